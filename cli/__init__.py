@@ -1,0 +1,1 @@
+"""The `scanprep` commands: read arguments, call one library function, print, choose the exit code."""

@@ -1,0 +1,1 @@
+"""The invented demo case: its scans, checklist and case file, and the script that made them."""

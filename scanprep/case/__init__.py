@@ -1,0 +1,1 @@
+"""The whole display: the record of decisions, checks between objects, arrangement, order."""

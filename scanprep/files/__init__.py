@@ -1,0 +1,1 @@
+"""Reading and writing: scans, checklists, case files, the ledger, records."""

@@ -1,0 +1,192 @@
+"""An attitude with the tips, arms and hub that keep the object there.
+
+Display frame throughout (x viewer's right, y up, z to the viewer), origin at the centre of mass, mm and N.
+`Attitude.rotation` takes scan axes to display axes: p_display = rotation @ (p_scan_mm - centre_of_mass_mm).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scanprep.findings import Check, Finding
+from scanprep.vectors import F64, Vec3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Attitude:
+    """The orientation an object is shown in."""
+
+    name: str  # "upright", "three-quarter", "leaned-back", "face-on", "profile", "along-axis", "asked"
+    tilt_deg: float
+    turn_deg: float
+    roll_deg: float
+    rotation: F64  # (3, 3) scan axes -> display axes
+    reason: str
+    natural: float  # 0..1, how natural it is for this object
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """One bend of an arm."""
+
+    at_mm: float  # along the developed wire, from the hub
+    angle_deg: float
+    radius_mm: float  # inside radius
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arm:
+    """The wire from the hub to one tip."""
+
+    path_mm: F64  # (k, 3) centre line, hub first, straight runs between bends
+    wire_mm: float
+    developed_length_mm: float
+    bends: tuple[Bend, ...]
+    stress_MPa: float
+    deflection_mm: float  # at the tip under its force
+    stiffness_N_per_mm: float
+    paint: str  # sRGB hex beside the tip, "#a08c70"
+    paint_lab: Vec3
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tip:
+    """Where a mount touches the object."""
+
+    point_mm: Vec3  # on the object's surface
+    normal: Vec3  # into the object
+    kind: str  # "pad", "lipped", "fork", "shelf"
+    bearing: bool  # carries weight from below
+    force_N: float  # normal, at rest with preload
+    force_limit_N: float
+    friction: float
+    pad: str
+    pad_radius_mm: float
+    pad_thickness_mm: float
+    arm: Arm
+    needed: bool  # without it the margin falls below its limit
+
+
+@dataclass(frozen=True, slots=True)
+class Hub:
+    """Where arms and post meet, behind the object."""
+
+    kind: str  # "plate", "ring", "bar", "cross-wire"
+    centre_mm: Vec3
+    size_mm: float  # plate edge, ring diameter, bar length
+    thickness_mm: float
+    notes: tuple[str, ...]  # soldering
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How the object comes out."""
+
+    arm: int  # index of the tip whose arm opens
+    kind: str  # "bend", "sleeved pin", "screw"
+    direction: Vec3  # the way that arm is moved
+    force_N: float
+    withdraw: Vec3  # the way the object then leaves
+    travel_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hold:
+    """One way to hold one object, complete."""
+
+    attitude: Attitude
+    tips: tuple[Tip, ...]
+    hub: Hub
+    opening: Opening | None
+    attach_mm: Vec3  # post axis meets the hub's back, display frame
+    clock_deg: float  # 0 = 12 o'clock mark straight up
+    margin_g: float
+    margin_low_friction_g: float
+    torque_capacity_Nmm: float
+    preload_ratio: float  # s/W as set
+    s10: float
+    weight_on_normals_ratio: float
+    covered_share: float  # of the object's front area hidden by the mount
+    beside_share: float  # mount seen beside the object, over its front area
+    seen_share: float  # of the object's whole surface the front viewer sees
+    depth_mm: float  # panel-side extent: hub's back to the object's frontmost point
+    width_mm: float
+    height_mm: float
+    back_mm: float  # z of the object's rearmost point (negative)
+    score: float
+    score_parts: tuple[tuple[str, float], ...]
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Refusal:
+    """An attitude without a hold, and why."""
+
+    attitude: Attitude
+    reason: str
+    best_margin_g: float | None  # None: no balance at all
+    advice: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HoldSet:
+    """All that was found for one object, best first."""
+
+    holds: tuple[Hold, ...]
+    refusals: tuple[Refusal, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contact:
+    """A candidate or chosen place for a tip, before any wire: what the search works with."""
+
+    point_mm: Vec3  # display frame, on the object's surface
+    normal: Vec3  # into the object
+    kind: str  # "pad", "lipped", "fork", "shelf"
+    bearing: bool
+    force_limit_N: float
+    friction: float
+    pad: str
+    pad_radius_mm: float
+    pad_thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TipSet:
+    """Contacts that keep the object in one attitude, with what the gates said. No mount yet."""
+
+    attitude: Attitude
+    contacts: tuple[Contact, ...]
+    forces_N: tuple[float, ...]  # normal force at each, at rest with preload
+    needed: tuple[bool, ...]
+    margin_g: float
+    margin_low_friction_g: float
+    torque_capacity_Nmm: float
+    preload_ratio: float
+    s10: float
+    weight_on_normals_ratio: float
+    checks: tuple[Check, ...]  # one a gate
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mount:
+    """Hub, arms and opening for a tip set."""
+
+    arms: tuple[Arm, ...]  # one a contact, same order
+    hub: Hub
+    opening: Opening | None
+    attach_mm: Vec3
+    clock_deg: float
+    covered_share: float
+    beside_share: float
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoMount:
+    """Why no wire could be bent for a tip set."""
+
+    reason: str

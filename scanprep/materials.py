@@ -1,0 +1,155 @@
+"""Brass, steel, acrylic, object materials and friction: each value with its source, read from the tables beside us.
+
+Returns typed values in mm, g, N, MPa. Rows that were not seen in a source say "from memory"; callers pass that on.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import functools
+from dataclasses import dataclass
+from importlib import resources
+
+from scanprep.doubt import Interval
+from scanprep.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the materials table."""
+
+    group: str
+    material: str
+    prop: str
+    low: float | None
+    typical: float | None
+    high: float | None
+    unit: str
+    condition: str
+    source: str
+    status: str  # "verified in stored text", "PyPI package table" or "from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class Metal:
+    """A wire or rod alloy."""
+
+    name: str
+    density_g_mm3: float
+    youngs_modulus_MPa: float
+    shear_modulus_MPa: float
+    poisson: float
+    yield_hard_MPa: float  # as stocked (half hard rod, hard wire): the low end
+    yield_annealed_MPa: float  # inside the soft zone of a hot joint: the low end
+    alpha_per_K: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """What covers a tip."""
+
+    name: str
+    friction: float  # for design, the low end
+    thickness_mm: float
+    source: str
+
+
+#: Friction and thickness by pad: assumed until the conservator names the batch.
+PADS = (
+    Pad("lacquered wire", 0.10, 0.05, "assumed"),
+    Pad("shrink tube", 0.15, 0.5, "assumed"),
+    Pad("felt", 0.25, 1.0, "assumed"),
+    Pad("suede", 0.35, 0.8, "assumed"),
+    Pad("unknown", 0.15, 0.8, "assumed"),
+)
+
+#: Everyday words for rows of the object-density table.
+ALIASES = {
+    "ceramic": "earthenware / terracotta",
+    "terracotta": "earthenware / terracotta",
+    "earthenware": "earthenware / terracotta",
+    "glass": "soda-lime glass",
+    "brass": "brass (object)",
+    "silver": "silver 925",
+    "pewter": "pewter / tin",
+    "tin": "pewter / tin",
+    "faience": "faience / frit body",
+    "alabaster": "alabaster (gypsum)",
+    "soapstone": "soapstone / steatite",
+    "wood": "oak",
+    "stone": "limestone",
+    "iron": "wrought iron",
+    "gold": "gold 18k yellow",
+    "jade": "jade (nephrite-jadeite)",
+    "shell": "shell / mother of pearl",
+    "plaster": "plaster of Paris",
+    "lacquer": "lacquer on wood core",
+    "plastic": "early plastics (celluloid, casein, bakelite)",
+    "wax": "beeswax",
+    "textile": "textile (bulk, folded or stuffed)",
+    "agate": "rock crystal / agate",
+}
+
+
+def _maybe(text: str) -> float | None:
+    try:
+        return float(text)
+    except ValueError:
+        return None
+
+
+@functools.cache
+def rows() -> tuple[Row, ...]:
+    """Return the whole materials table."""
+    text = resources.files("scanprep.tables").joinpath("materials.csv").read_text(encoding="utf-8")
+    return tuple(
+        Row(line["group"], line["material"], line["property"], _maybe(line["low"]), _maybe(line["typical"]),
+            _maybe(line["high"]), line["unit"], line["condition"], line["source"], line["status"])
+        for line in csv.DictReader(text.splitlines())
+    )
+
+
+def find(material: str, prop: str, condition: str = "") -> Row:
+    """Return the first row of a material's property whose condition contains some text. Raises KeyError."""
+    for row in rows():
+        if row.material == material and row.prop == prop and condition in row.condition:
+            return row
+    raise KeyError(f"the materials table has no {prop} of {material} ({condition or 'any condition'})")
+
+
+def object_materials() -> tuple[str, ...]:
+    """Return the names that an object's material may have."""
+    return tuple(dict.fromkeys(row.material for row in rows() if row.group == "object density"))
+
+
+def material_name(text: str) -> str:
+    """Return the table's name for what a person wrote. Raises InputError with the nearest names."""
+    wanted = text.strip().lower()
+    names = {name.lower(): name for name in object_materials()}
+    if wanted in names:
+        return names[wanted]
+    if wanted in ALIASES:
+        return ALIASES[wanted]
+    near = difflib.get_close_matches(wanted, [*names, *ALIASES], n=4, cutoff=0.3)
+    raise InputError(field="material", value=repr(text), problem="is not in the materials table",
+                     remedy=f"Write one of: {', '.join(near) or 'ceramic, glass, bronze, ivory, wood'}")
+
+
+def density_g_mm3(material: str) -> tuple[Interval, str]:
+    """Return the density range in g/mm3 of an object's material, and its source."""
+    row = find(material_name(material), "density")
+    if row.low is None or row.typical is None or row.high is None:
+        raise KeyError(f"the density row of {material} is not complete")
+    source = row.source or row.status
+    return Interval(row.low * 1e-6, row.typical * 1e-6, row.high * 1e-6), f"{source} ({row.status})"
+
+
+def pad(name: str | None) -> Pad:
+    """Return a pad by name; None gives "unknown". Raises InputError listing the pads."""
+    for candidate in PADS:
+        if candidate.name == (name or "unknown"):
+            return candidate
+    raise InputError(field="pad", value=repr(name), problem="is not a pad we know",
+                     remedy=f"Write one of: {', '.join(p.name for p in PADS)}")

@@ -1,0 +1,1 @@
+"""What the bench prints at 1:1."""

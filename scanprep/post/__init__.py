@@ -1,0 +1,1 @@
+"""The rod and its seat: droop, stress, fit, drill, lengths."""

@@ -1,0 +1,90 @@
+"""The rod from hub to panel and the hole it is pressed into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scanprep.findings import Check, Finding
+from scanprep.vectors import Vec3
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """One size of the rod table."""
+
+    label: str  # "3/16", "5 mm"
+    diameter_mm: float
+    tol_upper_mm: float
+    tol_lower_mm: float
+    material: str
+    source: str
+    measured_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """One drill of the catalogue."""
+
+    series: str  # "fraction", "number", "letter", "metric"
+    label: str  # "3/16", "#12", "F", "4.7"
+    diameter_mm: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class PostNeed:
+    """The thinnest rod an object can have, and what each stocked one would do."""
+
+    thinnest: Rod | None  # None: no stocked rod is enough
+    governs: str  # the check that fails on the next smaller
+    by_rod: tuple[tuple[Rod, tuple[Check, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A cut length of rod. Display frame, origin at the object's centre of mass."""
+
+    material: str
+    rod: str  # label
+    diameter_mm: float
+    attach_point_mm: Vec3  # where it meets the hub
+    stand_off_mm: float  # panel's face to the object's nearest point
+    free_length_mm: float  # panel's face to the hub
+    seat_depth_mm: float
+    cut_length_mm: float
+    blank_length_mm: float
+    clock_deg: float
+    push_in_N: float
+    paint_stop_mm: float  # from the inner end: bare below this
+    droop_mm: float
+    slope_deg: float
+    frequency_Hz: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """What is drilled. Panel, face, x and y are None for a loose scan."""
+
+    panel: str | None
+    face: str | None  # "A" or "B"
+    x_mm: float | None  # face frame, as that face's viewer sees it
+    y_mm: float | None
+    drill: str  # catalogue label
+    drill_diameter_mm: float
+    brackets: tuple[str, ...]  # drills to try in an offcut
+    depth_mm: float  # cylindrical part
+    point_depth_mm: float
+    point_angle_deg: float
+    through: bool
+    web_mm: float  # left to the far face at the least thickness
+    state: str = "planned"  # planned, drilled, void
+
+
+@dataclass(frozen=True, slots=True)
+class PostPlan:
+    """A post with its hole and everything judged about them."""
+
+    post: Post
+    hole: Hole
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]

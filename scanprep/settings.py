@@ -1,0 +1,140 @@
+"""The shop's choices: limits, gaps, safety factors, stocked rods. One frozen record a stage, gathered in `Settings`.
+
+Each value has its source beside it: a published one, "common practice", "trial" (a prototype's measurement), or
+"assumed". A case file may replace any of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class ScanSettings:
+    """Reading and cleaning."""
+
+    working_faces: int = 20_000  # trial: hold search cost grows with faces, shape loss below 0.4 mm
+    scale_conflict_ratio: float = 0.02  # unit and known size must agree within this
+    least_plausible_mm: float = 8.0  # assumed: the smallest object shown on a post
+    most_plausible_mm: float = 1200.0  # assumed
+    fragment_share: float = 0.02  # a body below this share of the area is a fragment
+    most_faces: int = 20_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class HoldSettings:
+    """The gates and the search."""
+
+    friction_default: float = 0.15  # unknown pad on glaze, assumed until named by the conservator
+    friction_low: float = 0.15
+    margin_g: float = 0.35  # no seismic demand, handling and footfall
+    margin_low_friction_g: float = 0.20
+    target_margin_g: float = 0.60  # trial: aiming higher survives misplaced tips
+    tilt_deg: float = 5.0  # gate 1: object tilted any way
+    torque_arm_mm: float = 5.0  # gate 3
+    torque_diagonal_share: float = 0.03
+    preload_relaxed_ratio: float = 0.10  # gate 4, s/W after relaxation
+    preload_set_ratio: float = 0.20
+    relaxation_ratio: float = 0.5  # share of preload left; assumed
+    bend_error_mm: float = 0.5
+    s10: float = 0.05  # gate 5; trial
+    s10_preferred: float = 0.08
+    redraws: int = 24
+    most_tips: int = 6
+    wrap_mm: float = 3.0
+    wrap_share: float = 0.06
+    pad_radius_mm: float = 2.0
+    pad_thickness_mm: float = 0.8  # assumed: shrink tube or suede on wire
+    pad_normals_deg: float = 25.0
+    bearing_pressure_MPa: float = 0.5
+    bearing_limit_N: float = 10.0
+    bearing_limit_unknown_N: float = 5.0
+    tool_room_mm: float = 15.0
+    covered_share: float = 0.05
+    beside_share: float = 0.05
+    weight_seen: float = 3.0
+    weight_natural: float = 3.0
+    weight_margin: float = 1.5
+    weight_hidden: float = 2.0
+    weight_depth: float = 0.5
+    weight_force: float = 1.0
+    weight_tips: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class PostSettings:
+    """Rod, seat and hole."""
+
+    rod_system: str = "imperial"  # or "metric", or "both"
+    rod_material: str = "C36000 / CZ121 / CW614N free-cutting brass"
+    stocked: tuple[str, ...] = ("1/8", "5/32", "3/16", "1/4")  # labels of the rod table
+    stand_off_mm: float = 20.0  # face of panel to the nearest point of the object
+    seat_depth_mm: float = 20.0
+    blank_extra_mm: float = 30.0
+    droop_mm: float = 0.5
+    slope_deg: float = 0.3
+    row_difference_mm: float = 0.5
+    roll_deg: float = 0.5
+    least_frequency_Hz: float = 15.0
+    resonance_low_ratio: float = 0.7
+    resonance_high_ratio: float = 1.4
+    damping_ratio: float = 0.03
+    strength_safety: float = 2.0  # assumed
+    torque_safety: float = 2.0
+    touch_N: float = 10.0  # accidental touch at the outermost radius; assumed
+    bed_low_MPa: float = 2000.0  # seat bed stiffness; Vesic, from memory
+    bed_high_MPa: float = 4500.0
+    drill_square_deg: float = 0.5
+    soft_zone_mm: float = 0.0  # soft solder 0; silver solder 25-40, from memory
+    soft_zone_silver_mm: float = 40.0
+    push_in_look_N: float = 60.0
+    push_in_stop_N: float = 100.0
+    web_mm: float = 6.0
+    drill_point_deg: float = 118.0  # deep blind holes; acrylic fabrication manual, see practice notes
+    extra_depth_mm: float = 1.5  # blind snug hole traps air: 1-2 mm deeper than the seat
+    temperature_range_C: float = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class PanelSettings:
+    """The sheet."""
+
+    density_kg_m3: float = 1190.0
+    youngs_modulus_MPa: float = 3000.0
+    creep_modulus_MPa: float = 1500.0
+    poisson: float = 0.37
+    alpha_per_K: float = 70e-6
+    continuous_stress_cell_cast_MPa: float = 10.3
+    continuous_stress_unknown_MPa: float = 5.2
+    push_N: float = 100.0
+    push_height_mm: float = 1200.0
+    least_frequency_Hz: float = 3.0
+    hole_spacing_diameters: float = 3.0
+    hole_edge_diameters: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class CaseSettings:
+    """Arrangement and checks between objects."""
+
+    object_gap_mm: float = 15.0  # mesh to mesh; assumed, room for fingers of one hand
+    outline_gap_mm: float = 10.0
+    edge_gap_mm: float = 20.0
+    hand_room_mm: float = 60.0
+    saw_kerf_mm: float = 1.0
+    bar_length_mm: float = 914.4  # 36 in rod; common stock, from memory
+    comfortable_low_mm: float = 750.0  # cased displays; Glasgow Museums Display Guidelines
+    comfortable_high_mm: float = 2000.0
+    fine_detail_high_mm: float = 1015.0
+    reach_mm: float = 1900.0
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Everything the shop may choose, in one value."""
+
+    scan: ScanSettings = field(default_factory=ScanSettings)
+    hold: HoldSettings = field(default_factory=HoldSettings)
+    post: PostSettings = field(default_factory=PostSettings)
+    panel: PanelSettings = field(default_factory=PanelSettings)
+    case: CaseSettings = field(default_factory=CaseSettings)

@@ -1,0 +1,1 @@
+"""The drill, rod and material tables, each row with its source."""
