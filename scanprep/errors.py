@@ -21,7 +21,13 @@ class InputError(ScanprepError):
     """
 
     def __init__(
-        self, *, problem: str, remedy: str, file: str | Path | None = None, field: str | None = None, value: object = None
+        self,
+        *,
+        problem: str,
+        remedy: str,
+        file: str | Path | None = None,
+        field: str | None = None,
+        value: object = None,
     ) -> None:
         self.file = None if file is None else str(file)
         self.field = field
@@ -43,7 +49,7 @@ class RecordError(ScanprepError):
     """A change the record refuses (drilled, signed off, or something changed underneath)."""
 
 
-class InputErrors(ScanprepError):
+class InputFaultsError(ScanprepError):
     """Every fault found in one file, reported in one go."""
 
     def __init__(self, errors: list[InputError]) -> None:
