@@ -1,0 +1,127 @@
+"""One object rolled up: everything the bench and the case need to know of it, as one value.
+
+Study: what is known of an object before the few post diameters of the case are chosen. MountSpec: after.
+Pure records and the small rules that join them; writing them to files is done in `files`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
+from scanprep.hold.records import Hold, HoldSet
+from scanprep.post.records import PostNeed, PostPlan
+from scanprep.scan.mesh import Cleaned, Grade, Repair, WorkingMesh
+from scanprep.survey.records import Survey
+from scanprep.wish import ObjectWish
+
+#: Stands on every paper and in every file we write.
+CAUTIONS = (
+    "Figures are aids for trained staff; check them on the object and at the bench before metal is cut or a hole is "
+    "drilled.",
+    "The conservator decides what may touch an object, where, and with how much force.",
+    "Structure, seismic and public-safety questions go to a licensed engineer and the local code.",
+    "Drilling: eye protection; sheet flat, fully supported and lifted by two people; no alcohol or solvent near "
+    "stressed acrylic; anneal after machining where the sheet's maker says so.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ScanFacts:
+    """Where the numbers come from: the file, its scale, and what was mended."""
+
+    file: str
+    sha256: str
+    format: str
+    vertices: int
+    faces: int
+    mm_per_unit: float
+    scale_basis: str
+    scale_error_ratio: float
+    grade: Grade
+    reasons: tuple[str, ...]
+    receipt: tuple[Repair, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Study:
+    """An object read, cleaned, surveyed and held; no post yet."""
+
+    wish: ObjectWish
+    scan: ScanFacts
+    survey: Survey
+    working: WorkingMesh
+    holds: HoldSet
+    needs: tuple[PostNeed, ...]  # one a hold, same order
+    findings: tuple[Finding, ...]  # of reading, cleaning and surveying
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MountSpec:
+    """One object's mount, whole. `chosen` is None where no hold was found or none is chosen."""
+
+    number: str
+    title: str
+    wish: ObjectWish
+    scan: ScanFacts
+    survey: Survey
+    holds: HoldSet
+    chosen: int | None
+    chosen_by: str  # "proposed" until a person chose
+    need: PostNeed | None
+    plan: PostPlan | None
+    session: int
+    revision: int
+    checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def hold(self) -> Hold | None:
+        """The chosen hold."""
+        return None if self.chosen is None else self.holds.holds[self.chosen]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst that any check or finding says."""
+        return loudest([*(c.verdict for c in self.checks), *(f.verdict for f in self.findings)])
+
+
+def scan_facts(cleaned: Cleaned) -> ScanFacts:
+    """Return what a spec tells about its scan."""
+    scan = cleaned.scan
+    return ScanFacts(
+        scan.file, scan.sha256, scan.format, len(scan.vertices_mm), len(scan.faces), scan.scale.mm_per_unit,
+        scan.scale.basis, scan.scale.error_ratio, cleaned.grade, cleaned.reasons, cleaned.receipt,
+    )
+
+
+def _refused(study: Study) -> tuple[Finding, ...]:
+    if study.holds.holds:
+        return ()
+    subject = f"object {study.wish.number}"
+    if not study.holds.refusals:
+        return (Finding("no-hold", subject, Verdict.STOP, f"{subject}: no attitude could be tried",
+                        "Say in the checklist which way is up"),)
+    best = max(study.holds.refusals, key=lambda r: -1.0 if r.best_margin_g is None else r.best_margin_g)
+    return (Finding("no-hold", subject, Verdict.STOP, f"{subject}: {best.reason}", best.advice,
+                    best.best_margin_g, None, "g"),)
+
+
+def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | None, *, session: int = 0,
+            revision: int = 0) -> MountSpec:
+    """Return one object's specification from its study, the chosen hold and its post.
+
+    Findings of every stage are kept; checks that are not ok become findings too, so that nothing is dropped silently.
+    """
+    hold = None if chosen is None else study.holds.holds[chosen]
+    checks = (*study.survey.checks, *(hold.checks if hold else ()), *(plan.checks if plan else ()))
+    subject = f"object {study.wish.number}"
+    told = [*study.findings, *_refused(study), *(hold.findings if hold else ()), *(plan.findings if plan else ())]
+    known = {finding.code for finding in told}
+    told += [finding_of(c, subject) for c in checks if c.verdict is not Verdict.OK and c.name not in known]
+    return MountSpec(
+        study.wish.number, study.wish.title, study.wish, study.scan, study.survey, study.holds, chosen, chosen_by,
+        None if chosen is None else study.needs[chosen], plan, session, revision, checks,
+        tuple(replace(f, subject=f.subject or subject) for f in told),
+    )
