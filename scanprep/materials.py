@@ -44,6 +44,7 @@ class Metal:
     yield_annealed_MPa: float  # inside the soft zone of a hot joint: the low end
     alpha_per_K: float
     source: str
+    from_memory: tuple[str, ...] = ()  # properties that were not seen in a source
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,18 @@ ALIASES = {
     "textile": "textile (bulk, folded or stuffed)",
     "agate": "rock crystal / agate",
 }
+
+
+#: Metal of rods and wire: the table's name, the words people use for it, and the temper it is stocked in.
+_METALS = (
+    ("C36000 / CZ121 / CW614N free-cutting brass", ("c36000", "c360", "cz121", "cw614n", "free-cutting brass", "brass"),
+     "H02"),
+    ("C26000 / CW505L cartridge brass", ("c26000", "c260", "cw505l", "cartridge brass", "bendable brass"), "H02"),
+    ("C77000 nickel silver 55-18", ("c77000", "c770", "nickel silver"), "H04"),
+    ("C75200 nickel silver 65-18", ("c75200", "c752"), "H04"),
+    ("stainless 304", ("304", "stainless", "stainless steel"), "cold drawn"),
+    ("stainless 316", ("316", "316l"), "cold finished"),
+)
 
 
 def _maybe(text: str) -> float | None:
@@ -144,6 +157,55 @@ def density_g_mm3(material: str) -> tuple[Interval, str]:
         raise KeyError(f"the density row of {material} is not complete")
     source = row.source or row.status
     return Interval(row.low * 1e-6, row.typical * 1e-6, row.high * 1e-6), f"{source} ({row.status})"
+
+
+def metals() -> tuple[str, ...]:
+    """Return the names of the alloys that rods and wire may be of."""
+    return tuple(name for name, _, _ in _METALS)
+
+
+def metal_name(text: str) -> str:
+    """Return the table's name of an alloy for what a person wrote. Raises InputError with the nearest names."""
+    wanted = text.strip().lower()
+    for name, words, _ in _METALS:
+        if wanted == name.lower() or wanted in words:
+            return name
+    words_of = {word: name for name, words, _ in _METALS for word in (name.lower(), *words)}
+    near = difflib.get_close_matches(wanted, list(words_of), n=3, cutoff=0.3)
+    raise InputError(field="metal", value=repr(text), problem="is not an alloy of the materials table",
+                     remedy=f"Write one of: {', '.join(dict.fromkeys(words_of[word] for word in near)) or metals()[0]}")
+
+
+def _number(row: Row, end: str) -> float:
+    value: float | None = getattr(row, end)
+    if value is None:
+        raise KeyError(f"the {row.prop} row of {row.material} has no {end} value")
+    return value
+
+
+@functools.cache
+def metal(name: str) -> Metal:
+    """Return an alloy's properties by its name in the table or a common word for it, such as `C26000`.
+
+    Stiffness is the typical value and strength the low end, since those are what a rod is judged by. Where the table
+    has no shear modulus, G = E / (2 (1 + nu)). Raises InputError with the nearest names.
+
+    >>> metal("brass").youngs_modulus_MPa
+    97000.0
+    """
+    full = metal_name(name)
+    temper = next(temper for known, _, temper in _METALS if known == full)
+    density, young, poisson = (find(full, prop) for prop in ("density", "youngs_modulus", "poisson"))
+    hard, soft = find(full, "yield", temper), find(full, "yield", "annealed")
+    alpha = find(full, "thermal_expansion")
+    nu, modulus_MPa = _number(poisson, "typical"), _number(young, "typical") * 1000
+    shear = [row for row in rows() if row.material == full and row.prop == "shear_modulus"]
+    shear_MPa = _number(shear[0], "typical") * 1000 if shear else modulus_MPa / (2 * (1 + nu))
+    used = (density, young, poisson, hard, soft, alpha, *shear)
+    return Metal(full, _number(density, "typical") * 1e-6, modulus_MPa, shear_MPa, nu, _number(hard, "low"),
+                 _number(soft, "low"), _number(alpha, "typical") * 1e-6,
+                 "; ".join(dict.fromkeys(row.source for row in used if row.source)),
+                 tuple(f"{row.prop} {row.condition}".strip() for row in used if row.status == "from memory"))
 
 
 def pad(name: str | None) -> Pad:
