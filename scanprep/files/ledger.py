@@ -1,0 +1,251 @@
+"""The record of decisions on disk: one SQLite file, append-only, safe against a kill at any instant.
+
+Every entry is committed and flushed to disk before `append` returns. Entries are numbered without gaps and each carries
+the hash of the one before, so a changed, missing or invented line shows itself. Triggers refuse changes and deletions.
+Two people at once: `append` takes the number of the last entry its writer had seen; when others have written since, it
+refuses and tells what they wrote. Stands on the standard library alone. Used by `workspace` and the record commands.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+
+from scanprep.case.entry import Entry, NewEntry
+from scanprep.errors import InputError, RecordError
+
+FORMAT = 1
+FIRST_HASH = "0" * 64
+_FIELDS = ("seq", "time", "person", "session", "kind", "object", "payload", "reason", "previous_hash", "hash")
+
+_TABLE = f"""
+CREATE TABLE entries (
+    seq INTEGER PRIMARY KEY,
+    time TEXT NOT NULL,
+    person TEXT NOT NULL,
+    session INTEGER,
+    kind TEXT NOT NULL,
+    object TEXT,
+    payload TEXT NOT NULL,
+    reason TEXT NOT NULL,
+    previous_hash TEXT NOT NULL UNIQUE,
+    hash TEXT NOT NULL UNIQUE
+);
+CREATE INDEX entries_of_object ON entries (object, seq);
+CREATE TRIGGER entries_never_change BEFORE UPDATE ON entries
+    BEGIN SELECT RAISE(ABORT, 'the record is never changed'); END;
+CREATE TRIGGER entries_never_go BEFORE DELETE ON entries
+    BEGIN SELECT RAISE(ABORT, 'nothing is ever deleted from the record'); END;
+PRAGMA user_version = {FORMAT};
+"""
+
+
+class ChangedUnderneathError(RecordError):
+    """Others wrote since the writer last looked; `entries` says what."""
+
+    def __init__(self, entries: Sequence[Entry]) -> None:
+        self.entries = tuple(entries)
+        told = "; ".join(
+            f"{e.seq}: {e.person} {e.kind}{f' {e.object}' if e.object else ''}" for e in self.entries[:5]
+        )
+        more = f" and {len(self.entries) - 5} more" if len(self.entries) > 5 else ""
+        super().__init__(f"the record has changed underneath ({told}{more}). Look at the changes, then say it again")
+
+
+def payload_text(payload: object) -> str:
+    """Return a payload as canonical JSON: sorted keys, no spaces, no NaN. Raises ValueError on what JSON has no word
+    for."""
+    return json.dumps(payload, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def entry_hash(seq: int, time: str, person: str, session: int | None, kind: str, object_: str | None, payload: str,
+               reason: str, previous_hash: str) -> str:
+    """Return the SHA-256 of an entry's canonical JSON list, in hexadecimal."""
+    text = payload_text([seq, time, person, session, kind, object_, payload, reason, previous_hash])
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _entry(row: Sequence[object]) -> Entry:
+    values = dict(zip(_FIELDS, row, strict=True))
+    values["payload"] = json.loads(str(values["payload"]))
+    return Entry(**values)  # type: ignore[arg-type]  # columns are typed by the table
+
+
+def _row_fault(row: Sequence[object], seq: int, previous_hash: str) -> str | None:
+    if row[0] != seq:
+        return f"entry {seq} is missing (the next one is {row[0]})"
+    if row[8] != previous_hash:
+        return f"entry {seq} does not follow the one before it"
+    if entry_hash(*row[:9]) != row[9]:  # type: ignore[arg-type]  # same columns, same order
+        return f"entry {seq} was changed after it was written"
+    return None
+
+
+class Ledger:
+    """An open ledger. Use as a context manager, or call `close`.
+
+    path     the file; made when `create` is set
+    create   False: a missing file is an InputError
+    wait_s   how long to wait for another writer before giving up
+    """
+
+    def __init__(self, path: Path, *, create: bool = False, wait_s: float = 30.0) -> None:
+        self.path = Path(path)
+        if not create and not self.path.exists():
+            raise InputError(file=self.path, problem="there is no record here",
+                             remedy="Start a case with `scanprep new`, or name the case's folder")
+        try:
+            self._db = sqlite3.connect(self.path, timeout=wait_s, isolation_level=None)
+            self._prepare()
+        except sqlite3.DatabaseError as problem:
+            raise InputError(file=self.path, problem=f"cannot be read as a record ({problem})",
+                             remedy="Take the last copy, or import a JSON-lines export into a new case") from problem
+
+    def _prepare(self) -> None:
+        self._db.execute("PRAGMA journal_mode = WAL")
+        self._db.execute("PRAGMA synchronous = FULL")  # every commit reaches the disk before we say yes
+        if self._format() == 0:
+            with self._writing():
+                if self._format() == 0:  # another process may have made it while we waited
+                    for statement in _TABLE.replace("; END", "\x00 END").split(";\n"):
+                        if statement.strip():
+                            self._db.execute(statement.replace("\x00", ";"))
+        if self._format() != FORMAT:
+            raise InputError(file=self.path, problem=f"is a record of format {self._format()}; we read {FORMAT}",
+                             remedy="Use the version of scanprep that wrote it, and export JSON lines from there")
+
+    def _format(self) -> int:
+        return int(self._db.execute("PRAGMA user_version").fetchone()[0])
+
+    def __enter__(self) -> Ledger:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, problem: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Fold the write-ahead log into the one file and let go of it."""
+        self._db.close()
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+        except BaseException:
+            self._db.execute("ROLLBACK")
+            raise
+        self._db.execute("COMMIT")
+
+    def last_seq(self) -> int:
+        """Return the number of the last entry; 0 when there is none."""
+        return int(self._db.execute("SELECT COALESCE(MAX(seq), 0) FROM entries").fetchone()[0])
+
+    def entries(self, after: int = 0, object: str | None = None) -> tuple[Entry, ...]:
+        """Return the entries numbered above `after`, in order; those of one object when it is named."""
+        query = f"SELECT {', '.join(_FIELDS)} FROM entries WHERE seq > ?"
+        if object is None:
+            rows = self._db.execute(f"{query} ORDER BY seq", (after,))
+        else:
+            rows = self._db.execute(f"{query} AND object = ? ORDER BY seq", (after, object))
+        return tuple(_entry(row) for row in rows)
+
+    def append(self, new: Sequence[NewEntry], *, person: str, session: int | None = None,
+               expected_seq: int | None = None, time: str | None = None) -> tuple[Entry, ...]:
+        """Write some decisions, all or none, and return them as recorded.
+
+        person        who decided; never empty
+        expected_seq  the last entry the writer had seen; None: whatever stands there
+        time          ISO 8601; None: now, UTC
+
+        Raises ChangedUnderneathError with the entries written since, and RecordError without a person.
+        """
+        if not person.strip():
+            raise RecordError("a decision needs the name of who made it. Say --by NAME")
+        when = time or datetime.now(UTC).isoformat(timespec="milliseconds")
+        with self._writing():
+            last, previous = self._end()
+            if expected_seq is not None and last != expected_seq:
+                raise ChangedUnderneathError(self.entries(after=expected_seq))
+            rows = []
+            for seq, entry in enumerate(new, start=last + 1):
+                fields = (seq, when, person, session, entry.kind, entry.object, payload_text(entry.payload),
+                          entry.reason, previous)
+                previous = entry_hash(*fields)
+                rows.append((*fields, previous))
+            self._insert(rows)
+        return tuple(_entry(row) for row in rows)
+
+    def _end(self) -> tuple[int, str]:
+        row = self._db.execute("SELECT seq, hash FROM entries ORDER BY seq DESC LIMIT 1").fetchone()
+        return (0, FIRST_HASH) if row is None else (int(row[0]), str(row[1]))
+
+    def _insert(self, rows: Iterable[Sequence[object]]) -> None:
+        marks = ", ".join("?" * len(_FIELDS))
+        self._db.executemany(f"INSERT INTO entries ({', '.join(_FIELDS)}) VALUES ({marks})", rows)
+
+    def verify(self) -> tuple[str, ...]:
+        """Return every fault of the file and of the chain of hashes, as sentences; empty when all is well."""
+        told = [str(row[0]) for row in self._db.execute("PRAGMA integrity_check")]
+        faults = [f"the file is damaged: {line}" for line in told if line != "ok"]
+        seq, previous = 0, FIRST_HASH
+        for row in self._db.execute(f"SELECT {', '.join(_FIELDS)} FROM entries ORDER BY seq"):
+            fault = _row_fault(row, seq + 1, previous)
+            if fault:
+                faults.append(fault)
+            seq, previous = int(row[0]), str(row[9])
+        return tuple(faults)
+
+    def export_lines(self) -> Iterator[str]:
+        """Yield each entry as one line of JSON, hashes included."""
+        for row in self._db.execute(f"SELECT {', '.join(_FIELDS)} FROM entries ORDER BY seq"):
+            line = dict(zip(_FIELDS, row, strict=True))
+            line["payload"] = json.loads(line["payload"])
+            yield payload_text(line)
+
+    def import_lines(self, lines: Iterable[str], source: str = "import") -> int:
+        """Take exported lines into an empty ledger, or the tail that this one lacks. Returns how many were new.
+
+        Raises InputError when a line is broken, when its hash does not fit, or when the two records part ways.
+        """
+        with self._writing():
+            last, previous = self._end()
+            have = dict(self._db.execute("SELECT seq, hash FROM entries"))
+            rows: list[tuple[object, ...]] = []
+            for number, line in enumerate((text for text in lines if text.strip()), start=1):
+                row = _parsed(line, number, source)
+                if int(str(row[0])) <= last:
+                    if have.get(row[0]) != row[9]:
+                        raise _bad_line(source, number, f"entry {row[0]} differs from the one on record")
+                    continue
+                fault = _row_fault(row, last + len(rows) + 1, previous)
+                if fault:
+                    raise _bad_line(source, number, fault)
+                previous = str(row[9])
+                rows.append(row)
+            self._insert(rows)
+        return len(rows)
+
+
+def _parsed(line: str, number: int, source: str) -> tuple[object, ...]:
+    try:
+        values = json.loads(line)
+        values["payload"] = payload_text(values["payload"])
+        row = tuple(values[name] for name in _FIELDS)
+    except (ValueError, KeyError, TypeError) as problem:
+        raise _bad_line(source, number, f"is not an entry of a record ({problem})") from problem
+    if not isinstance(row[0], int):
+        raise _bad_line(source, number, "has no entry number")
+    return row
+
+
+def _bad_line(source: str, number: int, problem: str) -> InputError:
+    return InputError(file=source, field=f"line {number}", problem=problem,
+                      remedy="Nothing was taken. Export again from the record it came from")

@@ -1,0 +1,140 @@
+"""The ledger against its own promises: order, no gaps, no change, told when something moved underneath."""
+
+import json
+import sqlite3
+
+import pytest
+
+from scanprep.case.entry import NewEntry
+from scanprep.errors import InputError, RecordError
+from scanprep.files.ledger import FIRST_HASH, ChangedUnderneathError, Ledger
+
+
+def place(number, x_mm, reason=""):
+    return NewEntry("placed", number, {"panel": "West", "face": "A", "x_mm": x_mm, "y_mm": 900.0}, reason)
+
+
+@pytest.fixture
+def ledger(tmp_path):
+    with Ledger(tmp_path / "record.sqlite", create=True) as opened:
+        yield opened
+
+
+def test_entries_are_numbered_from_one_without_gaps_and_chained(ledger):
+    ledger.append([place("1", 10.0), place("2", 20.0)], person="mountmaker")
+    ledger.append([place("1", 11.0, "clears its neighbour")], person="designer", session=2)
+    entries = ledger.entries()
+    assert [e.seq for e in entries] == [1, 2, 3]
+    assert entries[0].previous_hash == FIRST_HASH
+    assert [e.previous_hash for e in entries[1:]] == [e.hash for e in entries[:-1]]
+    assert (entries[2].person, entries[2].session, entries[2].reason) == ("designer", 2, "clears its neighbour")
+    assert ledger.verify() == ()
+
+
+def test_what_was_said_comes_back_after_reopening(tmp_path):
+    path = tmp_path / "record.sqlite"
+    with Ledger(path, create=True) as first:
+        said = first.append([place("Ä 7/1", 12.25, "«räumt» die Vitrine")], person="Zoë")
+    with Ledger(path) as again:
+        assert again.entries() == said
+    assert [p.name for p in tmp_path.iterdir()] == ["record.sqlite"]  # one file once closed
+
+
+def test_an_append_is_all_or_nothing(ledger):
+    with pytest.raises(ValueError, match="JSON compliant"):
+        ledger.append([place("1", 10.0), place("2", float("nan"))], person="mountmaker")
+    assert ledger.last_seq() == 0
+
+
+def test_a_second_writer_is_told_what_changed_underneath(tmp_path):
+    path = tmp_path / "record.sqlite"
+    with Ledger(path, create=True) as mine, Ledger(path) as yours:
+        seen = mine.last_seq()
+        yours.append([place("5", 99.0)], person="curator", expected_seq=seen)
+        with pytest.raises(ChangedUnderneathError, match="curator placed 5") as told:
+            mine.append([place("6", 1.0)], person="mountmaker", expected_seq=seen)
+        assert [e.object for e in told.value.entries] == ["5"]
+        assert [e.object for e in mine.entries()] == ["5"]
+        mine.append([place("6", 1.0)], person="mountmaker", expected_seq=mine.last_seq())
+        assert [e.object for e in yours.entries(after=1)] == ["6"]
+
+
+def test_nothing_can_be_changed_or_deleted_through_the_file(ledger):
+    ledger.append([place("1", 10.0)], person="mountmaker")
+    other = sqlite3.connect(ledger.path)
+    with pytest.raises(sqlite3.IntegrityError, match="never changed"):
+        other.execute("UPDATE entries SET person = 'nobody'")
+    with pytest.raises(sqlite3.IntegrityError, match="ever deleted"):
+        other.execute("DELETE FROM entries")
+    other.close()
+
+
+@pytest.mark.parametrize(
+    ("damage", "fault"),
+    [
+        ("UPDATE entries SET payload = '{\"x_mm\":11}' WHERE seq = 2", "entry 2 was changed after it was written"),
+        ("UPDATE entries SET time = '2001-01-01' WHERE seq = 1", "entry 1 was changed after it was written"),
+        ("DELETE FROM entries WHERE seq = 2", "entry 2 is missing"),
+    ],
+)
+def test_tampering_past_the_triggers_is_found(ledger, damage, fault):
+    for x in (1.0, 2.0, 3.0):
+        ledger.append([place("1", x)], person="mountmaker")
+    other = sqlite3.connect(ledger.path)
+    other.execute("DROP TRIGGER entries_never_change")
+    other.execute("DROP TRIGGER entries_never_go")
+    other.execute(damage)
+    other.commit()
+    other.close()
+    assert any(fault in line for line in ledger.verify())
+
+
+def test_export_and_import_give_the_same_record(ledger, tmp_path):
+    for x in range(5):
+        ledger.append([place(str(x), float(x))], person="mountmaker", session=1)
+    lines = list(ledger.export_lines())
+    assert [json.loads(line)["seq"] for line in lines] == [1, 2, 3, 4, 5]
+    with Ledger(tmp_path / "copy.sqlite", create=True) as copy:
+        assert copy.import_lines(lines[:3]) == 3
+        assert copy.import_lines(lines) == 2  # only the tail it lacked
+        assert copy.entries() == ledger.entries()
+        assert copy.verify() == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "problem"),
+    [
+        (lambda lines: [lines[0], lines[2]], "entry 2 is missing"),
+        (lambda lines: [lines[0], lines[1].replace('"x_mm":1.0', '"x_mm":7.0')], "was changed after it was written"),
+        (lambda lines: ["{}"], "is not an entry"),
+    ],
+)
+def test_a_bad_import_takes_nothing(ledger, tmp_path, change, problem):
+    for x in range(3):
+        ledger.append([place(str(x), float(x))], person="mountmaker")
+    with Ledger(tmp_path / "copy.sqlite", create=True) as copy:
+        with pytest.raises(InputError, match=problem):
+            copy.import_lines(change(list(ledger.export_lines())))
+        assert copy.last_seq() == 0
+
+
+def test_two_records_that_part_ways_are_not_mixed(ledger, tmp_path):
+    ledger.append([place("1", 1.0)], person="mountmaker")
+    with Ledger(tmp_path / "other.sqlite", create=True) as other:
+        other.append([place("1", 2.0)], person="mountmaker")
+        with pytest.raises(InputError, match="differs from the one on record"):
+            other.import_lines(ledger.export_lines())
+
+
+def test_a_decision_needs_a_name(ledger):
+    with pytest.raises(RecordError, match="name of who made it"):
+        ledger.append([place("1", 1.0)], person=" ")
+
+
+def test_a_file_that_is_no_record_is_refused_in_a_sentence(tmp_path):
+    path = tmp_path / "record.sqlite"
+    with pytest.raises(InputError, match="there is no record here"):
+        Ledger(path)
+    path.write_text("number,title\n1,bowl\n" * 100)
+    with pytest.raises(InputError, match="cannot be read as a record"):
+        Ledger(path)
