@@ -72,6 +72,21 @@ def rotation_to(direction: F64, target: F64) -> F64:
     return rotation_about(vec3(cross), math.degrees(math.atan2(float(np.linalg.norm(cross)), dot)))
 
 
+def parse_direction(text: str) -> Vec3:
+    """Return a unit direction from `+y`, `-z`, `x`, or three numbers such as `0.1 0.9 -0.1` or `0,0,1`.
+
+    Raises ValueError with a whole sentence when it is none of these.
+    """
+    words = text.replace(",", " ").replace(";", " ").split()
+    try:
+        if len(words) == 1:
+            sign = -1.0 if words[0].startswith("-") else 1.0
+            return vec3(sign * np.eye(3)["xyz".index(words[0].lower().lstrip("+-"))])
+        return vec3(unit(np.array([float(word) for word in words]).reshape(3)))
+    except (ValueError, IndexError):
+        raise ValueError(f"{text!r} is not a direction; write +x, -y, +z or three numbers such as 0,0,1") from None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Rigid:
     """A rigid move: p -> rotation @ p + shift_mm."""

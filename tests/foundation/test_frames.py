@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from scanprep.panel.faces import display_to_face, face_to_panel, panel_to_face, x_on_other_face_mm
-from scanprep.vectors import check_shape, hold_rotation, rotation_about, rotation_to
+from scanprep.vectors import check_shape, hold_rotation, parse_direction, rotation_about, rotation_to
 
 angles = st.floats(-180, 180)
 
@@ -62,3 +62,15 @@ def test_quarter_turn_about_z():
 def test_shapes_are_checked_by_name():
     with pytest.raises(ValueError, match=r"vertices_mm must be an array of shape \(any, 3\); got \(4, 2\)"):
         check_shape("vertices_mm", np.zeros((4, 2)), (-1, 3))
+
+
+@pytest.mark.parametrize(("text", "direction"), [("+y", (0, 1, 0)), ("-z", (0, 0, -1)), ("x", (1, 0, 0)),
+                                                  ("0, 0, 2", (0, 0, 1)), ("0.6 0.8 0", (0.6, 0.8, 0))])
+def test_directions_as_people_write_them(text, direction):
+    np.testing.assert_allclose(parse_direction(text), direction, atol=1e-15)
+
+
+@pytest.mark.parametrize("text", ["up", "", "xy", "0 0 0", "1 2", "+"])
+def test_what_is_no_direction(text):
+    with pytest.raises(ValueError, match="not a direction"):
+        parse_direction(text)
