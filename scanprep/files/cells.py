@@ -1,0 +1,160 @@
+"""One cell of a checklist or case file as a typed value.
+
+Lengths, masses and angles carry a unit in the cell, or take the column's; a bare number without either is refused.
+Every function raises ValueError with a sentence; the caller adds file, row and column.
+"""
+
+from __future__ import annotations
+
+import re
+
+from scanprep.units import MM_PER, parse_angle_deg, parse_length_mm, parse_mass_g
+from scanprep.vectors import Vec3
+from scanprep.wish import KnownSize, Region
+
+_BARE = re.compile(r"[-+]?(?:\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+)")
+_THOUSANDS = re.compile(r"\d[.,]\d{3}(?!\d).*[.,]\d|\d,\d{3}(?!\d)")
+_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+#: From the most fragile: where a text names several, the first wins.
+CONDITIONS = ("flaking", "gilded", "repaired", "sound")
+_SIZE_WORDS = {"h": "height", "ht": "height", "height": "height", "w": "width", "width": "width", "d": "depth",
+               "depth": "depth", "diam": "diameter", "dia": "diameter", "diameter": "diameter", "ø": "diameter",
+               "l": "longest", "length": "longest", "longest": "longest"}
+_NUMBER = r"\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?"
+_LABELLED = re.compile(
+    rf"(?P<word>ø|[a-z]+)\.?\s*:?\s*(?P<number>{_NUMBER})\s*(?P<unit>mm|cm|m|in|inches|\"|″)?\.?(?![a-z])"
+)
+
+
+def _with_unit(text: str, unit: str | None) -> str:
+    stripped = text.strip().rstrip(".")
+    if _THOUSANDS.search(stripped):
+        raise ValueError(f"{text!r} can be read in two ways; write it without a comma between thousands")
+    return f"{stripped} {unit}" if unit and _BARE.fullmatch(stripped) else stripped
+
+
+def length_mm(text: str, unit: str | None = None) -> float:
+    """Return a length in mm; a bare number takes the column's unit."""
+    return parse_length_mm(_with_unit(text, unit))
+
+
+def positive_length_mm(text: str, unit: str | None = None) -> float:
+    """Return a length that must be above zero."""
+    value = length_mm(text, unit)
+    if value <= 0:
+        raise ValueError(f"{text!r} must be above 0")
+    return value
+
+
+def mass_g(text: str, unit: str | None = None) -> float:
+    """Return a mass in g, above zero; a bare number takes the column's unit."""
+    value = parse_mass_g(_with_unit(text, unit))
+    if value <= 0:
+        raise ValueError(f"{text!r} must be above 0")
+    return value
+
+
+def angle_deg(text: str, unit: str | None = None) -> float:
+    """Return an angle in degrees; a bare number is degrees."""
+    return parse_angle_deg(_with_unit(text, unit))
+
+
+def force_N(text: str, unit: str | None = None) -> float:
+    """Return a force in N, >= 0, from `2 N`."""
+    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*N\s*", _with_unit(text, unit))
+    if match is None:
+        raise ValueError(f"{text!r} is not a force; write a number and N, such as 2 N")
+    return float(match[1].replace(",", "."))
+
+
+def plain_number(text: str) -> float:
+    """Return a number without unit."""
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{text!r} is not a number") from None
+
+
+def count(text: str) -> int:
+    """Return a whole number of at least 1."""
+    value = plain_number(text)
+    if value < 1 or value != int(value):
+        raise ValueError(f"{text!r} is not a whole number of at least 1")
+    return int(value)
+
+
+def direction(text: str) -> Vec3:
+    """Return an axis of the scan: `+y`, `-z`, `x`, or three numbers."""
+    named = re.fullmatch(r"\s*([-+]?)\s*([xyzXYZ])\s*", text)
+    if named:
+        sign = -1.0 if named[1] == "-" else 1.0
+        x, y, z = _AXES[named[2].lower()]
+        return (sign * x + 0.0, sign * y + 0.0, sign * z + 0.0)
+    parts = text.replace(";", " ").split()
+    if len(parts) != 3:
+        raise ValueError(f"{text!r} is not a direction; write +y, -z, or three numbers such as 0.12 0.98 -0.10")
+    x, y, z = (plain_number(part) for part in parts)
+    if x == y == z == 0:
+        raise ValueError("a direction of three zeros points nowhere")
+    return (x, y, z)
+
+
+def face(text: str) -> str:
+    """Return "A" or "B"."""
+    name = text.strip().upper().removeprefix("FACE").strip()
+    if name not in ("A", "B"):
+        raise ValueError(f"{text!r} is not a face; write A or B")
+    return name
+
+
+def scan_unit(text: str) -> str:
+    """Return a unit of a scan's coordinates."""
+    written = text.strip().lower()
+    name = {"millimetre": "mm", "metre": "m", "meter": "m", "inch": "in"}.get(written, written)
+    if name not in MM_PER:
+        raise ValueError(f"{text!r} is not a unit; write {', '.join(MM_PER)}")
+    return name
+
+
+def condition(text: str) -> str:
+    """Return the most fragile condition that a text names, "" where it names none of ours."""
+    words = re.findall(r"[a-z]+", text.lower())
+    return next((name for name in CONDITIONS if name in words), "")
+
+
+def known_sizes(text: str) -> tuple[KnownSize, ...]:
+    """Return known sizes from `height 92 mm; diameter 3 5/8 in`, or with an = between."""
+    found = []
+    for part in (piece for piece in text.split(";") if piece.strip()):
+        word, _, value = part.replace("=", " ").strip().partition(" ")
+        kind = _SIZE_WORDS.get(word.lower().strip(".:"))
+        if kind is None or not value.strip():
+            raise ValueError(f"{part.strip()!r} is not a known size; write one such as height 92 mm")
+        found.append(KnownSize(kind, positive_length_mm(value)))
+    return tuple(found)
+
+
+def dimensions(text: str, unit: str | None = None) -> tuple[KnownSize, ...]:
+    """Return labelled dimensions from `H. 9.2 x W. 4.5 x D. 4.5 cm`; the last unit counts for those without."""
+    lowered = text.lower().replace("×", "x")
+    found = [(m["word"], m["number"], m["unit"]) for m in _LABELLED.finditer(lowered.replace(" x ", "  "))]
+    if not found or any(word not in _SIZE_WORDS for word, _, _ in found):
+        raise ValueError(f"{text!r} does not say which number is which; write H 9.2 x W 4.5 x D 4.5 cm")
+    last = next((u for _, _, u in reversed(found) if u), unit)
+    return tuple(KnownSize(_SIZE_WORDS[word], positive_length_mm(number, own or last)) for word, number, own in found)
+
+
+def regions(text: str) -> tuple[Region, ...]:
+    """Return regions from `box cx cy cz sx sy sz mm why` or `ball cx cy cz r mm why`, several divided by `;`."""
+    return tuple(_region(piece.split(), piece.strip()) for piece in text.split(";") if piece.strip())
+
+
+def _region(words: list[str], text: str) -> Region:
+    needed = {"box": 6, "ball": 4}.get(words[0].lower())
+    if needed is None or len(words) < needed + 2 or words[needed + 1] not in MM_PER:
+        raise ValueError(f"{text!r} is not a region; write box cx cy cz sx sy sz mm why, or ball cx cy cz r mm why")
+    values = [plain_number(word) * MM_PER[words[needed + 1]] for word in words[1 : needed + 1]]
+    if min(values[3:]) <= 0:
+        raise ValueError(f"{text!r}: sizes must be above 0")
+    size = (values[3], values[4], values[5]) if needed == 6 else (values[3], 0.0, 0.0)
+    return Region(words[0].lower(), (values[0], values[1], values[2]), size, why=" ".join(words[needed + 2 :]))

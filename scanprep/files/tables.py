@@ -1,0 +1,146 @@
+"""Rows of a checklist as they stand in a CSV or XLSX file, before anybody says what they mean.
+
+CSV: UTF-8 (with or without mark), UTF-16, else Windows-1252; comma, semicolon, tab or bar. XLSX: the named sheet or
+the first one, merged cells filled with their value. Cells come out as text, as a person sees them: an accession number
+kept as 1984.10 stays 1984.10. Used by `files.checklist`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+
+from scanprep.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: its text, and what is odd about it."""
+
+    text: str
+    fault: str = ""  # "holds a date", "holds a formula that was never worked out"
+    merged: bool = False  # takes its text from a merged block that starts elsewhere
+    is_number: bool = False  # kept as a number by the spreadsheet
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row, with the number a person finds it under."""
+
+    number: int
+    cells: tuple[Cell, ...]
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """The cells' texts."""
+        return tuple(cell.text for cell in self.cells)
+
+
+def read_lines(path: Path, sheet: str | None = None) -> tuple[Line, ...]:
+    """Return every row of a CSV or XLSX file. Raises InputError when it is neither or cannot be read."""
+    if not path.is_file():
+        raise InputError(file=path, problem="is not there", remedy="Check the path of the checklist")
+    ending = path.suffix.lower()
+    if ending in (".csv", ".tsv", ".txt"):
+        return _csv_lines(path)
+    if ending in (".xlsx", ".xlsm"):
+        return _xlsx_lines(path, sheet)
+    raise InputError(file=path, problem=f"a checklist ending in {ending or 'nothing'} cannot be read",
+                     remedy="Save it as .xlsx or as .csv")
+
+
+def _csv_text(path: Path) -> str:
+    raw = path.read_bytes()
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return raw.decode("utf-16")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", errors="replace")
+
+
+def _csv_lines(path: Path) -> tuple[Line, ...]:
+    text = _csv_text(path)
+    if "\x00" in text:
+        raise InputError(file=path, problem="is not a text file", remedy="Save the checklist as .csv or .xlsx")
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    delimiter = max(",;\t|", key=first.count)
+    reader = csv.reader(io.StringIO(text), delimiter=delimiter)
+    lines, start = [], 1
+    for row in reader:
+        lines.append(Line(start, tuple(Cell(" ".join(cell.split())) for cell in row)))
+        start = reader.line_num + 1
+    return tuple(lines)
+
+
+def _xlsx_lines(path: Path, sheet: str | None) -> tuple[Line, ...]:
+    values, formulas = _sheets(path, sheet)
+    from_block = {
+        (row, column): (block.min_row, block.min_col)
+        for block in values.merged_cells.ranges
+        for row in range(block.min_row, block.max_row + 1)
+        for column in range(block.min_col, block.max_col + 1)
+    }
+
+    def cell(row: int, column: int) -> Cell:
+        home = from_block.get((row, column), (row, column))
+        return _cell(values.cell(*home), formulas.cell(*home), merged=home != (row, column))
+
+    return tuple(
+        Line(row, tuple(cell(row, column) for column in range(1, values.max_column + 1)))
+        for row in range(1, values.max_row + 1)
+    )
+
+
+def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
+    import zipfile
+
+    import openpyxl
+
+    try:
+        books = [openpyxl.load_workbook(path, data_only=data_only) for data_only in (True, False)]
+    except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError) as problem:
+        raise InputError(file=path, problem=f"cannot be opened as a spreadsheet ({problem})",
+                         remedy="Save it again as .xlsx, or as .csv") from problem
+    name = sheet or books[0].sheetnames[0]
+    if name not in books[0].sheetnames:
+        raise InputError(file=path, field="sheet", value=repr(name), problem="is not in the workbook",
+                         remedy=f"Write one of: {', '.join(books[0].sheetnames)}")
+    return books[0][name], books[1][name]
+
+
+def _cell(value_cell: Any, formula_cell: Any, merged: bool) -> Cell:
+    value = value_cell.value
+    if value is None:
+        unsolved = isinstance(formula_cell.value, str) and formula_cell.value.startswith("=")
+        return Cell("", "holds a formula that was never worked out" if unsolved else "", merged)
+    if isinstance(value, (datetime, date, time)):
+        return Cell(str(value), "holds a date", merged)
+    if isinstance(value, bool):
+        return Cell("yes" if value else "no", "", merged)
+    if isinstance(value, (int, float)):
+        return Cell(_number_text(value, str(value_cell.number_format)), "", merged, True)
+    return Cell(" ".join(str(value).split()), "", merged)
+
+
+def _number_text(value: float, number_format: str) -> str:
+    decimals = re.fullmatch(r"#?,?#*0(?:\.(0+))?", number_format)
+    if decimals and not (decimals[1] is None and value != int(value)):
+        return f"{value:.{len(decimals[1] or '')}f}"
+    return f"{value:.12g}"
+
+
+def blank(line: Line) -> bool:
+    """Return whether a row holds nothing of its own."""
+    return not any((cell.text or cell.fault) and not cell.merged for cell in line.cells)
+
+
+def distinct_texts(line: Line) -> Iterator[str]:
+    """Yield the texts of a row's own cells, those of merged blocks once."""
+    return (cell.text for cell in line.cells if cell.text and not cell.merged)
