@@ -9,12 +9,10 @@ from __future__ import annotations
 import re
 
 from scanprep.units import MM_PER, parse_angle_deg, parse_length_mm, parse_mass_g
-from scanprep.vectors import Vec3
 from scanprep.wish import KnownSize, Region
 
 _BARE = re.compile(r"[-+]?(?:\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+)")
 _THOUSANDS = re.compile(r"\d[.,]\d{3}(?!\d).*[.,]\d|\d,\d{3}(?!\d)")
-_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 #: From the most fragile: where a text names several, the first wins.
 CONDITIONS = ("flaking", "gilded", "repaired", "sound")
 _SIZE_WORDS = {"h": "height", "ht": "height", "height": "height", "w": "width", "width": "width", "d": "depth",
@@ -81,22 +79,6 @@ def count(text: str) -> int:
     if value < 1 or value != int(value):
         raise ValueError(f"{text!r} is not a whole number of at least 1")
     return int(value)
-
-
-def direction(text: str) -> Vec3:
-    """Return an axis of the scan: `+y`, `-z`, `x`, or three numbers."""
-    named = re.fullmatch(r"\s*([-+]?)\s*([xyzXYZ])\s*", text)
-    if named:
-        sign = -1.0 if named[1] == "-" else 1.0
-        x, y, z = _AXES[named[2].lower()]
-        return (sign * x + 0.0, sign * y + 0.0, sign * z + 0.0)
-    parts = text.replace(";", " ").split()
-    if len(parts) != 3:
-        raise ValueError(f"{text!r} is not a direction; write +y, -z, or three numbers such as 0.12 0.98 -0.10")
-    x, y, z = (plain_number(part) for part in parts)
-    if x == y == z == 0:
-        raise ValueError("a direction of three zeros points nowhere")
-    return (x, y, z)
 
 
 def face(text: str) -> str:

@@ -18,6 +18,7 @@ from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
 from scanprep.materials import material_name, pad
+from scanprep.vectors import parse_direction
 from scanprep.wish import KnownSize, ObjectWish
 
 _HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
@@ -130,8 +131,8 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "mass": ("mass_g", cells.mass_g),
     "wall": ("wall_mm", cells.positive_length_mm),
     "pieces": ("pieces", lambda text, _: cells.count(text)),
-    "up": ("up", lambda text, _: cells.direction(text)),
-    "front": ("front", lambda text, _: cells.direction(text)),
+    "up": ("up", lambda text, _: parse_direction(text)),
+    "front": ("front", lambda text, _: parse_direction(text)),
     "attitude": ("attitude", lambda text, _: text.lower().replace(" ", "-")),
     "tilt": ("tilt_deg", cells.angle_deg),
     "turn": ("turn_deg", cells.angle_deg),

@@ -27,12 +27,14 @@ def test_every_column_becomes_its_field(tmp_path):
     with path.open("w", newline="", encoding="utf-8") as stream:
         csv.writer(stream).writerows([heads, cells])
     (wish,) = read_checklist(path)
+    # front: (0.12, 0.98, -0.10) over its length sqrt(0.0144 + 0.9604 + 0.01) = 0.992371
     # 8.5 oz = 8.5 x 453.59237 / 16 g; 3 5/8 in = 3.625 x 25.4 mm; 60 in = 1524 mm (exact definitions of 1959)
     assert wish == ObjectWish(
         number="FB-014", title="Ring", material="bronze", scan="scans/FB-014/ring.ply", unit="mm",
         sizes=(KnownSize("height", 92.0), KnownSize("diameter", pytest.approx(92.075))),
         mass_g=pytest.approx(240.97094656),
-        wall_mm=4.0, condition="sound", pieces=2, up=(0, 1, 0), front=(0.12, 0.98, -0.10), attitude="face-on",
+        wall_mm=4.0, condition="sound", pieces=2, up=(0, 1, 0),
+        front=pytest.approx((0.120923, 0.987534, -0.100769), abs=1e-6), attitude="face-on",
         tilt_deg=10.0, turn_deg=-5.0, roll_deg=2.5, group="rings", order=3.0, panel="West", face="A", x_mm=210.0,
         y_mm=pytest.approx(1524.0), tip_limit_N=2.0, pad="felt",
         no_touch=(Region("ball", (1, 2, 3), (4, 0, 0), why="painted rim"), Region("box", (0, 0, 0), (10, 10, 20))),

@@ -1,0 +1,254 @@
+"""The display as its `case.toml` says it: panels, site, limits, measured rods, and any of the shop's settings.
+
+A readable TOML file; lengths, masses and angles are written with their unit, as text. Every key is optional, an unknown
+one is refused with the nearest name, and all faults of the file are reported in one go. Settings are overridden
+section by section under [settings.scan], [settings.hold], [settings.post], [settings.panel], [settings.case].
+Used by `workspace` and the commands.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from scanprep.errors import InputError, InputFaultsError
+from scanprep.files import cells
+from scanprep.files.columns import read_mapping
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+
+Reads = Callable[[Any], Any]
+
+
+def _length(value: Any) -> float:
+    if not isinstance(value, str):
+        raise ValueError("a length needs its unit; write it as text, such as \"92 mm\" or \"3 5/8 in\"")
+    return cells.length_mm(value)
+
+
+def _size(value: Any) -> float:
+    length = _length(value)
+    if length <= 0:
+        raise ValueError("must be above 0")
+    return length
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError("must be text, in quotes")
+    return value
+
+
+def _yes(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError("must be true or false")
+    return value
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError("must be a number without quotes")
+    return float(value)
+
+
+def _zero_or_more(value: Any) -> float:
+    number = _number(value)
+    if number < 0:
+        raise ValueError("must not be below 0")
+    return number
+
+
+def _above_zero(value: Any) -> float:
+    number = _number(value)
+    if number <= 0:
+        raise ValueError("must be above 0")
+    return number
+
+
+def _count(value: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+        raise ValueError("must be a whole number of at least 1")
+    return value
+
+
+def _one_of(*names: str) -> Reads:
+    def reads(value: Any) -> str:
+        if value not in names:
+            raise ValueError(f"must be one of {', '.join(names)}")
+        return str(value)
+
+    return reads
+
+
+def _sizes(value: Any) -> tuple[float, ...]:
+    if not isinstance(value, list) or not value:
+        raise ValueError("must be a list of lengths, such as [\"1205 mm\", \"1612 mm\"]")
+    return tuple(_size(item) for item in value)
+
+
+#: key of the file -> (field of the record, how its value is read)
+_TOP: dict[str, tuple[str, Reads]] = {
+    "title": ("title", _text),
+    "units": ("units", _one_of("mm", "in")),
+    "max_post_diameters": ("max_post_diameters", _count),
+    "mock_up": ("mock_up", _yes),
+}
+_SITE: dict[str, tuple[str, Reads]] = {
+    "name": ("site", _text),
+    "acceleration_g": ("acceleration_g", _above_zero),
+    "reason": ("site_reason", _text),
+}
+_VIEWERS: dict[str, tuple[str, Reads]] = {"eye_heights": ("eye_heights_mm", _sizes)}
+_PANEL: dict[str, tuple[str, Reads]] = {
+    "name": ("name", _text),
+    "width": ("width_mm", _size),
+    "height": ("height_mm", _size),
+    "thickness": ("thickness_mm", _size),
+    "thickness_measured": ("thickness_measured", _yes),
+    "grade": ("grade", _one_of("cell cast", "unknown")),
+    "foot": ("foot", _one_of("clamped", "flexible", "four corners")),
+    "foot_stiffness_Nmm_per_rad": ("foot_stiffness_Nmm_per_rad", _above_zero),
+    "top_restraint": ("top_restraint", _yes),
+    "stands_at": ("stands_at_mm", _length),
+    "keep_clear": ("keep_clear_mm", _size),
+}
+_ROD: dict[str, tuple[str, Reads]] = {
+    "label": ("label", _text), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),
+}
+_COUPON: dict[str, tuple[str, Reads]] = {
+    "drill": ("drill", _text), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
+}
+_SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "checklist", "settings")
+
+
+class _Faults:
+    """Gathers what is wrong with one file."""
+
+    def __init__(self, path: Path) -> None:
+        self.path, self.errors = path, list[InputError]()
+
+    def add(self, field: str, value: object, problem: str, remedy: str) -> None:
+        self.errors.append(InputError(file=self.path, field=field, value=value, problem=problem, remedy=remedy))
+
+    def unknown(self, field: str, key: str, known: Sequence[str]) -> None:
+        near = difflib.get_close_matches(key, known, n=3, cutoff=0.5)
+        self.add(field, None, "is not a key of the case file",
+                 f"Did you mean {' or '.join(near)}?" if near else f"Known here: {', '.join(known)}")
+
+    def table(self, where: str, table: Any, readers: Mapping[str, tuple[str, Reads]],
+              also: Sequence[str] = ()) -> dict[str, Any]:
+        """Read a table's keys; faults are gathered, not raised."""
+        if not isinstance(table, dict):
+            self.add(where, repr(table), "must be a table", f"Write it as [{where}]")
+            return {}
+        values = {}
+        for key, value in table.items():
+            field = f"{where}.{key}" if where else key
+            if key in readers:
+                name, reads = readers[key]
+                try:
+                    values[name] = reads(value)
+                except ValueError as problem:
+                    self.add(field, repr(value), str(problem), "Mend it in the case file")
+            elif key not in also:
+                self.unknown(field, key, [*readers, *also])
+        return values
+
+    def rows(self, where: str, rows: Any, readers: Mapping[str, tuple[str, Reads]], record: type[Any],
+             needed: Sequence[str]) -> tuple[Any, ...]:
+        """Read an array of tables as records."""
+        if not isinstance(rows, list):
+            self.add(where, repr(rows), "must be a list of tables", f"Write each as [[{where}]]")
+            return ()
+        found = []
+        for index, row in enumerate(rows, start=1):
+            before = len(self.errors)
+            values = self.table(f"{where} {index}", row, readers)
+            if isinstance(row, dict):
+                for key in (key for key in needed if key not in row):
+                    self.add(f"{where} {index}.{key}", None, "is missing", f"Say it under [[{where}]]")
+            if len(self.errors) == before:
+                found.append(record(**values))
+        return tuple(found)
+
+
+def read_case(path: Path) -> tuple[CaseWish, Settings]:
+    """Return the display and the shop's settings from a case file.
+
+    Raises InputError when it is missing or no TOML, InputFaultsError with every fault of its keys and values.
+    """
+    table = _toml(path)
+    faults = _Faults(path)
+    values = faults.table("", table, _TOP, _SECTIONS)
+    values |= faults.table("site", table.get("site", {}), _SITE)
+    values |= faults.table("viewers", table.get("viewers", {}), _VIEWERS)
+    values["panels"] = faults.rows("panels", table.get("panels", []), _PANEL, PanelWish, ("name", "width", "height"))
+    values["measured_rods"] = faults.rows("measured_rods", table.get("measured_rods", []), _ROD, RodMeasured,
+                                          ("label", "diameter"))
+    values["coupons"] = faults.rows("coupons", table.get("coupons", []), _COUPON, CouponResult, ("drill", "hole"))
+    values["columns"] = _columns(faults, table.get("checklist", {}))
+    settings = _settings(faults, table.get("settings", {}))
+    names = [panel.name for panel in values["panels"]]
+    for name in {name for name in names if names.count(name) > 1}:
+        faults.add("panels", name, "is the name of two panels", "Give each its own")
+    if faults.errors:
+        raise InputFaultsError(faults.errors)
+    values.setdefault("title", path.parent.name or "untitled")
+    if "acceleration_g" in values and "site_reason" not in values:
+        raise InputError(file=path, field="site.reason", problem="is missing beside acceleration_g",
+                         remedy="Say where the number comes from: the code's formula, an engineer, a past survey")
+    return CaseWish(**values), settings
+
+
+def _toml(path: Path) -> dict[str, Any]:
+    if not path.is_file():
+        raise InputError(file=path, problem="there is no case file here", remedy="Start a case with `scanprep new`")
+    try:
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
+        raise InputError(file=path, problem=f"is not a readable TOML file ({problem})",
+                         remedy="Mend that line; text stands in quotes, sections in [brackets]") from problem
+
+
+def _columns(faults: _Faults, section: Any) -> tuple[tuple[str, str], ...]:
+    table = faults.table("checklist", section, {}, ("columns",)) or section
+    columns = table.get("columns", {}) if isinstance(table, dict) else {}
+    if not isinstance(columns, dict) or not all(isinstance(value, str) for value in columns.values()):
+        faults.add("checklist.columns", repr(columns), "must give a field for each heading",
+                   'Write [checklist.columns] and lines such as "Höhe" = "height cm"')
+        return ()
+    for pair in columns.items():
+        try:
+            read_mapping([pair])
+        except InputError as problem:
+            faults.add(f"checklist.{problem.field}", problem.value, problem.problem, problem.remedy)
+    return tuple(columns.items())
+
+
+def _settings(faults: _Faults, section: Any) -> Settings:
+    shop = Settings()
+    groups = {field.name: getattr(shop, field.name) for field in dataclasses.fields(shop)}
+    faults.table("settings", section, {}, tuple(groups))
+    changed = {}
+    for name, group in groups.items():
+        table = section.get(name, {}) if isinstance(section, dict) else {}
+        readers = {f.name: (f.name, _like(getattr(group, f.name), f.name)) for f in dataclasses.fields(group)}
+        changed[name] = dataclasses.replace(group, **faults.table(f"settings.{name}", table, readers))
+    return Settings(**changed)
+
+
+def _like(default: Any, name: str) -> Reads:
+    """Return how a setting is read: as its default is, lengths also as text with a unit."""
+    if isinstance(default, bool):
+        return _yes
+    if isinstance(default, int):
+        return _count
+    if isinstance(default, float):
+        return lambda value: _length(value) if name.endswith("_mm") and isinstance(value, str) else _zero_or_more(value)
+    if isinstance(default, tuple):
+        return lambda value: tuple(_text(item) for item in value)
+    return _text
