@@ -1,0 +1,104 @@
+"""The second side of a mount sheet: checks with margins, findings, the scan's facts, cautions, who signs what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scanprep.findings import Check, Finding, Verdict
+from scanprep.papers.grid import Cell, Column, TickBox, facts, grid, heading
+from scanprep.papers.measures import Measures, amount
+from scanprep.papers.page import Issue, blank, finished
+from scanprep.papers.sheet import GREY, Box, Item, Sheet, Text, wrapped
+from scanprep.spec import MountSpec
+
+_LOUD_FIRST = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
+_SIGN_OFFS = (
+    ("contact areas, before bending", "conservator"), ("angle of display", "curator"),
+    ("fit on the object", "mountmaker"), ("as-made post axis measured: dx, dy, angle", "mountmaker"),
+    ("hole location", "driller and checker"), ("hole drilled, measured", "driller and checker"),
+    ("installed; condition note and photo before, after", "installer, conservator"), ("retouched", "mountmaker"),
+)
+
+
+def check_rows(checks: Sequence[Check]) -> list[list[str]]:
+    """Return checks as table rows, the loudest first."""
+    ordered = sorted(enumerate(checks), key=lambda pair: (_LOUD_FIRST[pair[1].verdict], pair[0]))
+    return [[check.verdict.value.upper(), check.name.replace("-", " "), amount(check.value, check.unit),
+             amount(check.limit, check.unit), "–" if check.margin is None else f"{amount(check.margin)} ×",
+             check.source] for _, check in ordered]
+
+
+def _findings(findings: Sequence[Finding], box: Box, top_mm: float, most_mm: float) -> tuple[list[Item], float]:
+    """Findings as sentences with remedies; what does not fit is counted, not dropped silently."""
+    head = heading("LOOK AT THESE FIRST", box.left_mm, top_mm, box.width_mm, 2.2)
+    items, y = list(head.items), head.bottom_mm
+    floor = top_mm - most_mm
+    ordered = sorted(findings, key=lambda finding: _LOUD_FIRST[finding.verdict])
+    for done, finding in enumerate(ordered):
+        words = f"{finding.sentence}. {finding.remedy}" if finding.remedy else finding.sentence
+        lines = wrapped(words, box.width_mm - 24.0, 1.8)
+        if y - len(lines) * 2.9 < floor:
+            left = len(ordered) - done
+            items.append(Text(box.left_mm, y - 2.0, f"… and {left} more in spec.json and findings.csv", 1.8, bold=True))
+            return items, y - 4.0
+        items.append(Text(box.left_mm, y - 1.8, finding.verdict.value.upper(), 1.8, bold=True))
+        items += [Text(box.left_mm + 24.0, y - 1.8 - i * 2.9, text, 1.8) for i, text in enumerate(lines)]
+        y -= len(lines) * 2.9 + 0.9
+    if not findings:
+        items.append(Text(box.left_mm, y - 1.8, "nothing", 1.8))
+        y -= 3.0
+    return items, y
+
+
+def scan_pairs(spec: MountSpec, measures: Measures) -> list[tuple[str, str]]:
+    """Return where the scan's numbers come from."""
+    scan = spec.scan
+    error_mm = spec.survey.diagonal_mm * scan.scale_error_ratio
+    mended = "; ".join(repair.detail for repair in scan.receipt) or "nothing"
+    return [
+        ("file", f"{scan.file} ({scan.format}), {scan.faces} faces, sha256 {scan.sha256[:16]}…"),
+        ("scale", f"{scan.scale_basis}; doubt {scan.scale_error_ratio:.2%}, which is {measures.named_fine(error_mm)} "
+                  "over the longest diagonal"),
+        ("health", f"{scan.grade.value}: {'; '.join(scan.reasons) or 'no reason to doubt it'}"),
+        ("mended", mended),
+    ]
+
+
+def record_side(spec: MountSpec, issue: Issue, kind: str, number: str, letters: Finding | None) -> Sheet:
+    """Return the second side."""
+    page = blank(issue, kind, number, 2, 2, caution="")
+    room = page.room
+    items: list[Item] = [Text(room.left_mm, room.top_mm - 5.0, f"{number}   checks and signatures", 4.0, bold=True)]
+    told = [*spec.findings, letters] if letters else list(spec.findings)
+    found, y = _findings(told, room, room.top_mm - 8.0, 62.0)
+    scan = heading("SCAN", room.left_mm, y - 1.0, room.width_mm, 2.2)
+    scan_facts = facts(scan_pairs(spec, issue.measures), room.left_mm, scan.bottom_mm, room.width_mm, name_mm=18.0,
+                       height_mm=1.7)
+    lower, below = _signatures(spec, room)
+    checks = heading("CHECKS", room.left_mm, scan_facts.bottom_mm - 1.0, room.width_mm, 2.2)
+    shares = (("verdict", 25.0, "start"), ("check", 44.0, "start"), ("value", 22.0, "end"), ("limit", 22.0, "end"),
+              ("margin", 16.0, "end"), ("source", 47.0, "start"))
+    stretch = room.width_mm / sum(width for _, width, _ in shares)
+    rows = check_rows(spec.checks)
+    table = grid([Column(n, w * stretch, a, n == "verdict") for n, w, a in shares], rows, room.left_mm,
+                 checks.bottom_mm, height_mm=1.7, floor_mm=below + 4.0)
+    items += [*found, *scan.items, *scan_facts.items, *checks.items, *table.items, *lower]
+    if table.rows < len(rows):
+        items.append(Text(room.left_mm, table.bottom_mm - 2.4,
+                          f"… and {len(rows) - table.rows} quieter checks, all in spec.json", 1.6, bold=True))
+    return finished(page, items, f"{kind} {number}, checks")
+
+
+def _signatures(spec: MountSpec, room: Box) -> tuple[list[Item], float]:
+    """The sign-off table and the cautions, set at the foot; returns also where they begin."""
+    cautions = [text for caution in spec.cautions for text in wrapped(f"– {caution}", room.width_mm, 1.6)]
+    y = room.bottom_mm + len(cautions) * 2.6
+    items: list[Item] = [Text(room.left_mm, y - 2.2 - i * 2.6, text, 1.6, colour=GREY)
+                         for i, text in enumerate(cautions)]
+    columns = [Column("agreed", room.width_mm * 0.36), Column("by", room.width_mm * 0.19),
+               Column("name and signature", room.width_mm * 0.30), Column("date", room.width_mm * 0.15)]
+    rows: list[list[Cell]] = [[TickBox(what), who, "", ""] for what, who in _SIGN_OFFS]
+    depth = 5.4 * len(rows) + 8.5
+    head = heading("SIGN-OFF", room.left_mm, y + depth, room.width_mm, 2.2)
+    table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=1.7, least_row_mm=5.4, upright_rules=True)
+    return [*items, *head.items, *table.items], y + depth

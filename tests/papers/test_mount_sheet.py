@@ -1,0 +1,107 @@
+"""The mount sheet read back from its PDF by independent readers: pypdf (strict) and pdfplumber."""
+
+import io
+
+import pdfplumber
+import pypdf
+import pytest
+from pytest import approx
+
+from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
+from scanprep.papers.measures import Measures
+from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets
+from scanprep.papers.page import Issue
+from scanprep.papers.pdf import pdf_bytes
+from scanprep.papers.sheet import Image, flattened
+from tests.papers.invented import invented_hold, invented_spec, invented_survey, invented_working
+
+PT_MM = 25.4 / 72
+
+
+@pytest.fixture(scope="module")
+def sheet_a4():
+    spec, working = invented_spec()
+    return mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", session=3, revision=2))
+
+
+def _words(data):
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        return "\n".join(page.extract_text() for page in book.pages)
+
+
+def test_a_strict_reader_opens_it_and_finds_every_font_inside(sheet_a4):
+    book = pypdf.PdfReader(io.BytesIO(sheet_a4), strict=True)
+    assert len(book.pages) == 2
+    fonts = {}
+    for page in book.pages:
+        fonts.update({k: v.get_object() for k, v in page["/Resources"]["/Font"].items()})
+        assert [float(v) * PT_MM for v in page.mediabox[2:]] == approx([210, 297], abs=0.01)
+        assert "/UserUnit" not in page
+    assert fonts
+    for font in fonts.values():
+        assert "/FontFile2" in font["/FontDescriptor"].get_object(), font["/BaseFont"]
+        assert "DejaVuSans" in font["/BaseFont"]
+
+
+def test_it_says_what_the_bench_needs(sheet_a4):
+    words = _words(sheet_a4)
+    for needed in ("FB-014", "Žďár, ὑδρία, кубок", "LOOK", "42.0 mm / 72.0 mm", "412.35", "1260.50", "3/16", "#8a6f4d",
+                   "clock mark", "12 o'clock", "found", "0.28", "SIGN-OFF", "conservator", "licensed engineer",
+                   "Faces of a river town", "3 / 2", "two pliers", "hold margin", "1.77", "suede"):
+        assert needed in words, needed
+
+
+def test_inches_are_said_in_inches():
+    spec, working = invented_spec()
+    words = _words(mount_sheet_pdf(spec, working, Issue(measures=Measures("in"), paper="Letter")))
+    # 412.35 mm / 25.4 = 16.234 in; 42 mm = 1.6535 in = 1 21/32 in (to 1/64: 105.8 of 64ths)
+    assert "16.234" in words and "1 21/32 in" in words and "inches" in words
+
+
+def test_same_input_same_bytes(sheet_a4):
+    spec, working = invented_spec()
+    assert mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", session=3, revision=2)) == sheet_a4
+
+
+def test_the_front_picture_is_to_scale():
+    spec, working = invented_spec()
+    sheet = mount_sheets(spec, working, Issue())[0]
+    front = next(item for item in flattened(sheet.items) if isinstance(item, Image))
+    words = _words(pdf_bytes([sheet], title="x"))
+    scale = float(words.split("scale 1 : ")[1].split(":")[0].split()[0])
+    # the cup is 70 wide, its arms run inside that, and the window has 1 mm of air on each side
+    assert front.width_mm * scale == approx(72.0, abs=0.3 * scale)
+
+
+def test_an_object_without_a_hold_says_so():
+    from dataclasses import replace
+
+    spec, working = invented_spec()
+    words = _words(mount_sheet_pdf(replace(spec, chosen=None, plan=None), working))
+    assert "No hold was found" in words
+
+
+def test_letters_that_no_font_has_are_told():
+    spec, working = invented_spec(title="Cup 尾形")
+    words = _words(mount_sheet_pdf(spec, working))
+    assert "[U+5C3E]" in words
+    assert "2 letters are not in the papers' fonts" in words
+
+
+@pytest.mark.parametrize(("direction", "words"), [
+    ((0, 0, 1), "forward"), ((0.1, 0.7, 0.7), "up and forward"), ((-1, 0, 0), "to the left"), ((0, -1, 0), "down"),
+])
+def test_directions_in_a_viewers_words(direction, words):
+    assert direction_words(direction) == words
+
+
+def test_contact_sheets_show_every_hold():
+    working = invented_working()
+    survey = invented_survey(working)
+    holds = [invented_hold(survey, name) for name in ("upright", "three-quarter", "leaned-back", "asked")]
+    words = _words(pdf_bytes(contact_sheets(holds, survey, working, "FB-014", Issue(), chosen=3), title="x"))
+    for name in ("upright", "three-quarter", "leaned-back", "asked"):
+        assert name in words
+    assert words.count("CHOSEN") == 1
+    picture = contact_sheet_png(holds[:2], survey, working, size_px=100)
+    assert int.from_bytes(picture[16:20]) == 324 and int.from_bytes(picture[20:24]) == 44 + 2 * 146
