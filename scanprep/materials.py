@@ -42,6 +42,7 @@ class Metal:
     poisson: float
     yield_hard_MPa: float  # as stocked (half hard rod, hard wire): the low end
     yield_annealed_MPa: float  # inside the soft zone of a hot joint: the low end
+    yield_typical_MPa: float  # as stocked, typical: what an uncertified rod most likely has
     alpha_per_K: float
     source: str
     from_memory: tuple[str, ...] = ()  # properties that were not seen in a source
@@ -203,7 +204,7 @@ def metal(name: str) -> Metal:
     shear_MPa = _number(shear[0], "typical") * 1000 if shear else modulus_MPa / (2 * (1 + nu))
     used = (density, young, poisson, hard, soft, alpha, *shear)
     return Metal(full, _number(density, "typical") * 1e-6, modulus_MPa, shear_MPa, nu, _number(hard, "low"),
-                 _number(soft, "low"), _number(alpha, "typical") * 1e-6,
+                 _number(soft, "low"), _number(hard, "typical"), _number(alpha, "typical") * 1e-6,
                  "; ".join(dict.fromkeys(row.source for row in used if row.source)),
                  tuple(f"{row.prop} {row.condition}".strip() for row in used if row.status == "from memory"))
 

@@ -30,6 +30,8 @@ class HoldSettings:
     margin_g: float = 0.35  # no seismic demand, handling and footfall
     margin_low_friction_g: float = 0.20
     target_margin_g: float = 0.60  # trial: aiming higher survives misplaced tips
+    shape_g: float = 0.20  # shake that shape alone (friction 0) stands: then preload need only keep tips touching; trial
+    friction_worn: float = 0.10  # one tip worn to its lacquer; assumed
     tilt_deg: float = 5.0  # gate 1: object tilted any way
     torque_arm_mm: float = 5.0  # gate 3
     torque_diagonal_share: float = 0.03
@@ -52,6 +54,19 @@ class HoldSettings:
     tool_room_mm: float = 15.0
     covered_share: float = 0.05
     beside_share: float = 0.05
+    # Mount: hub, arms, wire
+    arm_clear_mm: float = 1.0  # wire surface to object, away from the pad; assumed, a bending error of hand work
+    arm_gap_mm: float = 1.5  # between two arms' surfaces; assumed
+    wire_alloy: str = "C26000 / CW505L cartridge brass"  # bends cold; free-cutting brass cracks (common practice)
+    wire_gauges: tuple[str, ...] = ("20 ga", "18 ga", "16 ga", "14 ga", "12 ga")  # labels of the rod table
+    wire_thickest_mm: float = 2.1  # beyond this a brace instead; common practice
+    bend_radius_diameters: float = 1.5  # inside radius of a bend; 1-1.5 d is common practice
+    most_bends: int = 5  # assumed: what one still bends true by hand
+    wire_safety: float = 1.5  # yield over stress with the load of a shake; assumed
+    shake_factor: float = 2.0  # tip force under shake over the force at rest
+    bearing_sag_mm: float = 0.5  # of a tip that carries weight, under its force; assumed
+    spring_travel_mm: float = 4.0  # of a retaining tip under its preload; trial: 1-4 mm
+    lap_diameters: float = 3.0  # soldered overlap; common practice
     weight_seen: float = 3.0
     weight_natural: float = 3.0
     weight_margin: float = 1.5
@@ -93,6 +108,15 @@ class PostSettings:
     drill_point_deg: float = 118.0  # deep blind holes; acrylic fabrication manual, see practice notes
     extra_depth_mm: float = 1.5  # blind snug hole traps air: 1-2 mm deeper than the seat
     temperature_range_C: float = 20.0
+    least_free_length_mm: float = 5.0  # room for the hub's fillet and a finger nail behind it; assumed
+    least_seat_diameters: float = 3.0  # common practice: a seat is at least three rods deep
+    fit_share: float = 0.5  # of the crazing limit that the fit alone may use; the bearing has the rest
+    seat_friction_low: float = 0.20  # brass in acrylic, wax or coolant left in the hole; from memory
+    seat_friction_high: float = 0.45  # from memory
+    coupon_near_mm: float = 0.6  # a test hole further off than this belongs to another rod; assumed
+    mock_up_thickness_mm: float = 6.0  # thin sheet of a full-size mock-up; assumed
+    sheet_thickness_mm: float = 30.0  # where no panel is named; nominal
+    vent_flat_mm: float = 0.3  # flat filed along the seat so that air gets out of a blind hole; assumed
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +133,10 @@ class PanelSettings:
     push_N: float = 100.0
     push_height_mm: float = 1200.0
     least_frequency_Hz: float = 3.0
+    lean_share: float = 1 / 300  # of the height; assumed: what an eye sees beside a plumb edge
+    twist_deg: float = 0.5  # assumed
+    push_move_mm: float = 25.0  # assumed: more alarms a visitor
+    buckling_safety: float = 4.0  # assumed
     hole_spacing_diameters: float = 3.0
     hole_edge_diameters: float = 2.0
 

@@ -1,1 +1,9 @@
-"""The rod and its seat: droop, stress, fit, drill, lengths."""
+"""The rod and its seat: droop, stress, fit, drill, lengths.
+
+`thinnest_rod` and `plan_post` answer for one object; `stocked_rods` says what the shop has.
+"""
+
+from scanprep.post.plan import plan_post, stocked_rods, thinnest_rod
+from scanprep.post.records import Drill, Hole, Post, PostNeed, PostPlan, Rod
+
+__all__ = ["Drill", "Hole", "Post", "PostNeed", "PostPlan", "Rod", "plan_post", "stocked_rods", "thinnest_rod"]

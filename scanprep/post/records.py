@@ -59,6 +59,8 @@ class Post:
     droop_mm: float
     slope_deg: float
     frequency_Hz: float
+    through_hub_mm: float = 0.0  # part of the cut length that passes through a drilled hub plate
+    vent_flat_mm: float = 0.0  # depth of the flat filed along the seat; 0 in a through-hole
 
 
 @dataclass(frozen=True, slots=True)

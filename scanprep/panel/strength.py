@@ -1,0 +1,230 @@
+"""Whether a panel stands: what both faces' objects do to it at every stage of hanging and taking down.
+
+A sheet bends under the weight that hangs in front of its middle, for years, so lean and stress are judged with the
+creep modulus; it sways and is pushed with the short-term one. Judged at the least thickness. Figures are aids: the
+sheet, its foot and its fixing belong to an engineer. Takes the loads of one panel, gives checks.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from scanprep.findings import Check, Verdict, at_least, at_most
+from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.panel.sheet import Ends, PointMass, Sheet, Strip
+from scanprep.post.drill import least_thickness_mm
+from scanprep.post.fit import continuous_stress_MPa
+from scanprep.settings import PanelSettings, Settings
+from scanprep.units import weight_N
+from scanprep.wish import PanelWish
+
+BEAM_SOURCE = "Euler-Bernoulli strip with P-delta, Vlasov torsion; creep modulus 1500 MPa from memory"
+HOLE_KT = 3.0  # stress beside a small hole in a stretched sheet; Kirsch, from memory
+
+
+@dataclass(frozen=True, slots=True)
+class FaceLoad:
+    """One object with its mount, hanging on a face."""
+
+    face: str  # "A" or "B"
+    x_mm: float  # face frame
+    y_mm: float
+    mass_g: float
+    offset_mm: float  # its centre of mass from the sheet's mid-plane, > 0 out of its own face
+    stage: int = 0  # when it is hung: 0 first
+    measured: bool = True  # weighed
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What hangs at one moment of hanging or taking down."""
+
+    name: str
+    loads: tuple[FaceLoad, ...]
+
+
+def stages(loads: tuple[FaceLoad, ...]) -> tuple[Stage, ...]:
+    """Return every state the panel goes through: step by step, one face full and the other empty, and all."""
+    steps = sorted({load.stage for load in loads})
+    found = [Stage(f"after step {step}", tuple(load for load in loads if load.stage <= step)) for step in steps[:-1]]
+    for face, other in (("A", "B"), ("B", "A")):
+        only = tuple(load for load in loads if load.face == face)
+        if only and len(only) < len(loads):
+            found.append(Stage(f"{face} full, {other} empty", only))
+    return (*found, Stage("all hung", loads))
+
+
+def sheet_of(panel: PanelWish, settings: PanelSettings) -> Sheet:
+    """Return the sheet at its least thickness, short-term."""
+    return Sheet(panel.width_mm, least_thickness_mm(panel.thickness_mm, panel.thickness_measured), panel.height_mm,
+                 settings.youngs_modulus_MPa, settings.poisson, settings.density_kg_m3 * 1e-6)
+
+
+def ends_of(panel: PanelWish, sheet: Sheet, *, top_held: bool | None = None) -> Ends:
+    """Return how a panel is held; a flexible foot of unknown stiffness is taken as soft as the sheet, 3 E I / h."""
+    held = panel.top_restraint if top_held is None else top_held
+    if panel.foot == "four corners":
+        return Ends(None, foot_pinned=True, top_held=True)
+    if panel.foot == "flexible":
+        spring = panel.foot_stiffness_Nmm_per_rad
+        if spring is None:
+            spring = 3 * sheet.modulus_MPa * sheet.inertia_mm4 / sheet.height_mm
+        return Ends(spring, top_held=held)
+    return Ends(None, top_held=held)
+
+
+def masses_of(loads: tuple[FaceLoad, ...], panel: PanelWish) -> tuple[PointMass, ...]:
+    """Return loads as masses in the panel frame, x from the middle of the width, offsets + in front of face A."""
+    found = []
+    for load in loads:
+        front = load.face == "A"
+        x_mm = load.x_mm if front else x_on_other_face_mm(load.x_mm, panel.width_mm)
+        found.append(PointMass(load.y_mm, x_mm - panel.width_mm / 2, load.offset_mm if front else -load.offset_mm,
+                               load.mass_g))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Behaviour:
+    """What one stage does to the panel."""
+
+    stage: str
+    lean_mm: float  # greatest sideways, long-term
+    lean_now_mm: float
+    twist_deg: float
+    foot_Nmm: float
+    stress_MPa: float  # greatest in bending, long-term
+    bending_Hz: tuple[float, ...]
+    torsion_Hz: tuple[float, ...]
+    buckling_share: float  # long-term
+
+
+def behaviour(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Behaviour:
+    """Return lean, twist, stress and modes of the panel at one stage."""
+    sheet = sheet_of(panel, settings)
+    strip = Strip(sheet, masses_of(stage.loads, panel), ends_of(panel, sheet, top_held=top_held))
+    creep = settings.creep_modulus_MPa
+    load = strip.load()
+    later, now = strip.bent_mm(load, creep), strip.bent_mm(load)
+    twisted = strip.twisted_rad(strip.twist_load(), creep)
+    moment = strip.greatest_moment_Nmm(later, creep)
+    return Behaviour(
+        stage.name, float(max(abs(later[::2]))), float(max(abs(now[::2]))),
+        math.degrees(float(max(abs(twisted[::2])))), strip.foot_moment_Nmm(load, later, creep),
+        moment / sheet.modulus_mm3, strip.frequencies_Hz(), strip.frequencies_Hz(2, twisting=True),
+        strip.buckling_share(creep))
+
+
+def _measured(panel: PanelWish, loads: tuple[FaceLoad, ...]) -> bool:
+    return panel.thickness_measured and all(load.measured for load in loads)
+
+
+def _want(panel: PanelWish) -> str:
+    if panel.thickness_measured:
+        return ""
+    thinnest = least_thickness_mm(panel.thickness_mm, False)
+    return f"; judged at {thinnest:.1f} mm, the least of a nominal {panel.thickness_mm:g} mm sheet: measure it"
+
+
+def judge_panel(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> tuple[Check, ...]:
+    """Return the checks of one panel under both faces' loads at every stage.
+
+    loads  masses at their heaviest, each with its face, place and offset from the sheet's mid-plane
+    """
+    seen = [behaviour(stage, panel, settings.panel) for stage in stages(loads)]
+    known = _measured(panel, loads)
+    return (
+        _first_mode(panel, loads, seen, settings, known), _lean(panel, seen, settings, known),
+        _twist(panel, seen, settings, known), _stress(panel, seen, settings, known),
+        _buckling(panel, seen, settings, known), *_pushes(panel, loads, settings, known),
+        _floor_weight(panel, loads, settings), _overturning(panel, loads, seen, settings),
+    )
+
+
+def _foot_note(panel: PanelWish) -> str:
+    if panel.foot == "flexible":
+        return ("foot spring as given" if panel.foot_stiffness_Nmm_per_rad else
+                "foot taken as soft as the sheet, assumed: measure its turning under a known push")
+    return {"four corners": "held at four corners"}.get(panel.foot, "foot taken as clamped, a bound: a real one turns")
+
+
+def _first_mode(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Behaviour], settings: Settings,
+                known: bool) -> Check:
+    slowest = min(seen, key=lambda b: b.bending_Hz[0])
+    held = panel.top_restraint or panel.foot == "four corners"
+    note = (f"{slowest.stage}: bending {slowest.bending_Hz[0]:.2f} Hz, twisting {slowest.torsion_Hz[0]:.1f} Hz; "
+            f"walking is 1.6 to 2.4 Hz; {_foot_note(panel)}")
+    if not held:
+        restrained = behaviour(Stage("all hung", loads), panel, settings.panel, top_held=True)
+        note += (f"; a top restraint would give {restrained.bending_Hz[0]:.1f} Hz and lean {restrained.lean_mm:.1f} mm "
+                 f"instead of {max(b.lean_mm for b in seen):.1f} mm")
+    return at_least("panel-first-mode", slowest.bending_Hz[0], settings.panel.least_frequency_Hz, "Hz", BEAM_SOURCE,
+                    under=Verdict.LOOK if held else Verdict.STOP, measured=known, note=note + _want(panel))
+
+
+def _lean(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+    worst = max(seen, key=lambda b: b.lean_mm)
+    return at_most("panel-lean", worst.lean_mm, panel.height_mm * settings.panel.lean_share, "mm", BEAM_SOURCE,
+                   over=Verdict.LOOK, measured=known,
+                   note=f"{worst.stage}: {worst.lean_now_mm:.1f} mm at once, {worst.lean_mm:.1f} mm after years; hang "
+                        f"faces in turns to keep it down; {_foot_note(panel)}{_want(panel)}")
+
+
+def _twist(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+    worst = max(seen, key=lambda b: b.twist_deg)
+    return at_most("panel-twist", worst.twist_deg, settings.panel.twist_deg, "deg", BEAM_SOURCE, over=Verdict.LOOK,
+                   measured=known, note=f"{worst.stage}; weights hung to one side{_want(panel)}")
+
+
+def _stress(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+    worst = max(seen, key=lambda b: b.stress_MPa)
+    return at_most("panel-stress", worst.stress_MPa * HOLE_KT, continuous_stress_MPa(settings, panel.grade), "MPa",
+                   f"{BEAM_SOURCE}; three times beside a hole (Kirsch)", measured=known,
+                   note=f"{worst.stage}: {worst.stress_MPa:.2f} MPa in the plain sheet, grade {panel.grade}"
+                        f"{_want(panel)}")
+
+
+def _buckling(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+    worst = min(seen, key=lambda b: b.buckling_share)
+    return at_least("panel-buckling", worst.buckling_share, settings.panel.buckling_safety, "times", "Timoshenko, "
+                    "column under its own weight (from memory); strip with the objects' mass", measured=known,
+                    note=f"{worst.stage}, creep modulus: times today's weight until it falls over by itself"
+                         f"{_want(panel)}")
+
+
+def _pushes(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings, known: bool) -> tuple[Check, ...]:
+    sheet = sheet_of(panel, settings.panel)
+    strip = Strip(sheet, masses_of(loads, panel), ends_of(panel, sheet))
+    found = []
+    hand_mm = max(0.0, settings.panel.push_height_mm - panel.stands_at_mm)
+    for name, at_mm in (("panel-push", min(hand_mm, panel.height_mm)), ("panel-push-top", panel.height_mm)):
+        moved = strip.bent_mm(strip.load(moments=False, push_N=settings.panel.push_N, push_at_mm=at_mm))
+        edge = strip.twisted_rad(strip.twist_load(settings.panel.push_N, at_mm) - strip.twist_load())
+        found.append(at_most(
+            name, float(max(abs(moved[::2]))), settings.panel.push_move_mm, "mm", f"{BEAM_SOURCE}; push assumed",
+            over=Verdict.LOOK, measured=known,
+            note=f"{settings.panel.push_N:g} N at {at_mm:.0f} mm; at the edge it also twists "
+                 f"{math.degrees(float(max(abs(edge[::2])))):.2f} deg{_want(panel)}"))
+    return tuple(found)
+
+
+def _floor_weight(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> Check:
+    thick = panel.thickness_mm if panel.thickness_measured else panel.thickness_mm * 1.1 + 0.4
+    sheet_g = settings.panel.density_kg_m3 * 1e-6 * panel.width_mm * panel.height_mm * thick
+    value = weight_N(sheet_g + sum(load.mass_g for load in loads))
+    return Check("panel-floor-weight", value, None, "N", None, "density 1190 kg/m3; masses at their heaviest",
+                 Verdict.UNMEASURED, f"sheet {sheet_g / 1000:.1f} kg with {len(loads)} objects; the floor and its "
+                 "fixing are the engineer's to confirm")
+
+
+def _overturning(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Behaviour], settings: Settings) -> Check:
+    hung = max(abs(b.foot_Nmm) for b in seen)
+    at_mm = min(max(0.0, settings.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
+    demand = hung + settings.panel.push_N * at_mm
+    sheet = sheet_of(panel, settings.panel)
+    alone = weight_N(sheet.mass_g) * panel.thickness_mm / 2
+    return Check("panel-overturning", demand, alone, "N mm", alone / demand, "statics",
+                 Verdict.UNMEASURED, f"objects {hung / 1000:.0f} N m and a {settings.panel.push_N:g} N push at "
+                 f"{at_mm:.0f} mm, against {alone / 1000:.1f} N m of the loose sheet's own weight: the floor fixing "
+                 f"must carry {2 * demand / 1000:.0f} N m (safety 2); an engineer confirms it")

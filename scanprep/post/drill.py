@@ -1,0 +1,161 @@
+"""Which drill makes a hole that a rod is snug in, and how deep it goes.
+
+Rods vary by +-0.04 mm and drilled holes by more, while a hand-snug fit in acrylic is a few micrometres wide: no drill
+of the catalogue makes it for sure. So a drill is chosen for the rod's finished diameter, its neighbours are named for
+trying in an offcut, and what the offcut showed decides from then on. mm throughout. Used by `post.fit` and `post.plan`.
+"""
+
+from __future__ import annotations
+
+import csv
+import functools
+import math
+import re
+from dataclasses import dataclass
+from importlib import resources
+
+from scanprep.doubt import Interval
+from scanprep.errors import InputError
+from scanprep.post.records import Drill
+from scanprep.units import MM_PER
+
+#: Drilled-hole limits by drill diameter: up to, over, under, in inches. AND10387 as printed on engineersedge.com.
+HOLE_LIMITS_IN = ((0.125, 0.004, 0.001), (0.250, 0.005, 0.001), (0.500, 0.006, 0.001))
+HOLE_SOURCE = "AND10387 drilled-hole limits (engineersedge.com)"
+
+#: Nylon line of the tackle shop, mm; common sizes, from memory.
+LINES_MM = (0.08, 0.10, 0.12, 0.14, 0.16, 0.18, 0.20, 0.23, 0.25, 0.28, 0.30, 0.35, 0.40)
+
+
+@functools.cache
+def catalogue() -> tuple[Drill, ...]:
+    """Return the drill catalogue, thinnest first: inch fractions, numbers, letters and metric sizes."""
+    text = resources.files("scanprep.tables").joinpath("drills.csv").read_text(encoding="utf-8")
+    drills = [Drill("metric" if line["series"] == "metric-half" else line["series"], line["label"],
+                    float(line["diameter_mm"]), line["standard"]) for line in csv.DictReader(text.splitlines())]
+    return tuple(sorted(drills, key=lambda drill: (drill.diameter_mm, drill.series)))
+
+
+def drill_name(drill: Drill) -> str:
+    """Return a drill as a shop calls it: `4.7 mm`, `3/16 in`, `#12`, `F`."""
+    return f"{drill.label}{ {'metric': ' mm', 'fraction': ' in'}.get(drill.series, '')}"
+
+
+def find_drill(text: str) -> Drill:
+    """Return a drill by what a person wrote: `4.7`, `4.7 mm`, `3/16`, `3/16 in`, `#12`, `F`. Raises InputError."""
+    wanted = re.sub(r"\s*(mm|in|\")$", "", text.strip(), flags=re.IGNORECASE).upper()
+    for drill in catalogue():
+        if drill.label.upper() == wanted:
+            return drill
+        if drill.series == "metric" and re.fullmatch(r"\d+(\.\d+)?", wanted) and float(wanted) == drill.diameter_mm:
+            return drill
+    raise InputError(field="drill", value=repr(text), problem="is not in the drill catalogue",
+                     remedy="Write a fraction such as 3/16, a number such as #12, a letter or millimetres such as 4.7")
+
+
+def hole_limits_mm(drill_mm: float) -> Interval:
+    """Return the least, middle and greatest hole that a drill of the catalogue makes, in mm.
+
+    Raises ValueError above 1/2 in, where the source stops. Source: AND10387.
+
+    >>> hole_limits_mm(4.7)
+    Interval(low=4.6746, best=4.7508, high=4.827)
+    """
+    for up_to_in, over_in, under_in in HOLE_LIMITS_IN:
+        if drill_mm <= up_to_in * MM_PER["in"] + 1e-9:
+            low, high = drill_mm - under_in * MM_PER["in"], drill_mm + over_in * MM_PER["in"]
+            return Interval(round(low, 6), round((low + high) / 2, 6), round(high, 6))
+    raise ValueError(f"no hole limits are known for a drill of {drill_mm} mm")
+
+
+def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
+    """Return how far a drill's point reaches beyond the full diameter, (d/2) / tan(A/2).
+
+    >>> round(point_length_mm(1.0, 118), 6)
+    0.30043
+    """
+    if not 0 < point_angle_deg <= 180:
+        raise ValueError(f"a drill point has an angle in (0, 180] degrees; got {point_angle_deg}")
+    return diameter_mm / 2 / math.tan(math.radians(point_angle_deg / 2))
+
+
+def hole_volume_mm3(diameter_mm: float, depth_mm: float, point_angle_deg: float) -> float:
+    """Return the volume of a blind hole with its point."""
+    return math.pi / 4 * diameter_mm**2 * (depth_mm + point_length_mm(diameter_mm, point_angle_deg) / 3)
+
+
+def least_thickness_mm(thickness_mm: float, measured: bool) -> float:
+    """Return the thinnest a cast sheet can be: measured, or nominal less 0.4 + 0.1 t (ISO 7823-1).
+
+    >>> least_thickness_mm(30, measured=False)
+    26.6
+    """
+    return thickness_mm if measured else thickness_mm - (0.4 + 0.1 * thickness_mm)
+
+
+def line_for_mm(clearance_mm: float) -> float | None:
+    """Return the nylon line that fills a loose hole beside the rod, or None where no stocked line does.
+
+    With the line along one side and the rod against the other, a line as thick as the clearance just fits; the next
+    size up is squeezed flat, at most by a quarter.
+    """
+    for line in LINES_MM:
+        if clearance_mm - 1e-6 <= line <= clearance_mm * 4 / 3 + 0.02:
+            return line
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class DrillChoice:
+    """A drill for a rod, and the neighbours to try in an offcut."""
+
+    drill: Drill
+    hole: Interval  # diameter it makes
+    measured: bool  # from a test hole
+    brackets: tuple[Drill, ...]  # thinnest first, the chosen one among them
+    shim_mm: float | None  # nylon line for a measured loose hole
+
+
+def brackets(drill_mm: float, each_side: int = 2, step_mm: float = 0.02) -> tuple[Drill, ...]:
+    """Return the catalogue's neighbours of a drill, thinnest first, itself in the middle.
+
+    step_mm  nearer sizes make the same hole for all that a hand can tell (#13 and 4.7 mm), so one of them is enough
+    """
+    middle = min(catalogue(), key=lambda drill: abs(drill.diameter_mm - drill_mm))
+    thinner: list[Drill] = [middle]
+    for drill in reversed(catalogue()):
+        if drill.diameter_mm <= thinner[-1].diameter_mm - step_mm:
+            thinner.append(drill)
+    thicker: list[Drill] = [middle]
+    for drill in catalogue():
+        if drill.diameter_mm >= thicker[-1].diameter_mm + step_mm:
+            thicker.append(drill)
+    return (*reversed(thinner[1 : each_side + 1]), middle, *thicker[1 : each_side + 1])
+
+
+def nearest_drill(rod_mm: float, wanted_interference_mm: float) -> Drill:
+    """Return the drill whose usual hole comes nearest to a wanted interference with a rod."""
+    usual = [(abs(rod_mm - hole_limits_mm(drill.diameter_mm).best - wanted_interference_mm), drill)
+             for drill in catalogue() if drill.diameter_mm <= HOLE_LIMITS_IN[-1][0] * MM_PER["in"]]
+    return min(usual, key=lambda pair: pair[0])[1]
+
+
+def choose_drill(rod: Interval, greatest_interference_mm: float,
+                 test_holes: tuple[tuple[Drill, Interval], ...] = ()) -> DrillChoice:
+    """Return the drill for a rod.
+
+    rod                       its diameter; measured, or nominal with its mill tolerance
+    greatest_interference_mm  what the sheet and a hand can bear
+    test_holes                drills tried in an offcut, with the holes they made
+
+    With test holes: the tightest one that even at its tight end stays inside the greatest interference; failing that,
+    the loosest. Without: the one whose usual hole is nearest to half of it, unmeasured.
+    """
+    if not test_holes:
+        drill = nearest_drill(rod.best, greatest_interference_mm / 2)
+        return DrillChoice(drill, hole_limits_mm(drill.diameter_mm), False, brackets(drill.diameter_mm), None)
+    fitting = [pair for pair in test_holes if rod.high - pair[1].low <= greatest_interference_mm]
+    drill, hole = min(fitting, key=lambda pair: pair[1].best) if fitting else max(test_holes, key=lambda p: p[1].best)
+    clearance_mm = hole.best - rod.best
+    shim = line_for_mm(clearance_mm) if clearance_mm > 0 else None
+    return DrillChoice(drill, hole, True, brackets(drill.diameter_mm), shim)

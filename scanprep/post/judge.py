@@ -1,0 +1,297 @@
+"""What one rod would do for one object: the table of checks, each with its limit, source and verdict.
+
+Every check is a small function of the same `Trial`; the table at the end lists them. Those in `SIZING` decide the
+diameter; the others are answered by a coupon, a key or a measurement, not by a thicker rod.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from scanprep.findings import Check, Verdict, at_least, at_most
+from scanprep.materials import Metal
+from scanprep.post.fit import SeatFit, continuous_stress_MPa
+from scanprep.post.loads import Carried, MouthLoad, shaken_loads, standing_load, touched_loads
+from scanprep.post.records import Rod
+from scanprep.post.rod import rod_stress
+from scanprep.post.seat import bed_bearing
+from scanprep.post.series import Member, Part, modes, weight_parts
+from scanprep.settings import Settings
+
+BEAM_SOURCE = "Roark, table 8.1 (cantilever); Hetényi 1946 (pin on a bed); bed stiffness from memory (Vesic)"
+
+#: Tension beside a bearing pin over its mean pressure.
+BEARING_TENSION_RATIO = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trial:
+    """One object on one rod, everything that the checks need."""
+
+    carried: Carried
+    rod: Rod
+    alloy: Metal
+    now: Member  # bed at its soft end, fresh
+    later: Member  # the bed crept to half
+    firm_MPa: float  # bed at its stiff end: presses hardest
+    fit: SeatFit
+    grade: str
+    acceleration_g: float
+    settings: Settings
+    parts: tuple[Part, ...]  # long-term
+
+    @property
+    def measured(self) -> bool:
+        """Whether mass and rod were measured."""
+        return self.carried.object_measured and self.fit.rod_measured
+
+    @property
+    def wants(self) -> str:
+        """What to measure before ok can be said."""
+        wants = [] if self.carried.object_measured else ["weigh the object"]
+        wants += [] if self.fit.rod_measured else [f"measure the {self.rod.label} rod with a micrometer"]
+        return " and ".join(wants)
+
+
+def trial(carried: Carried, rod: Rod, alloy: Metal, member: Member, fit: SeatFit, grade: str, acceleration_g: float,
+          settings: Settings) -> Trial:
+    """Return a trial from its pieces; `member` has the soft short-term bed."""
+    creep = settings.panel.creep_modulus_MPa / settings.panel.youngs_modulus_MPa
+    later = Member(member.section, member.modulus_MPa, member.shear_modulus_MPa, member.density_g_mm3,
+                   member.length_mm, member.seat_depth_mm, member.bed_MPa * creep)
+    return Trial(carried, rod, alloy, member, later, settings.post.bed_high_MPa, fit, grade, acceleration_g, settings,
+                 weight_parts(carried, later))
+
+
+def _note(case: Trial, text: str) -> str:
+    return f"{text}; {case.wants}" if case.wants else text
+
+
+def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
+    parts = sorted(case.parts, key=lambda part: -abs(of(part)))
+    return ", ".join(f"{part.name} {of(part):.3f} {unit}" for part in parts[:4])
+
+
+def droop(case: Trial) -> Check:
+    """How far the object's centre sinks, all members, after the sheet has crept."""
+    value = max(0.0, sum(part.droop_mm for part in case.parts))
+    return at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE, measured=case.measured,
+                   over=Verdict.LOOK, note=_note(case, f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount "
+                                                       f"{value:.1f} mm high"))
+
+
+def clearance_tilt_deg(case: Trial) -> float:
+    """Return how far a loose rod leans in its hole, c / L."""
+    return math.degrees(case.fit.clearance_mm / case.now.seat_depth_mm)
+
+
+def slope(case: Trial) -> Check:
+    """How far the object nods forward, all members and the play in the hole."""
+    nod, tilt = abs(sum(part.nod_deg for part in case.parts)), clearance_tilt_deg(case)
+    return at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE, measured=case.measured,
+                   over=Verdict.LOOK, note=_note(case, f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} "
+                                                       f"deg; bend up by {nod + tilt:.2f} deg"))
+
+
+def roll(case: Trial) -> Check:
+    """How far the object turns about the post by winding up rod and arms."""
+    value = abs(sum(part.roll_deg for part in case.parts))
+    return at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE, measured=case.measured,
+                   over=Verdict.LOOK, note=_note(case, f"weight {case.carried.level_offset_mm:.1f} mm beside the axis"))
+
+
+def aim(case: Trial) -> Check:
+    """Where the post may point: everything above and a hole drilled out of square."""
+    square = case.settings.post.drill_square_deg
+    value = abs(sum(part.nod_deg for part in case.parts)) + clearance_tilt_deg(case) + square
+    off_mm = math.tan(math.radians(square)) * case.carried.front_mm
+    return Check("post-aim", value, case.settings.post.slope_deg, "deg", case.settings.post.slope_deg / value,
+                 "drill squareness assumed", Verdict.UNMEASURED,
+                 f"a hole {square:g} deg out of square moves the object's front {off_mm:.1f} mm; stand a long rod in "
+                 "the drilled hole, measure it against a square, and trim the mount to suit")
+
+
+def _worst_stress_MPa(case: Trial, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
+    section = case.now.section
+    bend = case.now.modulus_MPa * section.inertia_mm4
+    # the moment still grows a little inside the sheet before the bed takes the shear
+    unit = bed_bearing(1.0, 0.0, case.now.seat_depth_mm, bend, case.now.bed_MPa).greatest_moment_Nmm
+    judged = []
+    for load in loads:
+        stress = rod_stress(load.bending_Nmm + load.shear_N * abs(unit), load.torque_Nmm, section)
+        judged.append((stress.von_mises_MPa + abs(load.axial_N) / section.area_mm2, load))
+    return max(judged, key=lambda pair: pair[0])
+
+
+def stress(case: Trial) -> Check:
+    """The rod at the panel's face, weight and the case's acceleration in its worst direction."""
+    value, load = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g))
+    soft = case.settings.post.soft_zone_mm >= case.now.length_mm
+    limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.settings.post.strength_safety
+    state = "annealed up to the face" if soft else "hard"
+    return at_most("post-stress", value, limit, "MPa", f"Shigley, bending and torsion; yield: {case.alloy.source}",
+                   measured=case.measured, note=_note(case, f"{load.bending_Nmm:.0f} N mm bending, "
+                                                            f"{abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"))
+
+
+def joint_stress(case: Trial) -> Check:
+    """The rod where a hot joint may have softened it."""
+    post = case.settings.post
+    at_mm = max(0.0, case.now.length_mm - post.soft_zone_mm)
+    value, _ = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g, at_mm))
+    note = (f"soft over {post.soft_zone_mm:.0f} mm from the hub (silver solder)" if post.soft_zone_mm else
+            "soft solder leaves the rod hard; a silver-soldered joint would soften "
+            f"{post.soft_zone_silver_mm:.0f} mm (from memory)")
+    return at_most("post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
+                   f"annealed yield: {case.alloy.source}", measured=case.measured, note=_note(case, note))
+
+
+def touch(case: Trial) -> Check:
+    """The rod when a hand knocks the object's edge: it may spring, but not stay bent."""
+    value, load = _worst_stress_MPa(case, touched_loads(case.carried, case.settings.post.touch_N))
+    soft = case.settings.post.soft_zone_mm >= case.now.length_mm
+    limit = case.alloy.yield_annealed_MPa if soft else case.alloy.yield_typical_MPa
+    note = f"a {case.settings.post.touch_N:g} N push at the edge, {load.bending_Nmm:.0f} N mm at the face"
+    if value > case.alloy.yield_hard_MPa:
+        note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
+                 "stay bent: ask for a mill certificate")
+    return at_most("post-touch", value, limit, "MPa", f"touch assumed; typical yield: {case.alloy.source}",
+                   over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
+                   note=_note(case, note))
+
+
+def frequency(case: Trial) -> Check:
+    """The lowest frequency, with the object's own offset and inertia."""
+    found = modes(case.carried, case.now)
+    first, post = found[0], case.settings.post
+    gain = 1 / (2 * post.damping_ratio)
+    return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
+                    "Blevins; series of seat, rod, hub and arms", under=Verdict.LOOK, measured=case.measured,
+                    note=_note(case, f"{first.name}; at resonance it moves {gain:.0f} times its support "
+                                     f"(damping {post.damping_ratio:.0%}, assumed)"))
+
+
+def crazing(case: Trial) -> Check:
+    """Tension round the hole for years: the fit's hoop and the bearing's tension together."""
+    load = standing_load(case.carried)
+    bend = case.now.modulus_MPa * case.now.section.inertia_mm4
+    bearing = bed_bearing(load.shear_N, load.bending_Nmm, case.now.seat_depth_mm, bend, case.firm_MPa)
+    tension = BEARING_TENSION_RATIO * bearing.mouth_N_mm / case.now.section.diameter_mm
+    fit = case.fit.fresh if case.fit.measured else case.fit.planned
+    limit = continuous_stress_MPa(case.settings, case.grade)
+    note = f"fit {fit.hoop_MPa:.2f} MPa, bearing {tension:.2f} MPa; acrylic grade {case.grade}"
+    if not case.fit.measured:
+        note += f"; a fit above {case.fit.craze_mm * 1000:.0f} um would craze: measure rod and test hole"
+    return at_most("seat-crazing", fit.hoop_MPa + tension, limit, "MPa",
+                   "Lamé; Hetényi; continuous stress of cell-cast acrylic 1500 psi, unknown grade 750 psi",
+                   measured=case.fit.measured and case.measured, note=note)
+
+
+def push_in(case: Trial) -> Check:
+    """How hard the post must be pushed in at the grippy end."""
+    post, fit = case.settings.post, case.fit
+    value = fit.fresh.pull_out_N if fit.measured else fit.planned.pull_out_N
+    over = Verdict.STOP if value > post.push_in_stop_N else Verdict.LOOK
+    note = ("push on hub or post, never on arms" if fit.measured else
+            f"hand-snug is at most {fit.hand_snug_mm * 1000:.1f} um tight; push on hub or post, never on arms; measure "
+            "rod and test hole")
+    return at_most("seat-push-in", value, post.push_in_look_N * (1 + 1e-9), "N", "Lamé; friction 0.45 from memory",
+                   over=over, measured=fit.measured, note=note)
+
+
+def drill_fit(case: Trial) -> Check:
+    """What the catalogue drill may do with this rod: its whole range from loose to tight."""
+    fit = case.fit
+    low, high = fit.interference.low * 1000, fit.interference.high * 1000
+    state = "measured" if fit.measured else "by tolerance of rod and hole: no drill is snug for sure, try the brackets"
+    return Check("drill-fit", fit.interference.best, fit.craze_mm, "mm",
+                 None, "AND10387; mill tolerance of the rod; Lamé",
+                 Verdict.UNMEASURED if not fit.measured else
+                 Verdict.OK if fit.interference.high <= fit.craze_mm else Verdict.STOP,
+                 f"{low:+.0f} to {high:+.0f} um tight ({state})")
+
+
+def pull_out(case: Trial) -> Check:
+    """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
+    weight, post = case.carried.weight_N, case.settings.post
+    demand = weight * case.acceleration_g + post.touch_N
+    holding = case.fit.holding.pull_out_N
+    note = ("by friction alone; " if case.fit.measured else "nothing counts while the hole is unmeasured; ")
+    return at_least("seat-pull-out", holding, demand * post.torque_safety, "N", "Lamé; creep modulus and friction 0.20 "
+                    "from memory", under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
+                    measured=case.fit.measured, note=f"{note}{KEY_ADVICE}")
+
+
+KEY_ADVICE = ("key it: a filed flat with a shim, a second pin, or a reversible spot of adhesive that the conservator "
+              "allows")
+
+
+def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
+    """Return the torque that tries to turn the post in its hole: T = W (|e_x| (1 + a) + |h| a) + touch x radius."""
+    swing = carried.level_offset_mm * (1 + acceleration_g) + carried.upright_offset_mm * acceleration_g
+    return carried.weight_N * swing + touch_N * carried.outer_radius_mm
+
+
+def turning(case: Trial) -> Check:
+    """Whether the post stays where its clock mark was set."""
+    post = case.settings.post
+    demand = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N)
+    return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
+                    "T = W (|e_x|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
+                    under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
+                    note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ") + KEY_ADVICE)
+
+
+def above_centre(case: Trial) -> Check:
+    """Whether the axis runs at or above the centre of mass, so that a loose post hangs still."""
+    below_mm = case.carried.centre_mm[1]
+    ok = below_mm <= 1e-9
+    return Check("post-above-centre", -below_mm, 0.0, "mm", None, "statics: a weight above its pivot runs away",
+                 Verdict.OK if ok else Verdict.LOOK,
+                 "the axis is at or above the centre of mass" if ok else
+                 "the weight stands above the axis: a loose post would turn over; raise the attach point")
+
+
+#: Checks that a thicker rod can mend: these choose the diameter.
+SIZING: tuple[Callable[[Trial], Check], ...] = (droop, slope, roll, stress, joint_stress, touch, frequency, crazing)
+#: Checks that a coupon, a key or a square answers.
+OTHERS: tuple[Callable[[Trial], Check], ...] = (aim, drill_fit, push_in, pull_out, turning, above_centre)
+
+
+def judged(case: Trial) -> tuple[Check, ...]:
+    """Return every check of a trial, sizing ones first."""
+    return tuple(check(case) for check in (*SIZING, *OTHERS))
+
+
+def _post_droop_mm(case: Trial) -> tuple[float, float]:
+    arms = sum(part.droop_mm for part in case.parts if part.name == "arms")
+    return sum(part.droop_mm for part in case.parts) - arms, arms
+
+
+def _to_blame(case: Trial, check: Check) -> bool:
+    """Whether a thicker rod would help a check that is not passed, or the arms are at fault."""
+    post = case.settings.post
+    if check.name == "post-droop":
+        own, arms = _post_droop_mm(case)
+        return own > max(post.droop_mm - arms, post.droop_mm / 2)
+    if check.name == "post-frequency":
+        if modes(case.carried, case.now, post=False)[0].frequency_Hz >= post.least_frequency_Hz * math.sqrt(2):
+            return True
+        return modes(case.carried, case.now, arms=False)[0].frequency_Hz < post.least_frequency_Hz * math.sqrt(2)
+    if check.name == "post-slope":
+        arms = abs(sum(part.nod_deg for part in case.parts if part.name == "arms"))
+        return (check.value or 0.0) - arms > max(post.slope_deg - arms, post.slope_deg / 2)
+    return True
+
+
+def fails(case: Trial, checks: tuple[Check, ...]) -> tuple[Check, ...]:
+    """Return the sizing checks that a rod does not pass and a thicker one could mend, worst margin first.
+
+    Arms that give too much are not mended by a thicker post: rod, hub and seat then answer for half of the limit (and
+    for their own frequency a factor 1.4 up, so that both in series would just pass), the check itself stays as it is.
+    """
+    sizing = checks[: len(SIZING)]
+    bad = [c for c in sizing if c.verdict in (Verdict.LOOK, Verdict.STOP) and _to_blame(case, c)]
+    return tuple(sorted(bad, key=lambda c: math.inf if c.margin is None else c.margin))

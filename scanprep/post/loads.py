@@ -1,0 +1,196 @@
+"""What a post carries: object and mount, where their weight acts, and how far a hand could reach them.
+
+Everything is taken at its bad end: the heaviest mass, the centre of mass off by its own doubt in the worse direction.
+Frame of this stage ("mouth frame"): origin where the post's axis meets the panel's face, x to the viewer's right, y up,
+z out of the panel along the post. Used by `post.series` and `post.judge`.
+
+         face|            hub        object
+             |             |   ______
+    mouth o--|=============|--(  com )      z ->
+             |             |   ------
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.records import Arm, Hold, Hub
+from scanprep.materials import metal
+from scanprep.settings import PostSettings
+from scanprep.survey.records import Survey
+from scanprep.units import weight_N
+from scanprep.vectors import F64, Vec3, vec3
+
+#: Mount makers' bendable wire and hub stock.
+MOUNT_ALLOY = "C26000"
+
+
+@dataclass(frozen=True, slots=True)
+class Spring:
+    """One tip as a spring, mouth frame."""
+
+    point_mm: Vec3
+    stiffness_N_per_mm: float
+    pad_radius_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Carried:
+    """What hangs on one post. Mouth frame."""
+
+    object_g: float  # heaviest it can be
+    object_measured: bool
+    mount_g: float  # arms and hub
+    centre_mm: Vec3  # of the object, off by its doubt: lower reach is never assumed
+    mount_centre_mm: Vec3
+    inertia_g_mm2: F64  # (3, 3) of the object about its centre of mass
+    free_length_mm: float  # face to the hub's back
+    stand_off_mm: float  # face to the object's rearmost point
+    front_mm: float  # face to the object's frontmost point
+    half_width_mm: float  # of what a hand can reach, from the post's axis
+    half_height_mm: float
+    springs: tuple[Spring, ...]
+    hub: Hub
+
+    @property
+    def weight_N(self) -> float:
+        """Object and mount together."""
+        return weight_N(self.object_g + self.mount_g)
+
+    @property
+    def outer_radius_mm(self) -> float:
+        """From the post's axis to the outermost point a hand can push."""
+        return math.hypot(self.half_width_mm, self.half_height_mm)
+
+    @property
+    def level_offset_mm(self) -> float:
+        """|e_x|: how far the weight hangs beside the axis."""
+        return abs(self._joint_centre()[0])
+
+    @property
+    def upright_offset_mm(self) -> float:
+        """|h|: how far the weight hangs above or below the axis."""
+        return abs(self._joint_centre()[1])
+
+    def _joint_centre(self) -> Vec3:
+        total = self.object_g + self.mount_g
+        object_mm, mount_mm = np.asarray(self.centre_mm), np.asarray(self.mount_centre_mm)
+        return vec3((object_mm * self.object_g + mount_mm * self.mount_g) / total)
+
+
+def free_and_stand_off_mm(hold: Hold, settings: PostSettings) -> tuple[float, float]:
+    """Return the free length and the stand-off, the latter grown where the hub would not fit between.
+
+    The stand-off is asked for; where the hub and its fillet need more room than it leaves, the object moves out.
+    """
+    free_mm = settings.stand_off_mm + hold.attach_mm[2] - hold.back_mm
+    grown_mm = max(0.0, settings.least_free_length_mm - free_mm)
+    return free_mm + grown_mm, settings.stand_off_mm + grown_mm
+
+
+def arm_mass_g(arm: Arm) -> float:
+    """Return the mass of an arm's wire."""
+    return metal(MOUNT_ALLOY).density_g_mm3 * math.pi / 4 * arm.wire_mm**2 * arm.developed_length_mm
+
+
+def hub_mass_g(hub: Hub) -> float:
+    """Return the mass of a hub: a square plate, or a ring or bar of round stock of the hub's thickness."""
+    density = metal(MOUNT_ALLOY).density_g_mm3
+    if hub.kind == "plate":
+        return density * hub.size_mm**2 * hub.thickness_mm
+    length_mm = {"ring": math.pi * hub.size_mm, "bar": hub.size_mm}.get(hub.kind, 2 * hub.size_mm)
+    return density * length_mm * math.pi / 4 * hub.thickness_mm**2
+
+
+def _mount_mass_and_centre(hold: Hold) -> tuple[float, F64]:
+    """Return the mount's mass and centre of mass in the display frame."""
+    masses, centres = [hub_mass_g(hold.hub)], [np.asarray(hold.hub.centre_mm)]
+    for tip in hold.tips:
+        path = tip.arm.path_mm
+        runs = np.linalg.norm(np.diff(path, axis=0), axis=1)
+        masses.append(arm_mass_g(tip.arm))
+        centres.append((((path[1:] + path[:-1]) / 2) * runs[:, None]).sum(axis=0) / runs.sum())
+    total = sum(masses)
+    return total, np.asarray(sum(m * c for m, c in zip(masses, centres)) / total, dtype=np.float64)
+
+
+def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
+    """Return what the post of a hold carries, in the mouth frame.
+
+    The centre of mass is moved by its radius of doubt outwards (z) and away from the axis (x and y).
+    """
+    free_mm, stand_off_mm = free_and_stand_off_mm(hold, settings)
+    to_mouth = np.array([-hold.attach_mm[0], -hold.attach_mm[1], free_mm - hold.attach_mm[2]])
+    mount_g, mount_centre = _mount_mass_and_centre(hold)
+    doubt = survey.centre_radius_mm
+    away = np.array([math.copysign(doubt, to_mouth[0]), math.copysign(doubt, to_mouth[1]), doubt])
+    turn = hold.attitude.rotation
+    heavier = survey.mass_g.high / survey.mass_g.best
+    return Carried(
+        object_g=survey.mass_g.high, object_measured=survey.mass_measured, mount_g=mount_g,
+        centre_mm=vec3(to_mouth + away), mount_centre_mm=vec3(mount_centre + to_mouth),
+        inertia_g_mm2=np.asarray(turn @ survey.inertia_g_mm2 @ turn.T * heavier, dtype=np.float64),
+        free_length_mm=free_mm, stand_off_mm=stand_off_mm, front_mm=free_mm + hold.depth_mm,
+        half_width_mm=hold.width_mm / 2 + abs(to_mouth[0]), half_height_mm=hold.height_mm / 2 + abs(to_mouth[1]),
+        springs=tuple(Spring(vec3(np.asarray(tip.point_mm) + to_mouth), tip.arm.stiffness_N_per_mm, tip.pad_radius_mm)
+                      for tip in hold.tips),
+        hub=hold.hub,
+    )
+
+
+def directions() -> F64:
+    """Return the 26 unit directions to a cube's faces, edges and corners, (26, 3)."""
+    grid = np.array([(x, y, z) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if (x, y, z) != (0, 0, 0)],
+                    dtype=np.float64)
+    return np.asarray(grid / np.linalg.norm(grid, axis=1, keepdims=True), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class MouthLoad:
+    """Forces of one load case where the post enters the panel. Mouth frame."""
+
+    name: str
+    axial_N: float  # + pulls out
+    shear_N: float
+    bending_Nmm: float
+    torque_Nmm: float
+    reach_mm: float  # bending over shear: the lever of an equal single force
+
+
+def mouth_load(name: str, forces: tuple[tuple[F64, F64], ...], at_mm: float = 0.0) -> MouthLoad:
+    """Return the section forces at `at_mm` along the post of some (force, point) pairs beyond it."""
+    total, moment = np.zeros(3), np.zeros(3)
+    for force, point in forces:
+        total = total + force
+        moment = moment + np.cross(point - np.array([0.0, 0.0, at_mm]), force)
+    shear, bending = float(np.hypot(total[0], total[1])), float(np.hypot(moment[0], moment[1]))
+    return MouthLoad(name, float(total[2]), shear, bending, float(moment[2]), bending / shear if shear else math.inf)
+
+
+def weight_forces(carried: Carried, acceleration: F64) -> tuple[tuple[F64, F64], ...]:
+    """Return the forces of object and mount under gravity and an acceleration in g, each with its point."""
+    pull = np.array([0.0, -1.0, 0.0]) + acceleration
+    return ((pull * weight_N(carried.object_g), np.asarray(carried.centre_mm)),
+            (pull * weight_N(carried.mount_g), np.asarray(carried.mount_centre_mm)))
+
+
+def standing_load(carried: Carried, at_mm: float = 0.0) -> MouthLoad:
+    """Return the load of weight alone."""
+    return mouth_load("weight", weight_forces(carried, np.zeros(3)), at_mm)
+
+
+def shaken_loads(carried: Carried, acceleration_g: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
+    """Return the loads of weight with an acceleration in each of 26 directions."""
+    return tuple(mouth_load("shaken", weight_forces(carried, acceleration_g * way), at_mm) for way in directions())
+
+
+def touched_loads(carried: Carried, touch_N: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
+    """Return the loads of weight with an accidental push at the object's outermost points, in six directions."""
+    half_w, half_h, front = carried.half_width_mm, carried.half_height_mm, carried.front_mm
+    points = [np.array(p) for p in ((half_w, 0, front), (-half_w, 0, front), (0, half_h, front), (0, -half_h, front))]
+    ways = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
+    still = weight_forces(carried, np.zeros(3))
+    return tuple(mouth_load("touched", (*still, (touch_N * way, point)), at_mm) for point in points for way in ways)

@@ -1,0 +1,199 @@
+"""From a hold to its post: the thinnest rod that serves, its lengths, its seat and the hole it goes into.
+
+Called twice for a case: `thinnest_rod` for every object, then, once the few diameters are chosen, `plan_post`.
+Takes records, returns records; touches no files.
+"""
+
+from __future__ import annotations
+
+import csv
+import functools
+import math
+from dataclasses import replace
+from importlib import resources
+
+from scanprep.errors import InputError
+from scanprep.findings import Check, Finding, Verdict, at_least
+from scanprep.hold.records import Hold
+from scanprep.materials import metal, metal_name
+from scanprep.post.drill import drill_name, least_thickness_mm, point_length_mm
+from scanprep.post.fit import rod_diameter, seat_fit
+from scanprep.post.judge import Trial, fails, judged, trial
+from scanprep.post.loads import Carried, carried_by
+from scanprep.post.records import Hole, Post, PostNeed, PostPlan, Rod
+from scanprep.post.rod import Section
+from scanprep.post.series import Member, modes
+from scanprep.settings import Settings
+from scanprep.survey.records import Survey
+from scanprep.wish import CaseWish, PanelWish
+
+
+@functools.cache
+def rod_table() -> tuple[tuple[str, str, Rod], ...]:
+    """Return the rod table as (system, form, rod), thinnest first."""
+    text = resources.files("scanprep.tables").joinpath("rods.csv").read_text(encoding="utf-8")
+    found = [(line["system"], line["form"], Rod(line["label"], float(line["diameter_mm"]), float(line["tol_upper_mm"]),
+                                                float(line["tol_lower_mm"]), line["material"], line["tol_source"]))
+             for line in csv.DictReader(text.splitlines())]
+    return tuple(sorted(found, key=lambda entry: entry[2].diameter_mm))
+
+
+def _serves(row_material: str, alloy: str) -> bool:
+    family = "stainless" if alloy.startswith("stainless") else "brass"
+    return row_material.startswith(family)
+
+
+def stocked_rods(settings: Settings, case: CaseWish | None) -> tuple[Rod, ...]:
+    """Return the rods the shop stocks, thinnest first, with what was measured of them.
+
+    Raises InputError where none of the stocked labels is in the rod table.
+    """
+    post = settings.post
+    alloy = metal_name(post.rod_material)
+    rods: dict[str, Rod] = {}
+    for system, form, rod in rod_table():
+        fits_system = post.rod_system in ("both", system)
+        # wire gauges are for arms
+        if fits_system and form == "round rod" and rod.label in post.stocked and _serves(rod.material, alloy):
+            rods.setdefault(rod.label, replace(rod, material=alloy))
+    if not rods:
+        known = (rod.label for system, form, rod in rod_table() if form == "round rod"
+                 and post.rod_system in ("both", system) and _serves(rod.material, alloy))
+        raise InputError(field="post.stocked", value=", ".join(post.stocked),
+                         problem=f"none of these is a {post.rod_system} rod of {alloy}",
+                         remedy=f"Write some of: {', '.join(known)}")
+    measured = [(rod, rod_diameter(rod, case)) for rod in rods.values()]
+    return tuple(replace(rod, measured_mm=size.best) if known and rod.measured_mm is None else rod
+                 for rod, (size, known) in measured)
+
+
+def acceleration_of(settings: Settings, case: CaseWish | None) -> float:
+    """Return the acceleration in g that a mount has to withstand."""
+    return case.acceleration_g if case else settings.hold.margin_g
+
+
+def _sheet(settings: Settings, panel: PanelWish | None) -> tuple[float, bool, str]:
+    """Return least thickness, whether it was measured, and the grade."""
+    if panel is None:
+        return least_thickness_mm(settings.post.sheet_thickness_mm, False), False, "unknown"
+    return least_thickness_mm(panel.thickness_mm, panel.thickness_measured), panel.thickness_measured, panel.grade
+
+
+def seat_depth_mm(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> float:
+    """Return the seat that leaves its web at the least thickness: the asked depth, or less to the half millimetre."""
+    post = settings.post
+    thinnest, _, _ = _sheet(settings, panel)
+    room_mm = thinnest - post.web_mm - point_length_mm(diameter_mm, post.drill_point_deg) - post.extra_depth_mm
+    if room_mm >= post.seat_depth_mm:
+        return post.seat_depth_mm
+    return max(math.floor(room_mm * 2) / 2, post.least_seat_diameters * diameter_mm)
+
+
+def try_rod(carried: Carried, rod: Rod, settings: Settings, case: CaseWish | None,
+            panel: PanelWish | None = None) -> Trial:
+    """Return one object on one rod, ready to be judged."""
+    alloy = metal(rod.material)
+    diameter, _ = rod_diameter(rod, case)
+    depth_mm = seat_depth_mm(diameter.best, settings, panel)
+    _, _, grade = _sheet(settings, panel)
+    # the thinnest the rod can be bends most
+    member = Member(Section(diameter.low), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa, alloy.density_g_mm3,
+                    carried.free_length_mm, depth_mm, settings.post.bed_low_MPa)
+    fit = seat_fit(rod, depth_mm, grade, settings, case)
+    return trial(carried, rod, alloy, member, fit, grade, acceleration_of(settings, case), settings)
+
+
+def _says(check: Check) -> str:
+    value = "" if check.value is None else f" {check.value:.3g}"
+    return f"{check.name}{value} {check.unit} against {check.limit:.3g}" if check.limit is not None else check.name
+
+
+def thinnest_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish | None) -> PostNeed:
+    """Return the thinnest stocked rod that passes every sizing check, what governs, and what each rod would do.
+
+    No panel is known yet: an unmeasured nominal sheet of unknown grade stands in, the bad end.
+    """
+    carried = carried_by(hold, survey, settings.post)
+    tried = [try_rod(carried, rod, settings, case) for rod in stocked_rods(settings, case)]
+    by_rod = tuple((one.rod, judged(one)) for one in tried)
+    smaller: tuple[Rod, tuple[Check, ...]] | None = None
+    for one, (rod, checks) in zip(tried, by_rod):
+        bad = fails(one, checks)
+        if not bad:
+            governs = ("the thinnest rod in stock serves" if smaller is None else
+                       f"{smaller[0].label} fails: {'; '.join(_says(check) for check in smaller[1])}")
+            return PostNeed(rod, governs, by_rod)
+        smaller = (rod, bad)
+    assert smaller is not None  # stocked_rods never returns nothing
+    return PostNeed(None, f"even {smaller[0].label} fails: {'; '.join(_says(check) for check in smaller[1])}", by_rod)
+
+
+def _hole(case: Trial, settings: Settings, panel: PanelWish | None, mock_up: bool) -> Hole:
+    post, choice = settings.post, case.fit.choice
+    thinnest, _, _ = _sheet(settings, panel)
+    tip_mm = point_length_mm(choice.drill.diameter_mm, post.drill_point_deg)
+    depth_mm = case.now.seat_depth_mm + post.extra_depth_mm
+    if mock_up:
+        depth_mm = post.mock_up_thickness_mm
+    return Hole(
+        panel=None, face=None, x_mm=None, y_mm=None, drill=drill_name(choice.drill),
+        drill_diameter_mm=choice.drill.diameter_mm, brackets=tuple(drill_name(drill) for drill in choice.brackets),
+        depth_mm=depth_mm, point_depth_mm=tip_mm, point_angle_deg=post.drill_point_deg, through=mock_up,
+        web_mm=0.0 if mock_up else thinnest - depth_mm - tip_mm)
+
+
+def _hole_checks(hole: Hole, case: Trial, settings: Settings, panel: PanelWish | None) -> tuple[Check, ...]:
+    _, measured, _ = _sheet(settings, panel)
+    ask = "" if measured else "; measure the sheet at the hole, no depth is final before"
+    least_mm = settings.post.least_seat_diameters * case.rod.diameter_mm
+    seat = at_least("hole-seat", case.now.seat_depth_mm, least_mm, "mm", "common practice: three diameters",
+                    measured=measured, note=f"{settings.post.seat_depth_mm:g} mm asked{ask}")
+    if hole.through:
+        return (seat,)
+    web = at_least("hole-web", hole.web_mm, settings.post.web_mm, "mm", "ISO 7823-1 thickness tolerance; web assumed",
+                   measured=measured, note=f"left to the far face at the least thickness{ask}")
+    return (web, seat)
+
+
+def _findings(post: Post, case: Trial, settings: Settings, mock_up: bool, subject: str) -> tuple[Finding, ...]:
+    found = []
+    if post.stand_off_mm > settings.post.stand_off_mm + 1e-9:
+        found.append(Finding("stand-off-grown", subject, Verdict.LOOK,
+                             f"{subject}: stands {post.stand_off_mm:.1f} mm off instead of "
+                             f"{settings.post.stand_off_mm:g} mm, so that the hub fits between", "Ask for a larger "
+                             "stand-off or a flatter hub", post.stand_off_mm, settings.post.stand_off_mm, "mm"))
+    if case.fit.choice.shim_mm is not None:
+        found.append(Finding("shim-line", subject, Verdict.LOOK,
+                             f"{subject}: the hole is {-case.fit.interference.best * 1000:.0f} um loose; lay nylon "
+                             f"line of {case.fit.choice.shim_mm:.2f} mm beside the post", "Try it in the offcut first",
+                             case.fit.choice.shim_mm, None, "mm"))
+    if mock_up:
+        found.append(Finding("mock-up", subject, Verdict.LOOK,
+                             f"{subject}: mock-up: hole through the thin sheet, rod left {post.blank_length_mm:.0f} mm "
+                             "long", "Cut to length and mark hole number and session once the final sheet is measured"))
+    return tuple(found)
+
+
+def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: CaseWish | None,
+              panel: PanelWish | None) -> PostPlan:
+    """Return the post of a hold on a given rod, its hole (not yet placed) and everything judged about them.
+
+    panel  None for a loose scan: a nominal unmeasured sheet stands in
+    """
+    carried = carried_by(hold, survey, settings.post)
+    tried = try_rod(carried, rod, settings, case, panel)
+    mock_up = case.mock_up if case else False
+    through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
+    cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
+    fit = tried.fit
+    post = Post(
+        material=tried.alloy.name, rod=rod.label, diameter_mm=fit.rod.best, attach_point_mm=hold.attach_mm,
+        stand_off_mm=carried.stand_off_mm, free_length_mm=carried.free_length_mm, seat_depth_mm=tried.now.seat_depth_mm,
+        cut_length_mm=cut_mm, blank_length_mm=cut_mm + settings.post.blank_extra_mm, clock_deg=hold.clock_deg,
+        push_in_N=(fit.fresh if fit.measured else fit.planned).pull_out_N, paint_stop_mm=tried.now.seat_depth_mm,
+        droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
+        frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,
+        vent_flat_mm=0.0 if mock_up else settings.post.vent_flat_mm)
+    hole = _hole(tried, settings, panel, mock_up)
+    checks = (*judged(tried), *_hole_checks(hole, tried, settings, panel))
+    return PostPlan(post, hole, checks, _findings(post, tried, settings, mock_up, "the post"))
