@@ -1,0 +1,103 @@
+"""The catalogue of the invented display: finds from the ferry basin of Marrowmere, a town that does not exist.
+
+Thirty objects of more than twenty kinds on two panels, with the scans' faults that each one is to show.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+from scanprep_samples import shapes_metal as metal
+from scanprep_samples import shapes_organic as organic
+from scanprep_samples import shapes_vessels as vessels
+from scanprep_samples.ageing import (
+    with_flipped,
+    with_fragments,
+    with_gap,
+    with_spoiled_faces,
+    with_turntable,
+    without_underside,
+)
+from scanprep_samples.find import FLAT, LYING, Z_UP, Find, tilted
+
+
+def _underside(reach_mm: float, seed: int) -> tuple[str, partial]:
+    return ("underside not seen", partial(without_underside, reach_mm=reach_mm, seed=seed))
+
+
+def _scraps(count: int, seed: int) -> tuple[str, partial]:
+    return ("stray scraps", partial(with_fragments, count=count, seed=seed))
+
+
+def _turntable(share: float, seed: int) -> tuple[str, partial]:
+    return ("bit of turntable", partial(with_turntable, share=share, seed=seed))
+
+
+def _gap(centre: tuple[float, float, float], radius_mm: float, seed: int) -> tuple[str, partial]:
+    return ("gap in the surface", partial(with_gap, centre=centre, radius_mm=radius_mm, seed=seed))
+
+
+def _flipped(patches: int, seed: int) -> tuple[str, partial]:
+    return ("patches wound wrong", partial(with_flipped, patches=patches, seed=seed))
+
+
+def _spoiled(count: int, seed: int) -> tuple[str, partial]:
+    return ("doubled and empty faces", partial(with_spoiled_faces, count=count, seed=seed))
+
+
+VESSELS = (
+    Find("FB-001", "jug", "Jug with a ferry-boat medallion, salt-glazed grès", "jug", vessels.jug, 26_000, "obj-jpg",
+         "stoneware", 2.22, noise_mm=0.08, damage=(_underside(1.6, 1), _gap((0, 122, 0), 22, 2), _scraps(6, 3)),
+         unit="mm", weighed="g", wall="5 mm", group="At table", order="1", place=("Quay", "A", "200 mm", "1400 mm"),
+         note="Inside not scanned below the neck"),
+    Find("FB-002", "green_bottle", "Small squat bottle, green façon glass", "bottle", vessels.bottle, 30_000, "ply",
+         "soda-lime glass", 2.49, Z_UP, 1000.0, (412, -88, 730), 0.06, (_underside(1.2, 4), _scraps(9, 5)), unit="m",
+         weighed="g", wall="2.5 mm", condition="flaking, iridescent weathering", group="At table", order="2",
+         place=("Quay", "A", "470 mm", "1400 mm"), extra=(("tip limit", "0.8 N"), ("pad", "felt")),
+         note="Conservator allows felt pads at the neck and under the base"),
+    Find("FB-003", "bowl_heron", "Bowl with a heron, tin-glazed, chipped rim", "bowl", vessels.bowl, 30_000, "glb-jpg",
+         "earthenware / terracotta", 1.95, mm_per_unit=1000.0, noise_mm=0.06,
+         damage=(_underside(1.0, 6), _scraps(4, 7)), weighed="g", condition="sound, two old chips", group="At table",
+         order="3", attitude=("", "18", "0", "0"), place=("Quay", "A", "340 mm", "1130 mm")),
+    Find("FB-004", "cup_4", "Cup with a looped handle, étain", "cup", vessels.cup, 20_000, "stl", "pewter / tin", 7.32,
+         Z_UP, 25.4, unit="in", weighed="oz", condition="sound, dented", group="At table", order="4",
+         place=("Quay", "B", "360 mm", "1400 mm")),
+    Find("FB-005", "mortar", "Mortar with eight fins and two lugs", "mortar", vessels.mortar, 24_000, "ply-ascii",
+         "bronze", 8.3, tilted(Z_UP, (9, -14, 31)), 37.21, (300, 120, -45), 0.08,
+         (_underside(1.4, 8), _scraps(14, 9), _flipped(5, 10)), known=("height mm",), weighed="g", tell_up=True,
+         group="Kitchen and trade", order="5", place=("Quay", "A", "340 mm", "860 mm")),
+)
+
+METAL = (
+    Find("FB-006", "token", "Ferry token, “three persons”", "token", metal.token, 20_000, "obj-colour", "lead", 11.34,
+         FLAT, noise_mm=0.02, unit="mm", weighed="g", condition="sound, clipped", stands=False, group="The crossing",
+         order="6", attitude=("face-on", "", "", ""), place=("Slip", "A", "150 mm", "1500 mm"),
+         note="Both sides of interest: the strokes are on the back"),
+    Find("FB-007", "plaque", "Plaque, a ferry under an arch", "plaque", metal.plaque, 44_000, "glb-draco", "bronze",
+         8.4, mm_per_unit=1000.0, noise_mm=0.03, weighed="g", condition="sound, corner lost", stands=False,
+         group="The crossing", order="7", attitude=("face-on", "", "", ""), place=("Slip", "A", "380 mm", "1500 mm")),
+    Find("FB-009", "spoon", "Spoon with a turned knop", "spoon", metal.spoon, 24_000, "ply", "pewter / tin", 7.35,
+         LYING, 1.873, noise_mm=0.04, damage=(_scraps(5, 12),), known=("longest mm",), weighed="g", stands=False,
+         group="At table", order="9", place=("Quay", "B", "180 mm", "1400 mm")),
+    Find("FB-010", "key_large", "Key with a kidney bow", "key", metal.key, 22_000, "3mf", "wrought iron", 7.7,
+         tilted(FLAT, (0, 4, 17)), 25.4, noise_mm=0.03, condition="sound, corroded and waxed", stands=False,
+         group="The crossing", order="10", place=("Slip", "A", "150 mm", "1220 mm")),
+    Find("FB-011", "bell", "Small bell, clapper lost", "bell", metal.bell, 30_000, "ply", "bronze", 8.5,
+         tilted(Z_UP, (0, 0, 40)), 0.5, (20, 44, 5), 0.05, (_scraps(8, 13), _spoiled(12, 14)),
+         known=("height in", "diameter in"), weighed="oz", condition="sound, old crack at the lip",
+         group="The crossing", order="11", place=("Slip", "A", "390 mm", "1220 mm")),
+)
+
+OTHER = (
+    Find("FB-008", "toy_horse", "Toy horse with a slip saddle", "animal figure", organic.horse, 36_000, "ply-big",
+         "earthenware / terracotta", 1.84, Z_UP, noise_mm=0.06, damage=(_turntable(1.5, 11),), unit="mm",
+         condition="repaired, left ear lost", tell_up=True, group="Play", order="8",
+         place=("Quay", "B", "360 mm", "1130 mm"), extra=(("tip limit", "1.5 N"),)),
+    Find("FB-012", "box_and_lid", "Round box and its lid, turned", "box with lid", vessels.box_with_lid, 30_000, "glb",
+         "boxwood", 0.95, mm_per_unit=1000.0, noise_mm=0.04, weighed="g", condition="sound, open crack", pieces=2,
+         group="Play", order="12", place=("Quay", "B", "180 mm", "1130 mm"), note="Lid lies loose on the box"),
+    Find("FB-013", "shot", "Stone ball", "ball", organic.stone_ball, 16_000, "zip", "granite", 2.68, noise_mm=0.03,
+         unit="mm", weighed="g", stands=False, holdable=False, group="Kitchen and trade", order="13"),
+)
+
+FINDS = tuple(sorted((*VESSELS, *METAL, *OTHER), key=lambda find: find.number))
