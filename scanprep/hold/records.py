@@ -48,6 +48,17 @@ class Arm:
     paint: str  # sRGB hex beside the tip, "#a08c70"
     paint_lab: Vec3
     note: str = ""
+    pieces_mm: tuple[F64, ...] = ()  # further wires of the same size soldered on: fork prongs, shelf loop, brace
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One place where a tip touches. A pad or shelf has one; a lipped tip two, a fork a seat and two jaws."""
+
+    point_mm: Vec3  # on the object's surface
+    normal: Vec3  # into the object, unit
+    force_limit_N: float  # greatest normal force at rest
+    radius_mm: float  # of the pad there
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +77,7 @@ class Tip:
     pad_thickness_mm: float
     arm: Arm
     needed: bool  # without it the margin falls below its limit
+    faces: tuple[Face, ...] = ()  # all places it touches, the first being the tip's own point
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +89,7 @@ class Hub:
     size_mm: float  # plate edge, ring diameter, bar length
     thickness_mm: float
     notes: tuple[str, ...]  # soldering
+    angle_deg: float = 0.0  # of a bar's length from the horizontal, as the viewer sees it
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +164,7 @@ class Contact:
     pad: str
     pad_radius_mm: float
     pad_thickness_mm: float
+    faces: tuple[Face, ...] = ()  # all places it touches, the first being the contact's own point
 
 
 @dataclass(frozen=True, slots=True, eq=False)
