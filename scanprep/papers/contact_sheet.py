@@ -22,6 +22,7 @@ from scanprep.papers.pictures import VIEWS, PictureScene, Window, picture_bytes
 from scanprep.papers.scenes import shaded_mount, shaded_object
 from scanprep.papers.sheet import GREY, Image, Item, Sheet, Text, shortened
 from scanprep.scan.mesh import WorkingMesh
+from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
 from scanprep.vectors import U8
 
@@ -65,24 +66,26 @@ def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, s
     return shown
 
 
-def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, *, title: str = "",
-                      chosen: int | None = None, size_px: int = 360) -> bytes:
-    """Return one picture of all holds, a row each, as a PNG file. Raises ValueError where there are none."""
+def contact_sheet_png(spec: MountSpec, working: WorkingMesh, size_px: int = 360) -> bytes:
+    """Return one picture of all holds of an object, a row each, as a PNG file.
+
+    Raises ValueError where there are no holds.
+    """
     from PIL import Image as PillowImage
     from PIL import ImageDraw
 
-    if not holds:
+    if not spec.holds.holds:
         raise ValueError("a contact sheet needs at least one hold")
-    rows = hold_pictures(holds, survey, working, size_px)
+    rows = hold_pictures(spec.holds.holds, spec.survey, working, size_px)
     row_px = size_px + _CAPTION_PX
     canvas = PillowImage.new("RGB", (len(SHOWN) * size_px + 2 * 12, _HEAD_PX + len(rows) * row_px), "white")
     pencil = ImageDraw.Draw(canvas)
-    pencil.text((12, 10), printable(title), fill="black", font=_font(BOLD, 22))
+    pencil.text((12, 10), printable(f"{spec.number}  {spec.title}"), fill="black", font=_font(BOLD, 22))
     for i, row in enumerate(rows):
         top = _HEAD_PX + i * row_px
         for j, picture in enumerate(row.pictures):
             canvas.paste(PillowImage.fromarray(picture), (12 + j * size_px, top))
-        words = row.captions[0] + ("   CHOSEN" if chosen == i else "")
+        words = row.captions[0] + ("   CHOSEN" if spec.chosen == i else "")
         pencil.text((12, top + size_px), words, fill="black", font=_font(BOLD, 15))
         pencil.text((12, top + size_px + _LINE_PX), row.captions[1], fill="black", font=_font(REGULAR, 14))
     return picture_bytes(np.asarray(canvas))
@@ -94,10 +97,9 @@ def _font(name: str, size_px: int) -> Any:
     return ImageFont.truetype(io.BytesIO(font_bytes(name)), size_px, layout_engine=ImageFont.Layout.BASIC)
 
 
-def contact_sheets(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, number: str, issue: Issue, *,
-                   chosen: int | None = None) -> list[Sheet]:
-    """Return the holds as office-size pages, three rows a page, for people to mark with a pencil."""
-    rows = hold_pictures(holds, survey, working, 420)
+def contact_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> list[Sheet]:
+    """Return the holds as office-size pages, three rows a page, to mark with a pencil; none without holds."""
+    rows, number = hold_pictures(spec.holds.holds, spec.survey, working, 420), spec.number
     per_page = 3
     pages = [rows[i:i + per_page] for i in range(0, len(rows), per_page)]
     sheets = []
@@ -112,7 +114,7 @@ def contact_sheets(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, 
             for j, picture in enumerate(row.pictures):
                 items.append(Image(room.left_mm + j * room.width_mm / 3, top - cell, cell, cell,
                                    picture_bytes(picture, kind="JPEG", quality=88)))
-            mark = "   CHOSEN" if chosen == at * per_page + i else ""
+            mark = "   CHOSEN" if spec.chosen == at * per_page + i else ""
             items += [Text(room.left_mm, top - cell - 3.0, shortened(row.captions[0] + mark, room.width_mm, 2.2, True),
                            2.2, bold=True),
                       Text(room.left_mm, top - cell - 6.5, row.captions[1], 1.9, colour=GREY)]

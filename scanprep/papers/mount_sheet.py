@@ -33,13 +33,15 @@ _WORDS_MM = 2.1
 _VIEWS_MM = 96.0
 
 
-def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None) -> bytes:
+def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None, *, paper: str = "A4",
+                    units: str = "mm") -> bytes:
     """Return one object's mount specification as a PDF of two sides.
 
-    working  the object's working mesh, scan axes, for the pictures
-    issue    paper, units, display's title, session; by default A4, mm, the spec's session and revision
+    working       the object's working mesh, scan axes, for the pictures
+    issue         title of the display, session, paper and units; by default the spec's own session and revision
+    paper, units  used where no issue is given
     """
-    issue = issue or Issue(session=spec.session, revision=spec.revision)
+    issue = issue or Issue(session=spec.session, revision=spec.revision, paper=paper, measures=Measures(units))
     return pdf_bytes(mount_sheets(spec, working, issue), title=f"{KIND} {spec.number}", subject=spec.title)
 
 

@@ -273,3 +273,24 @@ def stacked(lines: Sequence[str], x_mm: float, top_mm: float, height_mm: float, 
     """Return lines of words set under each other; the first line's capitals touch `top_mm`."""
     return [Text(x_mm, top_mm - height_mm - i * height_mm * leading, text, height_mm, bold=bold, colour=colour,
                  layer=layer) for i, text in enumerate(lines)]
+
+
+def stretched(items: Iterable[Item], x_ratio: float, y_ratio: float) -> tuple[Item, ...]:
+    """Return items stretched about the origin, to undo what a printer does; letters keep their size."""
+    return tuple(_stretched(item, x_ratio, y_ratio) for item in items)
+
+
+def _stretched(item: Item, kx: float, ky: float) -> Item:
+    if isinstance(item, Path):
+        return replace(item, points=tuple((x * kx, y * ky) for x, y in item.points))
+    if isinstance(item, Circle):
+        # within 2 % a printed circle differs from its ellipse by less than 0.07 mm at 1/4 in
+        return replace(item, x_mm=item.x_mm * kx, y_mm=item.y_mm * ky, radius_mm=item.radius_mm * (kx + ky) / 2)
+    if isinstance(item, Image):
+        return replace(item, x_mm=item.x_mm * kx, y_mm=item.y_mm * ky, width_mm=item.width_mm * kx,
+                       height_mm=item.height_mm * ky)
+    if isinstance(item, Group):
+        clip = item.clip and Box(item.clip.left_mm * kx, item.clip.bottom_mm * ky, item.clip.right_mm * kx,
+                                 item.clip.top_mm * ky)
+        return Group(stretched(item.items, kx, ky), item.dx_mm * kx, item.dy_mm * ky, clip)
+    return replace(item, x_mm=item.x_mm * kx, y_mm=item.y_mm * ky)

@@ -1,19 +1,21 @@
 """The mount sheet read back from its PDF by independent readers: pypdf (strict) and pdfplumber."""
 
 import io
+from dataclasses import replace
 
 import pdfplumber
 import pypdf
 import pytest
 from pytest import approx
 
+from scanprep.hold.records import HoldSet
 from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
 from scanprep.papers.measures import Measures
 from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.sheet import Image, flattened
-from tests.papers.invented import invented_hold, invented_spec, invented_survey, invented_working
+from tests.papers.invented import invented_hold, invented_spec
 
 PT_MM = 25.4 / 72
 
@@ -74,8 +76,6 @@ def test_the_front_picture_is_to_scale():
 
 
 def test_an_object_without_a_hold_says_so():
-    from dataclasses import replace
-
     spec, working = invented_spec()
     words = _words(mount_sheet_pdf(replace(spec, chosen=None, plan=None), working))
     assert "No hold was found" in words
@@ -96,12 +96,12 @@ def test_directions_in_a_viewers_words(direction, words):
 
 
 def test_contact_sheets_show_every_hold():
-    working = invented_working()
-    survey = invented_survey(working)
-    holds = [invented_hold(survey, name) for name in ("upright", "three-quarter", "leaned-back", "asked")]
-    words = _words(pdf_bytes(contact_sheets(holds, survey, working, "FB-014", Issue(), chosen=3), title="x"))
+    spec, working = invented_spec()
+    holds = tuple(invented_hold(spec.survey, name) for name in ("upright", "three-quarter", "leaned-back", "asked"))
+    words = _words(pdf_bytes(contact_sheets(replace(spec, holds=HoldSet(holds, ()), chosen=3), working, Issue()),
+                             title="x"))
     for name in ("upright", "three-quarter", "leaned-back", "asked"):
         assert name in words
     assert words.count("CHOSEN") == 1
-    picture = contact_sheet_png(holds[:2], survey, working, size_px=100)
+    picture = contact_sheet_png(replace(spec, holds=HoldSet(holds[:2], ())), working, size_px=100)
     assert int.from_bytes(picture[16:20]) == 324 and int.from_bytes(picture[20:24]) == 44 + 2 * 146

@@ -1,0 +1,121 @@
+"""Reading drawings back without our own writers: pixels (pdfium), vectors (pdfplumber), SVG (ElementTree), DXF (pairs).
+
+Positions come back in mm from the page's lower left corner. The checks at the end say how far a drawing is from the
+record; the mutants must fail them.
+"""
+
+import io
+import math
+from xml.etree import ElementTree as Tree
+
+import numpy as np
+import pdfplumber
+import pypdfium2
+
+MM_PT = 25.4 / 72
+
+
+def pdf_circles(data, page=0):
+    """(x, y, diameter) of every circle drawn as four curves, mm from the page's lower left."""
+    found = []
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        sheet = book.pages[page]
+        for curve in sheet.curves:
+            wide, tall = curve["x1"] - curve["x0"], curve["y1"] - curve["y0"]
+            if len(curve["pts"]) >= 5 and abs(wide - tall) < 0.02:
+                found.append(((curve["x0"] + curve["x1"]) / 2 * MM_PT, (curve["y0"] + curve["y1"]) / 2 * MM_PT,
+                              (wide + tall) / 2 * MM_PT))
+    return found
+
+
+def pdf_lines(data, page=0):
+    """((x0, y0), (x1, y1)) of every straight line, mm from the page's lower left."""
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        sheet = book.pages[page]
+        top = float(sheet.height)
+        return [tuple((px * MM_PT, (top - py) * MM_PT) for px, py in line["pts"]) for line in sheet.lines]
+
+
+def pdf_words(data, page=None):
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        pages = book.pages if page is None else [book.pages[page]]
+        return "\n".join(sheet.extract_text() for sheet in pages)
+
+
+def pixels(data, page=0, dpi=300):
+    """Grey levels (h, w) of a page; row 0 is the top."""
+    book = pypdfium2.PdfDocument(data)
+    image = book[page].render(scale=dpi / 72, grayscale=True).to_numpy()
+    return image[..., 0] if image.ndim == 3 else image
+
+
+def raster_circle(grey, x_mm, y_mm, radius_mm, dpi=300):
+    """Fit a circle to dark pixels near where one is expected, by least squares three times: centre, diameter, mm."""
+    pitch = 25.4 / dpi
+    height = grey.shape[0]
+    cx, cy, r = x_mm, y_mm, radius_mm
+    for _ in range(3):
+        reach = r + 0.8
+        c0, c1 = int((cx - reach) / pitch), int((cx + reach) / pitch) + 1
+        r0, r1 = int(height - (cy + reach) / pitch), int(height - (cy - reach) / pitch) + 1
+        rows, columns = np.nonzero(grey[max(r0, 0):r1, max(c0, 0):c1] < 128)
+        x = (columns + max(c0, 0) + 0.5) * pitch
+        y = (height - (rows + max(r0, 0) + 0.5)) * pitch
+        near = np.abs(np.hypot(x - cx, y - cy) - r) < 0.35
+        x, y = x[near], y[near]
+        if len(x) < 20:
+            return (math.nan, math.nan, math.nan)
+        solved, *_ = np.linalg.lstsq(np.stack([2 * x, 2 * y, np.ones_like(x)], axis=1), x**2 + y**2, rcond=None)
+        cx, cy = float(solved[0]), float(solved[1])
+        r = float(np.sqrt(solved[2] + cx**2 + cy**2))
+    return cx, cy, 2 * r
+
+
+def svg_circles(data):
+    """(x, y, diameter) of every circle, mm from the page's lower left, and the page's size by its own attributes."""
+    root = Tree.fromstring(data)
+    wide, tall = (float(root.get(side).removesuffix("mm")) for side in ("width", "height"))
+    box = [float(v) for v in root.get("viewBox").split()]
+    assert box == [0, 0, wide, tall]  # user unit = 1 mm
+    ns = "{http://www.w3.org/2000/svg}"
+    return [(float(c.get("cx")), tall - float(c.get("cy")), 2 * float(c.get("r"))) for c in root.iter(f"{ns}circle")]
+
+
+def dxf_entities(data):
+    """Entities of a DXF as lists of (group code, value), read by the format's pairs of lines alone."""
+    lines = data.decode("utf-8").splitlines()
+    pairs = [(int(lines[i]), lines[i + 1]) for i in range(0, len(lines) - 1, 2)]
+    start = next(i for i, pair in enumerate(pairs) if pair == (2, "ENTITIES"))
+    out = []
+    for code, value in pairs[start + 1:]:
+        if code == 0 and value == "ENDSEC":
+            return out
+        if code == 0:
+            out.append([value, []])
+        else:
+            out[-1][1].append((code, value))
+    raise AssertionError("the ENTITIES section does not end")
+
+
+def dxf_circles(data):
+    """(x, y, diameter, layer) of every CIRCLE."""
+    out = []
+    for kind, pairs in dxf_entities(data):
+        if kind == "CIRCLE":
+            group = dict(pairs)
+            out.append((float(group[10]), float(group[20]), 2 * float(group[40]), group[8]))
+    return out
+
+
+def hole_errors(found, expected):
+    """For each expected (x, y, diameter): distance to the nearest found circle of its size (within 0.3 mm), mm."""
+    errors = []
+    for x, y, diameter in expected:
+        near = [math.hypot(c[0] - x, c[1] - y) for c in found if abs(c[2] - diameter) < 0.3]
+        errors.append(min(near, default=math.inf))
+    return errors
+
+
+def page_holes(holes, origin):
+    """Where the record says holes stand on a page: origin is the face's lower left corner on it."""
+    return [(h.x_mm + origin[0], h.y_mm + origin[1], h.drill_diameter_mm) for h in holes]

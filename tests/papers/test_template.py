@@ -1,0 +1,316 @@
+"""Templates read back from PDF (pixels and vectors), SVG and DXF: 0.1 mm on every sheet size; mutants must fail.
+
+Tolerances: a hole 0.1 mm (asked of the papers), a bar 0.1 mm in pixels at 300 dpi (pitch 0.085) and 0.01 in vectors
+(a PDF number has four decimals of a point or better).
+"""
+
+import io
+import math
+from dataclasses import replace
+
+import ezdxf
+import pypdf
+import pytest
+from pytest import approx
+
+from scanprep.papers.dxf import dxf_bytes
+from scanprep.papers.page import Issue
+from scanprep.papers.pdf import pdf_bytes
+from scanprep.papers.sheet import PAPERS, Sheet, stretched
+from scanprep.papers.svg import svg_bytes
+from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm, template_faults
+from scanprep.papers.template_sheet import template_origin_mm, template_pdf, template_sheet
+from scanprep.papers.tiles import OVERLAP_MM, tile_origin_mm, tiled_template, tiled_template_pdf, tiles_of
+from tests.papers.panels import invented_panel
+from tests.papers.reading import (
+    dxf_circles,
+    dxf_entities,
+    hole_errors,
+    page_holes,
+    pdf_circles,
+    pdf_lines,
+    pdf_words,
+    pixels,
+    raster_circle,
+    svg_circles,
+)
+
+ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
+PANEL = invented_panel()
+SMALL = invented_panel("Mock", 6, 8, 320.0, 500.0)
+WITHIN_MM = 0.1
+
+
+@pytest.fixture(scope="module")
+def long_pdfs():
+    return {face: template_pdf(PANEL, face, ISSUE) for face in "AB"}
+
+
+def _expected(panel, face):
+    sheet = template_sheet(panel, face, ISSUE)
+    return page_holes(panel.on(face), template_origin_mm(panel, sheet))
+
+
+@pytest.mark.parametrize("face", ["A", "B"])
+def test_vectors_of_the_long_page_are_the_record(long_pdfs, face):
+    assert max(hole_errors(pdf_circles(long_pdfs[face]), _expected(PANEL, face))) < 0.01
+
+
+@pytest.mark.parametrize("face", ["A", "B"])
+def test_pixels_of_the_long_page_are_the_record(face):
+    grey = pixels(template_pdf(SMALL, face, ISSUE))
+    for x, y, diameter in _expected(SMALL, face):
+        void = [h for h in SMALL.on(face) if h.state == "void"]
+        if any(math.isclose(h.drill_diameter_mm, diameter) and hole_errors([(x, y, diameter)], page_holes(
+                [h], template_origin_mm(SMALL, template_sheet(SMALL, face, ISSUE))))[0] < 0.01 for h in void):
+            continue  # crossed out: its lines run through the circle
+        found = raster_circle(grey, x, y, diameter / 2)
+        assert math.hypot(found[0] - x, found[1] - y) < WITHIN_MM
+        assert found[2] == approx(diameter, abs=0.1)
+
+
+def test_svg_and_dxf_say_the_same_holes():
+    for face in "AB":
+        sheet = template_sheet(PANEL, face, ISSUE)
+        expected = _expected(PANEL, face)
+        assert max(hole_errors(svg_circles(svg_bytes(sheet)), expected)) < 0.001
+        assert max(hole_errors(dxf_circles(dxf_bytes(sheet)), expected)) < 1e-6
+
+
+def test_dxf_is_audited_clean_and_carries_the_facts():
+    data = dxf_bytes(template_sheet(PANEL, "B", ISSUE))
+    document = ezdxf.read(io.StringIO(data.decode("utf-8")))
+    assert not document.audit().errors and not document.audit().fixes
+    assert document.header["$INSUNITS"] == 4  # millimetres, DXF reference, HEADER section
+    layers = {layer.dxf.name for layer in document.layers}
+    assert {"OUTLINE", "DATUM", "REGISTRATION", "CHECK", "CENTRE", "TEXT", "ABANDONED", "HOLE_DATA", "DRILL_3-16",
+            "DRILL_30"} <= layers
+    attributes = [dict(pairs) for kind, pairs in dxf_entities(data) if kind == "ATTRIB"]
+    told = {group[2]: [g[1] for g in attributes if g[2] == group[2]] for group in attributes}
+    assert sorted(told["NO"]) == sorted(h.number for h in PANEL.on("B"))
+    assert set(told["FACE"]) == {"B"}
+    assert sorted(float(v) for v in told["Y"]) == approx(sorted(h.y_mm for h in PANEL.on("B")), abs=1e-4)
+
+
+def test_bars_are_exact_in_vectors(long_pdfs):
+    lengths = [math.dist(*line) for line in pdf_lines(long_pdfs["A"])]
+    for bar, count in ((100.0, 2), (101.6, 2), (500.0, 2), (2000.0, 1)):  # a 2000 mm bar fits upright only
+        assert sum(abs(length - bar) < 0.01 for length in lengths) >= count, bar
+
+
+def test_bars_are_exact_in_pixels():
+    data = template_pdf(SMALL, "A", ISSUE)
+    grey, pitch = pixels(data), 25.4 / 300
+    upright = [line for line in pdf_lines(data) if abs(math.dist(*line) - 100) < 0.01 and line[0][0] == line[1][0]]
+    assert upright
+    for (x0, y0), (_, y1) in upright:
+        # the ticks at the ends, sampled 1 mm beside the bar: first and last dark row
+        column = grey[:, round((x0 + 1.0) / pitch)]
+        low, high = sorted((y0, y1))
+        ends = []
+        for y in (low, high):
+            row = round(grey.shape[0] - y / pitch)
+            rows = [r for r in range(row - 8, row + 9) if column[r] < 160]
+            ends.append((grey.shape[0] - (sum(rows) / len(rows) + 0.5)) * pitch)
+        assert ends[1] - ends[0] == approx(100.0, abs=0.1)
+
+
+def _turned(circles, origin, width_mm):
+    """Circles of face B brought into face A's frame by turning the sheet about its long edge."""
+    return [(width_mm - (x - origin[0]), y - origin[1], d) for x, y, d in circles]
+
+
+def test_face_b_turned_over_lies_on_face_a(long_pdfs):
+    origins = {face: template_origin_mm(PANEL, template_sheet(PANEL, face, ISSUE)) for face in "AB"}
+    a = [(x - origins["A"][0], y - origins["A"][1], d) for x, y, d in pdf_circles(long_pdfs["A"])]
+    b = _turned(pdf_circles(long_pdfs["B"]), origins["B"], PANEL.width_mm)
+    axes = [(h.x_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on("A") if h.through]
+    crosses = [c for c in a if c[2] == approx(5.0, abs=0.01)]
+    assert len(axes) == 2 and len(crosses) == 12
+    assert max(hole_errors(a, axes)) < 0.01
+    assert max(hole_errors(b, axes)) < 0.01
+    assert max(hole_errors(b, crosses)) < 0.01
+
+
+def test_both_faces_are_told_from_one_datum_corner():
+    for a in (h for h in PANEL.on("A") if h.through):
+        b = next(h for h in PANEL.on("B") if h.number == a.number + "T")
+        assert datum_x_mm(a, PANEL) == approx(datum_x_mm(b, PANEL), abs=1e-9)
+    words = pdf_words(template_pdf(PANEL, "B", ISSUE))
+    for hole in PANEL.on("B"):
+        assert f"{datum_x_mm(hole, PANEL):.2f}" in words
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_tiles_put_together_by_their_crosses_give_the_record(paper):
+    """Offsets of the tiles come from crosses of the same name alone, chained from A1, never from our own layout."""
+    data = tiled_template_pdf(PANEL, "B", ISSUE, paper)
+    tiles = tiles_of(PANEL, paper)
+    marks, holes = {}, {}
+    import pdfplumber
+
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        for at, tile in enumerate(tiles, start=1):
+            page = book.pages[at]
+            small = [c for c in pdf_circles(data, at) if abs(c[2] - 3.0) < 0.01]
+            words = [(w["text"], w["x0"] * 25.4 / 72, (float(page.height) - w["bottom"]) * 25.4 / 72)
+                     for w in page.extract_words()]
+            named = {}
+            for x, y, _ in small:
+                name = min(words, key=lambda w: math.hypot(w[1] - x - 2.0, w[2] - y - 2.0))[0]
+                named[name] = (x, y)
+            marks[tile.name] = named
+            holes[tile.name] = pdf_circles(data, at)
+    shift = {tiles[0].name: (0.0, 0.0)}
+    while len(shift) < len(tiles):
+        grown = False
+        for name, named in marks.items():
+            if name in shift:
+                continue
+            shared = [(known, key) for known in shift for key in named if key in marks[known]]
+            if shared:
+                known, key = shared[0]
+                there, here = marks[known][key], named[key]
+                shift[name] = tuple(shift[known][i] + there[i] - here[i] for i in (0, 1))
+                for other, cross in shared:  # every other shared cross must agree
+                    again = tuple(shift[other][i] + marks[other][cross][i] - named[cross][i] for i in (0, 1))
+                    assert math.dist(again, shift[name]) < 0.02
+                grown = True
+        assert grown, "a tile shares no cross with the others"
+    together = [(x + shift[name][0], y + shift[name][1], d) for name, found in holes.items() for x, y, d in found]
+    origin = tile_origin_mm(tiles[0])
+    assert max(hole_errors(together, page_holes(PANEL.on("B"), origin))) < WITHIN_MM
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_every_hole_is_whole_on_a_tile_in_pixels(paper):
+    sheets = tiled_template(SMALL, "A", ISSUE, paper)
+    data = pdf_bytes(sheets, title="tiles")
+    greys = {}
+    for hole in (h for h in SMALL.on("A") if h.state == "planned"):
+        whole = False
+        for at, tile in enumerate(tiles_of(SMALL, paper), start=1):
+            box = tile.window
+            if not (box.left_mm + 4 < hole.x_mm < box.right_mm - 4 and box.bottom_mm + 4 < hole.y_mm < box.top_mm - 4):
+                continue
+            grey = greys.setdefault(at, pixels(data, at))
+            x, y = hole.x_mm + tile_origin_mm(tile)[0], hole.y_mm + tile_origin_mm(tile)[1]
+            found = raster_circle(grey, x, y, hole.drill_diameter_mm / 2)
+            assert math.hypot(found[0] - x, found[1] - y) < WITHIN_MM
+            whole = True
+        assert whole, hole.number
+    assert OVERLAP_MM > 6.35 + 2 * 4 - 0.001  # the widest drill with its mark fits an overlap
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_tiles_cover_the_face_and_fit_their_paper(paper):
+    tiles = tiles_of(PANEL, paper)
+    assert min(t.window.left_mm for t in tiles) <= 0 and max(t.window.right_mm for t in tiles) >= PANEL.width_mm
+    assert min(t.window.bottom_mm for t in tiles) <= 0 and max(t.window.top_mm for t in tiles) >= PANEL.height_mm
+    sheet = tiled_template(PANEL, "A", ISSUE, paper)[1]
+    assert (sheet.width_mm, sheet.height_mm) == PAPERS[paper]
+    assert len({t.name for t in tiles}) == len(tiles)
+
+
+# mutants: each check must see its fault
+
+
+def _mutant(sheet, x_ratio=1.0, y_ratio=1.0):
+    return Sheet(sheet.width_mm, sheet.height_mm, stretched(sheet.items, x_ratio, y_ratio), sheet.title)
+
+
+def test_a_print_at_99_percent_is_seen_by_holes_and_bars():
+    sheet = template_sheet(PANEL, "A", ISSUE)
+    data = pdf_bytes([_mutant(sheet, 0.99, 0.99)], title="mutant")
+    assert max(hole_errors(pdf_circles(data), _expected(PANEL, "A"))) > WITHIN_MM
+    lengths = [math.dist(*line) for line in pdf_lines(data)]
+    for bar in (100.0, 500.0, 2000.0):
+        assert not any(abs(length - bar) < 0.1 for length in lengths)
+
+
+def _moved(panel, face, move):
+    return replace(panel, holes=tuple(move(h) if h.face == face else h for h in panel.holes))
+
+
+def test_an_unmirrored_face_b_is_seen():
+    wrong = _moved(PANEL, "B", lambda h: replace(h, x_mm=PANEL.width_mm - h.x_mm))
+    errors = hole_errors(pdf_circles(template_pdf(wrong, "B", ISSUE)), _expected(PANEL, "B"))
+    assert min(errors) > WITHIN_MM
+
+
+def test_swapped_axes_are_seen():
+    square = invented_panel("Square", 7, 3, 700.0, 700.0)
+    wrong = _moved(square, "A", lambda h: replace(h, x_mm=h.y_mm, y_mm=h.x_mm))
+    assert min(hole_errors(pdf_circles(template_pdf(wrong, "A", ISSUE)), _expected(square, "A"))) > WITHIN_MM
+
+
+def test_one_hole_moved_by_a_fifth_of_a_millimetre_is_seen():
+    number = PANEL.on("A")[4].number
+    wrong = _moved(PANEL, "A", lambda h: replace(h, x_mm=h.x_mm + 0.2) if h.number == number else h)
+    errors = hole_errors(pdf_circles(template_pdf(wrong, "A", ISSUE)), _expected(PANEL, "A"))
+    assert sum(error > WITHIN_MM for error in errors) == 1
+    grey = pixels(template_pdf(_moved(SMALL, "A", lambda h: replace(h, x_mm=h.x_mm + 0.2)), "A", ISSUE))
+    hole, at = next((h, at) for h, at in zip(SMALL.on("A"), _expected(SMALL, "A")) if h.state == "planned")
+    found = raster_circle(grey, at[0], at[1], hole.drill_diameter_mm / 2)
+    assert math.hypot(found[0] - at[0], found[1] - at[1]) > WITHIN_MM
+
+
+# what stands on the sheets
+
+
+def test_unmeasured_sheets_are_not_for_drilling_and_say_why():
+    words = pdf_words(template_pdf(invented_panel(measured=False), "A", ISSUE))
+    assert words.count("NOT FOR DRILLING") >= 5
+    assert "thickness of panel West is not measured (nominal 30 mm)" in words
+    assert "rod not measured: holes" in words
+    assert "NOT FOR DRILLING" not in pdf_words(template_pdf(PANEL, "A", ISSUE))
+    tiles = tiled_template_pdf(invented_panel(measured=False), "A", ISSUE, "A4")
+    for page in range(len(pypdf.PdfReader(io.BytesIO(tiles), strict=True).pages)):
+        assert "NOT FOR DRILLING" in pdf_words(tiles, page), page
+
+
+def test_the_sheet_says_what_a_machinist_needs(long_pdfs):
+    words = pdf_words(long_pdfs["A"])
+    for needed in ("FACE A", "THIS SIDE TOWARDS YOU", "DATUM", "polyester film", "authority", "licensed engineer",
+                   "located by", "checked by", "drilled by", "NOT USED", "DRILLED", "session 3, revision 2",
+                   "7 holes to drill, 1 drilled, 1 not used", "post ⌀", "500 mm", "4 in", "x factor",
+                   "Turn the sheet about its long edge"):
+        assert needed in words, needed
+
+
+def test_a_correction_makes_an_untrue_printer_true():
+    # a printer that shrinks x by 0.3 % and stretches y by 0.2 %, measured on the 500 and 2000 mm bars
+    printer = (0.997, 1.002)
+    correction = Correction.from_bars(500.0, 500.0 * printer[0], 2000.0, 2000.0 * printer[1])
+    sheet = template_sheet(PANEL, "A", ISSUE, correction)
+    printed = Sheet(sheet.width_mm, sheet.height_mm, stretched(sheet.items, *printer), sheet.title)
+    plain = template_sheet(PANEL, "A", ISSUE)
+    # the corrected page has one line more of words: only differences between holes are compared
+    got = pdf_circles(pdf_bytes([printed], title="x"))
+    origin = template_origin_mm(PANEL, plain)
+    lift = sheet.height_mm / correction.y_ratio - plain.height_mm
+    assert max(hole_errors(got, page_holes(PANEL.on("A"), (origin[0], origin[1] + lift)))) < WITHIN_MM
+    assert "STRETCHED FOR ONE PRINTER" in pdf_words(pdf_bytes([sheet], title="x"))
+
+
+def test_a_fitted_print_is_refused_not_corrected():
+    with pytest.raises(ValueError, match="scaled to fit"):
+        Correction.from_bars(100.0, 97.0, 100.0, 97.0)
+
+
+def test_too_long_a_page_is_refused():
+    with pytest.raises(ValueError, match="print it in tiles"):
+        template_sheet(invented_panel(height_mm=4990.0), "A", ISSUE)
+
+
+def test_same_panel_same_bytes():
+    for write in (lambda s: pdf_bytes([s], title="x"), svg_bytes, dxf_bytes):
+        assert write(template_sheet(SMALL, "A", ISSUE)) == write(template_sheet(SMALL, "A", ISSUE))
+
+
+def test_a_hole_off_the_sheet_is_refused_and_a_number_given_twice_is_told():
+    hole = TemplateHole("W-1", "FB-001", "A", 700.0, 10.0, "3/16", 4.7625, 20.0, False, 4.76, 1)
+    with pytest.raises(ValueError, match="outside panel"):
+        TemplatePanel("West", 600.0, 2200.0, 30.0, True, (hole,))
+    inside = replace(hole, x_mm=100.0)
+    assert template_faults(TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, inside)))
