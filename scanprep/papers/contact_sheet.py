@@ -66,7 +66,8 @@ def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, s
     return shown
 
 
-def contact_sheet_png(spec: MountSpec, working: WorkingMesh, size_px: int = 360) -> bytes:
+def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, title: str = "",
+                      chosen: int | None = None, size_px: int = 360) -> bytes:
     """Return one picture of all holds of an object, a row each, as a PNG file.
 
     Raises ValueError where there are no holds.
@@ -74,18 +75,18 @@ def contact_sheet_png(spec: MountSpec, working: WorkingMesh, size_px: int = 360)
     from PIL import Image as PillowImage
     from PIL import ImageDraw
 
-    if not spec.holds.holds:
+    if not holds:
         raise ValueError("a contact sheet needs at least one hold")
-    rows = hold_pictures(spec.holds.holds, spec.survey, working, size_px)
+    rows = hold_pictures(holds, survey, working, size_px)
     row_px = size_px + _CAPTION_PX
     canvas = PillowImage.new("RGB", (len(SHOWN) * size_px + 2 * 12, _HEAD_PX + len(rows) * row_px), "white")
     pencil = ImageDraw.Draw(canvas)
-    pencil.text((12, 10), printable(f"{spec.number}  {spec.title}"), fill="black", font=_font(BOLD, 22))
+    pencil.text((12, 10), printable(title), fill="black", font=_font(BOLD, 22))
     for i, row in enumerate(rows):
         top = _HEAD_PX + i * row_px
         for j, picture in enumerate(row.pictures):
             canvas.paste(PillowImage.fromarray(picture), (12 + j * size_px, top))
-        words = row.captions[0] + ("   CHOSEN" if spec.chosen == i else "")
+        words = row.captions[0] + ("   CHOSEN" if chosen == i else "")
         pencil.text((12, top + size_px), words, fill="black", font=_font(BOLD, 15))
         pencil.text((12, top + size_px + _LINE_PX), row.captions[1], fill="black", font=_font(REGULAR, 14))
     return picture_bytes(np.asarray(canvas))
