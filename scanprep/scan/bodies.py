@@ -1,0 +1,287 @@
+"""From triangles as read to surfaces worth keeping: impossible faces go, equal corners are joined, bodies told apart.
+
+A body is what hangs together over edges. The largest is the object; smaller ones are fragments, unless the checklist
+says the object has several pieces, or the body lies inside another (the inside of a vessel, a cavity). A flat open
+sheet that has everything else on one side is a piece of the table the object stood on: it is dropped, and its place
+kept, since that is where the missing underside ends. Works in any unit; lengths are compared with the scan's own size.
+Used by `scale` (which needs the object's size without its surroundings) and by `clean`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.scan.edges import Edges, compact, face_sizes, find_edges, groups
+from scanprep.scan.weld import equal_points
+from scanprep.vectors import F64, I32
+
+I64 = NDArray[np.int64]
+_FAR = 100.0  # times the distance within which 99 % of vertices lie: no vertex of a scan is farther
+_SEAM_EDGE_SHARE = 0.02  # open edges this share of an edge's length apart are one seam
+_FLAT = 0.01  # RMS off the plane over the sheet's size
+_SHEET_SHARE = 0.002  # of the object's area: smaller sheets say nothing about the table
+_MOST_SHEETS = 50
+_SAMPLE = 4000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """Welded triangles and what was done to get them."""
+
+    vertices: F64
+    faces: I32
+    origin: I64  # (n,) row of the scan each vertex came from, for colours
+    edges: Edges
+    not_finite: int  # faces dropped for a coordinate that is no number or absurdly far
+    collapsed: int  # faces dropped for naming a place twice
+    doubled: int  # faces dropped for repeating another
+    welded: int  # vertices joined because they are the same place
+    zipped: int  # vertices joined along a seam
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """One connected surface."""
+
+    faces: I64  # rows of the surface's faces
+    area: float
+    size: float  # diagonal of its box
+    open_edges: int
+    inside: bool = False  # lies inside a kept body
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """A flat sheet under the object."""
+
+    down: F64  # unit, from the object to the table
+    place: float  # of the plane along `down`
+    area: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Parts:
+    """The bodies of a scan, sorted."""
+
+    kept: tuple[Body, ...]  # largest first; those inside others last
+    fragments: tuple[Body, ...]
+    doubtful: tuple[Body, ...]  # dropped, yet large enough to be a real part
+    tables: tuple[tuple[Body, Table], ...]
+
+
+def make_surface(vertices: F64, faces: I32) -> Surface:
+    """Return welded triangles of a scan. vertices (n, 3) may hold NaN; faces (m, 3) in range."""
+    good, bad_faces = _usable(vertices, faces)
+    # Adding zero turns -0.0 into 0.0, so that the two are one place
+    kept, row = equal_points(vertices + 0.0)
+    joined = faces if len(kept) == len(vertices) else row.astype(np.int32)[faces]
+    points = vertices if len(kept) == len(vertices) else vertices[kept]
+    distinct = (joined[:, 0] != joined[:, 1]) & (joined[:, 1] != joined[:, 2]) & (joined[:, 2] != joined[:, 0])
+    if good is not None:
+        collapsed = int(np.count_nonzero(good & ~distinct))
+        distinct &= good
+    else:
+        collapsed = len(distinct) - int(np.count_nonzero(distinct))
+    if not distinct.all():
+        joined = joined[distinct]
+    used = len(vertices)
+    points, joined, rows = compact(points, joined)
+    origin = kept[rows]
+    welded = used - len(kept)
+    edges = find_edges(joined, len(points))
+    doubled = 0
+    if edges.crowded:
+        joined, doubled = _without_doubles(joined)
+        if doubled:
+            edges = find_edges(joined, len(points))
+    points, joined, origin, edges, zipped = _zipped(points, joined, origin, edges)
+    return Surface(points, joined, origin, edges, bad_faces, collapsed, doubled, welded, zipped)
+
+
+def _usable(vertices: F64, faces: I32) -> tuple[NDArray[np.bool_] | None, int]:
+    """Return which faces have believable corners (None: all) and how many have not."""
+    sample = vertices[:: max(1, len(vertices) // _SAMPLE)]
+    sample = sample[np.isfinite(sample).all(axis=1)]
+    if len(sample) == 0:
+        return None, 0
+    middle = np.median(sample, axis=0)
+    reach = _FAR * float(np.quantile(np.abs(sample - middle).max(axis=1), 0.99))
+    with np.errstate(invalid="ignore"):
+        believable: NDArray[np.bool_] = np.asarray((np.abs(vertices - middle) <= reach).all(axis=1))
+    if believable.all():
+        return None, 0
+    good: NDArray[np.bool_] = np.asarray(believable[faces].all(axis=1))
+    return good, int(np.count_nonzero(~good))
+
+
+def _without_doubles(faces: I32) -> tuple[I32, int]:
+    ordered = np.sort(faces, axis=1)
+    _, first = np.unique(ordered, axis=0, return_index=True)
+    if len(first) == len(faces):
+        return faces, 0
+    return faces[np.sort(first)], len(faces) - len(first)
+
+
+def _zipped(vertices: F64, faces: I32, origin: I64, edges: Edges) -> tuple[F64, I32, I64, Edges, int]:
+    """Join open edges that lie on top of each other though their coordinates differ in the last digits."""
+    if len(edges.single) == 0:
+        return vertices, faces, origin, edges, 0
+    from scipy.spatial import cKDTree
+
+    start, end = half_edge_ends(faces, edges.single)
+    rim = np.unique(np.concatenate([start, end]))
+    length = float(np.median(np.linalg.norm(vertices[start] - vertices[end], axis=1)))
+    pairs = cKDTree(vertices[rim]).query_pairs(_SEAM_EDGE_SHARE * length, output_type="ndarray")
+    if len(pairs) == 0:
+        return vertices, faces, origin, edges, 0
+    number, label = groups(len(vertices), rim[pairs[:, 0]], rim[pairs[:, 1]])
+    joined = label[faces]
+    distinct = (joined[:, 0] != joined[:, 1]) & (joined[:, 1] != joined[:, 2]) & (joined[:, 2] != joined[:, 0])
+    joined = joined[distinct]
+    first = np.full(number, len(vertices), dtype=np.int64)
+    np.minimum.at(first, label, np.arange(len(vertices)))
+    after = find_edges(joined, number)
+    if len(after.single) >= len(edges.single) or after.crowded > edges.crowded:
+        return vertices, faces, origin, edges, 0
+    return vertices[first], joined, origin[first], after, len(vertices) - number
+
+
+def half_edge_ends(faces: I32, half: I64) -> tuple[I64, I64]:
+    """Return where half-edges start and end, as vertex rows."""
+    face, corner = half // 3, half % 3
+    return faces[face, corner].astype(np.int64), faces[face, (corner + 1) % 3].astype(np.int64)
+
+
+def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) -> Parts:
+    """Return a surface's bodies: which to keep, which to drop and why.
+
+    area            (m,) of each face
+    pieces          how many real parts the object has
+    fragment_share  bodies below this share of the largest body's area are fragments
+    """
+    edges = surface.edges
+    number, label = groups(len(surface.faces), edges.first // 3, edges.second // 3)
+    bodies = _bodies(surface, area, number, label)
+    if number == 1:
+        return Parts(tuple(bodies), (), (), ())
+    main = _main_body(surface, bodies)
+    tables: list[tuple[Body, Table]] = []
+    others: list[Body] = []
+    for at, body in enumerate(each for each in bodies if each is not main):
+        table = _as_table(surface, body, main) if at < _MOST_SHEETS and body.open_edges else None
+        others += [body] if table is None else []
+        tables += [] if table is None else [(body, table)]
+    large = [body for body in others if body.area >= fragment_share * main.area]
+    inner = [body for body in large if _lies_inside(surface, body, main)]
+    outer = [body for body in large if not any(body is each for each in inner)]
+    # What the checklist counts as pieces may also be small: a knob, a bead
+    parts = [main, *[body for body in others if not any(body is each for each in inner)][:pieces - 1]]
+    kept = parts + [Body(b.faces, b.area, b.size, b.open_edges, True) for b in inner]
+    doubtful = [body for body in outer if not any(body is each for each in parts)]
+    gone = [*kept, *doubtful]
+    small = [body for body in others if not any(body.faces is each.faces for each in gone)]
+    return Parts(tuple(kept), tuple(small), tuple(doubtful), tuple(tables))
+
+
+def _bodies(surface: Surface, area: F64, number: int, label: I32) -> list[Body]:
+    if number == 1:
+        whole = np.arange(len(surface.faces))
+        return [Body(whole, float(area.sum()), _size(surface.vertices), len(surface.edges.single))]
+    order = np.argsort(label, kind="stable")
+    ends = np.cumsum(np.bincount(label, minlength=number))
+    areas = np.bincount(label, weights=area, minlength=number)
+    opened = np.bincount(label[surface.edges.single // 3], minlength=number)
+    bodies = []
+    for which in np.argsort(-areas, kind="stable").tolist():
+        rows = order[ends[which - 1] if which else 0:ends[which]]
+        size = _size(surface.vertices[surface.faces[rows].ravel()]) if len(rows) < len(label) // 2 else \
+            _size(surface.vertices)
+        bodies.append(Body(np.sort(rows), float(areas[which]), size, int(opened[which])))
+    return bodies
+
+
+def _size(points: F64) -> float:
+    return float(np.linalg.norm(np.ptp(points, axis=0)))
+
+
+def _main_body(surface: Surface, bodies: list[Body]) -> Body:
+    """Return the largest body; where that is a flat open sheet, a table wider than the object, the largest other."""
+    first = bodies[0]
+    if first.open_edges and _plane(_points(surface, first)) is not None:
+        solid = [b for b in bodies[1:] if b.area >= 0.02 * first.area and _plane(_points(surface, b)) is None]
+        if solid:
+            return solid[0]
+    return first
+
+
+def _points(surface: Surface, body: Body) -> F64:
+    rows = np.unique(surface.faces[body.faces[:: max(1, len(body.faces) // _SAMPLE)]])
+    return surface.vertices[rows]
+
+
+def _plane(points: F64) -> tuple[F64, F64] | None:
+    """Return centre and unit normal where the points are flat, else None."""
+    centre = points.mean(axis=0)
+    values, axes = np.linalg.eigh(np.cov((points - centre).T))
+    if values[1] <= 0 or values[0] > (_FLAT**2) * (values[1] + values[2]):
+        return None
+    return centre, axes[:, 0]
+
+
+def _as_table(surface: Surface, body: Body, main: Body) -> Table | None:
+    if body.area < _SHEET_SHARE * main.area:
+        return None
+    points = _points(surface, body)
+    found = _plane(points) if len(points) >= 4 else None
+    if found is None:
+        return None
+    centre, normal = found
+    away = (_points(surface, main) - centre) @ normal
+    if abs(away.min()) > abs(away.max()):
+        away, normal = -away, -normal
+    slack = 0.01 * main.size
+    if away.min() < -slack or away.max() < 5 * slack:
+        return None
+    return Table(-normal, float(centre @ -normal), body.area)
+
+
+def _lies_inside(surface: Surface, body: Body, main: Body) -> bool:
+    """Whether a body lies inside the main one: the main surface winds round its points."""
+    points = _points(surface, body)
+    box = _points(surface, main)
+    slack = 0.01 * main.size
+    if (points.min(axis=0) < box.min(axis=0) - slack).any() or (points.max(axis=0) > box.max(axis=0) + slack).any():
+        return False
+    probes = points[:: max(1, len(points) // 5)][:5]
+    turns = [abs(winding_number(surface.vertices, surface.faces[main.faces], probe)) for probe in probes]
+    return float(np.median(turns)) > 0.5
+
+
+def winding_number(vertices: F64, faces: I32, point: F64) -> float:
+    """Return how often a surface winds round a point: 1 inside, 0 outside where it is closed and wound outward.
+
+    Source: solid angle of a triangle, Van Oosterom and Strackee 1983, IEEE Trans. Biomed. Eng. 30, eq. 8.
+    """
+    total = 0.0
+    for begin in range(0, len(faces), 1 << 16):
+        a, b, c = (vertices[faces[begin:begin + (1 << 16), k]] - point for k in range(3))
+        la, lb, lc = (np.linalg.norm(each, axis=1) for each in (a, b, c))
+        over = np.einsum("ij,ij->i", a, np.cross(b, c))
+        under = (la * lb * lc + np.einsum("ij,ij->i", a, b) * lc + np.einsum("ij,ij->i", b, c) * la
+                 + np.einsum("ij,ij->i", c, a) * lb)
+        total += float(np.arctan2(over, under).sum())
+    return total / (2 * np.pi)
+
+
+def object_points(vertices: F64, faces: I32, pieces: int, fragment_share: float) -> F64:
+    """Return the vertices (k, 3) of the object itself, without fragments and table, in the scan's own units."""
+    surface = make_surface(vertices, faces)
+    if len(surface.faces) == 0:
+        return np.empty((0, 3))
+    area, _ = face_sizes(surface.vertices, surface.faces, surface.vertices.mean(axis=0))
+    parts = find_parts(surface, area, pieces, fragment_share)
+    rows = np.concatenate([body.faces for body in parts.kept])
+    return compact(surface.vertices, surface.faces[rows])[0]

@@ -1,0 +1,240 @@
+"""Closing the holes of a surface, and what may be missing under the object.
+
+The half-edges left without a twin form closed loops. A loop that lies nearly flat is filled flat (with flat loops
+inside it taken as its holes, so that a ring's foot gets a ring); any other gets a fan round its own centre. Either
+way the surface is closed, and the volume then no longer depends on where the origin is.
+Under an object the scanner sees nothing: between the loop and the table there may be a slice of material that no
+filling can know. Its prism down to the support plane is told beside the cap.
+Coordinates in mm, scan axes. Used by `clean`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.scan.mesh import OpenLoop
+from scanprep.vectors import F64, I32
+
+I64 = NDArray[np.int64]
+FLAT_RATIO = 0.03  # RMS distance from the loop's plane over its size; assumed, ragged scan edges stay below
+_DOWN_COSINE = 0.5  # a cap facing within 60 degrees of down may hide a slice under the object
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Capped:
+    """A closed mesh: the faces given, then the caps."""
+
+    vertices: F64
+    faces: I32
+    cap_faces: int
+    loops: tuple[OpenLoop, ...]
+    flat: int  # loops filled flat
+    fans: int  # loops filled with a fan
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loop:
+    """An open loop, measured but not yet closed."""
+
+    corners: I64  # vertex rows in the order the caps run
+    size_mm: float
+    normal: F64  # of the cap, outward
+    centre: F64
+    flat: bool
+
+
+def open_loops(start: I64, end: I64) -> list[I64]:
+    """Return the closed loops formed by directed edges start -> end; each vertex has as many in as out."""
+    following: dict[int, list[int]] = {}
+    for a, b in zip(start.tolist(), end.tolist()):
+        following.setdefault(a, []).append(b)
+    loops: list[I64] = []
+    for begin in list(following):
+        while following.get(begin):
+            path, where = [begin], {begin: 0}
+            while True:
+                here = path[-1]
+                nexts = following.get(here)
+                if not nexts:
+                    break
+                step = nexts.pop()
+                if step not in where:
+                    where[step] = len(path)
+                    path.append(step)
+                    continue
+                # Where a path meets itself a loop is complete: pinched loops come apart there
+                cut = where[step]
+                loops.append(np.asarray(path[cut:], dtype=np.int64))
+                for gone in path[cut + 1:]:
+                    del where[gone]
+                del path[cut + 1:]
+                if len(path) == 1 and not following.get(begin):
+                    break
+    return [loop for loop in loops if len(loop) >= 2]
+
+
+def measured_loops(vertices: F64, start: I64, end: I64) -> list[Loop]:
+    """Return the open loops with size, plane and outward side.
+
+    start, end  (k,) the open half-edges as their faces run; the faces must be wound outward
+    """
+    return [_measured(vertices, loop) for loop in open_loops(end, start)]
+
+
+def close_holes(vertices: F64, faces: I32, loops: list[Loop], down: F64 | None, plane_mm: float | None) -> Capped:
+    """Return the mesh with every open loop capped.
+
+    down      unit, the direction of the table; None where not known
+    plane_mm  the table's place along `down`; None where not known
+    """
+    extra: list[F64] = []
+    triangles: list[I64] = []
+    told: list[OpenLoop] = []
+    flat = fans = 0
+    for outer, holes in _nested(vertices, loops):
+        made = _filled_flat(vertices, [outer, *holes]) if outer.flat else None
+        if made is None:
+            for loop in (outer, *holes):
+                rows, middle = _fan(vertices, loop, len(vertices) + len(extra))
+                extra += middle
+                triangles.append(rows)
+                told.append(_told(vertices, extra, loop, rows, down, plane_mm))
+                fans += 1
+            continue
+        triangles.append(made)
+        told.append(_told(vertices, extra, outer, made, down, plane_mm))
+        flat += 1 + len(holes)
+    if not triangles:
+        return Capped(vertices, faces, 0, (), 0, 0)
+    caps = np.concatenate(triangles)
+    whole = np.concatenate([vertices, np.asarray(extra).reshape(-1, 3)])
+    return Capped(whole, np.concatenate([faces, caps.astype(np.int32)]), len(caps),
+                  tuple(sorted(told, key=lambda loop: -loop.area_mm2)), flat, fans)
+
+
+def _measured(vertices: F64, corners: I64) -> Loop:
+    points = vertices[corners]
+    centre = points.mean(axis=0)
+    around = points - centre
+    swept = np.cross(around, np.roll(around, -1, axis=0)).sum(axis=0) / 2
+    area = float(np.linalg.norm(swept))
+    spread = float(np.sqrt((around**2).sum(axis=1).mean()))
+    if area <= 1e-12 * max(spread, 1e-30) ** 2 or len(corners) < 4:
+        return Loop(corners, spread, swept / area if area > 0 else np.zeros(3), centre, False)
+    normal = swept / area
+    off = around @ normal
+    return Loop(corners, spread, normal, centre, float(np.sqrt((off**2).mean())) <= FLAT_RATIO * spread)
+
+
+def _nested(vertices: F64, loops: list[Loop]) -> list[tuple[Loop, list[Loop]]]:
+    """Give each flat loop the flat loops that lie inside it, in its plane, running the other way round."""
+    flat = sorted((loop for loop in loops if loop.flat), key=lambda loop: -loop.size_mm)
+    taken: set[int] = set()
+    nested: list[tuple[Loop, list[Loop]]] = []
+    for i, outer in enumerate(flat):
+        if i in taken:
+            continue
+        holes = []
+        for j in range(i + 1, len(flat)):
+            if j not in taken and _lies_in(vertices, flat[j], outer):
+                holes.append(flat[j])
+                taken.add(j)
+        nested.append((outer, holes))
+    return nested + [(loop, []) for loop in loops if not loop.flat]
+
+
+def _lies_in(vertices: F64, inner: Loop, outer: Loop) -> bool:
+    if float(inner.normal @ outer.normal) > -0.95 or inner.size_mm < 0.05 * outer.size_mm:
+        return False
+    if abs(float((inner.centre - outer.centre) @ outer.normal)) > 2 * FLAT_RATIO * outer.size_mm:
+        return False
+    across, along = _plane_axes(outer.normal)
+    ring = (vertices[outer.corners] - outer.centre) @ np.stack([across, along], axis=1)
+    points = (vertices[inner.corners] - outer.centre) @ np.stack([across, along], axis=1)
+    return all(_inside(ring, point) for point in points[:: max(1, len(points) // 8)])
+
+
+def _inside(ring: F64, point: F64) -> bool:
+    """Whether a point lies in a polygon (k, 2): an odd number of edges crosses the ray to its right."""
+    a, b = ring, np.roll(ring, -1, axis=0)
+    straddles = (a[:, 1] > point[1]) != (b[:, 1] > point[1])
+    a, b = a[straddles], b[straddles]
+    x = a[:, 0] + (point[1] - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0])
+    return bool(np.count_nonzero(x > point[0]) % 2)
+
+
+def _plane_axes(normal: F64) -> tuple[F64, F64]:
+    """Return two unit vectors in the plane, so that (across, along, normal) is right-handed."""
+    other = np.eye(3)[int(np.argmin(np.abs(normal)))]
+    across = np.cross(other, normal)
+    across /= np.linalg.norm(across)
+    return across, np.cross(normal, across)
+
+
+def _filled_flat(vertices: F64, loops: list[Loop]) -> I64 | None:
+    """Return triangles over a flat loop with holes, None where its projection crosses itself."""
+    from manifold3d import triangulate
+
+    across, along = _plane_axes(loops[0].normal)
+    axes = np.stack([across, along], axis=1)
+    rings = [(vertices[loop.corners] - loops[0].centre) @ axes for loop in loops]
+    corners = np.concatenate([loop.corners for loop in loops])
+    try:
+        rows = np.asarray(triangulate([np.ascontiguousarray(ring) for ring in rings]), dtype=np.int64)
+    except (ValueError, RuntimeError):
+        return None
+    if len(rows) != len(corners) + 2 * (len(loops) - 1) - 2 or int(rows.max(initial=-1)) >= len(corners):
+        return None
+    flat = np.concatenate(rings)
+    a, b, c = flat[rows[:, 0]], flat[rows[:, 1]], flat[rows[:, 2]]
+    area = float(((b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])).sum() / 2)
+    wanted = sum(float((ring[:, 0] * np.roll(ring[:, 1], -1) - ring[:, 1] * np.roll(ring[:, 0], -1)).sum() / 2)
+                 for ring in rings)
+    if not math.isclose(area, wanted, rel_tol=1e-3):
+        return None
+    return np.asarray(corners[rows], dtype=np.int64)
+
+
+def _fan(vertices: F64, loop: Loop, next_row: int) -> tuple[I64, list[F64]]:
+    """Return triangles from the loop's centre to each of its edges, and the centre where it needs one."""
+    corners = loop.corners
+    if len(corners) == 2:
+        return np.empty((0, 3), dtype=np.int64), []
+    if len(corners) == 3:
+        return corners.reshape(1, 3), []
+    points = vertices[corners]
+    ahead = np.roll(points, -1, axis=0)
+    length = np.linalg.norm(ahead - points, axis=1)
+    total = float(length.sum())
+    middle = ((points + ahead) / 2 * length[:, None]).sum(axis=0) / total if total > 0 else points.mean(axis=0)
+    rows = np.stack([np.full(len(corners), next_row), corners, np.roll(corners, -1)], axis=1)
+    return rows, [middle]
+
+
+def _told(
+    vertices: F64, extra: list[F64], loop: Loop, rows: I64, down: F64 | None, plane_mm: float | None
+) -> OpenLoop:
+    if len(rows) == 0:
+        return OpenLoop(vertices[loop.corners], 0.0, 0.0, loop.centre)
+    corner = np.empty((len(rows), 3, 3))
+    own = rows >= len(vertices)
+    corner[~own] = vertices[rows[~own]]
+    if own.any():
+        corner[own] = extra[-1]
+    swept = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) / 2
+    area = float(np.linalg.norm(swept, axis=1).sum())
+    points = vertices[loop.corners]
+    if down is None or plane_mm is None or float(loop.normal @ down) < _DOWN_COSINE:
+        return OpenLoop(points, area, 0.0, loop.centre)
+    # Prism of a slanted triangle: its shadow times the mean of its three heights
+    shadow = swept @ down
+    height = plane_mm - corner @ down
+    volume = float((shadow * height.mean(axis=1)).sum())
+    if volume <= 0:
+        return OpenLoop(points, area, 0.0, loop.centre)
+    middle = (corner.mean(axis=1) + height.mean(axis=1)[:, None] / 2 * down) * (shadow * height.mean(axis=1))[:, None]
+    return OpenLoop(points, area, volume, middle.sum(axis=0) / volume)

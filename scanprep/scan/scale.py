@@ -1,0 +1,203 @@
+"""How big a scan really is: file units to millimetres, from a stated unit, a known size, or both.
+
+With both they must agree within 2 %; with neither the scan is refused and the units that would make it a plausible
+size are named. Nothing is guessed silently: what was taken, and how far the two agree, stands in `Scale.basis`.
+A mix-up of inches, millimetres, centimetres and metres is called by its name.
+Known sizes are compared with the object alone, without fragments and table. Touches no files.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scanprep.errors import ScanError
+from scanprep.findings import Finding, Verdict
+from scanprep.scan.bodies import object_points
+from scanprep.scan.extents import Length, readings
+from scanprep.scan.mesh import RawMesh, Scale, Scan
+from scanprep.settings import ScanSettings
+from scanprep.units import MM_PER
+from scanprep.vectors import F64
+from scanprep.wish import KnownSize, ObjectWish
+
+_UNITS = ("mm", "cm", "m", "in")
+_UNIT_ONLY_ERROR = 0.01  # boxes of real scans are 1-5 % off their published sizes; assumed for a scan nobody checked
+_TAPE_MM = 0.5  # reading a ruler or calipers on a rounded object; assumed
+_LEAST_ERROR = 0.002  # assumed
+_HOPELESS = 3.0  # times beyond the plausible range: no object for a post, so the unit is wrong
+
+
+def true_size(
+    raw: RawMesh, *, name: str, file: str, sha256: str, format: str, wish: ObjectWish, settings: ScanSettings
+) -> Scan:
+    """Return the scan in mm, its own axes and origin kept.
+
+    raw       as read
+    wish      its unit and known sizes count; its unit is believed before the format's
+    settings  scale_conflict_ratio, least_plausible_mm, most_plausible_mm
+
+    Raises ScanError where size is unknown, contradictory, or out of all proportion.
+    """
+    stated = wish.unit or raw.unit
+    if stated is not None and stated not in MM_PER:
+        raise ScanError(file=file, field="unit", value=stated, problem="is not a unit of length",
+                        remedy=f"Write one of {', '.join(MM_PER)}")
+    points = _object(raw, wish, settings)
+    if len(points) == 0 or float(np.ptp(points, axis=0).max()) <= 0:
+        raise ScanError(file=file, problem="the scan has no extent", remedy="Export the scan again")
+    findings: list[Finding] = []
+    if wish.sizes:
+        _check_sizes(wish.sizes, file)
+        candidates = [readings(size, points, wish.up, raw.up_axis, wish.front) for size in wish.sizes]
+        if stated is None:
+            scale = _from_sizes(wish.sizes, candidates, file, settings)
+        else:
+            scale = _confirmed(wish.sizes, candidates, stated, file, settings)
+    elif stated is None:
+        raise _unknown_size(points, file, settings)
+    else:
+        whose = "stated in the checklist" if wish.unit else "stated by the format"
+        scale = Scale(MM_PER[stated], f"unit {stated} {whose}, no known size", _UNIT_ONLY_ERROR)
+    findings += _contradicted_format(raw, wish, name)
+    longest = float(np.ptp(points, axis=0).max()) * scale.mm_per_unit
+    findings += _plausible(longest, scale, bool(wish.sizes), stated, file, name, settings)
+    vertices = raw.vertices if scale.mm_per_unit == 1.0 else raw.vertices * scale.mm_per_unit
+    return Scan(name, file, sha256, format, vertices, raw.faces, raw.colours, scale, raw.up_axis, raw.notes,
+                tuple(findings))
+
+
+def _object(raw: RawMesh, wish: ObjectWish, settings: ScanSettings) -> F64:
+    """With known sizes the object must be found first; else the believable vertices will do."""
+    if wish.sizes:
+        return object_points(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
+    points = raw.vertices
+    finite = np.isfinite(points).all(axis=1)
+    points = points if finite.all() else points[finite]
+    some = points[:: max(1, len(points) // 4000)]
+    middle = np.median(some, axis=0)
+    reach = 100 * float(np.quantile(np.abs(some - middle).max(axis=1), 0.99))
+    near = (np.abs(points - middle) <= reach).all(axis=1)
+    return points if near.all() else points[near]
+
+
+def _check_sizes(sizes: tuple[KnownSize, ...], file: str) -> None:
+    for size in sizes:
+        if not 0 < size.value_mm < float("inf"):
+            raise ScanError(file=file, field=size.kind, value=f"{size.value_mm} mm", problem="must be above 0",
+                            remedy="Measure it again")
+        if size.kind not in ("height", "width", "depth", "diameter", "longest", "distance"):
+            raise ScanError(file=file, field="size", value=size.kind, problem="is not a size this knows",
+                            remedy="Give height, width, depth, diameter, longest or a distance")
+        if size.kind == "distance" and size.points is None:
+            raise ScanError(file=file, field="distance", value=f"{size.value_mm} mm", problem="names no two points",
+                            remedy="Give the two picked points in the scan's own coordinates")
+
+
+def _unknown_size(points: F64, file: str, settings: ScanSettings) -> ScanError:
+    longest = float(np.ptp(points, axis=0).max())
+    fits = [f"{unit} ({longest * MM_PER[unit]:.3g} mm long)" for unit in _UNITS
+            if settings.least_plausible_mm <= longest * MM_PER[unit] <= settings.most_plausible_mm]
+    proposal = f"plausible units: {', '.join(fits)}" if fits else "no common unit makes it a plausible size"
+    return ScanError(file=file, field="unit", value="none",
+                     problem=f"nothing says how big the scan is, its longest side is {longest:.4g} units ({proposal})",
+                     remedy="State the unit, or measure one size of the object, such as height=92mm")
+
+
+def _from_sizes(
+    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], file: str, settings: ScanSettings
+) -> Scale:
+    """No unit: every known size must want one and the same scale."""
+    limit = settings.scale_conflict_ratio
+    options: list[tuple[float, float, str]] = []  # mm per unit, worst disagreement, told
+    sure = [(size, each) for size, each in zip(sizes, candidates) if each[0].sure]
+    firsts = sure[:1] or [(sizes[0], candidates[0])]
+    for size, lengths in firsts:
+        for length in lengths[:1] if lengths[0].sure else lengths:
+            if length.value <= 0:
+                continue
+            factor = size.value_mm / length.value
+            worst = max(min(abs(one.value * factor / other.value_mm - 1) for one in many)
+                        for other, many in zip(sizes, candidates))
+            options.append((factor, worst, f"{size.kind} {size.value_mm:g} mm along {length.along}"))
+    agreeing = [option for option in options if option[1] <= limit]
+    if not agreeing:
+        told = "; ".join(f"{size.kind} {size.value_mm:g} mm wants {size.value_mm / each[0].value:.4g} mm a unit"
+                         for size, each in zip(sizes, candidates) if each[0].value > 0)
+        raise ScanError(file=file, field="sizes", problem=f"the known sizes contradict each other ({told})",
+                        remedy="Measure them again, and say which way is up")
+    spread = max(option[0] for option in agreeing) / min(option[0] for option in agreeing) - 1
+    if spread > limit:
+        round_units = [option for option in agreeing
+                       if any(abs(option[0] / MM_PER[unit] - 1) <= limit for unit in _UNITS)]
+        if len(round_units) != 1:
+            raise ScanError(file=file, field="up", value="none",
+                            problem=f"{sizes[0].kind} {sizes[0].value_mm:g} mm may lie along any of "
+                                    f"{len(agreeing)} directions of the scan, which give different scales",
+                            remedy="Say which way is up (such as up=y), or state the unit")
+        agreeing = round_units
+    factor, worst, told = agreeing[0]
+    error = max(_TAPE_MM / max(size.value_mm for size in sizes), _LEAST_ERROR, worst)
+    like = next((unit for unit in _UNITS if abs(factor / MM_PER[unit] - 1) <= limit), None)
+    near = f"; the file's numbers are near {like}" if like else ""
+    return Scale(factor, f"{told}{near}", error)
+
+
+def _confirmed(
+    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], stated: str, file: str, settings: ScanSettings
+) -> Scale:
+    """Unit and sizes: the sizes must come out as known."""
+    per = MM_PER[stated]
+    worst, told = 0.0, []
+    for size, lengths in zip(sizes, candidates):
+        best = min(lengths, key=lambda each: abs(each.value * per / size.value_mm - 1))
+        off = best.value * per / size.value_mm - 1
+        if abs(off) > settings.scale_conflict_ratio:
+            raise _conflict(size, lengths, stated, file, settings)
+        worst = max(worst, abs(off))
+        told.append(f"{size.kind} {size.value_mm:g} mm along {best.along}")
+    return Scale(per, f"unit {stated} and {', '.join(told)} agree within {worst * 100:.1f} %",
+                 max(worst, _LEAST_ERROR))
+
+
+def _conflict(
+    size: KnownSize, lengths: list[Length], stated: str, file: str, settings: ScanSettings
+) -> ScanError:
+    per = MM_PER[stated]
+    nearest = min(lengths, key=lambda each: abs(each.value * per / size.value_mm - 1))
+    problem = (f"unit {stated} makes it {nearest.value * per:.4g} mm along {nearest.along}, "
+               f"{(nearest.value * per / size.value_mm - 1) * 100:+.1f} % off the known {size.value_mm:g} mm")
+    for other in _UNITS:
+        for length in lengths:
+            if other != stated and abs(length.value * MM_PER[other] / size.value_mm - 1) <= \
+                    settings.scale_conflict_ratio:
+                return ScanError(file=file, field=size.kind, value=f"{size.value_mm:g} mm",
+                                 problem=f"{problem}; the file's numbers are {other}, not {stated}",
+                                 remedy=f"State unit={other}, or measure the object again")
+    return ScanError(file=file, field=size.kind, value=f"{size.value_mm:g} mm", problem=problem,
+                     remedy="Measure the object again, check the unit, and say which way is up")
+
+
+def _contradicted_format(raw: RawMesh, wish: ObjectWish, name: str) -> list[Finding]:
+    if wish.unit is None or raw.unit is None or wish.unit == raw.unit:
+        return []
+    return [Finding("unit-contradicts-format", f"scan {name}", Verdict.LOOK,
+                    f"scan {name}: the format says {raw.unit}, the checklist says {wish.unit}; the checklist was taken",
+                    "Measure one size of the object to be sure")]
+
+
+def _plausible(
+    longest_mm: float, scale: Scale, measured: bool, stated: str | None, file: str, name: str, settings: ScanSettings
+) -> list[Finding]:
+    low, high = settings.least_plausible_mm, settings.most_plausible_mm
+    if low <= longest_mm <= high:
+        return []
+    if not measured and not low / _HOPELESS <= longest_mm <= high * _HOPELESS:
+        units = longest_mm / scale.mm_per_unit
+        fits = [f"{unit} ({units * MM_PER[unit]:.3g} mm)" for unit in _UNITS if low <= units * MM_PER[unit] <= high]
+        other = f"its numbers look like {' or '.join(fits)}" if fits else "no common unit makes it a plausible size"
+        raise ScanError(file=file, field="unit", value=stated,
+                        problem=f"the object would be {longest_mm:.4g} mm long; {other}",
+                        remedy="State the unit, or measure one size of the object, such as height=92mm")
+    return [Finding("implausible-size", f"scan {name}", Verdict.LOOK,
+                    f"scan {name}: the object is {longest_mm:.4g} mm long, outside the usual {low:g} to {high:g} mm",
+                    "Measure one size of the object", longest_mm, high if longest_mm > high else low, "mm")]

@@ -1,0 +1,77 @@
+"""Winding every face the same way round, so that a surface has one outside.
+
+Faces that already agree with their neighbours form patches. Where two patches disagree one is turned over; which one
+follows from a spanning tree over the patches that trusts the longest shared borders first. A surface that cannot be
+wound (a Moebius strip, a self-crossing patch) keeps a few disagreeing edges, which are counted and left open.
+Only the surface's consistency is decided here; which side is out comes after the holes are closed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.scan.edges import Edges, groups
+from scanprep.vectors import F64
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Winding:
+    """Which faces to turn over."""
+
+    turn: NDArray[np.bool_]  # (m,)
+    unsettled: NDArray[np.int64]  # half-edges whose twin still disagrees afterwards, both sides
+
+
+def find_winding(count: int, edges: Edges, area: F64) -> Winding:
+    """Return the faces to turn so that neighbours agree; in each body the lesser area is turned.
+
+    count  faces of the mesh
+    area   (count,) of each face
+    """
+    turn = np.zeros(count, dtype=np.bool_)
+    against = np.flatnonzero(~edges.agrees)
+    if len(against) == 0:
+        return Winding(turn, np.empty(0, dtype=np.int64))
+    face_a, face_b = edges.first // 3, edges.second // 3
+    patches, patch = groups(count, face_a[edges.agrees], face_b[edges.agrees])
+    a, b = patch[face_a[against]], patch[face_b[against]]
+    turned = _parity(patches, a, b)
+    turn = turned[patch]
+    _, body = groups(count, face_a, face_b)
+    total = np.bincount(body, weights=area)
+    over = np.bincount(body, weights=area * turn)
+    turn ^= (over > total / 2)[body]
+    agrees = edges.agrees ^ (turn[face_a] ^ turn[face_b])
+    left = np.flatnonzero(~agrees)
+    return Winding(turn, np.concatenate([edges.first[left], edges.second[left]]))
+
+
+def _parity(patches: int, a: NDArray[np.integer], b: NDArray[np.integer]) -> NDArray[np.bool_]:
+    """Return which patches to turn, given the pairs that disagree (one row for each shared edge)."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import breadth_first_order, minimum_spanning_tree
+
+    differ = a != b
+    low, high = np.minimum(a, b)[differ], np.maximum(a, b)[differ]
+    border = coo_matrix((np.ones(len(low)), (low, high)), shape=(patches, patches)).tocsr()
+    border.sum_duplicates()
+    border.data = 1.0 / border.data
+    tree = minimum_spanning_tree(border).tocoo()
+    # A root joined to one patch of each tree makes one walk reach them all
+    trees, label = groups(patches, tree.row.astype(np.int64), tree.col.astype(np.int64))
+    roots = np.zeros(trees, dtype=np.int64)
+    roots[label] = np.arange(patches)
+    rows = np.concatenate([tree.row, np.full(trees, patches)])
+    columns = np.concatenate([tree.col, roots])
+    whole = coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(patches + 1, patches + 1)).tocsr()
+    order, before = breadth_first_order(whole, patches, directed=False)
+    depth = np.zeros(patches + 1, dtype=np.int64)
+    walk = order[1:].tolist()
+    parent = before.tolist()
+    steps = depth.tolist()
+    for node in walk:
+        steps[node] = steps[parent[node]] + 1
+    return np.asarray(np.asarray(steps[:patches], dtype=np.int64) % 2 == 0)

@@ -1,0 +1,112 @@
+"""True size: a box of known edges in every unit, with and without known sizes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from scanprep.errors import ScanError
+from scanprep.scan.mesh import RawMesh, Scan
+from scanprep.scan.scale import true_size
+from scanprep.settings import ScanSettings
+from scanprep.units import MM_PER
+from scanprep.wish import KnownSize, ObjectWish
+from tests.shapes import box, cylinder
+
+BOX = box(60, 92, 30)
+
+
+def sized(wish: ObjectWish, per_unit: float = 1.0, unit: str | None = None, up_axis: str | None = None) -> Scan:
+    """A box of 60 x 92 x 30 mm whose file numbers are mm / per_unit."""
+    raw = RawMesh(BOX.vertices_mm / per_unit, BOX.faces, None, unit, up_axis)
+    return true_size(raw, name="box", file="box.ply", sha256="0", format="ply", wish=wish, settings=ScanSettings())
+
+
+def wish(
+    *sizes: tuple[str, float], unit: str | None = None, up: tuple[float, float, float] | None = None
+) -> ObjectWish:
+    return ObjectWish("1", unit=unit, up=up, sizes=tuple(KnownSize(kind, value) for kind, value in sizes))
+
+
+@pytest.mark.parametrize("unit", ["mm", "cm", "m", "in"])
+def test_stated_unit_gives_millimetres(unit: str) -> None:
+    scan = sized(wish(unit=unit), MM_PER[unit])
+    assert np.ptp(scan.vertices_mm, axis=0) == pytest.approx([60, 92, 30])
+
+
+def test_no_unit_and_no_size_names_the_plausible_units() -> None:
+    with pytest.raises(ScanError, match=r"in \(92 mm long\).*height=92mm"):
+        sized(wish(), MM_PER["in"])
+
+
+@pytest.mark.parametrize("per_unit", [1.0, 1000.0, 3.7])
+def test_height_along_the_way_up_gives_the_scale(per_unit: float) -> None:
+    scan = sized(wish(("height", 92.0), up=(0, 1, 0)), per_unit)
+    assert scan.scale.mm_per_unit == pytest.approx(per_unit)
+
+
+def test_three_sizes_settle_the_scale_without_a_way_up() -> None:
+    scan = sized(wish(("height", 92.0), ("width", 60.0), ("depth", 30.0)), 3.7)
+    assert scan.scale.mm_per_unit == pytest.approx(3.7)
+
+
+def test_one_height_without_a_way_up_asks_when_units_are_arbitrary() -> None:
+    with pytest.raises(ScanError, match="which way is up"):
+        sized(wish(("height", 92.0)), 3.7)
+
+
+def test_one_height_without_a_way_up_is_enough_when_one_axis_makes_a_common_unit() -> None:
+    scan = sized(wish(("height", 92.0)), 1000.0)
+    assert scan.scale.mm_per_unit == pytest.approx(1000.0)
+    assert "near m" in scan.scale.basis
+
+
+def test_unit_and_size_that_agree_say_how_well() -> None:
+    scan = sized(wish(("height", 93.0), unit="mm", up=(0, 1, 0)))
+    assert "agree within 1.1 %" in scan.scale.basis  # 92/93 - 1 = -1.08 %
+    assert scan.scale.error_ratio == pytest.approx(1 - 92 / 93, abs=1e-4)
+
+
+@pytest.mark.parametrize(("stated", "true"), [("mm", "in"), ("m", "mm"), ("in", "mm"), ("mm", "cm"), ("cm", "m")])
+def test_a_mix_up_of_units_is_called_by_its_name(stated: str, true: str) -> None:
+    with pytest.raises(ScanError, match=f"numbers are {true}, not {stated}"):
+        sized(wish(("height", 92.0), unit=stated, up=(0, 1, 0)), MM_PER[true])
+
+
+def test_a_conflict_of_five_percent_stops() -> None:
+    with pytest.raises(ScanError, match=r"-5\.2 % off the known 97 mm"):  # 92/97 - 1
+        sized(wish(("height", 97.0), unit="mm", up=(0, 1, 0)))
+
+
+def test_sizes_that_contradict_each_other_stop() -> None:
+    with pytest.raises(ScanError, match="contradict"):
+        sized(wish(("height", 92.0), ("longest", 120.0), up=(0, 1, 0)), 3.7)
+
+
+def test_a_distance_between_picked_points_needs_no_way_up() -> None:
+    size = KnownSize("distance", 92.0, ((0.0, 0.0, 0.0), (0.0, 92 / 3.7, 0.0)))
+    assert sized(ObjectWish("1", sizes=(size,)), 3.7).scale.mm_per_unit == pytest.approx(3.7)
+
+
+def test_diameter_of_a_round_thing() -> None:
+    bar = cylinder(20, 60)
+    raw = RawMesh(bar.vertices_mm / 1000, bar.faces, None, None, None)
+    scan = true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", settings=ScanSettings(),
+                     wish=wish(("diameter", 40.0), up=(0, 1, 0)))
+    # A 64-gon is narrower across its flats: cos(pi/64) = 0.9988
+    assert scan.scale.mm_per_unit == pytest.approx(1000.0, rel=2e-3)
+
+
+def test_a_format_that_says_metres_for_a_scan_in_millimetres_is_stopped() -> None:
+    with pytest.raises(ScanError, match=r"mm long; its numbers look like mm"):
+        sized(wish(), 1.0, unit="m")
+
+
+def test_fragments_do_not_change_the_size() -> None:
+    scrap = np.array([[900, 0, 0], [903, 0, 0], [900, 3, 0]], float)
+    n = len(BOX.vertices_mm)
+    raw = RawMesh(np.concatenate([BOX.vertices_mm, scrap]) / 3.7,
+                  np.concatenate([BOX.faces, [[n, n + 1, n + 2]]]).astype(np.int32), None, None, None)
+    scan = true_size(raw, name="box", file="box.ply", sha256="0", format="ply", settings=ScanSettings(),
+                     wish=wish(("longest", 92.0)))
+    assert scan.scale.mm_per_unit == pytest.approx(3.7, rel=1e-6)
