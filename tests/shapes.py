@@ -1,10 +1,10 @@
-"""Solids whose volume, centre and inertia are known in closed form, as vertices and faces, shared by every room's tests.
+"""Solids whose volume, centre and inertia are known in closed form, as vertices and faces, shared by all tests.
 
 Two makers, both exact for the faceted body itself and not only for the smooth one it stands for:
 
 - `revolved` turns a polyline (radius, height) about y with n flat sides. Every band is a frustum of a regular n-gon, so
-  area of a slice = n/2 sin(2 pi/n) r^2 and its polar moment = n/12 sin t (2 + cos t) r^4, t = 2 pi/n; with r linear in y
-  the integrals are polynomials (any table of plane figures; regular polygon as n triangles from the centre).
+  area of a slice = n/2 sin t r^2 and its polar moment = n/12 sin t (2 + cos t) r^4, t = 2 pi/n; with r linear in y the
+  integrals are polynomials (any table of plane figures; regular polygon as n triangles from the centre).
 - `blocks` sticks boxes together: sums of box formulas (V = abc, I = V (b^2 + c^2)/12, parallel axes).
 
 An affine map A takes volume to det(A) V and second moments S to det(A) A S A^T, which gives ellipsoids and leaning,
@@ -108,7 +108,7 @@ def _turned(nodes: F64, sides: int, on_axis: bool) -> tuple[F64, I32]:
 
 
 def _revolved_moments(nodes: F64, sides: int) -> tuple[float, float, float, float]:
-    # Going round the section counter-clockwise, an upward run adds the frustum inside it and a downward one takes it away.
+    # Going round the section, an upward run adds the frustum inside it and a downward one takes it away.
     t = 2 * np.pi / sides
     area, polar = sides / 2 * np.sin(t), sides / 12 * np.sin(t) * (2 + np.cos(t))
     (r0, y0), (r1, y1) = nodes[:-1].T, nodes[1:].T
@@ -261,8 +261,8 @@ def spindle(sides: int = 64, bands: int = 8) -> Solid:
 
 def all_solids() -> tuple[Solid, ...]:
     """One of each, as they stand."""
-    return (box(), l_block(), stool(), frame(), cylinder(), ball(), ellipsoid(), cone(), ring(), cup(), bowl(), bottle(),
-            medal(), spindle())
+    return (box(), l_block(), stool(), frame(), cylinder(), ball(), ellipsoid(), cone(), ring(), cup(), bowl(),
+            bottle(), medal(), spindle())
 
 
 def scan_of(vertices_mm: F64, faces: I32, name: str = "solid", colours: U8 | None = None, up_axis: str | None = None,

@@ -1,4 +1,4 @@
-"""The shared solids themselves, against two independent mesh libraries (trimesh, manifold3d) and smooth textbook forms."""
+"""The shared solids themselves, against two independent mesh libraries and the smooth textbook forms."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def test_closed_form_agrees_with_two_libraries(solid: Solid) -> None:
 
 
 def test_many_sides_approach_the_smooth_forms() -> None:
-    # Cylinder pi r^2 h, ball 4/3 pi r^3, torus 2 pi^2 R r^2; the shortfall of n sides is about (2 pi/n)^2/6 a curved way.
+    # Cylinder pi r^2 h, ball 4/3 pi r^3, torus 2 pi^2 R r^2; n sides fall short by about (2 pi/n)^2/6 a curved way.
     assert cylinder(20, 60, sides=2000).volume_mm3 == pytest.approx(np.pi * 400 * 60, rel=2e-6)
     assert ball(25, sides=2000).volume_mm3 == pytest.approx(4 / 3 * np.pi * 25**3, rel=5e-6)
     assert ring(35, 9, sides=2000).volume_mm3 == pytest.approx(2 * np.pi**2 * 35 * 81, rel=1e-5)

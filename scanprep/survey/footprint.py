@@ -1,0 +1,66 @@
+"""What an object stands on in a rest: a flat base, a foot ring, feet, or nothing to speak of.
+
+Looks at the skin that lies within scan noise of the table and faces it, and at how it is spread round the polygon of
+touching points. A base is called clear when it would make a person set the object down on it without a thought.
+Takes the working mesh (scan axes, mm) and a rest; gives mm2 and degrees. Used by `survey.upright` and the survey.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.survey.records import Footprint, Rest
+from scanprep.vectors import F64, rotation_to
+
+BAND_SHARE = 0.006  # of the diagonal: skin this near the table counts as base; assumed, 1 mm on a 160 mm object
+_FLAT_SHARE = 0.5  # of the polygon covered by base skin: flat; assumed
+_LEAST_AREA_SHARE = 0.006  # polygon over diagonal squared: below this it is a point; assumed
+_CLEAR_TIP_DEG = 4.0  # assumed: less is a thing on edge
+_LEVEL_SHARE = 0.6  # of the base skin in the nearest third of the band, for level feet (a ball: 1/3); assumed
+_WIDEST_GAP_DEG = 75.0  # in the spread of touching points, for a ring; assumed
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A rest's footprint with what speaks for it."""
+
+    footprint: Footprint
+    contact_share: float  # of the polygon, covered by base skin
+    clear: bool  # flat, ring-shaped or on level feet, wide enough, steady
+
+
+def base_of(rest: Rest, skin: WorkingMesh, diagonal_mm: float) -> Base:
+    """Return what an object stands on in a rest."""
+    turn = rotation_to(np.asarray(rest.up), np.array([0.0, 0.0, 1.0]))
+    heights = skin.vertices_mm @ turn[2]
+    ground = float((np.asarray(rest.polygon_mm) @ turn[2]).min())
+    near = (heights[skin.faces] - ground < BAND_SHARE * diagonal_mm).all(axis=1)
+    corners = skin.vertices_mm[skin.faces[near]] @ turn.T
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    down = -cross[:, 2] / 2
+    facing = down > 0.4 * np.linalg.norm(cross, axis=1)  # within 37 degrees of straight down
+    contact = float(down[facing].sum())
+    nearest = facing & (corners[:, :, 2] - ground < BAND_SHARE / 3 * diagonal_mm).all(axis=1)
+    level = float(down[nearest].sum()) / contact if contact > 0 else 0.0
+    polygon = np.asarray(rest.polygon_mm) @ turn.T
+    share = contact / rest.area_mm2 if rest.area_mm2 > 0 else 0.0
+    kind = _kind(rest, corners[facing].reshape(-1, 3)[:, :2], polygon[:, :2], share, diagonal_mm)
+    # A round belly touches more and more the thicker the band; a pad that is cut level does not.
+    standing = kind in ("flat", "ring") or (kind == "feet" and level > _LEVEL_SHARE)
+    clear = standing and rest.tip_angle_deg >= _CLEAR_TIP_DEG
+    return Base(Footprint(rest.area_mm2, rest.polygon_mm, rest.tip_angle_deg, kind), min(share, 1.0), clear)
+
+
+def _kind(rest: Rest, base: F64, polygon: F64, share: float, diagonal_mm: float) -> str:
+    if rest.area_mm2 < _LEAST_AREA_SHARE * diagonal_mm**2 or rest.tip_angle_deg <= 0:
+        return "none"
+    middle = polygon.mean(axis=0)
+    spots = np.vstack([base, polygon])
+    if share >= _FLAT_SHARE:
+        return "flat"
+    angle = np.sort(np.degrees(np.arctan2(spots[:, 1] - middle[1], spots[:, 0] - middle[0])))
+    gap = float(np.diff(np.append(angle, angle[0] + 360.0)).max())
+    return "ring" if gap < _WIDEST_GAP_DEG and len(polygon) > 6 and share > 0.04 else "feet"

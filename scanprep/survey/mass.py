@@ -1,0 +1,186 @@
+"""What an object weighs and where its centre of mass is, with the doubt in both.
+
+A weighed mass always wins. Otherwise mass is volume x density, where volume runs from the fan-capped scan to the scan
+plus what may be missing under it, and what is not known to be solid may be a shell. The centre lies on the line from
+the skin's centre (a thin shell) to the body's (solid); the share of the body that is material says how far along, and
+where that is unknown the doubt covers the whole line. Parts of other material are weighed one by one.
+Takes a cleaned scan (scan axes, mm) and the checklist's line; gives g, mm, g mm2. Used by the survey.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep import materials
+from scanprep.doubt import Interval
+from scanprep.scan.mesh import Cleaned, Hollow
+from scanprep.survey.capping import Body
+from scanprep.survey.hollow import LEAST_WALL_MM, SOLID_BY_NATURE, THIN_SHARE, WALL_DOUBT_RATIO, wall_volume_mm3
+from scanprep.survey.moments import inertia_of
+from scanprep.survey.occupancy import Occupancy
+from scanprep.survey.regions import in_region
+from scanprep.vectors import F64
+from scanprep.wish import ObjectWish, Part
+
+#: Material unknown: from wood to bronze, most likely fired clay or stone. Assumed.
+ANY_DENSITY_G_MM3 = Interval(0.5e-3, 2.2e-3, 8.9e-3)
+_POINT_STEP_SHARE = 1 / 160  # of the diagonal, along the plumb lines that weigh parts
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weight:
+    """Mass, centre and inertia, and what they rest on."""
+
+    mass_g: Interval
+    basis: str
+    measured: bool
+    material_mm3: Interval  # how much of the body is material
+    centre_mm: F64  # (3,)
+    radius_mm: float  # the true centre lies within
+    inertia_g_mm2: F64  # (3, 3) about the centre
+    weighed_ratio: float | None  # weighed over what volume and density say at their nearest end; None: not compared
+
+
+def hollowness(wish: ObjectWish, thickness_mm: F64, diagonal_mm: float) -> Hollow:
+    """Return whether the body is solid, a shell with a wall, or unknown, from the checklist and from what rays saw."""
+    seen = float(np.median(thickness_mm))
+    if wish.wall_mm is not None:
+        if seen < max(2.5 * wish.wall_mm, 0.02 * diagonal_mm):
+            return Hollow("solid")  # the inside was scanned: the mesh is the wall already
+        doubt = WALL_DOUBT_RATIO * wish.wall_mm
+        return Hollow("shell", Interval(wish.wall_mm - doubt, wish.wall_mm, wish.wall_mm + doubt))
+    if seen < THIN_SHARE * diagonal_mm:
+        return Hollow("solid")
+    if wish.material is not None and materials.material_name(wish.material) in SOLID_BY_NATURE:
+        return Hollow("solid")
+    return Hollow("unknown", None)
+
+
+def weigh(cleaned: Cleaned, body: Body, hollow: Hollow, inside: Occupancy, wish: ObjectWish) -> Weight:
+    """Return the mass, centre of mass and inertia of a cleaned scan.
+
+    body    its moments and what capping may have cost
+    inside  the plumb lines through it: what parts are weighed with
+    """
+    if wish.parts:
+        return _of_parts(cleaned, body, inside, wish)
+    density, source = _density(wish)
+    material, how = _material(body, hollow)
+    computed = Interval(material.low * density.low, material.best * density.best, material.high * density.high)
+    share, ratio = _material_share(body, material, computed, wish)
+    centre, reach = _centre(body, share)
+    if wish.mass_g is not None:
+        mass, basis = Interval.exactly(wish.mass_g), "weighed"
+    else:
+        mass, basis = computed, f"{how} x density of {source}"
+    inertia = _blend(body, share.best, centre) * mass.best
+    return Weight(mass, basis, wish.mass_g is not None, material, centre, reach + body.centre_radius_mm, inertia, ratio)
+
+
+def _density(wish: ObjectWish) -> tuple[Interval, str]:
+    if wish.material is None:
+        return ANY_DENSITY_G_MM3, "unknown material (assumed: wood to bronze)"
+    density, source = materials.density_g_mm3(wish.material)
+    name = materials.material_name(wish.material)
+    return density, f"{name} {density.low * 1e6:.0f}-{density.high * 1e6:.0f} kg/m3 ({source})"
+
+
+def _material(body: Body, hollow: Hollow) -> tuple[Interval, str]:
+    """Return how much of the body is material, and in words how that was told."""
+    if hollow.kind == "solid":
+        return body.volume_mm3, "volume"
+    wall = hollow.wall_mm or Interval(LEAST_WALL_MM, LEAST_WALL_MM, LEAST_WALL_MM)
+    ends = [wall_volume_mm3(t, a, body.volume_mm3.best)
+            for t, a in zip((wall.low, wall.best, wall.high), (body.skin_mm2.low, body.skin_mm2.best,
+                                                              body.skin_mm2.high), strict=True)]
+    if hollow.kind == "shell":
+        return Interval(ends[0].low, ends[1].best, ends[2].high), f"shell of {wall.best:.3g} mm"
+    low = min(ends[0].low, body.volume_mm3.low)
+    return Interval(low, body.volume_mm3.best, body.volume_mm3.high), (
+        f"volume, if solid (a shell of {wall.low:.3g} mm at the low end)")
+
+
+def _material_share(body: Body, material: Interval, computed: Interval, wish: ObjectWish
+                    ) -> tuple[Interval, float | None]:
+    """Return what share of the body is material: 0 a mere skin, 1 solid; and weighed mass over computed."""
+    whole = body.volume_mm3
+    low, high = min(material.low / whole.high, 1.0), min(material.high / whole.low, 1.0)
+    middle = min(material.best / whole.best, 1.0)
+    if low < 0.9 * middle and middle > 0.99:  # unknown: half way is nearest to both ends
+        middle = (low + high) / 2
+    if wish.mass_g is None or wish.material is None:
+        return Interval(low, float(np.clip(middle, low, high)), high), None
+    density, _ = _density(wish)
+    told = [wish.mass_g / (d * v) for d, v in ((density.high, whole.high), (density.best, whole.best),
+                                               (density.low, whole.low))]
+    nearest = float(np.clip(wish.mass_g, computed.low, computed.high))
+    ratio = wish.mass_g / nearest if nearest > 0 else None
+    if told[0] > 1.0:  # heavier than solid: walls lost in the scan; neither end can be excluded
+        return Interval(0.0, 0.5, 1.0), ratio
+    if low < 0.9 * high:  # hollow or not was open: the balance tells
+        low, middle, high = max(told[0], 0.0), min(told[1], 1.0), min(told[2], 1.0)
+    return Interval(low, float(np.clip(middle, low, high)), high), ratio
+
+
+def _centre(body: Body, share: Interval) -> tuple[F64, float]:
+    """Return the point of the line from skin to body at the share's best, and how far its ends lie off."""
+    way = body.centre_mm - body.skin_centre_mm
+    length = float(np.linalg.norm(way))
+    reach = max(share.high - share.best, share.best - share.low) * length
+    return body.skin_centre_mm + share.best * way, reach
+
+
+def _blend(body: Body, share: float, centre: F64) -> F64:
+    """Return the inertia about a centre for unit mass: between the skin's and the body's by the share of material."""
+    out = np.zeros((3, 3))
+    for weight, second, middle in ((1 - share, body.skin_second_per_unit, body.skin_centre_mm),
+                                   (share, body.second_per_unit, body.centre_mm)):
+        off = middle - centre
+        out += weight * (second + np.outer(off, off))
+    return inertia_of(out)
+
+
+def _of_parts(cleaned: Cleaned, body: Body, inside: Occupancy, wish: ObjectWish) -> Weight:
+    """Weigh each region with its own density; what no region claims is the object's material. The last claim wins."""
+    points, volumes = inside.points(_POINT_STEP_SHARE * body.diagonal_mm)
+    volumes = volumes * (body.volume_mm3.best / volumes.sum())
+    ends = []
+    claims = [(in_region(points, part.region, cleaned.working), _part_density(part)) for part in wish.parts]
+    for k in ("low", "best", "high"):
+        density = np.full(len(points), getattr(_density(wish)[0], k))
+        for inside_part, of_part in claims:
+            density[inside_part] = getattr(of_part, k)
+        ends.append(density)
+    masses = [float((d * volumes).sum()) for d in ends]
+    centres = [(points * (d * volumes)[:, None]).sum(axis=0) / m for d, m in zip(ends, masses, strict=True)]
+    mixed = _mixed_ends(points, volumes, ends)
+    whole = body.volume_mm3
+    mass = Interval(masses[0] * whole.low / whole.best, masses[1], masses[2] * whole.high / whole.best)
+    reach = max(float(np.linalg.norm(c - centres[1])) for c in [*centres, *mixed])
+    off = points - centres[1]
+    weights = ends[1] * volumes
+    inertia = inertia_of((off * weights[:, None]).T @ off)
+    if wish.mass_g is not None:
+        inertia, mass = inertia * (wish.mass_g / mass.best), Interval.exactly(wish.mass_g)
+    names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in wish.parts))
+    basis = "weighed" if wish.mass_g is not None else f"volume by region x densities of {_density(wish)[1]} and {names}"
+    return Weight(mass, basis, wish.mass_g is not None, whole, centres[1], reach + body.centre_radius_mm, inertia, None)
+
+
+def _part_density(part: Part) -> Interval:
+    return materials.density_g_mm3(part.material)[0]
+
+
+def _mixed_ends(points: F64, volumes: F64, ends: Sequence[F64]) -> list[F64]:
+    """Centres with one material at its light end and all others at their heavy end, and the reverse."""
+    low, best, high = ends
+    centres = []
+    for value in np.unique(best):
+        here = best == value
+        for density in (np.where(here, low, high), np.where(here, high, low)):
+            weights = density * volumes
+            centres.append((points * weights[:, None]).sum(axis=0) / weights.sum())
+    return centres

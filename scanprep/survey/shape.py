@@ -1,0 +1,171 @@
+"""The object's own geometry: principal directions, axis of revolution, mirror planes, colour.
+
+Symmetry is asked of the surface itself: turn (or mirror) spots of the skin and see how far they land from it. That
+needs no matching of vertices and works for a vessel scanned inside and out. A few Gauss-Newton steps settle it.
+Takes the working mesh (scan axes, mm) and its ray scene. Used by the survey.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.rays import RayScene
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.survey.records import Axis, MirrorPlane
+from scanprep.survey.samples import skin_samples
+from scanprep.vectors import F64, rotation_about, rotation_to, unit, vec3
+
+AXIS_RESIDUAL_RATIO = 0.03  # RMS misfit over mean radius: thrown and turned things stay well inside; assumed
+MIRROR_RESIDUAL_RATIO = 0.015  # RMS misfit over the diagonal; assumed
+_TURNS_DEG = (37.0, 101.0, 163.0, 251.0)  # no divisors of a whole turn: a square prism must not pass for a cylinder
+_SPOTS = 700
+_STEPS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Extents:
+    """Principal directions and how far the object reaches along them."""
+
+    axes: F64  # (3, 3) rows: longest, middle, shortest
+    lengths_mm: F64  # (3,)
+
+    @property
+    def flatness_ratio(self) -> float:
+        """Least over middle."""
+        return float(self.lengths_mm[2] / self.lengths_mm[1])
+
+    @property
+    def slenderness_ratio(self) -> float:
+        """Middle over largest."""
+        return float(self.lengths_mm[1] / self.lengths_mm[0])
+
+
+def principal_extents(points_mm: F64, second: F64) -> Extents:
+    """Return the principal directions of second moments (3, 3), in order of the points' reach along them."""
+    axes = np.linalg.eigh(second)[1].T
+    lengths = np.ptp(points_mm @ axes.T, axis=0)
+    order = np.argsort(-lengths)
+    return Extents(axes[order], lengths[order])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Probe:
+    """Spots of a skin and the scene to ask how far other points lie from that skin."""
+
+    spots_mm: F64  # (n, 3)
+    scene: RayScene
+    diagonal_mm: float
+
+    def off_mm(self, points_mm: F64) -> F64:
+        """Return signed distances along the nearest face's normal; (n,). Smooth, so that steps can be taken."""
+        nearest, _, normals = self.scene.nearest(points_mm)
+        return np.asarray(np.einsum("ij,ij->i", points_mm - nearest, normals), dtype=np.float64)
+
+    def rms_mm(self, points_mm: F64) -> float:
+        """Return the root mean square distance to the skin."""
+        return float(np.sqrt(np.mean(np.square(self.scene.distance_mm(points_mm).astype(np.float64)))))
+
+
+def probe_of(skin: WorkingMesh, scene: RayScene) -> Probe:
+    """Return a probe of the working mesh."""
+    return Probe(skin_samples(skin, _SPOTS)[0], scene, float(np.linalg.norm(np.ptp(skin.vertices_mm, axis=0))))
+
+
+def revolution_axis(probe: Probe, centre_mm: F64, axes: F64) -> Axis | None:
+    """Return the axis of revolution, or None where the shape has none.
+
+    axes  (k, 3) directions to try through the centre
+    """
+    tries = [(probe.rms_mm(_turned(probe.spots_mm, centre_mm, direction)), direction) for direction in axes]
+    misfit, direction = min(tries, key=lambda pair: pair[0])
+    if misfit > 0.12 * probe.diagonal_mm:
+        return None
+    point, direction = _settled(probe, centre_mm, direction, _turned, offsets=2)
+    off = probe.spots_mm - point
+    radius = float(np.linalg.norm(off - np.outer(off @ direction, direction), axis=1).mean())
+    residual = probe.rms_mm(_turned(probe.spots_mm, point, direction)) / radius
+    if residual > AXIS_RESIDUAL_RATIO:
+        return None
+    return Axis(vec3(point), vec3(direction), residual)
+
+
+def mirror_planes(probe: Probe, centre_mm: F64, axes: F64) -> tuple[MirrorPlane, ...]:
+    """Return up to three planes that the shape is its own mirror image in, best first, none nearly the same."""
+    tries = np.vstack([axes, _half_sphere(40)])
+    few = probe.spots_mm[::4]
+    misfits = np.array([probe.rms_mm(_mirrored(few, centre_mm, normal)) for normal in tries])
+    found: list[MirrorPlane] = []
+    for k in np.argsort(misfits)[:8]:
+        if misfits[k] > 0.06 * probe.diagonal_mm:
+            break
+        point, normal = _settled(probe, centre_mm, tries[k], _mirrored, offsets=1)
+        residual = probe.rms_mm(_mirrored(probe.spots_mm, point, normal)) / probe.diagonal_mm
+        apart = all(abs(float(normal @ np.asarray(plane.normal))) < 0.9 for plane in found)
+        if residual <= MIRROR_RESIDUAL_RATIO and apart:
+            found.append(MirrorPlane(vec3(point), vec3(normal), residual))
+    return tuple(sorted(found, key=lambda plane: plane.residual_ratio)[:3])
+
+
+def _turned(points_mm: F64, point: F64, direction: F64) -> F64:
+    off = points_mm - point
+    return np.vstack([off @ rotation_about(vec3(direction), turn).T + point for turn in _TURNS_DEG])
+
+
+def _mirrored(points_mm: F64, point: F64, normal: F64) -> F64:
+    return np.asarray(points_mm - 2 * np.outer((points_mm - point) @ normal, normal), dtype=np.float64)
+
+
+def _half_sphere(count: int) -> F64:
+    """Directions spread evenly over a half sphere (golden spiral)."""
+    k = np.arange(count) + 0.5
+    z, turn = k / count, np.pi * (1 + 5**0.5) * k
+    r = np.sqrt(1 - z**2)
+    return np.stack([r * np.cos(turn), r * np.sin(turn), z], axis=1)
+
+
+def _settled(probe: Probe, point: F64, direction: F64, moved: Callable[[F64, F64, F64], F64], *, offsets: int
+             ) -> tuple[F64, F64]:
+    """Return the point and direction after a few damped Gauss-Newton steps.
+
+    offsets  2: the point moves across the direction (an axis); 1: along it (a plane)
+    """
+    scale = probe.diagonal_mm / 2
+    spots = probe.spots_mm[::2]
+    best = probe.rms_mm(moved(spots, point, direction))
+    for _ in range(_STEPS):
+        side = rotation_to(np.array([0.0, 0.0, 1.0]), direction)
+        ways = side[:, :2].T if offsets == 2 else direction[None, :]
+
+        def placed(x: F64, side: F64 = side, ways: F64 = ways, at: F64 = point, along: F64 = direction
+                   ) -> tuple[F64, F64]:
+            turned = along + side[:, 0] * x[0] + side[:, 1] * x[1]
+            return np.asarray(at + scale * (x[2:] @ ways), dtype=np.float64), unit(turned)
+
+        base = probe.off_mm(moved(spots, *placed(np.zeros(2 + offsets))))
+        slopes = np.stack([(probe.off_mm(moved(spots, *placed(step))) - base) / 1e-3
+                           for step in 1e-3 * np.eye(2 + offsets)], axis=1)
+        # Spots that land far off (a handle, a chip) shall not pull.
+        weight = 1.0 / (1.0 + (base / (0.01 * probe.diagonal_mm)) ** 2)
+        normal = slopes.T @ (slopes * weight[:, None]) + 1e-6 * len(base) * scale**2 * np.eye(2 + offsets)
+        x = np.clip(-np.linalg.solve(normal, slopes.T @ (base * weight)), -0.1, 0.1)
+        trial = placed(x)
+        misfit = probe.rms_mm(moved(spots, *trial))
+        if misfit >= best:
+            break
+        best, (point, direction) = misfit, trial
+    return point, direction
+
+
+def mean_colour(skin: WorkingMesh) -> tuple[int, int, int]:
+    """Return the mean sRGB colour by area, averaged as light (linear, IEC 61966-2-1)."""
+    a, b, c = (skin.vertices_mm[skin.faces[:, k]] for k in range(3))
+    area = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    s = skin.colours.astype(np.float64) / 255
+    light = np.where(s <= 0.04045, s / 12.92, ((s + 0.055) / 1.055) ** 2.4)
+    mean = (light[skin.faces].mean(axis=1) * area[:, None]).sum(axis=0) / area.sum()
+    back = np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
+    red, green, blue = np.clip(np.rint(255 * back), 0, 255).astype(int)
+    return int(red), int(green), int(blue)

@@ -1,0 +1,139 @@
+"""Which way up an object belongs, told by evidence in a stated order, or asked.
+
+The likeliest rest is mostly the wrong answer: cups and figures come to lie on their side when thrown. So people's word
+goes first, then the file's up axis where a base lies there, then a clear base, then an axis of revolution; a vessel's
+mouth tells its two ends apart. Where more than one way is left, the best guess is marked as not sure, and asks.
+Takes rests and bases (scan axes, mm). Used by the survey.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.survey.footprint import Base
+from scanprep.survey.records import Axis, Rest, Upright
+from scanprep.vectors import F64, Vec3, unit, vec3
+
+SNAP_DEG = 10.0  # a rest this near to what was said, or to the file's axis, is meant; assumed
+_MOUTH_SHARE = 0.12  # hollow seen from above less from below, over the height: a mouth; assumed
+_BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
+_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What speaks for one way up or another."""
+
+    rests: tuple[Rest, ...]
+    bases: tuple[Base, ...]  # one a rest
+    axis: Axis | None
+    stated_axis: str | None  # the file format's own up axis
+    mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
+
+
+def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """Return the way up with its reason.
+
+    asked    the checklist's up, scan axes
+    rest_on  makes the rest for a way up on which the object need not stand by itself
+    """
+    if asked is not None:
+        return _as_asked(asked, seen, rest_on)
+    found = _by_file_axis(seen) or _by_base(seen)
+    return found or _guess(seen)
+
+
+def _near(seen: Evidence, direction: Sequence[float]) -> int | None:
+    """Return the rest whose way up is within the snap of a direction."""
+    if not seen.rests:
+        return None
+    dots = np.array([rest.up for rest in seen.rests]) @ unit(np.asarray(direction, dtype=np.float64))
+    best = int(np.argmax(dots))
+    return best if dots[best] >= np.cos(np.radians(SNAP_DEG)) else None
+
+
+def _as_asked(asked: Vec3, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    near = _near(seen, asked)
+    if near is not None and seen.rests[near].tip_angle_deg > 0:
+        return Upright(seen.rests[near].up, "the checklist says so", True, seen.rests[near])
+    up = vec3(unit(np.asarray(asked, dtype=np.float64)))
+    rest = rest_on(up)
+    if rest.tip_angle_deg > 1.0:
+        return Upright(up, "the checklist says so", True, rest)
+    return Upright(up, "the checklist says so; it does not stand by itself that way", True, None)
+
+
+def _by_file_axis(seen: Evidence) -> Upright | None:
+    names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
+    found = [(name, near) for name in names
+             if (near := _near(seen, _AXES[name])) is not None and seen.bases[near].clear
+             and not _on_its_mouth(seen, near)]
+    if len(found) != 1:
+        return None
+    name, near = found[0]
+    rest, base = seen.rests[near], seen.bases[near]
+    said = "the file states" if seen.stated_axis else "files mostly have y or z up, and along"
+    shape = _BASES[base.footprint.kind]
+    return Upright(rest.up, f"{said} {name}{' up, and there' if seen.stated_axis else ''} is {shape}", True, rest)
+
+
+def _on_its_mouth(seen: Evidence, k: int) -> bool:
+    """Whether a rest stands a vessel on its mouth while it could stand on its foot."""
+    other = _near(seen, tuple(-u for u in seen.rests[k].up))
+    return seen.mouth(seen.rests[k].up) < -_MOUTH_SHARE and other is not None and seen.bases[other].clear
+
+
+def _by_base(seen: Evidence) -> Upright | None:
+    clear = [k for k, base in enumerate(seen.bases) if base.clear and not _on_its_mouth(seen, k)]
+    if len(clear) == 1:
+        rest, kind = seen.rests[clear[0]], seen.bases[clear[0]].footprint.kind
+        return Upright(rest.up, f"it stands on {_BASES[kind]}, and on nothing else", True, rest)
+    if seen.axis is not None:
+        along = [k for k in clear if abs(_dot(seen.rests[k].up, seen.axis.direction)) > np.cos(np.radians(SNAP_DEG))]
+        if len(along) == 1:
+            rest = seen.rests[along[0]]
+            return Upright(rest.up, "its axis of revolution, on the base that lies across it", True, rest)
+    return None
+
+
+def _guess(seen: Evidence) -> Upright:
+    """Return the best guess, which asks."""
+    standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
+    if standing:
+        best = max(standing, key=lambda k: _plausible(seen, k))
+        rest = seen.rests[best]
+        many = sum(base.clear for base in seen.bases)
+        why = f"{many} bases would do" if many > 1 else "no clear base"
+        return Upright(rest.up, f"a guess ({why}): please say which way is up", False, rest)
+    if seen.axis is not None:
+        up = np.asarray(seen.axis.direction)
+        up = up if up[int(np.argmax(np.abs(up)))] > 0 else -up
+        return Upright(vec3(up), "a guess (along its axis of revolution): please say which way is up", False, None)
+    up_axis = _AXES[seen.stated_axis or "y"]
+    return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
+
+
+def _plausible(seen: Evidence, k: int) -> tuple[float, ...]:
+    rest, base = seen.rests[k], seen.bases[k]
+    stated = max(_dot(rest.up, _AXES[n]) for n in ([seen.stated_axis] if seen.stated_axis else ["y", "z"]))
+    near_axis = float(stated > np.cos(np.radians(SNAP_DEG)))
+    on_axis = float(seen.axis is not None and abs(_dot(rest.up, seen.axis.direction)) > 0.98)
+    mouth_down = float(_on_its_mouth(seen, k))
+    return (base.clear + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
+
+
+def _dot(a: Sequence[float], b: Sequence[float]) -> float:
+    return float(np.dot(a, b))
+
+
+def hollow_seen(up: Vec3, skin_depth_mm: Callable[[F64], F64], height_mm: float) -> float:
+    """Return how much deeper the hollow is seen from above than from below, over the height.
+
+    skin_depth_mm  way of looking (unit, towards the object) -> for lines over the shadow, how far the skin lies behind
+                   the convex hull, mm
+    """
+    above, below = skin_depth_mm(-np.asarray(up)), skin_depth_mm(np.asarray(up))
+    return float(above.mean() - below.mean()) / height_mm if height_mm > 0 else 0.0

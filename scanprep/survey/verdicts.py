@@ -1,0 +1,169 @@
+"""What the survey's figures must agree with, and what a person must look at.
+
+One small function a check; they are listed in `_CHECKS` and `_FINDINGS`. Used by `survey.measure` alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.findings import Check, Finding, Verdict, at_most
+from scanprep.scan.mesh import Cleaned, Grade, Hollow
+from scanprep.survey.capping import Body
+from scanprep.survey.mass import Weight
+from scanprep.survey.occupancy import Occupancy
+from scanprep.survey.records import Axis, Upright
+from scanprep.survey.shape import Extents
+from scanprep.vectors import Vec3
+from scanprep.wish import KnownSize, ObjectWish
+
+SECOND_VOLUME_RATIO = 0.01  # plumb lines agree with the closed form to 0.05 % on known solids; measured
+SECOND_CENTRE_SHARE = 0.004  # of the diagonal; 0.01 % on known solids; measured
+SIZE_RATIO = 0.03  # calipers on a real object against a scan; boxes of scans are 1-5 % too large (trial)
+WEIGHED_RATIO = 1.10  # weighed against the nearest end of volume x density; assumed
+CENTRE_SHARE = 0.03  # of the diagonal: beyond this the holds' torque gate is governed by doubt
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """What the judgements look at."""
+
+    cleaned: Cleaned
+    wish: ObjectWish
+    body: Body
+    weight: Weight
+    hollow: Hollow
+    inside: Occupancy
+    upright: Upright
+    axis: Axis | None
+    extents: Extents
+    size_mm: Vec3  # width, height, depth
+
+    @property
+    def subject(self) -> str:
+        """How findings name the object."""
+        return f"object {self.wish.number}" if self.wish.number else f"scan {self.cleaned.scan.name}"
+
+
+def survey_checks(m: Measured) -> tuple[Check, ...]:
+    """Return every check of the survey."""
+    return tuple(check for make in _CHECKS for check in make(m))
+
+
+def survey_findings(m: Measured) -> tuple[Finding, ...]:
+    """Return what a person must look at."""
+    return tuple(finding for make in _FINDINGS for finding in make(m))
+
+
+def _second_volume(m: Measured) -> list[Check]:
+    off = abs(m.inside.volume_mm3 / m.body.closed_mm3 - 1) if np.isfinite(m.inside.volume_mm3) else np.inf
+    return [at_most("volume-second-method", 100 * off, 100 * SECOND_VOLUME_RATIO, "%", "measured on known solids",
+                    over=Verdict.LOOK, note="signed tetrahedra against counted crossings of plumb lines")]
+
+
+def _second_centre(m: Measured) -> list[Check]:
+    off = float(np.linalg.norm(m.inside.centre_mm - m.body.closed_centre_mm)) / m.body.diagonal_mm
+    return [at_most("centre-second-method", 100 * (off if np.isfinite(off) else np.inf), 100 * SECOND_CENTRE_SHARE,
+                    "% of diagonal", "measured on known solids", over=Verdict.LOOK,
+                    note="the body's centre by both methods")]
+
+
+def _volume_doubt(m: Measured) -> list[Check]:
+    v = m.body.volume_mm3
+    doubt = max(v.high - v.best, v.best - v.low) / v.best
+    return [at_most("volume-doubt", 100 * doubt, 5.0, "%", "assumed", over=Verdict.LOOK,
+                    note="what capping and scale may cost; a second scan of the underside or a balance settles it")]
+
+
+def _centre_doubt(m: Measured) -> list[Check]:
+    share = m.weight.radius_mm / m.body.diagonal_mm
+    return [at_most("centre-doubt", 100 * share, 100 * CENTRE_SHARE, "% of diagonal", "design: torque gate",
+                    over=Verdict.LOOK, measured=m.weight.measured or m.hollow.kind != "unknown",
+                    note="how far the centre of mass may lie from where it is drawn")]
+
+
+def _weighed(m: Measured) -> list[Check]:
+    ratio = m.weight.weighed_ratio
+    if ratio is None:
+        return []
+    off = max(ratio, 1 / ratio) if ratio > 0 else np.inf
+    return [at_most("weighed-against-volume", off, WEIGHED_RATIO, "times", "assumed", over=Verdict.LOOK,
+                    note="weighed mass over the nearest end of volume x density: scale, material or walls of the scan")]
+
+
+def _sizes(m: Measured) -> list[Check]:
+    checks = []
+    for size in m.wish.sizes:
+        found = _found_size_mm(m, size)
+        if found is not None:
+            checks.append(at_most(f"size-{size.kind}", 100 * abs(found / size.value_mm - 1), 100 * SIZE_RATIO, "%",
+                                  "checklist", over=Verdict.LOOK,
+                                  note=f"measured {found:.1f} mm, the checklist says {size.value_mm:.1f} mm"))
+    return checks
+
+
+def _found_size_mm(m: Measured, size: KnownSize) -> float | None:
+    width, height, depth = m.size_mm
+    across = {"width": width, "height": height, "depth": depth, "diameter": max(width, depth),
+              "longest": float(m.extents.lengths_mm[0])}
+    if size.kind == "distance" and size.points is not None:
+        first, second = (np.asarray(p) for p in size.points)
+        return float(np.linalg.norm(first - second)) * m.cleaned.scan.scale.mm_per_unit
+    return across.get(size.kind)
+
+
+def _ask_up(m: Measured) -> list[Finding]:
+    if m.upright.sure:
+        return []
+    return [Finding("which-way-up", m.subject, Verdict.LOOK, f"{m.subject}: {m.upright.reason}",
+                    "Give `up` in the checklist, such as +y")]
+
+
+def _ask_mass(m: Measured) -> list[Finding]:
+    if m.weight.measured:
+        return []
+    mass = m.weight.mass_g
+    wide = mass.high / max(mass.low, 1e-9)
+    if m.wish.material is None:
+        return [Finding("mass-unknown", m.subject, Verdict.LOOK,
+                        f"{m.subject}: neither mass nor material is known, so it may weigh {mass.low:.0f} to "
+                        f"{mass.high:.0f} g", "Weigh it, or give its material", mass.best, None, "g")]
+    if wide > 1.5:
+        return [Finding("mass-wide", m.subject, Verdict.UNMEASURED,
+                        f"{m.subject}: it may weigh {mass.low:.0f} to {mass.high:.0f} g ({m.weight.basis})",
+                        "Weigh it", wide, 1.5, "times")]
+    return []
+
+
+def _ask_hollow(m: Measured) -> list[Finding]:
+    if m.hollow.kind != "unknown":
+        return []
+    remedy = "Give the wall's thickness" if m.weight.measured else "Weigh it, or give the wall's thickness"
+    return [Finding("solid-or-shell", m.subject, Verdict.UNMEASURED,
+                    f"{m.subject}: the scan shows no inside, so mass and centre cover both solid and hollow",
+                    remedy, m.weight.radius_mm, None, "mm")]
+
+
+def _not_closed(m: Measured) -> list[Finding]:
+    if m.inside.odd_share <= 0.005:
+        return []
+    return [Finding("skin-not-closed", m.subject, Verdict.LOOK,
+                    f"{m.subject}: {100 * m.inside.odd_share:.1f} % of plumb lines through it find an open skin",
+                    "Look at the scan's holes; a second scan settles it", m.inside.odd_share, 0.005, "")]
+
+
+def _doubtful(m: Measured) -> list[Finding]:
+    if m.cleaned.grade not in (Grade.DOUBTFUL, Grade.UNUSABLE):
+        return []
+    why = "; ".join(m.cleaned.reasons) or "see the receipt"
+    return [Finding("scan-doubtful", m.subject, Verdict.LOOK,
+                    f"{m.subject}: mass and centre rest on what was not scanned ({why})",
+                    "Weigh it, and scan what is missing")]
+
+
+_CHECKS: tuple[Callable[[Measured], list[Check]], ...] = (
+    _second_volume, _second_centre, _volume_doubt, _centre_doubt, _weighed, _sizes)
+_FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_mass, _ask_hollow, _not_closed, _doubtful)
