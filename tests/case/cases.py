@@ -1,0 +1,50 @@
+"""Invented cases for the tests of this folder: simple bodies with posts, placed on panels.
+
+Bodies are the shared known solids; posts are plain records made here, not worked out, since the case only asks where
+they are.
+"""
+
+import numpy as np
+
+from scanprep.case.placed import PlacedObject, Solid, Stand, outlines_of, post_solid
+from scanprep.hold.records import Attitude, Hold, Hub
+from scanprep.post.records import Hole, Post, PostPlan
+from scanprep.wish import CaseWish, PanelWish
+from tests import shapes
+
+WEST = PanelWish("West", 700.0, 2200.0, thickness_measured=True)
+EAST = PanelWish("East", 700.0, 2200.0, thickness_measured=True)
+SOUTH = PanelWish("South", 700.0, 2200.0, thickness_measured=True)
+CASE = CaseWish("invented", panels=(WEST, EAST, SOUTH))
+
+
+def a_post(free_mm, back_mm, rod="3/16", diameter_mm=4.7625):
+    post = Post("brass", rod, diameter_mm, (0.0, 0.0, back_mm), 20.0, free_mm, 20.0, free_mm + 20, free_mm + 50, 0.0,
+                20.0, 20.0, 0.1, 0.1, 50.0)
+    hole = Hole(None, None, None, None, "4.7", 4.7, (), 21.5, 1.412, 118.0, False, 7.0)
+    return PostPlan(post, hole, (), ())
+
+
+def a_hold(back_mm, hub_mm=10.0):
+    attitude = Attitude("upright", 0.0, 0.0, 0.0, np.eye(3), "", 1.0)
+    hub = Hub("plate", (0.0, 0.0, back_mm + 0.8), hub_mm, 1.6, ())
+    return Hold(attitude, (), hub, None, (0.0, 0.0, back_mm), 0.0, 1.0, 0.5, 100.0, 0.2, 0.1, 1.0, 0.0, 0.0, 0.5, 30.0,
+                30.0, 30.0, back_mm, 1.0, (), (), ())
+
+
+def an_object(number, solid, panel=None, face="A", x_mm=0.0, y_mm=0.0, stand_off_mm=20.0, rod="3/16",
+              diameter_mm=4.7625, **more):
+    """A solid about its own centre on a straight post from its back; anchor at its centre."""
+    vertices = solid.vertices_mm - np.asarray(solid.centre_mm)
+    body = Solid(vertices, solid.faces)
+    back = float(vertices[:, 2].min()) - 5.0
+    free = stand_off_mm - 5.0
+    plan = a_post(free, back, rod, diameter_mm)
+    stand = None if panel is None else Stand(panel, face, x_mm, y_mm)
+    return PlacedObject(str(number), solid.name, body, (post_solid((0, 0, back), free, diameter_mm),),
+                        outlines_of(body), a_hold(back), plan, stand, (0.0, 0.0), free - back,
+                        solid.volume_mm3 * 2e-3, **more)
+
+
+def box(width_mm=40.0, height_mm=40.0, depth_mm=30.0):
+    return shapes.box(width_mm, height_mm, depth_mm)
