@@ -1,0 +1,163 @@
+"""The last run of an arm: how a wire's end can lie against the object at a contact.
+
+A straight pad is a foot of wire lying along the surface, the pad between: its centre is pad + wire radius off the
+surface, the contact under its middle. Where the surface is too hollow for that the foot comes in aslant, at last end-on
+along the outward normal. A lipped tip goes round an edge, a fork hooks over it from one face to the other, the pad on
+every face it touches; a shelf is a flat loop of the same wire under the object. Display frame, mm.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.body import View
+from scanprep.hold.records import Contact, Face
+from scanprep.vectors import F64
+
+_AROUND = 16
+_TILTS_DEG = (0.0, 20.0, 45.0)
+_NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
+_TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
+_END_ON_COST = 12.0
+BESIDE_COST, COVERED_COST = 5.0, 25.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Foot:
+    """The last runs of the wire: one for a pad, one a face where the end goes round an edge."""
+
+    points_mm: F64  # (k, 3), k >= 2, from behind the contact to the wire's end
+    cost_mm: float  # for being seen, and for a worse way to sit
+
+    @property
+    def start_mm(self) -> F64:
+        """Where the foot begins."""
+        return np.asarray(self.points_mm[0], dtype=np.float64)
+
+    @property
+    def direction(self) -> F64:
+        """Unit direction of its first run."""
+        along = self.points_mm[1] - self.points_mm[0]
+        return np.asarray(along / np.linalg.norm(along), dtype=np.float64)
+
+
+def faces_of(contact: Contact) -> tuple[Face, ...]:
+    """Return every place the tip touches, the seat first."""
+    if contact.faces:
+        return contact.faces
+    return (Face(contact.point_mm, contact.normal, contact.force_limit_N, contact.pad_radius_mm),)
+
+
+def seats_mm(contact: Contact, wire_mm: float) -> F64:
+    """Return where the wire's centre line sits at each face (k, 3): pad + wire radius off the surface."""
+    lift = contact.pad_thickness_mm + wire_mm / 2
+    return np.array([np.asarray(f.point_mm) - np.asarray(f.normal) * lift for f in faces_of(contact)])
+
+
+def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float) -> F64:
+    """Return how far the wire's centre must be from the object at points (n, 3): less beside the pads, then rising."""
+    near = _NEAR_PAD * contact.pad_thickness_mm
+    seats = seats_mm(contact, wire_mm)
+    ends = [(seats[0], seats[0])] if len(seats) == 1 else [(seats[0], other) for other in seats[1:]]
+    beyond = np.min([_to_segment_mm(points_mm, a, b) for a, b in ends], axis=0) - foot_length_mm(contact, wire_mm)
+    return np.asarray(wire_mm / 2 + np.clip(near + _TAPER * beyond, near, clear_mm), dtype=np.float64)
+
+
+def _to_segment_mm(points_mm: F64, a: F64, b: F64) -> F64:
+    along = b - a
+    size = float(along @ along)
+    t = np.clip((points_mm - a) @ along / size, 0, 1) if size > 0 else np.zeros(len(points_mm))
+    return np.asarray(np.linalg.norm(points_mm - a - t[:, None] * along, axis=1), dtype=np.float64)
+
+
+def foot_length_mm(contact: Contact, wire_mm: float) -> float:
+    """Return how much of the foot lies behind the contact."""
+    return contact.pad_radius_mm + wire_mm
+
+
+def sight_cost(view: View, points_mm: F64) -> F64:
+    """Return the price per mm of wire at points (n, 3) for being seen from the front."""
+    covered, beside = view.front.sight(points_mm)
+    return np.asarray(COVERED_COST * covered + BESIDE_COST * beside, dtype=np.float64)
+
+
+def _tangents(out: F64) -> F64:
+    """Directions in the plane across `out`; straight to the viewer is one of them where it lies in that plane."""
+    first = np.array([0.0, 0.0, 1.0]) - out[2] * out
+    if np.linalg.norm(first) < 0.05:
+        first = np.cross(out, [1.0, 0.0, 0.0])
+    first /= np.linalg.norm(first)
+    second = np.cross(out, first)
+    angles = 2 * math.pi * np.arange(_AROUND) / _AROUND
+    return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
+
+
+def _hooks(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
+    """Ends that go round an edge: along each face in turn, either way round."""
+    faces = faces_of(contact)
+    lift = contact.pad_thickness_mm + wire_mm / 2
+    order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
+    runs = []
+    for chain in (order, order[::-1]):
+        outs = [-np.asarray(f.normal) for f in chain]
+        seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
+        corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
+        if any(corner is None for corner in corners):
+            continue
+        turns = [corner for corner in corners if corner is not None]
+        first, last = turns[0] - seats[0], seats[-1] - turns[-1]
+        if min(np.linalg.norm(first), np.linalg.norm(last)) < 1e-6:
+            continue
+        start = seats[0] - first / np.linalg.norm(first) * foot_length_mm(contact, wire_mm)
+        end = seats[-1] + last / np.linalg.norm(last) * min(contact.pad_radius_mm, chain[-1].radius_mm)
+        runs.append((np.vstack([start, *turns, end]), 0.0))
+    return runs
+
+
+def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
+    """Where a wire lying on one face turns onto the next; None where the faces are nearly parallel."""
+    across = np.cross(out_a, out_b)
+    if np.linalg.norm(across) < 0.25:
+        return None
+    across /= np.linalg.norm(across)
+    matrix = np.array([out_a, out_b, across])
+    right = np.array([out_a @ seat_a, out_b @ seat_b, across @ (seat_a + seat_b) / 2])
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+
+
+def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
+    """Ends that touch one face: along the surface any way round, aslant, and end-on."""
+    out, seat = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
+    back, ahead = foot_length_mm(contact, wire_mm), contact.pad_radius_mm
+    runs: list[tuple[F64, float]] = []
+    for tilt in _TILTS_DEG:
+        c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
+        for tangent in _tangents(out):
+            along = c * tangent - s * out
+            end = seat + along * ahead if tilt == 0 else seat
+            runs.append((np.array([seat - along * back, end]), 0.1 * tilt))
+    runs.append((np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST))
+    return runs
+
+
+def find_feet(view: View, contact: Contact, wire_mm: float) -> list[Foot]:
+    """Return the ways a wire's end can lie at a contact without entering the object, cheapest first."""
+    runs = _hooks(contact, wire_mm) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
+    if not runs:
+        return []
+    samples = [np.vstack([a + (b - a) * np.linspace(0, 1, 6)[:, None] for a, b in itertools.pairwise(path)])
+               for path, _ in runs]
+    size = len(samples[0])
+    points = np.vstack(samples)
+    room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
+    seen = sight_cost(view, points).reshape(len(runs), size)
+    feet = []
+    for i, (path, worse) in enumerate(runs):
+        if room[i * size:(i + 1) * size].min() >= -1e-3:
+            length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+            feet.append(Foot(path, float(seen[i].mean()) * length + worse))
+    return sorted(feet, key=lambda foot: foot.cost_mm)

@@ -1,0 +1,251 @@
+"""Hub, arms and opening for a set of tips: the mount that would be bent and soldered for it.
+
+The hub goes behind the object at or above its centre of mass; each arm takes the cheapest way from it to its tip, is
+straightened to few bends and given the thinnest stocked wire that bears its tip. Then the bent wire is held against the
+object once more: it may not enter it anywhere, and keeps its clearance except beside the pad. Display frame, mm, N.
+Called by the search for holds with each set of tips it has found. Touches no files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.findings import Check, Finding, Verdict, at_least, at_most, finding_of
+from scanprep.hold.arms import Net, Task, route_arm, weave_net
+from scanprep.hold.bends import Bent, along, bend_wire
+from scanprep.hold.body import Body, View
+from scanprep.hold.feet import needed_mm, seats_mm
+from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
+from scanprep.hold.paint import swatch
+from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
+from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
+from scanprep.hold.solid import MountMesh, circle, hub_meshes, wire_meshes
+from scanprep.hold.visibility import Seen, seen_shares
+from scanprep.hold.wire import Duty, alloy, first_guess_mm, judge_wires, sag_limit_mm, stock_mm
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.settings import HoldSettings, Settings
+from scanprep.survey.records import Survey
+from scanprep.vectors import F64
+from scanprep.wish import ObjectWish
+
+_TRIES = 3  # routing again with more clearance, or with a thicker wire
+_TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
+_GREY = (128.0, 128.0, 128.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Laid:
+    """One arm on its way to being an `Arm`."""
+
+    path_mm: F64
+    wire_mm: float
+    bent: Bent
+    room_mm: float  # least of distance - wire radius along the bent wire, the foot included
+    short_mm: float  # greatest lack of clearance
+
+
+def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: ObjectWish, settings: Settings,
+                body: Body | None = None, view: View | None = None) -> Mount | NoMount:
+    """Return the mount for a set of tips, or why no wire could be bent for it.
+
+    body, view  prepared scenes (`Body.of(working, survey)`, `View.of(body, rotation)`) to save time; made if absent
+    """
+    hold = settings.hold
+    if view is None:
+        view = View.of(body or Body.of(working, survey), tipset.attitude.rotation)
+    contacts, mass_g = tipset.contacts, survey.mass_g.best
+    wires = _first_wires(view, tipset, hold)
+    plan = plan_hub(view, contacts, max(wires), mass_g, survey.centre_radius_mm, hold)
+    net = weave_net(view, max(wires), plan.plane_mm, hold)
+    laid = _lay_all(view, net, plan, contacts, wires, hold)
+    if isinstance(laid, NoMount):
+        return laid
+    duties = _judged(laid, plan, tipset, hold)
+    for _ in range(_TRIES):
+        thicker = _thicker(laid, duties, contacts, hold)
+        if thicker is None:
+            break
+        again = _lay_all(view, net, plan, contacts, thicker, hold, laid)
+        if isinstance(again, NoMount):
+            break
+        laid, duties = again, _judged(again, plan, tipset, hold)
+    inside = [i for i, arm in enumerate(laid, start=1) if arm.room_mm < -_TOUCH_MM]
+    if inside:
+        return NoMount(f"the wire to tip {inside[0]} would enter the object by {-laid[inside[0] - 1].room_mm:.1f} mm")
+    return _finished(view, plan, laid, duties, tipset, wish, mass_g, settings)
+
+
+def _first_wires(view: View, tipset: TipSet, hold: HoldSettings) -> list[float]:
+    behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
+    return [first_guess_mm(c, force, 1.1 * float(np.linalg.norm(np.asarray(c.point_mm) - behind)), hold)
+            for c, force in zip(tipset.contacts, tipset.forces_N)]
+
+
+def _lay_all(view: View, net: Net, plan: HubPlan, contacts: tuple[Contact, ...], wires: list[float],
+             hold: HoldSettings, before: list[_Laid] | None = None) -> list[_Laid] | NoMount:
+    """Lay the arms one after another, each minding those already laid; arms whose wire stays keep their way."""
+    laid: dict[int, _Laid] = {}
+    if before is not None:
+        laid = {i: arm for i, arm in enumerate(before) if arm.wire_mm == wires[i]}
+    todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
+    for i in todo:
+        others = tuple((_away(arm.bent.curve_mm, plan, i), arm.wire_mm) for arm in laid.values())
+        arm = _lay(view, net, plan, contacts[i], i, wires[i], others, hold)
+        if arm is None:
+            return NoMount(f"no way for a wire from the hub to tip {i + 1} that stays outside the object")
+        laid[i] = arm
+    return [laid[i] for i in range(len(contacts))]
+
+
+def _away(curve_mm: F64, plan: HubPlan, index: int) -> F64:
+    """The part of an arm that others must keep off: on the hub itself the laps lie side by side by plan."""
+    points = along(curve_mm, 1.5)
+    centre = np.asarray(plan.hub.centre_mm)
+    reach = plan.hub.size_mm / 2 + 1.0
+    far = np.hypot(points[:, 0] - centre[0], points[:, 1] - centre[1]) > reach
+    return points[far] if bool(far.any()) else points[-1:]
+
+
+def _lay(view: View, net: Net, plan: HubPlan, contact: Contact, index: int, wire: float,
+         others: tuple[tuple[F64, float], ...], hold: HoldSettings) -> _Laid | None:
+    extra, best = 0.0, None
+    for _ in range(_TRIES):
+        task = Task(view, contact, wire, hold, plan.plane_mm, others, extra)
+        path = route_arm(net, task, plan.roots[index])
+        if path is None:
+            return best
+        arm = _measured(view, contact, path, wire, hold)
+        if best is None or arm.short_mm < best.short_mm:
+            best = arm
+        if best.short_mm <= _TOUCH_MM:
+            break
+        extra += min(best.short_mm, 1.5) + 0.15
+    return best
+
+
+def _measured(view: View, contact: Contact, path: F64, wire: float, hold: HoldSettings) -> _Laid:
+    bent = bend_wire(path, wire, hold.bend_radius_diameters)
+    points = along(bent.curve_mm, 1.0)
+    distance = view.exact_mm(points)
+    need = needed_mm(points, contact, wire, hold.arm_clear_mm)
+    return _Laid(path, wire, bent, float((distance - wire / 2).min()), float((need - distance).max()))
+
+
+def _judged(laid: list[_Laid], plan: HubPlan, tipset: TipSet, hold: HoldSettings) -> list[Duty]:
+    return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], plan.roots, tipset.contacts,
+                       tipset.forces_N, (), hold)
+
+
+def _thicker(laid: list[_Laid], duties: list[Duty], contacts: tuple[Contact, ...], hold: HoldSettings
+             ) -> list[float] | None:
+    """The next thicker wire for each arm that is not strong or stiff enough; None where all are, or none is left."""
+    stock, wires, changed = stock_mm(hold), [], False
+    for arm, duty, contact in zip(laid, duties, contacts):
+        weak = duty.stress_MPa * hold.wire_safety > alloy(hold).yield_hard_MPa
+        soft = duty.moved_mm > sag_limit_mm(contact, hold)
+        at = stock.index(arm.wire_mm)
+        grown = stock[at + 1] if (weak or soft) and at + 1 < len(stock) else arm.wire_mm
+        changed |= grown != arm.wire_mm
+        wires.append(grown)
+    return wires if changed else None
+
+
+def _finished(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], tipset: TipSet, wish: ObjectWish,
+              mass_g: float, settings: Settings) -> Mount:
+    hold = settings.hold
+    arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
+    meshes: list[MountMesh] = hub_meshes(plan.hub, expected_post_mm(mass_g), settings.post.stand_off_mm / 2)
+    for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
+        meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact)
+    seen = seen_shares(view, meshes)
+    wires = [Wire(arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, arm.stiffness_N_per_mm)
+             for arm, contact in zip(arms, tipset.contacts)]
+    way_out = find_way_out(view, wires, alloy(hold))
+    subject = f"object {wish.number}, {tipset.attitude.name}"
+    checks = _checks(laid, duties, seen, plan, tipset, settings)
+    findings = [finding_of(check, subject, _REMEDIES.get(check.name, "")) for check in checks
+                if check.verdict in (Verdict.LOOK, Verdict.STOP)]
+    findings += _removal_findings(way_out, subject)
+    return Mount(arms, plan.hub, None if way_out is None else way_out.opening, plan.attach_mm, 0.0, seen.covered,
+                 seen.beside, tuple(checks), tuple(findings))
+
+
+_REMEDIES = {
+    "arm-clearance": "Bend that arm by eye on the object, or choose another angle",
+    "arm-gap": "Bend the two arms apart where they pass",
+    "arm-stress": "Add a brace or a branch to that arm, or another tip",
+    "arm-sag": "Add a brace or a branch to that arm, or pre-set it by the sag",
+    "mount-beside": "Choose another angle, or paint the arms well",
+    "mount-covered": "Choose another angle, or paint the arms well",
+    "tool-room": "Give a greater stand-off",
+    "bends": "Make that arm of two pieces, lapped",
+}
+
+
+def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact) -> Arm:
+    body = view.body
+    pieces: tuple[F64, ...] = ()
+    if contact.kind == "shelf":
+        loop = circle(seats_mm(contact, laid.wire_mm)[0], np.asarray(contact.normal), contact.pad_radius_mm)
+        if float(view.exact_mm(loop).min()) >= laid.wire_mm / 2:
+            pieces = (loop,)
+    colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
+    paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
+    note = "The inner end and the post take the hole's grey." if body.has_colour else \
+        "The scan has no colour: match by eye. The inner end and the post take the hole's grey."
+    return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
+               duty.stiffness_N_per_mm, paint, lab, note, pieces)
+
+
+def _least_gap_mm(laid: list[_Laid], plan: HubPlan) -> float:
+    """Least distance between the surfaces of two arms, the hub left out."""
+    from scipy.spatial import cKDTree
+
+    least = np.inf
+    lines = [(_away(arm.bent.curve_mm, plan, 0), arm.wire_mm) for arm in laid]
+    for i, (line, wire) in enumerate(lines):
+        for other, other_wire in lines[i + 1:]:
+            distance, _ = cKDTree(other).query(line)
+            least = min(least, float(distance.min()) - (wire + other_wire) / 2)
+    return least
+
+
+def _checks(laid: list[_Laid], duties: list[Duty], seen: Seen, plan: HubPlan, tipset: TipSet, settings: Settings
+            ) -> list[Check]:
+    hold = settings.hold
+    worst = max(laid, key=lambda arm: arm.short_mm)
+    clear = hold.arm_clear_mm - max(worst.short_mm, 0.0)
+    yield_MPa = alloy(hold).yield_hard_MPa / hold.wire_safety
+    sag = max(duty.moved_mm / sag_limit_mm(c, hold) for duty, c in zip(duties, tipset.contacts))
+    bends = max(len(arm.bent.bends) for arm in laid)
+    tightest = min((b.radius_mm / arm.wire_mm for arm in laid for b in arm.bent.bends), default=np.inf)
+    gap = _least_gap_mm(laid, plan)
+    return [
+        at_least("arm-clearance", clear, hold.arm_clear_mm - _TOUCH_MM, "mm", "assumed", under=Verdict.LOOK),
+        at_least("arm-gap", min(gap, 99.0), min(0.5, hold.arm_gap_mm), "mm", "assumed", under=Verdict.LOOK),
+        at_most("arm-stress", max(d.stress_MPa for d in duties), yield_MPa, "MPa",
+                f"{hold.wire_alloy}, half hard, over {hold.wire_safety}", over=Verdict.LOOK),
+        at_most("arm-sag", sag, 1.0, "of its limit", "assumed", over=Verdict.LOOK,
+                note="greatest travel of a tip under its force over its limit"),
+        at_most("bends", float(bends), float(hold.most_bends), "", "assumed", over=Verdict.LOOK),
+        at_least("bend-radius", min(tightest, 9.0), 1.0, "wire diameters", "common practice", under=Verdict.LOOK),
+        at_least("tool-room", settings.post.stand_off_mm, hold.tool_room_mm, "mm", "common practice",
+                 under=Verdict.LOOK),
+        at_most("mount-covered", seen.covered, hold.covered_share, "of the front", "assumed", over=Verdict.LOOK),
+        at_most("mount-beside", seen.beside, hold.beside_share, "of the front", "assumed", over=Verdict.LOOK),
+    ]
+
+
+def _removal_findings(way_out: WayOut | None, subject: str) -> list[Finding]:
+    if way_out is None:
+        return [Finding("removal", subject, Verdict.LOOK, f"{subject}: no straight way out was found that frees the "
+                        "object by opening one or two arms", "Make an arm removable (sleeved pin), and try it dry")]
+    if way_out.also_open:
+        also = ", ".join(str(i + 1) for i in way_out.also_open)
+        way = describe(np.asarray(way_out.opening.withdraw))
+        return [Finding("removal-two-arms", subject, Verdict.LOOK,
+                        f"{subject}: to come out {way}, arm {way_out.opening.arm + 1} opens and arm {also} too",
+                        "Make one of them a sleeved pin", 1.0 + len(way_out.also_open), 1.0, "arms")]
+    return []
