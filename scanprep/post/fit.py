@@ -11,10 +11,19 @@ from dataclasses import dataclass
 from scanprep.doubt import Interval
 from scanprep.materials import metal
 from scanprep.post.drill import DrillChoice, choose_drill, find_drill
-from scanprep.post.records import Rod
+from scanprep.post.records import Drill, Rod
 from scanprep.post.seat import Fit, greatest_interference_mm, interference_fit, thermal_interference_mm
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish
+
+
+@dataclass(frozen=True, slots=True)
+class TestHole:
+    """One hole tried in an offcut."""
+
+    drill: Drill
+    hole: Interval
+    push_in_N: float  # of this rod at best size, grippy end
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +39,7 @@ class SeatFit:
     fresh: Fit  # tight end, cool, grippy, short-term sheet
     holding: Fit  # loose end, warm, slippery, relaxed sheet; nothing while unmeasured
     planned: Fit  # at the most that may be accepted: what an unmeasured fit is judged by
+    tests: tuple[TestHole, ...]  # of the offcut, for this rod
 
     @property
     def measured(self) -> bool:
@@ -70,16 +80,20 @@ def seat_fit(rod: Rod, depth_mm: float, grade: str, settings: Settings, case: Ca
     def fit(interference_mm: float, friction: float, sheet_MPa: float) -> Fit:
         return interference_fit(interference_mm, d, depth_mm, friction, sheet_modulus_MPa=sheet_MPa,
                                 sheet_poisson=panel.poisson, pin_modulus_MPa=alloy.youngs_modulus_MPa,
-                                pin_poisson=alloy.poisson)
+                                pin_poisson=alloy.poisson, bore_mm=rod.bore_mm)
 
     craze_mm = greatest_interference_mm(
         continuous_stress_MPa(settings, grade) * post.fit_share, d, sheet_modulus_MPa=panel.youngs_modulus_MPa,
-        sheet_poisson=panel.poisson, pin_modulus_MPa=alloy.youngs_modulus_MPa, pin_poisson=alloy.poisson)
+        sheet_poisson=panel.poisson, pin_modulus_MPa=alloy.youngs_modulus_MPa, pin_poisson=alloy.poisson,
+        bore_mm=rod.bore_mm)
     per_mm_N = fit(0.001, post.seat_friction_high, panel.youngs_modulus_MPa).pull_out_N / 0.001
     snug_mm = min(craze_mm, post.push_in_look_N / per_mm_N)
-    tests = tuple((find_drill(c.drill), Interval(c.hole_mm - c.spread_mm, c.hole_mm, c.hole_mm + c.spread_mm))
-                  for c in (case.coupons if case else ()) if abs(c.hole_mm - d) < post.coupon_near_mm)
-    choice = choose_drill(diameter, min(craze_mm, post.push_in_stop_N / per_mm_N), tests)
+    tests = tuple(
+        TestHole(find_drill(c.drill), Interval(c.hole_mm - c.spread_mm, c.hole_mm, c.hole_mm + c.spread_mm),
+                 max(0.0, d - c.hole_mm) * per_mm_N)
+        for c in (case.coupons if case else ()) if abs(c.hole_mm - d) < post.coupon_near_mm)
+    choice = choose_drill(diameter, min(craze_mm, post.push_in_stop_N / per_mm_N),
+                          tuple((test.drill, test.hole) for test in tests))
     interference = Interval(diameter.low - choice.hole.high, d - choice.hole.best, diameter.high - choice.hole.low)
     warm_mm = thermal_interference_mm(d, panel.alpha_per_K, alloy.alpha_per_K, post.temperature_range_C)
     measured = rod_measured and choice.measured
@@ -89,4 +103,4 @@ def seat_fit(rod: Rod, depth_mm: float, grade: str, settings: Settings, case: Ca
         craze_mm=craze_mm,
         fresh=fit(interference.high + warm_mm, post.seat_friction_high, panel.youngs_modulus_MPa),
         holding=relaxed if measured else Fit(0.0, 0.0, 0.0, 0.0),
-        planned=fit(snug_mm, post.seat_friction_high, panel.youngs_modulus_MPa))
+        planned=fit(snug_mm, post.seat_friction_high, panel.youngs_modulus_MPa), tests=tests)

@@ -12,18 +12,16 @@ from dataclasses import dataclass
 
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.materials import Metal
+from scanprep.post.bearing import BEARING_TENSION_RATIO, bed_bearing, two_sided_bearing
 from scanprep.post.fit import SeatFit, continuous_stress_MPa
+from scanprep.post.keys import keys_for
 from scanprep.post.loads import Carried, MouthLoad, shaken_loads, standing_load, touched_loads
 from scanprep.post.records import Rod
 from scanprep.post.rod import rod_stress
-from scanprep.post.seat import bed_bearing
 from scanprep.post.series import Member, Part, modes, weight_parts
 from scanprep.settings import Settings
 
 BEAM_SOURCE = "Roark, table 8.1 (cantilever); Hetényi 1946 (pin on a bed); bed stiffness from memory (Vesic)"
-
-#: Tension beside a bearing pin over its mean pressure.
-BEARING_TENSION_RATIO = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,8 +81,14 @@ def droop(case: Trial) -> Check:
 
 
 def clearance_tilt_deg(case: Trial) -> float:
-    """Return how far a loose rod leans in its hole, c / L."""
-    return math.degrees(case.fit.clearance_mm / case.now.seat_depth_mm)
+    """Return how far a loose rod leans more than a snug one; about c / L, more as it bears on less of its length."""
+    if case.fit.clearance_mm == 0:
+        return 0.0
+    load, member = standing_load(case.carried), case.later
+    given = (load.shear_N, load.bending_Nmm, member.seat_depth_mm, member.modulus_MPa * member.section.inertia_mm4,
+             member.bed_MPa)
+    loose = two_sided_bearing(*given, -case.fit.clearance_mm / 2)
+    return math.degrees(loose.mouth_slope_rad - bed_bearing(*given).mouth_slope_rad)
 
 
 def slope(case: Trial) -> Check:
@@ -177,7 +181,9 @@ def crazing(case: Trial) -> Check:
     """Tension round the hole for years: the fit's hoop and the bearing's tension together."""
     load = standing_load(case.carried)
     bend = case.now.modulus_MPa * case.now.section.inertia_mm4
-    bearing = bed_bearing(load.shear_N, load.bending_Nmm, case.now.seat_depth_mm, bend, case.firm_MPa)
+    given = (load.shear_N, load.bending_Nmm, case.now.seat_depth_mm, bend, case.firm_MPa)
+    # a loose rod bears on less of its length, so harder
+    bearing = two_sided_bearing(*given, -case.fit.clearance_mm / 2) if case.fit.clearance_mm else bed_bearing(*given)
     tension = BEARING_TENSION_RATIO * bearing.mouth_N_mm / case.now.section.diameter_mm
     fit = case.fit.fresh if case.fit.measured else case.fit.planned
     limit = continuous_stress_MPa(case.settings, case.grade)
@@ -213,19 +219,31 @@ def drill_fit(case: Trial) -> Check:
                  f"{low:+.0f} to {high:+.0f} um tight ({state})")
 
 
+def pull_demand_N(carried: Carried, acceleration_g: float, touch_N: float) -> float:
+    """Return the pull along a level post: shaking towards the viewer and a hand. Gravity neither helps nor hurts."""
+    return carried.weight_N * acceleration_g + touch_N
+
+
+def key_advice(case: Trial) -> str:
+    """Return what to do where friction alone does not hold, sized for this object."""
+    post = case.settings.post
+    torque = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
+    pull = pull_demand_N(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
+    keys = keys_for(torque, pull, case.now.section.diameter_mm, case.now.seat_depth_mm, post.seat_friction_low)
+    flat, _, spot = keys
+    return (f"key it: flat of {flat.size_mm:.1f} mm with a springy strip, a second pin, or a reversible adhesive spot "
+            f"{spot.size_mm:.0f} mm long that the conservator allows")
+
+
 def pull_out(case: Trial) -> Check:
     """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
-    weight, post = case.carried.weight_N, case.settings.post
-    demand = weight * case.acceleration_g + post.touch_N
+    post = case.settings.post
+    demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
     holding = case.fit.holding.pull_out_N
     note = ("by friction alone; " if case.fit.measured else "nothing counts while the hole is unmeasured; ")
     return at_least("seat-pull-out", holding, demand * post.torque_safety, "N", "Lamé; creep modulus and friction 0.20 "
                     "from memory", under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
-                    measured=case.fit.measured, note=f"{note}{KEY_ADVICE}")
-
-
-KEY_ADVICE = ("key it: a filed flat with a shim, a second pin, or a reversible spot of adhesive that the conservator "
-              "allows")
+                    measured=case.fit.measured, note=f"{note}{key_advice(case)}")
 
 
 def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
@@ -241,7 +259,8 @@ def turning(case: Trial) -> Check:
     return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
                     "T = W (|e_x|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
                     under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
-                    note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ") + KEY_ADVICE)
+                    note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ")
+                    + key_advice(case))
 
 
 def above_centre(case: Trial) -> Check:

@@ -28,12 +28,17 @@ from scanprep.survey.records import Survey
 from scanprep.wish import CaseWish, PanelWish
 
 
+def _bore_mm(line: dict[str, str]) -> float:
+    return float(line["diameter_mm"]) - 2 * float(line["wall_mm"]) if line["wall_mm"] else 0.0
+
+
 @functools.cache
 def rod_table() -> tuple[tuple[str, str, Rod], ...]:
     """Return the rod table as (system, form, rod), thinnest first."""
     text = resources.files("scanprep.tables").joinpath("rods.csv").read_text(encoding="utf-8")
     found = [(line["system"], line["form"], Rod(line["label"], float(line["diameter_mm"]), float(line["tol_upper_mm"]),
-                                                float(line["tol_lower_mm"]), line["material"], line["tol_source"]))
+                                                float(line["tol_lower_mm"]), line["material"], line["tol_source"],
+                                                bore_mm=_bore_mm(line)))
              for line in csv.DictReader(text.splitlines())]
     return tuple(sorted(found, key=lambda entry: entry[2].diameter_mm))
 
@@ -54,10 +59,10 @@ def stocked_rods(settings: Settings, case: CaseWish | None) -> tuple[Rod, ...]:
     for system, form, rod in rod_table():
         fits_system = post.rod_system in ("both", system)
         # wire gauges are for arms
-        if fits_system and form == "round rod" and rod.label in post.stocked and _serves(rod.material, alloy):
+        if fits_system and form != "wire" and rod.label in post.stocked and _serves(rod.material, alloy):
             rods.setdefault(rod.label, replace(rod, material=alloy))
     if not rods:
-        known = (rod.label for system, form, rod in rod_table() if form == "round rod"
+        known = (rod.label for system, form, rod in rod_table() if form != "wire"
                  and post.rod_system in ("both", system) and _serves(rod.material, alloy))
         raise InputError(field="post.stocked", value=", ".join(post.stocked),
                          problem=f"none of these is a {post.rod_system} rod of {alloy}",
@@ -97,8 +102,8 @@ def try_rod(carried: Carried, rod: Rod, settings: Settings, case: CaseWish | Non
     depth_mm = seat_depth_mm(diameter.best, settings, panel)
     _, _, grade = _sheet(settings, panel)
     # the thinnest the rod can be bends most
-    member = Member(Section(diameter.low), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa, alloy.density_g_mm3,
-                    carried.free_length_mm, depth_mm, settings.post.bed_low_MPa)
+    member = Member(Section(diameter.low, rod.bore_mm), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa,
+                    alloy.density_g_mm3, carried.free_length_mm, depth_mm, settings.post.bed_low_MPa)
     fit = seat_fit(rod, depth_mm, grade, settings, case)
     return trial(carried, rod, alloy, member, fit, grade, acceleration_of(settings, case), settings)
 

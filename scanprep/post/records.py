@@ -19,6 +19,7 @@ class Rod:
     material: str
     source: str
     measured_mm: float | None = None
+    bore_mm: float = 0.0  # inside diameter of a tube
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.materials import metal
+from scanprep.post.bearing import bed_bearing
 from scanprep.post.loads import MOUNT_ALLOY, Carried
 from scanprep.post.rod import SWAYING_SHARE, Section, own_weight_move
-from scanprep.post.seat import bed_bearing
 from scanprep.units import weight_N
 from scanprep.vectors import F64
 

@@ -5,11 +5,10 @@ import math
 import pytest
 from pytest import approx
 
+from scanprep.post.bearing import bed_bearing, rigid_pin_bearing
 from scanprep.post.seat import (
-    bed_bearing,
     greatest_interference_mm,
     interference_fit,
-    rigid_pin_bearing,
     rigid_pin_hoop_MPa,
     thermal_interference_mm,
 )
