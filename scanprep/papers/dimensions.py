@@ -28,13 +28,14 @@ _THIN = Pen(0.13)
 _ARROW_MM = 2.0
 
 
-def arrow(tip: Point, towards: Point, size_mm: float = _ARROW_MM, layer: str = "NOTES") -> Path:
-    """Return a filled arrow head at `tip`, pointing away from `towards`."""
+def arrow(tip: Point, towards: Point, size_mm: float = _ARROW_MM, layer: str = "NOTES",
+          slim_ratio: float = 0.16) -> Path:
+    """Return a filled arrow head at `tip`, pointing away from `towards`; `slim_ratio`: half width over length."""
     dx, dy = tip[0] - towards[0], tip[1] - towards[1]
     length = math.hypot(dx, dy) or 1.0
     ux, uy = dx / length, dy / length
     back = (tip[0] - ux * size_mm, tip[1] - uy * size_mm)
-    half = size_mm * 0.16
+    half = size_mm * slim_ratio
     barbs = ((back[0] - uy * half, back[1] + ux * half), (back[0] + uy * half, back[1] - ux * half))
     return Path((tip, *barbs), None, True, BLACK, layer)
 

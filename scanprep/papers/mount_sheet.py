@@ -27,10 +27,11 @@ from scanprep.post.records import PostPlan
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
+from scanprep.vectors import F64
 
 KIND = "Mount specification"
 _WORDS_MM = 2.1
-_VIEWS_MM = 96.0
+_VIEWS_MM = 108.0
 
 
 def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None, *, paper: str = "A4",
@@ -84,9 +85,9 @@ def _no_hold(spec: MountSpec, room: Box) -> list[Item]:
 def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue) -> list[Item]:
     room, measures = page.room, issue.measures
     views = Box(room.left_mm, room.top_mm - 16.0 - _VIEWS_MM, room.right_mm, room.top_mm - 16.0)
-    items, _ = mount_views(shown, hold, spec.plan, views, measures, third_angle=issue.third_angle)
+    items, y = mount_views(shown, hold, spec.plan, views, measures, third_angle=issue.third_angle)
     extents = Extents.of(shown.vertices_mm)
-    tips = _tip_table(hold, extents, measures, room, views.bottom_mm - 2.0)
+    tips = _tip_table(hold, extents, measures, room, y - 2.0)
     items += tips[0]
     left = Box(room.left_mm, room.bottom_mm, room.left_mm + room.width_mm * 0.5 - 2.0, tips[1] - 2.0)
     right = Box(left.right_mm + 4.0, room.bottom_mm, room.right_mm, tips[1] - 2.0)
@@ -95,11 +96,35 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
 
 
 def bend_words(arm: Arm, measures: Measures) -> str:
-    """Return an arm's bends in bending order from the hub: where on the straight wire, how far, how tight."""
+    """Return an arm's bends in bending order from the hub: where on the straight wire, how far, how tight, and how far
+    the wire is turned in the fingers before the next bend (seen looking from the hub to the tip)."""
     if not arm.bends:
         return "straight"
-    return "; ".join(f"{measures.length(bend.at_mm)}: {angle(bend.angle_deg)} r{measures.length(bend.radius_mm)}"
-                     for bend in arm.bends)
+    turns = wire_turns_deg(arm.path_mm)
+    known = len(turns) == len(arm.bends) - 1
+    words = []
+    for i, bend in enumerate(arm.bends):
+        turn = turns[i - 1] if known and i else 0.0
+        said = f"{abs(turn):.0f}° {'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else ""
+        words.append(f"{said}{measures.length(bend.at_mm)}:\u00a0{angle(bend.angle_deg)}\u00a0"
+                     f"r{measures.length(bend.radius_mm)}")
+    return "; ".join(words)
+
+
+def wire_turns_deg(path_mm: F64) -> tuple[float, ...]:
+    """Return by how much the plane of bending turns about the wire from each bend to the next, clockwise +.
+
+    path_mm  (k, 3) corners of the centre line, hub first; clockwise as seen looking along the wire to the tip
+    """
+    runs = np.diff(path_mm, axis=0)
+    runs = runs / np.linalg.norm(runs, axis=1, keepdims=True)
+    planes = np.cross(runs[:-1], runs[1:])
+    turns = []
+    for i in range(len(planes) - 1):
+        about = runs[i + 1]
+        turns.append(float(np.degrees(np.arctan2(np.cross(planes[i], planes[i + 1]) @ about,
+                                                 planes[i] @ planes[i + 1]))))
+    return tuple(turns)
 
 
 def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> list[Cell]:
@@ -117,15 +142,21 @@ def _tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_
     unit = measures.units
     head = heading(f"TIPS AND ARMS ({unit}; contact points on the object, before the pad)", room.left_mm, top_mm,
                    room.width_mm, 2.2)
-    shares = (("tip", 8.5, "start"), ("kind", 14.0, "start"), ("from left", 11.0, "end"), ("up", 10.0, "end"),
-              ("forward", 12.5, "end"), ("N / limit", 14.5, "end"), ("pad", 17.5, "start"), ("wire ⌀", 10.5, "end"),
-              ("length", 13.0, "end"), ("bends from the hub: at, angle, inside radius", 42.0, "start"),
+    shares = (("tip", 8.5, "start"), ("kind", 13.0, "start"), ("from left", 11.5, "end"), ("up", 12.0, "end"),
+              ("forward", 12.5, "end"), ("N / limit", 14.0, "end"), ("pad", 17.5, "start"), ("wire ⌀", 10.5, "end"),
+              ("length", 13.0, "end"), ("bends from the hub: turn, at: angle, radius", 42.0, "start"),
               ("paint", 23.5, "start"))
     stretch = room.width_mm / sum(width for _, width, _ in shares)
     columns = [Column(name, width * stretch, side) for name, width, side in shares]
     rows = [_tip_cells(i + 1, tip, extents, measures) for i, tip in enumerate(hold.tips)]
     table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=1.9, floor_mm=room.bottom_mm)
-    return [*head.items, *table.items], table.bottom_mm
+    y = table.bottom_mm - 3.2
+    words = ("Left edge, lowest point and back plane are the object's own, as the viewer sees it. ↻ ↺: turn the wire "
+             "in the fingers, looking from hub to tip.")
+    items: list[Item] = [Text(room.left_mm, y, words, 1.6, colour=GREY),
+                         Text(room.left_mm, y - 4.2, "pad material and batch, agreed with the conservator: "
+                              "______________________________", 1.9)]
+    return [*head.items, *table.items, *items], y - 5.0
 
 
 def tip_distances(hold: Hold, measures: Measures) -> str:

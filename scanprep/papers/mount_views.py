@@ -44,6 +44,7 @@ from scanprep.vectors import F64
 SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0)
 _DPI = 200
 _GAP_MM = 11.0  # paper, between views: room for a dimension and a balloon
+_MARKS_MM = 33.0  # paper, above and below a view: its name, balloons, dimensions, scale bar
 _TAKES_PANEL_MM = 9.0  # paper, how much of the sheet is drawn beyond the seat
 
 
@@ -107,14 +108,14 @@ def _pick_scale(windows: dict[str, Window], seat_mm: float, room: Box) -> float:
     tall = windows["front"].height_mm
     for scale in SCALES:
         if (wide / scale + 3 * _GAP_MM + 14.0 + _TAKES_PANEL_MM <= room.width_mm
-                and tall / scale + 26.0 <= room.height_mm):
+                and tall / scale + _MARKS_MM <= room.height_mm):
             return scale
-    return max((wide / (room.width_mm - 3 * _GAP_MM - 23.0)), tall / (room.height_mm - 26.0))
+    return max((wide / (room.width_mm - 3 * _GAP_MM - 23.0)), tall / (room.height_mm - _MARKS_MM))
 
 
 def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box, measures: Measures, *,
                 third_angle: bool = True) -> tuple[list[Item], float]:
-    """Return the views filling a room on the paper, and the scale they are drawn at (2 for 1 : 2).
+    """Return the views from a room's top down, and where they end.
 
     shown  the object in its attitude
     """
@@ -124,6 +125,8 @@ def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box,
     seat = 0.0 if plan is None else plan.post.seat_depth_mm
     windows = _windows(scene, extents, free_scene_panel)
     scale = _pick_scale(windows, seat, room)
+    room = Box(room.left_mm, room.top_mm - min(room.height_mm, windows["front"].height_mm / scale + _MARKS_MM),
+               room.right_mm, room.top_mm)
     places = _arranged(windows, scale, seat, room, third_angle, plan is not None)
     items: list[Item] = []
     for place in places.values():
@@ -140,7 +143,7 @@ def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box,
     bar_mm = next(n for n in steps if n / scale >= 12 or n == steps[-1])
     items += scale_bar(room.left_mm, room.bottom_mm + 0.5, bar_mm / scale,
                        f"{measures.named(bar_mm)}   scale {scale_words(scale)}: take sizes from the figures")
-    return items, scale
+    return items, room.bottom_mm
 
 
 def _arranged(windows: dict[str, Window], scale: float, seat_mm: float, room: Box, third_angle: bool,
@@ -150,7 +153,7 @@ def _arranged(windows: dict[str, Window], scale: float, seat_mm: float, room: Bo
     widths = {name: windows[name].width_mm / scale + (panel if name == "side" else 0.0) for name in order}
     gap = (room.width_mm - 12.0 - sum(widths.values())) / 3
     tall = windows["front"].height_mm / scale
-    y = room.bottom_mm + 14.0 + max(0.0, (room.height_mm - 26.0 - tall) / 2)
+    y = room.top_mm - 12.0 - tall
     x, places = room.left_mm + 12.0, {}
     for name in order:
         places[name] = _Place(name, windows[name], x, y, scale)

@@ -27,7 +27,6 @@ VIEWS: dict[str, F64] = {
     "from behind": rotation_about((1.0, 0.0, 0.0), 22.0) @ rotation_about((0.0, 1.0, 0.0), 145.0),
     "top": rotation_about((1.0, 0.0, 0.0), 90.0),
 }
-BRASS = (201, 160, 76)  # sRGB of a clean brass wire; assumed
 INK = np.array([0.025, 0.022, 0.02])  # linear light of the outline
 _KEY = np.array([-0.45, 0.62, 0.64])
 _FILL = np.array([0.75, 0.10, 0.65])

@@ -59,8 +59,8 @@ def hole_marks(hole: TemplateHole) -> list[Item]:
                           "CENTRE"))
     angle = math.radians(hole.clock_deg)
     up = (math.sin(angle), math.cos(angle))
-    start, end = ((x + up[0] * k, y + up[1] * k) for k in (r + 2.5, r + 6.5))
-    items += [line(*start, *end, Pen(0.35), "CLOCK"), arrow(end, start, 1.8, "CLOCK")]
+    start, end = ((x + up[0] * k, y + up[1] * k) for k in (r + 2.0, r + 8.5))
+    items += [line(*start, *end, Pen(0.35), "CLOCK"), arrow(end, start, 3.5, "CLOCK", 0.28)]
     if hole.state == "drilled":
         items.append(Circle(x, y, r + 1.5, Pen(0.5), layer="DRILLED"))
     return items
@@ -102,7 +102,7 @@ def _overlap_mm2(a: Box, b: Box) -> float:
 
 def _label_boxes(hole: TemplateHole, wide: float, tall: float) -> list[Box]:
     """Places a label may stand, the best first: right, left, then above and below on either side."""
-    reach = hole.drill_diameter_mm / 2 + 8.0
+    reach = hole.drill_diameter_mm / 2 + 10.0
     x, y = hole.x_mm, hole.y_mm
     corners = [(x + reach, y - tall / 2), (x - reach - wide, y - tall / 2), (x + 3.0, y + reach),
                (x - 3.0 - wide, y + reach), (x + 3.0, y - reach - tall), (x - 3.0 - wide, y - reach - tall),

@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 
+import numpy as np
 import pdfplumber
 import pypdf
 import pytest
@@ -11,7 +12,7 @@ from pytest import approx
 from scanprep.hold.records import HoldSet
 from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
 from scanprep.papers.measures import Measures
-from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets
+from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets, wire_turns_deg
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.sheet import Image, flattened
@@ -105,3 +106,15 @@ def test_contact_sheets_show_every_hold():
     assert words.count("CHOSEN") == 1
     picture = contact_sheet_png(holds[:2], spec.survey, working, size_px=100)
     assert int.from_bytes(picture[16:20]) == 324 and int.from_bytes(picture[20:24]) == 44 + 2 * 146
+
+
+def test_turns_of_the_wire_between_bends_by_hand():
+    # along x, bend to y, then bend to z: the planes' normals are +z and +x, about the run +y that is +90 (right hand),
+    # which an eye looking along +y sees as clockwise
+    path = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [20, 20, 20]], dtype=float)
+    assert wire_turns_deg(path) == approx((90.0,))
+    # a U in one plane does not turn; a Z in one plane turns by half a turn
+    flat = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [0, 20, 0]], dtype=float)
+    assert wire_turns_deg(flat) == approx((0.0,), abs=1e-9)
+    zed = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [40, 20, 0]], dtype=float)
+    assert abs(wire_turns_deg(zed)[0]) == approx(180.0)
