@@ -40,6 +40,31 @@ class Net:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Neighbour:
+    """An arm that others keep off."""
+
+    tree: Any  # over points of its centre line, close together
+    low_mm: F64  # its box
+    high_mm: F64
+    wire_mm: float
+
+    @classmethod
+    def of(cls, points_mm: F64, wire_mm: float) -> Neighbour:
+        """Prepare the points (n, 3) of a centre line."""
+        from scipy.spatial import cKDTree
+
+        return cls(cKDTree(points_mm), points_mm.min(axis=0), points_mm.max(axis=0), wire_mm)
+
+    def gap_mm(self, points_mm: F64, apart_mm: float) -> F64:
+        """Return the distance of points (n, 3) to the centre line; anything beyond `apart_mm` may come as that."""
+        gap = np.full(len(points_mm), apart_mm)
+        near = np.all((points_mm > self.low_mm - apart_mm) & (points_mm < self.high_mm + apart_mm), axis=1)
+        if bool(near.any()):
+            gap[near] = np.minimum(self.tree.query(points_mm[near], distance_upper_bound=apart_mm)[0], apart_mm)
+        return gap
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Task:
     """What an arm's way must mind."""
 
@@ -48,7 +73,7 @@ class Task:
     wire_mm: float
     settings: HoldSettings
     floor_mm: float  # z of the hub's plane: no wire behind it
-    others: tuple[tuple[F64, float], ...]  # sampled centre lines and wires of arms already laid
+    others: tuple[Neighbour, ...]  # arms already laid
     extra_mm: float = 0.0  # asked on top of the clearance
 
     def short_mm(self, points_mm: F64) -> F64:
@@ -56,17 +81,10 @@ class Task:
         need = needed_mm(points_mm, self.contact, self.wire_mm, self.settings.arm_clear_mm) + self.extra_mm
         missing = np.maximum(0.0, need - self.view.distance_mm(points_mm))
         missing += np.maximum(0.0, self.floor_mm - 0.05 - points_mm[:, 2])
-        for centre_line, wire in self.others:
-            apart = (self.wire_mm + wire) / 2 + self.settings.arm_gap_mm
-            missing += np.maximum(0.0, apart - _gap_mm(points_mm, centre_line, apart))
+        for other in self.others:
+            apart = (self.wire_mm + other.wire_mm) / 2 + self.settings.arm_gap_mm
+            missing += np.maximum(0.0, apart - other.gap_mm(points_mm, apart))
         return np.asarray(missing, dtype=np.float64)
-
-
-def _gap_mm(points_mm: F64, centre_line_mm: F64, apart_mm: float) -> F64:
-    from scipy.spatial import cKDTree
-
-    distance, _ = cKDTree(centre_line_mm).query(points_mm, distance_upper_bound=3 * apart_mm)
-    return np.asarray(np.minimum(distance, 3 * apart_mm), dtype=np.float64)
 
 
 def weave_net(view: View, wire_mm: float, floor_mm: float, settings: HoldSettings) -> Net:
@@ -87,7 +105,9 @@ def weave_net(view: View, wire_mm: float, floor_mm: float, settings: HoldSetting
     count = min(_NEIGHBOURS + 1, len(nodes))
     _, near = cKDTree(nodes).query(nodes, k=count)
     pairs = np.column_stack([np.repeat(np.arange(len(nodes)), count - 1), near[:, 1:].ravel()])
-    pairs = np.unique(np.sort(pairs, axis=1), axis=0)
+    pairs.sort(axis=1)
+    keys = np.unique(pairs[:, 0] * len(nodes) + pairs[:, 1])
+    pairs = np.column_stack([keys // len(nodes), keys % len(nodes)])
     samples = _between(nodes[pairs[:, 0]], nodes[pairs[:, 1]], _SAMPLES)
     free = (view.distance_mm(samples).reshape(-1, _SAMPLES) >= clear).all(axis=1)
     seen = sight_cost(view, samples).reshape(-1, _SAMPLES).mean(axis=1)
@@ -142,9 +162,9 @@ def _ways(net: Net, task: Task, root: Root, feet: list[Foot], count: int) -> lis
 
     nodes = net.nodes_mm
     usable = np.ones(len(nodes), dtype=bool)
-    for centre_line, wire in task.others:
-        apart = (task.wire_mm + wire) / 2 + task.settings.arm_gap_mm
-        usable &= _gap_mm(nodes, centre_line, apart) >= apart
+    for other in task.others:
+        apart = (task.wire_mm + other.wire_mm) / 2 + task.settings.arm_gap_mm
+        usable &= other.gap_mm(nodes, apart) >= apart
     keep = usable[net.pairs].all(axis=1)
     launch = root.start_mm + root.direction * root.lap_mm
     first = np.argsort(np.linalg.norm(nodes - launch, axis=1))[:60]

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.findings import Check, Finding, Verdict, at_least, at_most, finding_of
-from scanprep.hold.arms import Net, Task, route_arm, weave_net
+from scanprep.hold.arms import Neighbour, Net, Task, route_arm, weave_net
 from scanprep.hold.bends import Bent, along, bend_wire
 from scanprep.hold.body import Body, View
-from scanprep.hold.feet import needed_mm, seats_mm
+from scanprep.hold.feet import faces_of, needed_mm, seats_mm
 from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
 from scanprep.hold.paint import swatch
 from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
@@ -32,6 +32,9 @@ from scanprep.wish import ObjectWish
 
 _TRIES = 3  # routing again with more clearance, or with a thicker wire
 _TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
+_MIRROR = np.array([-1.0, 1.0, 1.0])
+_TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
+_TWIN_NORMAL = 0.1
 _GREY = (128.0, 128.0, 128.0)
 
 
@@ -79,8 +82,15 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
 
 def _first_wires(view: View, tipset: TipSet, hold: HoldSettings) -> list[float]:
     behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
-    return [first_guess_mm(c, force, 1.1 * float(np.linalg.norm(np.asarray(c.point_mm) - behind)), hold)
-            for c, force in zip(tipset.contacts, tipset.forces_N)]
+    wires = [first_guess_mm(c, force, 0.8 * float(np.linalg.norm(np.asarray(c.point_mm) - behind)), hold)
+             for c, force in zip(tipset.contacts, tipset.forces_N)]
+    return _paired(wires, tipset.contacts)
+
+
+def _paired(wires: list[float], contacts: tuple[Contact, ...]) -> list[float]:
+    """Twins get the same wire, the thicker."""
+    twins = [_twin(contacts, i) for i in range(len(contacts))]
+    return [wire if twin is None else max(wire, wires[twin]) for wire, twin in zip(wires, twins)]
 
 
 def _lay_all(view: View, net: Net, plan: HubPlan, contacts: tuple[Contact, ...], wires: list[float],
@@ -91,15 +101,48 @@ def _lay_all(view: View, net: Net, plan: HubPlan, contacts: tuple[Contact, ...],
         laid = {i: arm for i, arm in enumerate(before) if arm.wire_mm == wires[i]}
     todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
     for i in todo:
-        others = tuple((_away(arm.bent.curve_mm, plan, i), arm.wire_mm) for arm in laid.values())
-        arm = _lay(view, net, plan, contacts[i], i, wires[i], others, hold)
+        others = tuple(Neighbour.of(_away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid.values())
+        arm = _mirrored(view, plan, contacts, i, wires[i], laid, hold)
+        if arm is None:
+            arm = _lay(view, net, plan, contacts[i], i, wires[i], others, hold)
         if arm is None:
             return NoMount(f"no way for a wire from the hub to tip {i + 1} that stays outside the object")
         laid[i] = arm
     return [laid[i] for i in range(len(contacts))]
 
 
-def _away(curve_mm: F64, plan: HubPlan, index: int) -> F64:
+def _twin(contacts: tuple[Contact, ...], index: int) -> int | None:
+    """The contact that mirrors this one left to right."""
+    mine = contacts[index]
+    for other, contact in enumerate(contacts):
+        apart = np.asarray(contact.point_mm) - np.asarray(mine.point_mm) * _MIRROR
+        turned = np.asarray(contact.normal) - np.asarray(mine.normal) * _MIRROR
+        if other != index and float(np.abs(apart).max()) < _TWIN_MM and float(np.abs(turned).max()) < _TWIN_NORMAL:
+            return other
+    return None
+
+
+def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: int, wire: float,
+              laid: dict[int, _Laid], hold: HoldSettings) -> _Laid | None:
+    """The mirror image of the twin's arm, where there is one and it clears the object as well as the twin does."""
+    twin = _twin(contacts, index)
+    if twin is None or twin not in laid or laid[twin].wire_mm != wire:
+        return None
+    root, other = plan.roots[index], plan.roots[twin]
+    if np.abs(root.start_mm - other.start_mm * _MIRROR).max() > 0.3 or \
+            np.abs(root.direction - other.direction * _MIRROR).max() > 0.03:
+        return None
+    path = laid[twin].path_mm * _MIRROR
+    foot = len(faces_of(contacts[index])) + 1
+    path[-foot:] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
+    path[:1] = root.start_mm
+    arm = _measured(view, contacts[index], path, wire, hold)
+    gap = _gap_mm([*laid.values(), arm], plan)
+    good = arm.short_mm <= max(_TOUCH_MM, laid[twin].short_mm) and gap >= hold.arm_gap_mm
+    return arm if good else None
+
+
+def _away(curve_mm: F64, plan: HubPlan) -> F64:
     """The part of an arm that others must keep off: on the hub itself the laps lie side by side by plan."""
     points = along(curve_mm, 1.5)
     centre = np.asarray(plan.hub.centre_mm)
@@ -109,7 +152,7 @@ def _away(curve_mm: F64, plan: HubPlan, index: int) -> F64:
 
 
 def _lay(view: View, net: Net, plan: HubPlan, contact: Contact, index: int, wire: float,
-         others: tuple[tuple[F64, float], ...], hold: HoldSettings) -> _Laid | None:
+         others: tuple[Neighbour, ...], hold: HoldSettings) -> _Laid | None:
     extra, best = 0.0, None
     for _ in range(_TRIES):
         task = Task(view, contact, wire, hold, plan.plane_mm, others, extra)
@@ -135,7 +178,7 @@ def _measured(view: View, contact: Contact, path: F64, wire: float, hold: HoldSe
 
 def _judged(laid: list[_Laid], plan: HubPlan, tipset: TipSet, hold: HoldSettings) -> list[Duty]:
     return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], plan.roots, tipset.contacts,
-                       tipset.forces_N, (), hold)
+                       tipset.forces_N, hold)
 
 
 def _thicker(laid: list[_Laid], duties: list[Duty], contacts: tuple[Contact, ...], hold: HoldSettings
@@ -149,7 +192,7 @@ def _thicker(laid: list[_Laid], duties: list[Duty], contacts: tuple[Contact, ...
         grown = stock[at + 1] if (weak or soft) and at + 1 < len(stock) else arm.wire_mm
         changed |= grown != arm.wire_mm
         wires.append(grown)
-    return wires if changed else None
+    return _paired(wires, contacts) if changed else None
 
 
 def _finished(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], tipset: TipSet, wish: ObjectWish,
@@ -199,12 +242,12 @@ def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact) -> Arm:
                duty.stiffness_N_per_mm, paint, lab, note, pieces)
 
 
-def _least_gap_mm(laid: list[_Laid], plan: HubPlan) -> float:
+def _gap_mm(laid: list[_Laid], plan: HubPlan) -> float:
     """Least distance between the surfaces of two arms, the hub left out."""
     from scipy.spatial import cKDTree
 
     least = np.inf
-    lines = [(_away(arm.bent.curve_mm, plan, 0), arm.wire_mm) for arm in laid]
+    lines = [(_away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid]
     for i, (line, wire) in enumerate(lines):
         for other, other_wire in lines[i + 1:]:
             distance, _ = cKDTree(other).query(line)
@@ -221,7 +264,7 @@ def _checks(laid: list[_Laid], duties: list[Duty], seen: Seen, plan: HubPlan, ti
     sag = max(duty.moved_mm / sag_limit_mm(c, hold) for duty, c in zip(duties, tipset.contacts))
     bends = max(len(arm.bent.bends) for arm in laid)
     tightest = min((b.radius_mm / arm.wire_mm for arm in laid for b in arm.bent.bends), default=np.inf)
-    gap = _least_gap_mm(laid, plan)
+    gap = _gap_mm(laid, plan)
     return [
         at_least("arm-clearance", clear, hold.arm_clear_mm - _TOUCH_MM, "mm", "assumed", under=Verdict.LOOK),
         at_least("arm-gap", min(gap, 99.0), min(0.5, hold.arm_gap_mm), "mm", "assumed", under=Verdict.LOOK),

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.bends import along
 from scanprep.hold.feet import seats_mm
 from scanprep.hold.frame import Frame, solve
 from scanprep.hold.hub import Root
@@ -22,15 +21,13 @@ from scanprep.materials import Metal, metal
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
-_STEP_MM = 12.0
-
 
 @dataclass(frozen=True, slots=True)
 class Duty:
     """What an arm bears and how it takes it."""
 
     stress_MPa: float  # under a shake
-    moved_mm: float  # the tip, under its force at rest
+    moved_mm: float  # the tip along its normal, under its force at rest
     stiffness_N_per_mm: float  # along the contact's normal, the other tips unloaded
 
 
@@ -75,71 +72,48 @@ def sag_limit_mm(contact: Contact, settings: HoldSettings) -> float:
 
 
 def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
-                forces_N: tuple[float, ...], braces: tuple[tuple[int, int], ...],
-                settings: HoldSettings) -> list[Duty]:
-    """Return what each arm bears, the arms and braces taken together as one frame.
+                forces_N: tuple[float, ...], settings: HoldSettings) -> list[Duty]:
+    """Return what each arm bears: held fast at the end of its lap, loaded at its seat along the outward normal.
 
-    paths_mm  the arms' corners, hub first
-    forces_N  normal force at each tip at rest; the object pushes the tip along the outward normal
-    braces    pairs of arms joined by a cross-wire at the node nearest both (see `brace_points`)
+    paths_mm   the arms' corners, hub first
+    forces_N   normal force at each tip at rest
     """
-    brass = alloy(settings)
-    frame, tips, owners = _frame(paths_mm, wires_mm, roots, contacts, braces, brass)
-    count = len(paths_mm)
-    loads = np.zeros((len(frame.nodes_mm), 6, count + 1))
-    for i, (tip, contact, force) in enumerate(zip(tips, contacts, forces_N)):
-        out = -np.asarray(contact.normal)
-        loads[tip, :3, i] = out
-        loads[tip, :3, count] = out * force
-    response = solve(frame, loads)
     duties = []
-    for i, (tip, contact) in enumerate(zip(tips, contacts)):
+    for path, wire, root, contact, force in zip(paths_mm, wires_mm, roots, contacts, forces_N):
+        frame, tip = _frame(path, wire, root, contact, alloy(settings))
         out = -np.asarray(contact.normal)
-        give = float(out @ response.moved_mm[tip, :3, i])
-        moved = float(np.linalg.norm(response.moved_mm[tip, :3, count]))
-        mine = [m for m, owner in enumerate(owners) if owner == i]
-        stress = float(response.stress_MPa[mine, count].max()) * settings.shake_factor
-        duties.append(Duty(stress, moved, 1 / max(give, 1e-9)))
+        loads = np.zeros((len(frame.nodes_mm), 6, 1))
+        loads[tip, :3, 0] = out
+        response = solve(frame, loads)  # linear: a newton tells all
+        give = max(float(out @ response.moved_mm[tip, :3, 0]), 1e-9)
+        stress = float(response.stress_MPa[:, 0].max()) * force * settings.shake_factor
+        duties.append(Duty(stress, give * force, 1 / give))
     return duties
 
 
-def _frame(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
-           braces: tuple[tuple[int, int], ...], brass: Metal) -> tuple[Frame, list[int], list[int]]:
-    nodes: list[F64] = []
-    members: list[tuple[int, int]] = []
-    diameters, owners, fixed, tips = [], [], [], []
-    lines = []
-    for i, (path, wire, root) in enumerate(zip(paths_mm, wires_mm, roots)):
-        launch = root.start_mm + root.direction * root.lap_mm
-        rest = path[1:] if np.linalg.norm(path[1] - launch) > 0.05 else path[2:]
-        line = along(np.vstack([launch, rest]), _STEP_MM)
-        first = len(nodes)
-        lines.append(range(first, first + len(line)))
-        nodes.extend(line)
-        fixed.append(first)
-        seat = seats_mm(contacts[i], wire)[0]
-        tips.append(first + 1 + int(np.argmin(np.linalg.norm(line[1:] - seat, axis=1))))
-        for k in range(len(line) - 1):
-            members.append((first + k, first + k + 1))
-            diameters.append(wire)
-            owners.append(i)
-    for a, b in braces:
-        pair = brace_points(np.array([nodes[k] for k in lines[a]]), np.array([nodes[k] for k in lines[b]]))
-        members.append((lines[a][pair[0]], lines[b][pair[1]]))
-        diameters.append(min(wires_mm[a], wires_mm[b]))
-        owners.append(-1)
-    held = np.zeros(len(nodes), dtype=bool)
-    held[fixed] = True
-    frame = Frame(np.array(nodes), np.array(members, dtype=np.int32), np.array(diameters), held,
-                  brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
-    return frame, tips, owners
+def _frame(path: F64, wire: float, root: Root, contact: Contact, brass: Metal) -> tuple[Frame, int]:
+    """An arm as a frame, and the node at its seat."""
+    launch = root.start_mm + root.direction * root.lap_mm
+    rest = path[1:] if np.linalg.norm(path[1] - launch) > 0.05 else path[2:]
+    line = np.vstack([launch, rest])
+    seat = seats_mm(contact, wire)[0]
+    runs = range(len(line) - 1)
+    nearest = min(runs, key=lambda k: float(np.linalg.norm(_on_run(seat, line[k], line[k + 1]) - seat)))
+    at = _on_run(seat, line[nearest], line[nearest + 1])
+    ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
+    if float(ends.min()) < 0.05:
+        tip = nearest + int(np.argmin(ends))
+    else:
+        line, tip = np.insert(line, nearest + 1, at, axis=0), nearest + 1
+    held = np.zeros(len(line), dtype=bool)
+    held[0] = True
+    members = np.column_stack([np.arange(len(line) - 1), np.arange(1, len(line))]).astype(np.int32)
+    frame = Frame(line, members, np.full(len(members), wire), held, brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
+    return frame, tip
 
 
-def brace_points(line_a_mm: F64, line_b_mm: F64) -> tuple[int, int]:
-    """Return the nodes of two arms that a brace joins: each near two thirds of its arm, the pair closest together."""
-    from_a = range(max(1, len(line_a_mm) // 2), max(2, len(line_a_mm) - 2))
-    from_b = range(max(1, len(line_b_mm) // 2), max(2, len(line_b_mm) - 2))
-    pairs = [(float(np.linalg.norm(line_a_mm[a] - line_b_mm[b])), a, b)
-             for a in from_a for b in from_b if a < len(line_a_mm) and b < len(line_b_mm)]
-    _, a, b = min(pairs)
-    return a, b
+def _on_run(point_mm: F64, a: F64, b: F64) -> F64:
+    """The point of a straight run nearest another point."""
+    along = b - a
+    t = float(np.clip((point_mm - a) @ along / (along @ along), 0.0, 1.0))
+    return np.asarray(a + t * along, dtype=np.float64)

@@ -47,7 +47,7 @@ def test_arm_is_judged_as_the_cantilever_it_is():
     tip = contact(view, (60, -50, 0), (0, 1, 0), bearing=True)
     path = np.array([[0.0, -6.6, 0.0], [20, -6.6, 0], [60.0, -6.6, 0.0]])
     root = Root(path[0], np.array([1.0, 0, 0]), 5.0)
-    duty = judge_wires([path], [1.6277], (root,), (tip,), (1.5,), (), HOLD)[0]
+    duty = judge_wires([path], [1.6277], (root,), (tip,), (1.5,), HOLD)[0]
     second = math.pi * 1.6277**4 / 64
     assert duty.stiffness_N_per_mm == approx(3 * alloy(HOLD).youngs_modulus_MPa * second / 55**3, rel=1e-6)
     assert duty.stress_MPa == approx(HOLD.shake_factor * 32 * 1.5 * 55 / (math.pi * 1.6277**3), rel=1e-6)
