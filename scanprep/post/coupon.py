@@ -112,7 +112,8 @@ def coupon_findings(settings: Settings, case: CaseWish | None, panel: PanelWish 
             low_um, high_um = fit.interference.low * 1000, fit.interference.high * 1000
             found.append(Finding("coupon-open", subject, Verdict.UNMEASURED,
                                  f"{subject}: {' and '.join(wants)} not measured; {HOLE_SOURCE} would leave it "
-                                 f"anywhere from {low_um:+.0f} to {high_um:+.0f} um tight", f"Try {tries} in an offcut", fit.interference.best, None, "mm"))
+                                 f"anywhere from {low_um:+.0f} to {high_um:+.0f} um tight",
+                                 f"Try {tries} in an offcut", fit.interference.best, None, "mm"))
             continue
         says = _says(fit, fit.choice.hole.best)
         verdict = Verdict.STOP if "tight" in says else Verdict.OK if says == "snug" else Verdict.LOOK
