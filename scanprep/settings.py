@@ -155,6 +155,13 @@ class CaseSettings:
     comfortable_high_mm: float = 2000.0
     fine_detail_high_mm: float = 1015.0
     reach_mm: float = 1900.0
+    # what a first arrangement weighs, each part about 0 (good) to 1 (poor); assumed
+    weight_band: float = 3.0
+    weight_groups: float = 2.0
+    weight_heavy_low: float = 1.0
+    weight_even_gaps: float = 1.0
+    weight_order: float = 1.0
+    weight_balance: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

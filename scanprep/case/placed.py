@@ -62,6 +62,8 @@ class PlacedObject:
     hole_state: str = "planned"  # planned, marked, drilled, void
     locked: bool = False
     as_made: bool = False  # the finished mount's axis was measured
+    asked_panel: str | None = None  # what the checklist asks for where it gives no position
+    asked_face: str | None = None
 
     @property
     def fixed(self) -> bool:
@@ -139,6 +141,7 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
         spec.wish.order, "fine detail" in spec.wish.note.lower(),
         None if placement is None else placement.hole, "planned" if placement is None else placement.state,
         placement is not None and placement.locked, made is not None,
+        spec.wish.panel, spec.wish.face,
     )
 
 

@@ -4,10 +4,13 @@ Bodies are the shared known solids; posts are plain records made here, not worke
 they are.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from scanprep.case.placed import PlacedObject, Solid, Stand, outlines_of, post_solid
 from scanprep.hold.records import Attitude, Hold, Hub
+from scanprep.hold.solid import tube
 from scanprep.post.records import Hole, Post, PostPlan
 from scanprep.wish import CaseWish, PanelWish
 from tests import shapes
@@ -44,6 +47,35 @@ def an_object(number, solid, panel=None, face="A", x_mm=0.0, y_mm=0.0, stand_off
     return PlacedObject(str(number), solid.name, body, (post_solid((0, 0, back), free, diameter_mm),),
                         outlines_of(body), a_hold(back), plan, stand, (0.0, 0.0), free - back,
                         solid.volume_mm3 * 2e-3, **more)
+
+
+def _arms(vertices, back_mm, count, rng):
+    """Bent wires from behind a body round its edge: what a mount looks like to its neighbours."""
+    half = (vertices.max(axis=0) - vertices.min(axis=0)) / 2
+    arms = []
+    for angle in rng.uniform(0, 2 * np.pi) + np.arange(count) * 2 * np.pi / count:
+        out = np.array([np.cos(angle), np.sin(angle)]) * (half[:2] + 2.5)
+        curve = np.array([[0, 0, back_mm], [*out * 0.6, back_mm], [*out, vertices[:, 2].min()], [*out, half[2] * 0.3]])
+        arms.append(Solid(*tube(curve, 0.8)))
+    return tuple(arms)
+
+
+def a_mounted(number, rng, **more):
+    """One of several scan-like bodies of 4 to 12 thousand faces, 30 to 110 mm, with arms."""
+    makers = (shapes.cup, shapes.bowl, shapes.bottle, shapes.spindle, lambda: shapes.ball(25, 80), shapes.ring,
+              lambda: shapes.ellipsoid((30, 20, 12), 80), lambda: shapes.box(60, 40, 30, 20))
+    solid = makers[int(rng.integers(len(makers)))]()
+    size = rng.uniform(30, 110) / float(np.ptp(solid.vertices_mm, axis=0).max())
+    item = an_object(number, solid.mapped(np.eye(3) * size, np.zeros(3)), **more)
+    arms = _arms(item.body.vertices_mm, item.hold.attach_mm[2], int(rng.integers(3, 6)), rng)
+    return replace(item, mount=(*item.mount, *arms))
+
+
+def big_case(count=120, seed=1, groups=8):
+    """A generated display: objects without places, groups, orders, some with fine detail."""
+    rng = np.random.default_rng(seed)
+    return [a_mounted(i + 1, rng, group=f"group {i * groups // count + 1}", order=float(i), fine_detail=i % 10 == 3)
+            for i in range(count)]
 
 
 def box(width_mm=40.0, height_mm=40.0, depth_mm=30.0):
