@@ -1,0 +1,215 @@
+"""The five gates that a set of tips must pass, each by LP, each reported with its value and its limit.
+
+1  carried from below: without friction, tilted by 5 deg any way, the normals alone carry the weight;
+2  margin: shaken at the pad's friction, and at low friction with the centre of mass off by its doubt;
+3  torque capacity about every axis through the centre;
+4  preload: the friction reserve that springs supply, or a shape that holds without any;
+5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad.
+
+And one tip worn. Display frame. Used by `find`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.findings import Check, Verdict, at_least, at_most
+from scanprep.hold.limits import SHAKE_FACTOR
+from scanprep.hold.loads import Loads
+from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N
+from scanprep.hold.spots import Surface
+from scanprep.hold.wrench import Grip, _edges, force_reach, torque_reach
+from scanprep.settings import HoldSettings
+from scanprep.vectors import F64
+
+UP: F64 = np.array([0.0, 1.0, 0.0])
+TOLERANCE = 0.005  # of the weight
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """What the gates say of one set of tips."""
+
+    carried_ratio: float
+    margin_g: float | None  # None: no balance
+    margin_low_g: float | None
+    torque_Nmm: float
+    preload: Preload
+    preload_ratio: float
+    shape_g: float
+    s10: float
+    shape10_g: float
+    worn_g: float
+    most_stiffness_N_per_mm: float
+    checks: tuple[Check, ...]
+
+    @property
+    def passes(self) -> bool:
+        """Whether no gate says stop or look."""
+        return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) for check in self.checks)
+
+    @property
+    def stops(self) -> bool:
+        """Whether a gate says stop."""
+        return any(check.verdict is Verdict.STOP for check in self.checks)
+
+
+def carried_ratio(grip: Grip, loads: Loads) -> tuple[float, F64]:
+    """Return how many times its weight the frictionless normals carry at the worst tilt, and the LP's dual twists.
+
+    0 where they can't balance it at all; the twists (m, 6) are the ways in which it then slides out.
+    """
+    import scipy.sparse as sparse
+    from scipy.optimize import linprog
+
+    bare = _edges(grip.with_friction(0.0))
+    ups = loads.tilts()
+    faces = len(bare.limits_N)
+    size = max(float(np.abs(bare.torque).max()), 1.0)
+    one = np.vstack([bare.force.T, bare.torque.T / size])
+    blocks = [np.hstack([one, np.concatenate([-loads.weight_N * up, np.zeros(3)])[:, None]]) for up in ups]
+    cost = np.tile(np.r_[np.zeros(faces), -1.0], len(ups))
+    high = np.tile(np.r_[bare.limits_N, 100.0], len(ups))
+    solved = linprog(cost, A_eq=sparse.block_diag(blocks, format="csr"), b_eq=np.zeros(6 * len(ups)),
+                     bounds=np.column_stack([np.zeros(len(high)), high]), method="highs-ds")
+    if solved.status != 0:
+        raise ArithmeticError(f"the carrying programme ended with {solved.message}")
+    duals = solved.eqlin.marginals.reshape(len(ups), 6) / np.array([1, 1, 1, size, size, size])
+    return float(solved.x[faces::faces + 1].min()), duals
+
+
+def shaken(grip: Grip) -> Grip:
+    """The set with the limits that hold for the moment of a shake."""
+    return grip.with_limits(SHAKE_FACTOR * grip.limits_N)
+
+
+def margin_g(grip: Grip, weight_N: float, enough_g: float = np.inf) -> tuple[float | None, F64]:
+    """Return the shake in g, in the worst direction, that a set withstands on top of gravity, and dual twists.
+
+    None: no ball of forces is balanced at all ("no balance"). Limits are taken as given.
+    """
+    reach = force_reach(grip, weight_N * UP, TOLERANCE * weight_N, enough_g * weight_N)
+    if reach is None:
+        raise ArithmeticError("no force at all is always balanced")
+    return None if reach.flat else reach.radius / weight_N, reach.twists
+
+
+def lacking_twists(grip: Grip, loads: Loads, by_shape: bool) -> F64:
+    """Return the twists (m, 6), display frame, against which the certificates find a set too weak; none: it holds."""
+    lacking = []
+    carried, slides = carried_ratio(grip, loads)
+    if carried < 1.0:
+        lacking.append(slides)
+    full, twists = margin_g(shaken(grip), loads.weight_N, 1.2 * loads.margin_g)
+    if full is None or full < loads.margin_g:
+        lacking.append(twists)
+    if by_shape and carried >= 1.0:
+        shape, twists = margin_g(shaken(grip).with_friction(0.0), loads.weight_N, loads.shape_g)
+        if shape is None or shape < loads.shape_g:
+            lacking.append(twists)
+    return np.vstack(lacking) if lacking else np.zeros((0, 6))
+
+
+def _off_centre_g(grip: Grip, loads: Loads) -> float | None:
+    """The low-friction margin with the centre of mass off by its doubt along each axis; a lower bound is enough."""
+    worst = np.inf
+    for sign in (1.0, -1.0):
+        for axis in np.eye(3):
+            found, _ = margin_g(grip.about(sign * loads.centre_radius_mm * axis), loads.weight_N, loads.margin_low_g)
+            if found is None:
+                return None
+            worst = min(worst, found)
+    return worst
+
+
+def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: F64, settings: HoldSettings,
+          seed: int = 0) -> Judged:
+    """Return what the gates say of a set of tips.
+
+    grip       display frame, static limits
+    radius_mm  (f,) of each face's pad
+    rotation   (3, 3) body frame to display frame
+    """
+    weight = loads.weight_N
+    hard = shaken(grip)
+    carried, _ = carried_ratio(grip, loads)
+    full, _ = margin_g(hard, weight)
+    low_grip = hard.with_friction(np.minimum(grip.friction, loads.friction_low))
+    low = _off_centre_g(low_grip, loads) if full is not None else None
+    torque = torque_reach(hard, weight * UP, 0.02 * loads.torque_Nmm, 3 * loads.torque_Nmm)
+    sprung = preload(grip, weight, UP, settings.preload_set_ratio)
+    shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
+    draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
+    s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
+    shape10 = _shape10_g(draws, loads) if (shape or 0.0) >= loads.shape_g else -1.0
+    worn = _worn_g(hard, loads, settings)
+    stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, settings.bend_error_mm)
+    torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
+    judged = Judged(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight, -1.0 if shape is None else shape,
+                    s10, shape10, worn, stiffness, ())
+    return _with_checks(judged, grip, loads, settings)
+
+
+def _shape10_g(draws: list[Grip], loads: Loads) -> float:
+    found = [margin_g(shaken(draw).with_friction(0.0), loads.weight_N, loads.shape_g)[0] for draw in draws[::3]]
+    return float(np.quantile([-1.0 if one is None else one for one in found], 0.1))
+
+
+def _worn_g(hard: Grip, loads: Loads, settings: HoldSettings) -> float:
+    """The margin with one tip's pad worn through, at the worst tip."""
+    worst = np.inf
+    for tip in range(hard.tips):
+        friction = np.where(hard.tip == tip, np.minimum(hard.friction, settings.friction_worn), hard.friction)
+        found, _ = margin_g(hard.with_friction(friction), loads.weight_N, loads.margin_low_g)
+        worst = min(worst, -1.0 if found is None else found)
+    return worst
+
+
+def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) -> Judged:
+    by_shape = j.shape_g >= loads.shape_g
+    shape_note = f"held by shape: {j.shape_g:.2f} g without any friction; the preload keeps the tips touching"
+    by_grip = j.preload_ratio >= settings.preload_set_ratio
+    relaxed = settings.relaxation_ratio * j.preload_ratio
+    sits_by_shape = by_shape and j.shape10_g >= loads.shape_g / 2
+    checks = [
+        at_least("carried-from-below", j.carried_ratio, 1.0, "W",
+                 "LP, friction 0, tilted 5 deg any way, static tip limits (assumed until a conservator confirms)",
+                 note="how many times its weight the normals alone carry"),
+        at_least("margin", _or_none(j.margin_g), loads.margin_g, "g", f"LP certificate at friction {loads.friction:g}",
+                 note="shake in the worst direction on top of gravity" if j.margin_g is not None else "no balance"),
+        at_least("margin-low-friction", _or_none(j.margin_low_g), loads.margin_low_g, "g",
+                 f"LP certificate at friction {loads.friction_low:g}, centre of mass off by "
+                 f"{loads.centre_radius_mm:.1f} mm"),
+        at_least("torque-capacity", j.torque_Nmm, loads.torque_Nmm, "N mm", "LP certificate, every axis"),
+        Check("preload", j.preload_ratio, settings.preload_set_ratio, "s/W",
+              j.preload_ratio / settings.preload_set_ratio, "LP; relaxation to half assumed",
+              Verdict.OK if by_grip or by_shape else Verdict.STOP,
+              f"{relaxed:.2f} left after relaxation" if by_grip else shape_note if by_shape else
+              "the tips cannot be sprung on hard enough within their force limits"),
+        _sits(j, loads, settings, sits_by_shape),
+        at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {settings.friction_worn:g}",
+                 under=Verdict.LOOK),
+        at_most("tip-force", float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 1.0,
+                "of limit", "LP, sprung on at rest; limits assumed until a conservator confirms"),
+    ]
+    return Judged(j.carried_ratio, j.margin_g, j.margin_low_g, j.torque_Nmm, j.preload, j.preload_ratio, j.shape_g,
+                  j.s10, j.shape10_g, j.worn_g, j.most_stiffness_N_per_mm, tuple(checks))
+
+
+def _sits(j: Judged, loads: Loads, settings: HoldSettings, by_shape: bool) -> Check:
+    limit = settings.s10
+    source = f"LP over {settings.redraws} redraws of every pad"
+    if j.s10 >= limit:
+        note = "" if j.s10 >= settings.s10_preferred else "above the limit, below what is preferred"
+        return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, source, Verdict.OK, note)
+    if by_shape:
+        return Check("pads-sit", j.shape10_g, loads.shape_g / 2, "g", j.shape10_g / (loads.shape_g / 2), source,
+                     Verdict.OK, "held by shape, without friction, however the pads sit")
+    verdict = Verdict.LOOK if j.s10 > 0 else Verdict.STOP
+    return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, source, verdict, "sensitive to how the pads sit")
+
+
+def _or_none(value: float | None) -> float:
+    return -1.0 if value is None else value

@@ -1,0 +1,58 @@
+"""What the tips of one object must stand: its weight, shake, tilt, doubt of its centre, and turning.
+
+Gathered once from the survey, the checklist's line and the shop's settings, and read by the search and the gates alike.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.materials import PADS
+from scanprep.settings import HoldSettings
+from scanprep.survey.records import Survey
+from scanprep.units import weight_N
+from scanprep.vectors import F64
+from scanprep.wish import ObjectWish
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """The loads that a hold is judged by."""
+
+    weight_N: float
+    friction: float  # the pad's, for design
+    friction_low: float
+    margin_g: float  # at the pad's friction
+    margin_low_g: float  # at low friction with the centre of mass off
+    target_g: float  # what the search aims for
+    shape_g: float  # shake that the shape alone should stand, without friction
+    tilt_deg: float
+    centre_radius_mm: float
+    torque_Nmm: float
+    pad: str
+    pad_thickness_mm: float
+
+    def tilts(self) -> F64:
+        """Directions of "up" (9, 3) when the object is tilted any way, as turns of +y, display frame."""
+        angle = np.arange(8) * (math.pi / 4)
+        s, c = math.sin(math.radians(self.tilt_deg)), math.cos(math.radians(self.tilt_deg))
+        around = np.column_stack([s * np.cos(angle), np.full(8, c), s * np.sin(angle)])
+        return np.vstack([[0.0, 1.0, 0.0], around])
+
+
+def loads_of(survey: Survey, wish: ObjectWish, settings: HoldSettings, acceleration_g: float) -> Loads:
+    """Return what an object's tips must stand.
+
+    acceleration_g  the site's stated shake; 0.35 only where there is no seismic demand
+    """
+    weight = weight_N(survey.mass_g.best)
+    pad = next((pad for pad in PADS if pad.name == (wish.pad or "unknown")), PADS[-1])
+    friction = pad.friction if wish.pad else settings.friction_default
+    arm_mm = max(settings.torque_arm_mm, survey.centre_radius_mm, settings.torque_diagonal_share * survey.diagonal_mm)
+    return Loads(weight, friction, min(settings.friction_low, friction), acceleration_g, settings.margin_low_friction_g,
+                max(settings.target_margin_g, 1.2 * acceleration_g), settings.shape_g, settings.tilt_deg,
+                survey.centre_radius_mm, weight * arm_mm, pad.name,
+                pad.thickness_mm if wish.pad else settings.pad_thickness_mm)

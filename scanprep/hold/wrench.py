@@ -1,0 +1,237 @@
+"""How hard an object may be shaken, and turned, before its tips must let go.
+
+A tip touches with one or more faces; each face presses along its inward normal with at most its limit, and friction
+lets the force lean by up to the friction angle. For a virtual twist y = (u, tau) a face moves with v = u + tau x p and
+can do work at the rate
+
+    H(y) = max(0, v.n + mu |v across n|)        (the exact circular cone)
+
+so the forces of a set withstand a load exactly when, for every twist, the sum of limit x H reaches the load's own work.
+A table of twists gives an upper bound for thousands of sets at once; the certificate is an LP with 8 cone edges inside
+the true cone (safe: friction x cos 22.5 deg at worst), its hull refined facet by facet until both bounds agree.
+
+Points in mm about the centre of mass, forces in N. Any frame, as long as all arrays share it. Touches no files.
+Used by `gates`, `preload` and `choose`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.vectors import F64, check_shape, unit
+
+F32 = NDArray[np.float32]
+EDGES = 8
+_GOLDEN = np.pi * (3 - np.sqrt(5))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Grip:
+    """The faces of one set of tips, as the mechanics sees them."""
+
+    points_mm: F64  # (f, 3) about the centre of mass
+    normals: F64  # (f, 3) into the object, unit
+    friction: F64  # (f,)
+    limits_N: F64  # (f,) greatest normal force
+    tip: NDArray[np.int64]  # (f,) which tip each face belongs to
+
+    def __post_init__(self) -> None:
+        check_shape("points_mm", self.points_mm, (-1, 3))
+        check_shape("normals", self.normals, (len(self.points_mm), 3))
+
+    @property
+    def tips(self) -> int:
+        """How many tips there are."""
+        return int(self.tip.max()) + 1 if len(self.tip) else 0
+
+    def without(self, tip: int) -> Grip:
+        """The set with one tip taken away."""
+        keep = self.tip != tip
+        number = self.tip[keep]
+        return Grip(self.points_mm[keep], self.normals[keep], self.friction[keep], self.limits_N[keep],
+                    number - (number > tip))
+
+    def with_friction(self, friction: float | F64) -> Grip:
+        """The set at another friction."""
+        return Grip(self.points_mm, self.normals, np.broadcast_to(friction, self.friction.shape).astype(np.float64),
+                    self.limits_N, self.tip)
+
+    def with_limits(self, limits_N: F64) -> Grip:
+        """The set with other greatest forces."""
+        return Grip(self.points_mm, self.normals, self.friction, limits_N, self.tip)
+
+    def about(self, shift_mm: F64) -> Grip:
+        """The set with the centre of mass moved."""
+        return Grip(self.points_mm - shift_mm, self.normals, self.friction, self.limits_N, self.tip)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """The largest ball round a load that the tips' forces still cover."""
+
+    radius: float  # N for forces, N mm for torques; negative where the load itself is not covered
+    direction: F64  # (3,) where it is least
+    twists: F64  # (m, 6) the dual twists (u, tau) met on the way: rows that a table should know
+    flat: bool = False  # the forces do not span space: no ball of them is balanced
+
+
+def sphere_directions(count: int) -> F64:
+    """Return about evenly spread unit directions (count, 3): the golden spiral."""
+    step = np.arange(count) + 0.5
+    z = 1 - 2 * step / count
+    ring = np.sqrt(1 - z * z)
+    return np.column_stack([ring * np.cos(_GOLDEN * step), ring * np.sin(_GOLDEN * step), z])
+
+
+def twist_table(radius_mm: float) -> F64:
+    """Return about 2000 twists (m, 6) as rows (u, tau), u unit or zero, tau in rad/mm.
+
+    48 directions u with |tau| in {0, .5, 1, 2, 4} / radius about ten axes each, and 40 pure turns.
+    radius_mm  half the bounding diagonal
+    """
+    u = sphere_directions(48)
+    axes = sphere_directions(10)
+    pushes = np.column_stack([u, np.zeros_like(u)])
+    turned = [np.column_stack([np.repeat(u, 10, axis=0), np.tile(axes, (48, 1)) * (size / radius_mm)])
+              for size in (0.5, 1.0, 2.0, 4.0)]
+    spins = sphere_directions(40) / radius_mm
+    return np.vstack([pushes, *turned, np.column_stack([np.zeros_like(spins), spins])])
+
+
+def support(twists: F64, points_mm: F64, normals: F64, friction: float) -> F32:
+    """Return H (m, f): the most work rate per newton of normal limit that each face can do against each twist."""
+    u, tau = twists[:, :3].astype(np.float32), twists[:, 3:].astype(np.float32)
+    p, n = points_mm.astype(np.float32), normals.astype(np.float32)
+    along = u @ n.T + tau @ np.cross(p, n).T
+    if friction == 0:
+        return np.maximum(along, 0)
+    # |v|^2 with v = u + tau x p, written out so that only matrix products are needed
+    speed2 = (u * u).sum(1)[:, None] + 2 * np.cross(u, tau) @ p.T
+    speed2 += (tau * tau).sum(1)[:, None] * (p * p).sum(1)[None, :] - (tau @ p.T) ** 2
+    across = np.sqrt(np.maximum(speed2 - along * along, 0))
+    return np.asarray(np.maximum(along + np.float32(friction) * across, 0), dtype=np.float32)
+
+
+def cone_edges(normals: F64, friction: F64) -> F64:
+    """Return the 8 edges (f, 8, 3) of each face's force cone, each with normal component 1, on the true cone."""
+    other = np.where(np.abs(normals[:, :1]) < 0.9, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
+    first = unit(np.cross(normals, other))
+    second = np.cross(normals, first)
+    angle = np.arange(EDGES) * (2 * np.pi / EDGES)
+    lean = np.cos(angle)[:, None] * first[:, None] + np.sin(angle)[:, None] * second[:, None]
+    return np.asarray(normals[:, None] + friction[:, None, None] * lean, dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Edges:
+    """All edges of a grip: forces and torques per unit of normal force."""
+
+    force: F64  # (n, 3)
+    torque: F64  # (n, 3)
+    face: NDArray[np.int64]  # (n,)
+    limits_N: F64
+
+
+def _edges(grip: Grip) -> _Edges:
+    faces = np.arange(len(grip.points_mm))
+    if not np.any(grip.friction > 0):
+        return _Edges(grip.normals, np.cross(grip.points_mm, grip.normals), faces, grip.limits_N)
+    force = cone_edges(grip.normals, grip.friction).reshape(-1, 3)
+    points = np.repeat(grip.points_mm, EDGES, axis=0)
+    return _Edges(force, np.cross(points, force), np.repeat(faces, EDGES), grip.limits_N)
+
+
+def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: _Edges) -> tuple[F64, F64] | None:
+    """Return for each direction the farthest point (m, 3) of {reach.T x : held.T x = held_at} and the duals (m, 3).
+
+    One block LP for all directions: the call's own cost is ten times one small LP. None where nothing is feasible.
+    """
+    import scipy.sparse as sparse
+    from scipy.optimize import linprog
+
+    count, width = len(directions), len(reach)
+    caps = sparse.csr_matrix((np.ones(width), (edges.face, np.arange(width))), shape=(len(edges.limits_N), width))
+    eye = sparse.identity(count, format="csr")
+    size = float(np.abs(held).max()) or 1.0
+    solved = linprog(
+        -(directions @ reach.T).ravel(), A_ub=sparse.kron(eye, caps, format="csr"), b_ub=np.tile(edges.limits_N, count),
+        A_eq=sparse.kron(eye, sparse.csr_matrix(held.T / size), format="csr"), b_eq=np.tile(held_at / size, count),
+        method="highs-ds",
+    )
+    if solved.status == 2:
+        return None
+    if solved.status != 0:
+        raise ArithmeticError(f"the force LP ended with {solved.message}")
+    x = solved.x.reshape(count, width)
+    return x @ reach, solved.eqlin.marginals.reshape(count, 3) / size
+
+
+def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: _Edges, tolerance: float,
+           enough: float) -> Reach | None:
+    from scipy.spatial import ConvexHull
+
+    asked = sphere_directions(26)
+    found = _farthest(asked, reach, held, held_at, edges)
+    if found is None:
+        return None
+    points, duals = found
+    directions = [asked]
+    multipliers = [duals]
+    # the height of the attainable body above the load, an upper bound in every asked direction
+    over = np.einsum("ij,ij->i", asked, points - load)
+    best, where = float(over.min()), asked[int(over.argmin())]
+    for _ in range(12):
+        spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
+        if spread[2] < 1e-6 * max(spread[0], 1e-12):
+            return Reach(0.0, where, _rows(directions, multipliers), flat=True)
+        hull = ConvexHull(points, qhull_options="Qt Pp")
+        normals, offsets = hull.equations[:, :3], -hull.equations[:, 3]
+        heights = offsets - normals @ load
+        order = np.argsort(heights)
+        low = order[heights[order] < best - tolerance][:10]
+        if len(low) == 0:
+            break
+        if heights.min() >= enough:
+            best = float(heights.min())  # a lower bound already above what is asked: no need to know more
+            break
+        asked = normals[low]
+        found = _farthest(asked, reach, held, held_at, edges)
+        if found is None:
+            return None
+        over = np.einsum("ij,ij->i", asked, found[0] - load)
+        directions.append(asked)
+        multipliers.append(found[1])
+        if float(over.min()) < best:
+            best, where = float(over.min()), asked[int(over.argmin())]
+        points = np.vstack([points, found[0]])
+    else:
+        best = float(heights.min())  # unfinished: the lower bound is what may be said
+    return Reach(best, where, _rows(directions, multipliers))
+
+
+def _rows(directions: list[F64], multipliers: list[F64]) -> F64:
+    return np.column_stack([np.vstack(directions), np.vstack(multipliers)])
+
+
+def force_reach(grip: Grip, load_N: F64, tolerance_N: float, enough_N: float = np.inf) -> Reach | None:
+    """Return the largest ball of forces round `load_N` that the grip supplies without any torque.
+
+    load_N       (3,) what the tips must supply at rest: the weight, upwards
+    tolerance_N  of the radius
+    enough_N     stop at a lower bound that reaches this
+    `flat` where the tips cannot balance a ball of forces at all ("no balance").
+    """
+    edges = _edges(grip)
+    return _reach(load_N, edges.force, edges.torque, np.zeros(3), edges, tolerance_N, enough_N)
+
+
+def torque_reach(grip: Grip, load_N: F64, tolerance_Nmm: float, enough_Nmm: float = np.inf) -> Reach | None:
+    """Return the largest ball of torques about the centre of mass that the grip takes while it carries `load_N`.
+
+    None where the load itself cannot be carried; `flat` where turning about some axis is not resisted at all.
+    """
+    edges = _edges(grip)
+    return _reach(np.zeros(3), edges.torque, edges.force, load_N, edges, tolerance_Nmm, enough_Nmm)
