@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import Edges, compact, face_sizes, find_edges, groups
+from scanprep.scan.manifold import uncancelled
 from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
 
@@ -24,6 +25,7 @@ _SEAM_EDGE_SHARE = 0.02  # open edges this share of an edge's length apart are o
 _FLAT = 0.01  # RMS off the plane over the sheet's size
 _SHEET_SHARE = 0.002  # of the object's area: smaller sheets say nothing about the table
 _MOST_SHEETS = 50
+_DOUBLE_SHEET = 0.3  # of the faces back to back: a sheet exported with both its sides
 _SAMPLE = 4000
 
 
@@ -118,11 +120,13 @@ def _usable(vertices: F64, faces: I32) -> tuple[NDArray[np.bool_] | None, int]:
 
 
 def _without_doubles(faces: I32) -> tuple[I32, int]:
-    ordered = np.sort(faces, axis=1)
-    _, first = np.unique(ordered, axis=0, return_index=True)
-    if len(first) == len(faces):
-        return faces, 0
-    return faces[np.sort(first)], len(faces) - len(first)
+    """Drop repeats. Back-to-back pairs go both; where the whole scan is a sheet with two sides, one of each stays."""
+    stays = uncancelled(faces, whole_chain=False)
+    if np.count_nonzero(~stays) > _DOUBLE_SHEET * len(faces):
+        first = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1]
+        stays = np.zeros(len(faces), dtype=np.bool_)
+        stays[first] = True
+    return (faces, 0) if stays.all() else (faces[stays], int(np.count_nonzero(~stays)))
 
 
 def _zipped(vertices: F64, faces: I32, origin: I64, edges: Edges) -> tuple[F64, I32, I64, Edges, int]:
@@ -163,7 +167,8 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
     fragment_share  bodies below this share of the largest body's area are fragments
     """
     edges = surface.edges
-    number, label = groups(len(surface.faces), edges.first // 3, edges.second // 3)
+    number, label = groups(len(surface.faces), np.concatenate([edges.first // 3, edges.touching[:, 0]]),
+                           np.concatenate([edges.second // 3, edges.touching[:, 1]]))
     bodies = _bodies(surface, area, number, label)
     if number == 1:
         return Parts(tuple(bodies), (), (), ())

@@ -21,7 +21,7 @@ from scanprep.scan.caps import Capped, Loop, close_holes, measured_loops
 from scanprep.scan.edges import I64, Edges, compact, face_sizes, groups
 from scanprep.scan.mesh import Cleaned, Grade, Repair, Scan
 from scanprep.scan.winding import find_winding
-from scanprep.scan.working import WorkingState, working_mesh
+from scanprep.scan.working import working_mesh
 from scanprep.settings import ScanSettings
 from scanprep.vectors import F64, I32, unit
 from scanprep.wish import ObjectWish
@@ -66,13 +66,13 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     down, place, why = _support(scan, wish, parts, shell, loops)
     capped = close_holes(shell.vertices, shell.faces, loops, down, place)
     volume = float(face_sizes(capped.vertices, capped.faces, shell.vertices.mean(axis=0))[1].sum())
-    working, state = working_mesh(
+    working = working_mesh(
         capped.vertices, capped.faces, shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
     receipt = _receipt(surface, parts, shell, capped, uncapped, volume, why)
-    grade, reasons = _grade(parts, shell, capped, volume, state)
+    grade, reasons = _grade(parts, shell, capped, volume)
     return Cleaned(scan, capped.vertices, capped.faces, capped.cap_faces, len(parts.kept), receipt, capped.loops, grade,
-                   reasons, uncapped, working, (*scan.findings, *_findings(scan, wish, parts, shell, state, volume)))
+                   reasons, uncapped, working, (*scan.findings, *_findings(scan, wish, parts, shell)))
 
 
 def _outward(surface: Surface, parts: Parts, area: F64) -> _Shell:
@@ -120,7 +120,8 @@ def _of_faces(edges: Edges, rows: I64, faces: int) -> Edges:
     stays = number[edges.first // 3] >= 0
     alone = number[edges.single // 3] >= 0
     return Edges(moved(edges.first[stays]), moved(edges.second[stays]), edges.agrees[stays],
-                 moved(edges.single[alone]), edges.crowded)
+                 moved(edges.single[alone]), edges.crowded,
+                 np.empty((0, 2), dtype=np.int64))
 
 
 def _turned(faces: I32, turn: NDArray[np.bool_]) -> I32:
@@ -229,9 +230,7 @@ def _receipt(
     return tuple(lines)
 
 
-def _grade(
-    parts: Parts, shell: _Shell, capped: Capped, volume: float, state: WorkingState
-) -> tuple[Grade, tuple[str, ...]]:
+def _grade(parts: Parts, shell: _Shell, capped: Capped, volume: float) -> tuple[Grade, tuple[str, ...]]:
     area = float(shell.area.sum())
     cap = sum(loop.area_mm2 for loop in capped.loops)
     missing = sum(loop.slice_mm3 for loop in capped.loops)
@@ -246,8 +245,6 @@ def _grade(
         doubts.append(f"{shell.unsettled} edges cannot be wound one way round")
     if parts.doubtful:
         doubts.append(f"{len(parts.doubtful)} further bodies may be parts of the object")
-    if not state.closed:
-        doubts.append("the working mesh is not closed at every edge")
     if doubts:
         return Grade.DOUBTFUL, tuple(doubts)
     mended: list[str] = []
@@ -260,9 +257,7 @@ def _grade(
     return (Grade.MENDED, tuple(mended)) if mended else (Grade.SOUND, ("closed as it came",))
 
 
-def _findings(
-    scan: Scan, wish: ObjectWish, parts: Parts, shell: _Shell, state: WorkingState, volume: float
-) -> list[Finding]:
+def _findings(scan: Scan, wish: ObjectWish, parts: Parts, shell: _Shell) -> list[Finding]:
     subject = f"scan {scan.name}"
     found: list[Finding] = []
     for body in parts.doubtful:
@@ -280,8 +275,4 @@ def _findings(
         found.append(Finding("inner-shell", subject, Verdict.LOOK,
                              f"{subject}: {shell.cavities} closed surfaces lie inside the object and were taken as "
                              "hollows", "Look whether the object is hollow there", shell.cavities))
-    if not state.closed:
-        found.append(Finding("working-mesh-open", subject, Verdict.LOOK,
-                             f"{subject}: the working mesh has edges where not exactly two faces meet",
-                             "Repair the scan in the scanning program if holds look wrong"))
     return found

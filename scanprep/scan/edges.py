@@ -29,6 +29,7 @@ class Edges:
     agrees: NDArray[np.bool_]  # (p,) whether the two run against each other, as they should
     single: I64  # (s,) half-edges without a twin
     crowded: int  # edges where more than two faces meet
+    touching: I64  # (t, 2) faces that meet at a crowded edge
 
 
 def find_edges(faces: I32, vertices: int) -> Edges:
@@ -48,11 +49,13 @@ def find_edges(faces: I32, vertices: int) -> Edges:
     first, second = order[pairs], order[pairs + 1]
     single = order[begins[sizes == 1]]
     crowded = np.flatnonzero(sizes > 2)
+    touching = np.empty((0, 2), dtype=np.int64)
     if len(crowded):
         more = _pair_crowded(begins[crowded], sizes[crowded], order, up)
+        touching = more[3]
         first, second = np.concatenate([first, more[0]]), np.concatenate([second, more[1]])
         single = np.concatenate([single, more[2]])
-    return Edges(first, second, up[first] != up[second], single, len(crowded))
+    return Edges(first, second, up[first] != up[second], single, len(crowded), touching)
 
 
 def _sorted(number: I64, vertices: int) -> tuple[I64, I64]:
@@ -65,11 +68,16 @@ def _sorted(number: I64, vertices: int) -> tuple[I64, I64]:
     return number[order], order
 
 
-def _pair_crowded(begins: I64, sizes: I64, order: I64, up: NDArray[np.bool_]) -> tuple[I64, I64, I64]:
-    """Pair the half-edges of crowded edges, the i-th running up with the i-th running down."""
+def _pair_crowded(begins: I64, sizes: I64, order: I64, up: NDArray[np.bool_]) -> tuple[I64, I64, I64, I64]:
+    """Pair the half-edges of crowded edges, the i-th running up with the i-th running down.
+
+    Gives the pairs, what stays single, and the faces that meet there.
+    """
     group = np.repeat(np.arange(len(sizes)), sizes)
     at = np.arange(len(group)) + np.repeat(begins - (np.cumsum(sizes) - sizes), sizes)
     half = order[at]
+    next_to = np.flatnonzero(group[1:] == group[:-1])
+    touching = np.stack([half[next_to] // 3, half[next_to + 1] // 3], axis=1)
     rising = up[half]
     place = np.lexsort((half, rising, group))
     half, rising, group = half[place], rising[place], group[place]
@@ -82,7 +90,7 @@ def _pair_crowded(begins: I64, sizes: I64, order: I64, up: NDArray[np.bool_]) ->
     alone = np.ones(len(half), dtype=np.bool_)
     alone[twin] = False
     alone[twin + 1] = False
-    return half[twin], half[twin + 1], half[alone]
+    return half[twin], half[twin + 1], half[alone], touching
 
 
 def groups(count: int, first: I64, second: I64) -> tuple[int, I32]:

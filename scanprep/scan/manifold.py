@@ -1,0 +1,135 @@
+"""From a closed surface to one with exactly two faces at every edge and one fan of faces at every corner.
+
+A closed surface may still touch itself: four faces at an edge, two fans at a corner, two faces back to back.
+Back-to-back faces enclose nothing and cancel. Elsewhere the faces are already paired across each edge; giving every
+fan of paired faces its own corner takes the touching parts asunder without moving a point. Solid operations and signed
+distances need such a mesh. Used by `working` and `bodies`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.scan.edges import Edges, find_edges, groups
+from scanprep.vectors import F64, I32
+
+I64 = NDArray[np.int64]
+_MOST_ROUNDS = 8
+
+
+def two_sided(vertices: F64, faces: I32) -> tuple[F64, I32]:
+    """Return a closed, consistently wound mesh with every edge shared by two faces and every corner by one fan.
+
+    Corners where parts touch are doubled. Raises ValueError when the mesh is not closed.
+    """
+    edges = find_edges(faces, len(vertices))
+    if edges.crowded:
+        faces = faces[uncancelled(faces, whole_chain=True)]
+        edges = find_edges(faces, len(vertices))
+    if len(edges.single) or not edges.agrees.all():
+        raise ValueError("only a closed surface can be made two-sided everywhere")
+    number, fan = _fans(faces, edges)
+    place = np.zeros(number, dtype=np.int64)
+    place[fan] = faces.ravel()
+    rows = fan.reshape(-1, 3)
+    pockets = _pockets(rows, edges)
+    if pockets.any():
+        rows = rows[~pockets]
+    return _parted(vertices[place], rows.astype(np.int32))
+
+
+def _fans(faces: I32, edges: Edges) -> tuple[int, I32]:
+    """Number the fans: corners joined across paired edges."""
+    ahead_first = np.where(edges.first % 3 == 2, edges.first - 2, edges.first + 1)
+    ahead_second = np.where(edges.second % 3 == 2, edges.second - 2, edges.second + 1)
+    return groups(faces.size, np.concatenate([edges.first, ahead_first]),
+                  np.concatenate([ahead_second, edges.second]))
+
+
+def _parted(vertices: F64, faces: I32) -> tuple[F64, I32]:
+    """Where one fan passes an edge twice, give the second passage a corner of its own in the middle of the edge."""
+    for _ in range(_MOST_ROUNDS):
+        edges = find_edges(faces, len(vertices))
+        if not edges.crowded:
+            break
+        ends = _ends(faces, edges.first)
+        order = np.lexsort((ends[1], ends[0]))
+        again = np.zeros(len(order), dtype=np.bool_)
+        again[1:] = (ends[0][order][1:] == ends[0][order][:-1]) & (ends[1][order][1:] == ends[1][order][:-1])
+        vertices, faces = _split(vertices, faces, edges, order[again])
+    return vertices, faces
+
+
+def _ends(faces: I32, half: I64) -> tuple[I64, I64]:
+    """Return the lower and the higher end of each half-edge."""
+    a, b = faces[half // 3, half % 3], faces[half // 3, (half % 3 + 1) % 3]
+    return np.minimum(a, b).astype(np.int64), np.maximum(a, b).astype(np.int64)
+
+
+def _split(vertices: F64, faces: I32, edges: Edges, pairs: I64) -> tuple[F64, I32]:
+    """Put a corner in the middle of some paired edges; a face is split once a round."""
+    touched: set[int] = set()
+    out = faces.copy()
+    points: list[F64] = []
+    more: list[tuple[int, int, int]] = []
+    for pair in pairs.tolist():
+        two = [int(edges.first[pair]), int(edges.second[pair])]
+        if touched & {half // 3 for half in two}:
+            continue
+        touched |= {half // 3 for half in two}
+        row = len(vertices) + len(points)
+        a, b = faces[two[0] // 3, two[0] % 3], faces[two[0] // 3, (two[0] % 3 + 1) % 3]
+        points.append((vertices[a] + vertices[b]) / 2)
+        for half in two:
+            face, k = half // 3, half % 3
+            start, end, tip = faces[face, k], faces[face, (k + 1) % 3], faces[face, (k + 2) % 3]
+            out[face] = (start, row, tip)
+            more.append((row, end, tip))
+    if not points:
+        return vertices, faces
+    return np.concatenate([vertices, points]), np.concatenate([out, np.asarray(more, dtype=np.int32)])
+
+
+def _pockets(rows: I32 | I64, edges: Edges) -> NDArray[np.bool_]:
+    """Faces of bodies with fewer than four faces: they enclose nothing."""
+    number, body = groups(len(rows), edges.first // 3, edges.second // 3)
+    return np.asarray((np.bincount(body, minlength=number) < 4)[body])
+
+
+def uncancelled(faces: I32, *, whole_chain: bool) -> NDArray[np.bool_]:
+    """Return which faces stay when faces on the same three corners are set against each other.
+
+    whole_chain  True: as many stay as one winding outnumbers the other, so that a closed surface stays closed;
+                 False: at most one stays
+    """
+    low, high = faces.min(axis=1).astype(np.int64), faces.max(axis=1).astype(np.int64)
+    middle = faces.sum(axis=1, dtype=np.int64) - low - high
+    order = np.lexsort((high, middle, low))
+    triple = np.stack([low, middle, high], axis=1)[order]
+    new = np.ones(len(order), dtype=np.bool_)
+    new[1:] = (triple[1:] != triple[:-1]).any(axis=1)
+    group = np.empty(len(order), dtype=np.int64)
+    group[order] = np.cumsum(new) - 1
+    # Winding: even if the corners run low, middle, high from the lowest on
+    at = np.argmin(faces, axis=1)
+    following = faces[np.arange(len(faces)), (at + 1) % 3]
+    sign = np.where(following == middle, 1, -1)
+    count = np.bincount(group, minlength=int(new.sum()))
+    stays = np.ones(len(faces), dtype=np.bool_)
+    repeated = np.flatnonzero(count[group] > 1)
+    if len(repeated) == 0:
+        return stays
+    stays[repeated] = False
+    side = group[repeated] * 2 + (sign[repeated] > 0)
+    kinds, inverse, number = np.unique(side, return_inverse=True, return_counts=True)
+    other = np.searchsorted(kinds, kinds ^ 1)
+    paired = (other < len(kinds)) & (kinds[np.minimum(other, len(kinds) - 1)] == kinds ^ 1)
+    against = np.where(paired, number[np.minimum(other, len(kinds) - 1)], 0)
+    surplus = np.clip(number - against, 0, None if whole_chain else 1)
+    sizes = np.bincount(inverse)
+    rank = np.arange(len(side)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    ordered = np.argsort(inverse, kind="stable")
+    keep = rank < np.repeat(surplus, sizes)
+    stays[repeated[ordered[keep]]] = True
+    return stays
