@@ -46,7 +46,7 @@ def _spoiled(count: int, seed: int) -> tuple[str, partial]:
 
 
 VESSELS = (
-    Find("FB-001", "jug", "Jug with a ferry-boat medallion, salt-glazed grès", "jug", vessels.jug, 26_000, "obj-jpg",
+    Find("FB-001", "jug", "Jug with a ferry-boat medallion, salt-glazed grès", "jug", vessels.jug, 22_000, "obj-jpg",
          "stoneware", 2.22, noise_mm=0.08, damage=(_underside(1.6, 1), _gap((0, 122, 0), 22, 2), _scraps(6, 3)),
          unit="mm", weighed="g", wall="5 mm", group="At table", order="1", place=("Quay", "A", "200 mm", "1400 mm"),
          note="Inside not scanned below the neck"),
@@ -59,7 +59,7 @@ VESSELS = (
          "earthenware / terracotta", 1.95, mm_per_unit=1000.0, noise_mm=0.06,
          damage=(_underside(1.0, 6), _scraps(4, 7)), weighed="g", condition="sound, two old chips", group="At table",
          order="3", attitude=("", "18", "0", "0"), place=("Quay", "A", "340 mm", "1130 mm")),
-    Find("FB-004", "cup_4", "Cup with a looped handle, étain", "cup", vessels.cup, 20_000, "stl", "pewter / tin", 7.32,
+    Find("FB-004", "cup_4", "Cup with a looped handle, étain", "cup", vessels.cup, 14_000, "stl", "pewter / tin", 7.32,
          Z_UP, 25.4, unit="in", weighed="oz", condition="sound, dented", group="At table", order="4",
          place=("Quay", "B", "360 mm", "1400 mm")),
     Find("FB-005", "mortar", "Mortar with eight fins and two lugs", "mortar", vessels.mortar, 24_000, "ply-ascii",
@@ -69,7 +69,7 @@ VESSELS = (
 )
 
 METAL = (
-    Find("FB-006", "token", "Ferry token, “three persons”", "token", metal.token, 20_000, "obj-colour", "lead", 11.34,
+    Find("FB-006", "token", "Ferry token, “three persons”", "token", metal.token, 16_000, "obj-colour", "lead", 11.34,
          FLAT, noise_mm=0.02, unit="mm", weighed="g", condition="sound, clipped", stands=False, group="The crossing",
          order="6", attitude=("face-on", "", "", ""), place=("Slip", "A", "150 mm", "1500 mm"),
          note="Both sides of interest: the strokes are on the back"),
@@ -92,7 +92,7 @@ OTHER = (
     Find("FB-008", "toy_horse", "Toy horse with a slip saddle", "animal figure", organic.horse, 36_000, "ply-big",
          "earthenware / terracotta", 1.84, Z_UP, noise_mm=0.06, damage=(_turntable(1.5, 11),), unit="mm",
          condition="repaired, left ear lost", tell_up=True, group="Play", order="8",
-         place=("Quay", "B", "360 mm", "1130 mm"), extra=(("tip limit", "1.5 N"),)),
+         place=("Quay", "B", "520 mm", "1130 mm"), extra=(("tip limit", "1.5 N"),)),
     Find("FB-012", "box_and_lid", "Round box and its lid, turned", "box with lid", vessels.box_with_lid, 30_000, "glb",
          "boxwood", 0.95, mm_per_unit=1000.0, noise_mm=0.04, weighed="g", condition="sound, open crack", pieces=2,
          group="Play", order="12", place=("Quay", "B", "180 mm", "1130 mm"), note="Lid lies loose on the box"),
@@ -100,4 +100,66 @@ OTHER = (
          unit="mm", weighed="g", stands=False, holdable=False, group="Kitchen and trade", order="13"),
 )
 
-FINDS = tuple(sorted((*VESSELS, *METAL, *OTHER), key=lambda find: find.number))
+FIGURES = (
+    Find("FB-014", "cloaked_figure", "Cloaked figure with a staff, traces of red", "standing figure",
+         organic.cloaked_figure, 150_000, "glb-draco", "boxwood", 0.96, tilted(Z_UP, (21, 12, -64)), 1000.0,
+         (25, -60, 140), 0.03, (_underside(1.0, 15), _scraps(3, 16)), weighed="g", condition="sound, traces of paint",
+         tell_up=True, tell_front=True, group="The crossing", order="14", place=("Slip", "B", "300 mm", "1500 mm")),
+    Find("FB-024", "hound", "Hound on a plinth, terre de pipe", "animal figure", organic.hound, 44_000, "glb-draco",
+         "meerschaum", 1.72, mm_per_unit=1000.0, noise_mm=0.03, damage=(_underside(0.8, 17),), weighed="g",
+         group="Play", order="24", note="Material to be confirmed: pipe clay or sépiolite"),
+)
+
+SMALL = (
+    Find("FB-015", "ring", "Finger ring, a boat on the bezel", "ring", metal.finger_ring, 12_000, "off",
+         "gold 18k yellow", 15.5, tilted(Z_UP, (0, 0, 25)), noise_mm=0.012, unit="mm", weighed="g", stands=False, group="Worn",
+         order="15"),
+    Find("FB-016", "hoop", "Wire hoop, nearly closed", "thin ring", metal.thin_hoop, 10_000, "stl", "bronze", 8.5, FLAT,
+         noise_mm=0.012, unit="mm", condition="sound, corroded", stands=False, holdable=False, group="Worn",
+         order="16"),
+    Find("FB-017", "buckle", "Buckle with two loops and its pin", "buckle", metal.buckle, 22_000, "ply", "bronze", 8.2,
+         tilted(FLAT, (4, 0, 8)), noise_mm=0.02, unit="mm", weighed="g", stands=False, group="Worn", order="17"),
+    Find("FB-018", "cloth_seal", "Cloth seal with a heron", "lead seal", metal.seal, 20_000, "3mf", "lead", 11.34, FLAT,
+         noise_mm=0.02, weighed="g", stands=False, group="Kitchen and trade", order="18"),
+    Find("FB-019", "whistle", "Boatman’s whistle, hollow bone", "whistle", organic.whistle, 24_000, "ply", "bone", 1.93,
+         LYING, 2.416, noise_mm=0.03, known=("longest in",), condition="sound, lower end broken", stands=False,
+         group="The crossing", order="19", place=("Slip", "B", "150 mm", "1250 mm")),
+    Find("FB-020", "comb", "Double comb, coarse and fine", "comb", organic.comb, 60_000, "glb-draco", "boxwood", 0.93,
+         mm_per_unit=1000.0, noise_mm=0.02, damage=(_scraps(4, 18),), weighed="g", condition="sound, teeth lost",
+         stands=False, group="Worn", order="20", attitude=("face-on", "", "", ""),
+         place=("Slip", "B", "430 mm", "1250 mm")),
+    Find("FB-021", "pipe_bowl", "Tobacco pipe, short stem", "pipe bowl", organic.pipe_bowl, 18_000, "zip",
+         "earthenware / terracotta", 1.9, tilted(Z_UP, (6, 3, 12)), noise_mm=0.03, damage=(_spoiled(6, 19),), unit="mm",
+         weighed="g", stands=False, group="At table", order="21"),
+    Find("FB-025", "handle", "Knife handle with a lattice, stub of the tang", "knife handle", organic.knife_handle,
+         26_000, "ply", "bone", 1.96, LYING, noise_mm=0.03, damage=(_gap((-5, -20, -4), 5, 20),), unit="mm",
+         condition="sound, cracked", stands=False, group="At table", order="25"),
+    Find("FB-026", "egg", "Nest egg, polished albâtre", "egg", organic.nest_egg, 16_000, "3mf", "alabaster (gypsum)",
+         2.31, Z_UP, noise_mm=0.02, weighed="g", stands=False, holdable=False, group="Kitchen and trade", order="26"),
+    Find("FB-027", "die", "Die", "die", organic.die, 15_000, "ply", "bone", 1.95, noise_mm=0.012, unit="mm",
+         weighed="g", tell_front=True, group="Play", order="27", note="The one to the viewer, the three on top"),
+    Find("FB-029", "needle", "Netting needle, bone", "netting needle", organic.netting_needle, 20_000, "ply", "bone",
+         1.9, LYING, 1.0, noise_mm=0.03, damage=(_scraps(5, 21),), unit="mm", stands=False, group="The crossing",
+         order="29"),
+)
+
+LARGER = (
+    Find("FB-022", "tile", "Tile fragment, a sprig in relief", "tile fragment", organic.tile, 20_000, "obj-png",
+         "earthenware / terracotta", 1.88, FLAT, noise_mm=0.06, damage=(_scraps(7, 22),), unit="mm", weighed="g",
+         condition="sound, glaze losses", stands=False, group="Kitchen and trade", order="22"),
+    Find("FB-023", "lamp", "Oil lamp with a heron, sooted nozzle", "oil lamp", vessels.lamp, 26_000, "glb-jpg",
+         "earthenware / terracotta", 1.86, mm_per_unit=1000.0, noise_mm=0.05, damage=(_turntable(2.2, 23),),
+         weighed="g", wall="4 mm", group="Kitchen and trade", order="23", attitude=("", "20", "0", "0"),
+         note="Inside not scanned"),
+    Find("FB-028", "net_weight", "Net weight with finger marks", "net weight", organic.net_weight, 40_000, "glb-draco",
+         "earthenware / terracotta", 1.8, FLAT, 1000.0, noise_mm=0.06, weighed="g", stands=False,
+         group="The crossing", order="28"),
+    Find("FB-030", "candlestick", "Candlestick, bent", "candlestick", vessels.candlestick, 16_000, "ply-ascii",
+         "brass (object)", 8.45, tilted(Z_UP, (0, 0, 15)), 61.3, noise_mm=0.05,
+         damage=(_underside(1.5, 24), _scraps(6, 25)), known=("height in",), group="At table", order="30"),
+    Find("FB-031", "dish", "Shallow dish with a reeded rim, étain", "dish", vessels.dish, 44_000, "glb-draco",
+         "pewter / tin", 7.3, mm_per_unit=1000.0, noise_mm=0.03, weighed="g", condition="sound, bent",
+         group="At table", order="31", attitude=("face-on", "", "", "")),
+)
+
+FINDS = tuple(sorted((*VESSELS, *METAL, *OTHER, *FIGURES, *SMALL, *LARGER), key=lambda find: find.number))

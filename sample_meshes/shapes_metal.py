@@ -116,13 +116,13 @@ def finger_ring() -> Shape:
     """A cast bronze finger ring with an engraved bezel."""
     band = moved(hoop(9.6, 1.35, 0.75), turn=_STAND)
     taper = lambda p: joined(band, limb([(-5.5, -7.9, 0), (0, -9.6, 0), (5.5, -7.9, 0)], [1.2, 1.5, 1.2], 1), soft=1)(p)  # noqa: E731
-    shoulders = limb([(-7.5, 6.6, 0), (-4.2, 9.4, 0), (4.2, 9.4, 0), (7.5, 6.6, 0)], [1.5, 2.3, 2.3, 1.5], 1.5)
+    shoulders = limb([(-7.5, 6.6, 0), (-4.2, 9.4, 0), (4.2, 9.4, 0), (7.5, 6.6, 0)], [1.5, 2.2, 2.2, 1.5], 1.5)
     bezel = turned([(0.0, 9.0), (4.2, 9.0), (5.4, 10.8), (5.2, 12.4), (4.6, 12.6), (4.4, 12.2), (0, 12.2)])
     device = emblems.boat(6.4, 0.35)
     whole = joined(taper, shoulders, bezel, soft=1.2)
     whole = cut(whole, moved(turned([(0.0, -9.0), (8.15, -9), (8.15, 9), (0, 9)]), turn=_STAND), soft=0.5)
     engraved = raised(whole, lambda p: np.where(p[:, 1] > 11.5, -0.45 * device(p[:, 0], -p[:, 2]), 0))
-    return Shape(corroded(engraved, 0.06, 2.2, 151), (-13, -12, -7), (13, 14, 7), colours.body(colours.GOLD, 152))
+    return Shape(corroded(engraved, 0.05, 6, 151), (-13, -12, -7), (13, 14, 7), colours.body(colours.GOLD, 152))
 
 
 def thin_hoop() -> Shape:
@@ -141,8 +141,8 @@ def buckle() -> Shape:
     def loop(s: float) -> Solid:
         path = [(s * 2.0, 15.5, 0), (s * 12, 15, 1.2), (s * 20.5, 9.5, 2.2), (s * 22.5, 0, 2.4), (s * 20.5, -9.5, 2.2),
                 (s * 12, -15, 1.2), (s * 2.0, -15.5, 0)]
-        points = curve([(x, y) for x, y, _ in path], 22)
-        return limb([(float(x), float(y), 0.11 * abs(float(x))) for x, y in points], [2.1] * 22, 1.0)
+        points = curve([(x, y) for x, y, _ in path], 40)
+        return limb([(float(x), float(y), 0.11 * abs(float(x))) for x, y in points], [2.1] * 40)
 
     bar = limb([(0, -16.5, 0), (0, 16.5, 0)], [1.9, 1.9])
     frame = joined(loop(1), loop(-1), bar, soft=1.6)
@@ -151,7 +151,7 @@ def buckle() -> Shape:
                  limb([(3.0, 0.6, 0.6), (12, 0.5, 3.2), (24.5, 0.3, 5.4)], [1.5, 1.3, 0.9], 1), soft=0.8)
     whole = joined(frame, lobes, pin, soft=0.9)
     cuts = lambda p: -0.5 * np.exp(-(((np.abs(p[:, 0]) - 15.5) / 0.5) ** 2)) * (p[:, 2] > 1)  # noqa: E731
-    return Shape(corroded(raised(whole, cuts), 0.10, 3, 171), (-27, -21, -4), (27, 21, 8),
+    return Shape(corroded(raised(whole, cuts), 0.09, 5, 171), (-27, -21, -4), (27, 21, 8),
                  colours.body(colours.BRONZE_GREEN, 172))
 
 
@@ -195,7 +195,7 @@ def seal() -> Shape:
     rim = curve([(11.5, 0), (8, 8.3), (0, 11), (-8.6, 8), (-11.2, 0), (-7.6, -8.5), (0, -11.4), (8.4, -7.8)], 60,
                 closed=True)
     upper, lower = moved(slab(rim, 1.5, 0.8), (0.6, 0.8, 2.2)), moved(slab(rim, 1.6, 0.8), (0, 0, -2.0))
-    rivet = limb([(0, 0, -2), (0.4, 0.4, 2.5)], [4.0, 4.0])
+    rivet = limb([(0, 0, -0.6), (0.4, 0.4, 0.8)], [2.4, 2.4])
     strip = limb([(-10.5, 0.5, -2), (-14.2, 1.5, 0.2), (-10, 1, 2.2)], [1.6, 1.4, 1.6], 0.5)
     wide = moved(strip, turn=np.diag([1.0, 0.45, 1.0]))
     front = emblems.most(emblems.heron(15, 0.6), emblems.beads(9.2, 24, 0.7))

@@ -19,6 +19,7 @@ from scanprep_samples.solids import (
     limb,
     moved,
     raised,
+    rod,
     slab,
     turned,
     wall,
@@ -182,7 +183,7 @@ def tile() -> Shape:
     """A fragment of a relief tile, glazed, broken on two sides."""
     piece = slab([(-46, -38), (-20, -44), (10, -39), (31, -44), (44, -30), (40, -8), (47, 10), (47, 46), (-44, 46),
                   (-45, 5)], 7.0, 0.6)
-    crumble = lambda p: 0.9 * rough(p, 7, 301, 4) * (np.abs(p[:, 2]) < 6.5)  # noqa: E731
+    crumble = lambda p: 0.9 * rough(p, 7, 301, 4) * colours.soft_step(-np.abs(p[:, 2]), -5.6, 2.0)  # noqa: E731
     stem = emblems.stroke([(x, y) for x, y in curve([(-34, -36), (-22, -6), (0, 8), (24, 18), (38, 40)], 24)], 4.0, 2.4)
     leaf = [(0, 0), (0.22, 0.20), (0.2, 0.55), (0, 1.0), (-0.2, 0.55), (-0.22, 0.2)]
     leaves = emblems.most(*(emblems.placed(emblems.filled(leaf, 27, 2.5), x, y, turn) for x, y, turn in
@@ -283,13 +284,13 @@ def net_weight() -> Shape:
 
 def netting_needle() -> Shape:
     """A long bone netting needle with forked ends."""
-    blade: list[Pair] = [(-3.2, -118), (-5.4, -100), (-4.4, -70), (-4.0, 0), (-4.4, 70), (-5.6, 100), (-3.4, 119),
-                         (3.2, 119), (5.4, 100), (4.3, 70), (4.0, 0), (4.4, -70), (5.6, -100), (3.4, -118)]
-    shaft = slab(curve(blade, 90, closed=True), 2.4, 1.3)
-    slots = joined(box((0, 114, 0), (2.6, 34, 12), 0.8), box((0.2, -113, 0), (2.6, 32, 12), 0.8))
-    drilled = joined(*(limb([(0, y, -9), (0, y, 9)], [1.2, 1.2]) for y in (-62, 62)))
+    blade: list[Pair] = [(-5.0, -103), (-9.4, -84), (-7.4, -58), (-5.6, 0), (-7.4, 58), (-9.6, 84), (-5.4, 104),
+                         (5.0, 104), (9.4, 84), (7.3, 58), (5.6, 0), (7.4, -58), (9.6, -84), (5.4, -103)]
+    shaft = slab(curve(blade, 90, closed=True), 3.1, 1.8)
+    slots = joined(rod([(0, 120, 0), (0, 82, 0)], [3.4, 4.2]), rod([(0.2, -120, 0), (0.2, -81, 0)], [3.4, 4.2]))
+    drilled = joined(*(limb([(0, y, -9), (0, y, 9)], [1.8, 1.8]) for y in (-56, 56)))
     bow = lambda p: np.column_stack([p[:, 0] - 0.0002 * p[:, 1] ** 2, p[:, 1], p[:, 2] + 0.00018 * p[:, 1] ** 2])  # noqa: E731
     whole = cut(shaft, slots, drilled, soft=0.5)
-    scratches = lambda p: -0.25 * sum(np.exp(-(((p[:, 1] - y) / 0.5) ** 2)) for y in (-52, -49, -46, 46, 49, 52))  # noqa: E731
+    scratches = lambda p: -0.25 * sum(np.exp(-(((p[:, 1] - y) / 0.5) ** 2)) for y in (-48, -45, -42, 42, 45, 48))  # noqa: E731
     return Shape(raised(lambda p: whole(bow(p)), lambda p: scratches(p) + 0.1 * rough(p * [1, 0.2, 1], 5, 361)),
-                 (-10, -120, -8), (13, 121, 8), colours.body(colours.BONE, 362))
+                 (-13, -106, -9), (16, 107, 9), colours.body(colours.BONE, 362))

@@ -198,7 +198,7 @@ def cup() -> Shape:
 def dish() -> Shape:
     """A shallow pewter dish with a reeded rim, bent a little out of flat."""
     outside: list[Pair] = [(34, 0), (37, 0.6), (43, 4.5), (48, 8.2), (58, 10.0), (65, 11.2)]
-    outer, cavity = wall(outside, 3.2, 3.4, 60)
+    outer, cavity = wall(outside, 3.7, 3.8, 60)
 
     def reeds(p: F64) -> F64:
         r = np.hypot(p[:, 0], p[:, 2])

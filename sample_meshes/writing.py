@@ -204,7 +204,8 @@ def glb_draco(skin: Skin, bits: int = 14) -> bytes:
              "max": points.max(0).tolist()},
             {"componentType": 5121, "normalized": True, "count": len(points), "type": "VEC3"}],
         "meshes": [{"primitives": [{"attributes": {"POSITION": 1, "COLOR_0": 2}, "indices": 0, "extensions": {
-            "KHR_draco_mesh_compression": {"bufferView": 0, "attributes": {"POSITION": number[0], "COLOR_0": number[2]}}}}]}],
+            "KHR_draco_mesh_compression": {
+                "bufferView": 0, "attributes": {"POSITION": number[0], "COLOR_0": number[2]}}}}]}],
     }
     return _glb(head, body)
 
