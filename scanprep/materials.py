@@ -44,7 +44,8 @@ class Metal:
     yield_annealed_MPa: float  # inside the soft zone of a hot joint: the low end
     yield_typical_MPa: float  # as stocked, typical: what an uncertified rod most likely has
     alpha_per_K: float
-    source: str
+    source: str  # of stiffness, density and expansion
+    yield_source: str
     from_memory: tuple[str, ...] = ()  # properties that were not seen in a source
 
 
@@ -184,6 +185,11 @@ def _number(row: Row, end: str) -> float:
     return value
 
 
+def _joined(used: tuple[Row, ...]) -> str:
+    parts = (part.strip() for row in used for part in row.source.split(";"))
+    return "; ".join(dict.fromkeys(part for part in parts if part))
+
+
 @functools.cache
 def metal(name: str) -> Metal:
     """Return an alloy's properties by its name in the table or a common word for it, such as `C26000`.
@@ -205,7 +211,7 @@ def metal(name: str) -> Metal:
     used = (density, young, poisson, hard, soft, alpha, *shear)
     return Metal(full, _number(density, "typical") * 1e-6, modulus_MPa, shear_MPa, nu, _number(hard, "low"),
                  _number(soft, "low"), _number(hard, "typical"), _number(alpha, "typical") * 1e-6,
-                 "; ".join(dict.fromkeys(row.source for row in used if row.source)),
+                 _joined((density, young, poisson, alpha, *shear)), _joined((hard, soft)),
                  tuple(f"{row.prop} {row.condition}".strip() for row in used if row.status == "from memory"))
 
 

@@ -16,8 +16,8 @@ from scanprep.post.records import Hole, PostPlan
 from scanprep.settings import PanelSettings
 from scanprep.wish import PanelWish
 
-EDGE_SOURCE = "common practice: two diameters from an edge (elastic backing 3.4 % short); from memory"
-SPACING_SOURCE = "common practice: three diameters between centres; from memory"
+EDGE_SOURCE = "common practice, from memory: two diameters from an edge (hoop tension 3.4 % up there)"
+SPACING_SOURCE = "common practice, from memory: three diameters between centres"
 
 
 def edge_distance_mm(panel: PanelWish, x_mm: float, y_mm: float) -> float:

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from scanprep.findings import Finding, Verdict
 from scanprep.post.drill import HOLE_SOURCE, drill_name, hole_limits_mm, line_for_mm, point_length_mm
 from scanprep.post.fit import SeatFit, seat_fit
-from scanprep.post.plan import seat_depth_mm, stocked_rods
+from scanprep.post.hole import seat_depth_mm
+from scanprep.post.plan import stocked_rods
 from scanprep.post.records import Drill, Rod
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish, PanelWish

@@ -135,7 +135,8 @@ def stress(case: Trial) -> Check:
     soft = case.settings.post.soft_zone_mm >= case.now.length_mm
     limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.settings.post.strength_safety
     state = "annealed up to the face" if soft else "hard"
-    return at_most("post-stress", value, limit, "MPa", f"Shigley, bending and torsion; yield: {case.alloy.source}",
+    source = f"Shigley, bending and torsion; yield: {case.alloy.yield_source}"
+    return at_most("post-stress", value, limit, "MPa", source,
                    measured=case.measured, note=_note(case, f"{load.bending_Nmm:.0f} N mm bending, "
                                                             f"{abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"))
 
@@ -149,7 +150,7 @@ def joint_stress(case: Trial) -> Check:
             "soft solder leaves the rod hard; a silver-soldered joint would soften "
             f"{post.soft_zone_silver_mm:.0f} mm (from memory)")
     return at_most("post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
-                   f"annealed yield: {case.alloy.source}", measured=case.measured, note=_note(case, note))
+                   f"annealed yield: {case.alloy.yield_source}", measured=case.measured, note=_note(case, note))
 
 
 def touch(case: Trial) -> Check:
@@ -161,7 +162,7 @@ def touch(case: Trial) -> Check:
     if value > case.alloy.yield_hard_MPa:
         note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
                  "stay bent: ask for a mill certificate")
-    return at_most("post-touch", value, limit, "MPa", f"touch assumed; typical yield: {case.alloy.source}",
+    return at_most("post-touch", value, limit, "MPa", f"touch assumed; typical yield: {case.alloy.yield_source}",
                    over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
                    note=_note(case, note))
 

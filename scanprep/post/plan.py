@@ -8,19 +8,18 @@ from __future__ import annotations
 
 import csv
 import functools
-import math
 from dataclasses import replace
 from importlib import resources
 
 from scanprep.errors import InputError
-from scanprep.findings import Check, Finding, Verdict, at_least
+from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Hold
 from scanprep.materials import metal, metal_name
-from scanprep.post.drill import drill_name, least_thickness_mm, point_length_mm
 from scanprep.post.fit import rod_diameter, seat_fit
+from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
 from scanprep.post.judge import Trial, fails, judged, trial
 from scanprep.post.loads import Carried, carried_by
-from scanprep.post.records import Hole, Post, PostNeed, PostPlan, Rod
+from scanprep.post.records import Post, PostNeed, PostPlan, Rod
 from scanprep.post.rod import Section
 from scanprep.post.series import Member, modes
 from scanprep.settings import Settings
@@ -77,30 +76,13 @@ def acceleration_of(settings: Settings, case: CaseWish | None) -> float:
     return case.acceleration_g if case else settings.hold.margin_g
 
 
-def _sheet(settings: Settings, panel: PanelWish | None) -> tuple[float, bool, str]:
-    """Return least thickness, whether it was measured, and the grade."""
-    if panel is None:
-        return least_thickness_mm(settings.post.sheet_thickness_mm, False), False, "unknown"
-    return least_thickness_mm(panel.thickness_mm, panel.thickness_measured), panel.thickness_measured, panel.grade
-
-
-def seat_depth_mm(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> float:
-    """Return the seat that leaves its web at the least thickness: the asked depth, or less to the half millimetre."""
-    post = settings.post
-    thinnest, _, _ = _sheet(settings, panel)
-    room_mm = thinnest - post.web_mm - point_length_mm(diameter_mm, post.drill_point_deg) - post.extra_depth_mm
-    if room_mm >= post.seat_depth_mm:
-        return post.seat_depth_mm
-    return max(math.floor(room_mm * 2) / 2, post.least_seat_diameters * diameter_mm)
-
-
 def try_rod(carried: Carried, rod: Rod, settings: Settings, case: CaseWish | None,
             panel: PanelWish | None = None) -> Trial:
     """Return one object on one rod, ready to be judged."""
     alloy = metal(rod.material)
     diameter, _ = rod_diameter(rod, case)
     depth_mm = seat_depth_mm(diameter.best, settings, panel)
-    _, _, grade = _sheet(settings, panel)
+    grade = sheet_facts(settings, panel).grade
     # the thinnest the rod can be bends most
     member = Member(Section(diameter.low, rod.bore_mm), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa,
                     alloy.density_g_mm3, carried.free_length_mm, depth_mm, settings.post.bed_low_MPa)
@@ -133,34 +115,7 @@ def thinnest_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish 
     return PostNeed(None, f"even {smaller[0].label} fails: {'; '.join(_says(check) for check in smaller[1])}", by_rod)
 
 
-def _hole(case: Trial, settings: Settings, panel: PanelWish | None, mock_up: bool) -> Hole:
-    post, choice = settings.post, case.fit.choice
-    thinnest, _, _ = _sheet(settings, panel)
-    tip_mm = point_length_mm(choice.drill.diameter_mm, post.drill_point_deg)
-    depth_mm = case.now.seat_depth_mm + post.extra_depth_mm
-    if mock_up:
-        depth_mm = post.mock_up_thickness_mm
-    return Hole(
-        panel=None, face=None, x_mm=None, y_mm=None, drill=drill_name(choice.drill),
-        drill_diameter_mm=choice.drill.diameter_mm, brackets=tuple(drill_name(drill) for drill in choice.brackets),
-        depth_mm=depth_mm, point_depth_mm=tip_mm, point_angle_deg=post.drill_point_deg, through=mock_up,
-        web_mm=0.0 if mock_up else thinnest - depth_mm - tip_mm)
-
-
-def _hole_checks(hole: Hole, case: Trial, settings: Settings, panel: PanelWish | None) -> tuple[Check, ...]:
-    _, measured, _ = _sheet(settings, panel)
-    ask = "" if measured else "; measure the sheet at the hole, no depth is final before"
-    least_mm = settings.post.least_seat_diameters * case.rod.diameter_mm
-    seat = at_least("hole-seat", case.now.seat_depth_mm, least_mm, "mm", "common practice: three diameters",
-                    measured=measured, note=f"{settings.post.seat_depth_mm:g} mm asked{ask}")
-    if hole.through:
-        return (seat,)
-    web = at_least("hole-web", hole.web_mm, settings.post.web_mm, "mm", "ISO 7823-1 thickness tolerance; web assumed",
-                   measured=measured, note=f"left to the far face at the least thickness{ask}")
-    return (web, seat)
-
-
-def _findings(post: Post, case: Trial, settings: Settings, mock_up: bool, subject: str) -> tuple[Finding, ...]:
+def _findings(post: Post, case: Trial, settings: Settings, subject: str) -> tuple[Finding, ...]:
     found = []
     if post.stand_off_mm > settings.post.stand_off_mm + 1e-9:
         found.append(Finding("stand-off-grown", subject, Verdict.LOOK,
@@ -172,10 +127,6 @@ def _findings(post: Post, case: Trial, settings: Settings, mock_up: bool, subjec
                              f"{subject}: the hole is {-case.fit.interference.best * 1000:.0f} um loose; lay nylon "
                              f"line of {case.fit.choice.shim_mm:.2f} mm beside the post", "Try it in the offcut first",
                              case.fit.choice.shim_mm, None, "mm"))
-    if mock_up:
-        found.append(Finding("mock-up", subject, Verdict.LOOK,
-                             f"{subject}: mock-up: hole through the thin sheet, rod left {post.blank_length_mm:.0f} mm "
-                             "long", "Cut to length and mark hole number and session once the final sheet is measured"))
     return tuple(found)
 
 
@@ -187,10 +138,10 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: Ca
     """
     carried = carried_by(hold, survey, settings.post)
     tried = try_rod(carried, rod, settings, case, panel)
-    mock_up = case.mock_up if case else False
     through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
     cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
     fit = tried.fit
+    hole = planned_hole(fit.choice, tried.now.seat_depth_mm, settings, panel)
     post = Post(
         material=tried.alloy.name, rod=rod.label, diameter_mm=fit.rod.best, attach_point_mm=hold.attach_mm,
         stand_off_mm=carried.stand_off_mm, free_length_mm=carried.free_length_mm, seat_depth_mm=tried.now.seat_depth_mm,
@@ -198,7 +149,24 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: Ca
         push_in_N=(fit.fresh if fit.measured else fit.planned).pull_out_N, paint_stop_mm=tried.now.seat_depth_mm,
         droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
         frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,
-        vent_flat_mm=0.0 if mock_up else settings.post.vent_flat_mm)
-    hole = _hole(tried, settings, panel, mock_up)
-    checks = (*judged(tried), *_hole_checks(hole, tried, settings, panel))
-    return PostPlan(post, hole, checks, _findings(post, tried, settings, mock_up, "the post"))
+        vent_flat_mm=0.0 if hole.through else settings.post.vent_flat_mm,
+        fitting_note=fitting_note(hole, tried.now.seat_depth_mm, settings))
+    checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, settings, panel))
+    final = PostPlan(post, hole, checks, _findings(post, tried, settings, "the post"))
+    return as_mock_up(final, settings) if case is not None and case.mock_up else final
+
+
+def as_mock_up(plan: PostPlan, settings: Settings) -> PostPlan:
+    """Return a final plan as it is tried first: a long blank through a thin sheet, same place, same drill.
+
+    The post's lengths stay those of the final sheet, so that both come from one record; only the hole differs, and what
+    is judged of a hole in the final sheet is left out until it is drilled there.
+    """
+    blank = plan.post.blank_length_mm
+    told = Finding("mock-up", "the post", Verdict.LOOK,
+                   f"the post: mock-up: hole through a sheet of {settings.post.mock_up_thickness_mm:g} mm, rod left "
+                   f"{blank:.0f} mm long and not cut",
+                   f"Cut to {plan.post.cut_length_mm:.1f} mm and mark hole number and session once the final sheet is "
+                   "measured")
+    kept = tuple(check for check in plan.checks if check.name not in ("hole-web", "hole-seat"))
+    return replace(plan, hole=mock_up_hole(plan.hole, settings), checks=kept, findings=(*plan.findings, told))

@@ -62,6 +62,7 @@ class Post:
     frequency_Hz: float
     through_hub_mm: float = 0.0  # part of the cut length that passes through a drilled hub plate
     vent_flat_mm: float = 0.0  # depth of the flat filed along the seat; 0 in a through-hole
+    fitting_note: str = ""  # one sentence: bare seat, vent flat
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ class Hole:
     through: bool
     web_mm: float  # left to the far face at the least thickness
     state: str = "planned"  # planned, drilled, void
+    shows: str = ""  # what each face's viewer sees of it
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,181 @@
+"""The engineering note of a case: what governs each object and panel, on what assumptions, from which sources.
+
+One page for the engineer, the conservator and the file. It lists the governing check of every object with its margin,
+what was assumed, what was taken from memory, and says plainly that it is no licensed engineer's work. Plain values; the
+papers and the command line print them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from scanprep.findings import Check, Verdict, loudest
+from scanprep.post.records import PostPlan
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish
+
+#: Said on every note.
+LICENCE = (
+    "This note is a calculation aid made by a program, not the work of a licensed engineer. Whether a panel, its floor "
+    "fixing, and objects over people are safe is for an engineer licensed where the display stands to say."
+)
+
+_LOUD = {Verdict.STOP: 3, Verdict.LOOK: 2, Verdict.UNMEASURED: 1, Verdict.OK: 0}
+
+
+@dataclass(frozen=True, slots=True)
+class NoteRow:
+    """The governing check of one object or panel."""
+
+    subject: str  # "object 14", "panel West"
+    what: str  # the post and hole, or the panel's size
+    check: str  # "post droop"
+    value: str  # with its unit
+    limit: str
+    margin: float | None
+    verdict: Verdict
+    source: str
+    to_measure: tuple[str, ...]  # what would turn unmeasured into a verdict
+
+
+@dataclass(frozen=True, slots=True)
+class EngineeringNote:
+    """Everything on the page, in reading order."""
+
+    title: str
+    demand: str  # acceleration, and why
+    rows: tuple[NoteRow, ...]
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+    from_memory: tuple[str, ...]
+    licence: str
+    verdict: Verdict
+
+
+def governing(checks: Sequence[Check]) -> Check | None:
+    """Return the check that governs: the loudest, and among those the one with the least margin."""
+    judged = [check for check in checks if check.limit is not None and check.value is not None]
+    if not judged:
+        return None
+    return max(judged, key=lambda c: (_LOUD[c.verdict], -(math.inf if c.margin is None else c.margin)))
+
+
+def _amount(value: float | None, unit: str) -> str:
+    return "" if value is None else f"{value:.3g} {unit}"
+
+
+def _row(subject: str, what: str, checks: Sequence[Check]) -> NoteRow:
+    # what a coupon or a square answers does not govern a design; it is listed as to be measured
+    loud = [check for check in checks if check.verdict in (Verdict.STOP, Verdict.LOOK)]
+    design = [check for check in checks if check.margin is not None and check.name not in _ANSWERED_AT_THE_BENCH]
+    check = governing(loud or design or checks)
+    worst = loudest(check.verdict for check in checks)
+    if check is None:
+        return NoteRow(subject, what, "", "", "", None, worst, "", to_measure(checks))
+    return NoteRow(subject, what, check.name.replace("-", " "), _amount(check.value, check.unit),
+                   _amount(check.limit, check.unit), check.margin, worst, check.source, to_measure(checks))
+
+
+#: What settles an unmeasured check.
+_MEASURE = {
+    "drill-fit": "rod and test hole", "hole-web": "sheet at the hole", "post-aim": "drilled hole against a square",
+    "post-resonance": "rod and mass", "panel-lean": "sheet", "panel-overturning": "floor fixing",
+}
+
+
+def to_measure(checks: Sequence[Check]) -> tuple[str, ...]:
+    """Return what has still to be measured, each thing once."""
+    still = [check for check in checks if check.verdict is Verdict.UNMEASURED]
+    found = ["mass" for check in still if "weigh the object" in check.note]
+    found += [_MEASURE[check.name] for check in still if check.name in _MEASURE]
+    return tuple(dict.fromkeys(found))
+
+
+_ANSWERED_AT_THE_BENCH = frozenset({"seat-pull-out", "seat-turning", "seat-push-in", "post-aim", "drill-fit",
+                                    "panel-overturning", "panel-floor-weight"})
+
+
+def _post_words(plan: PostPlan) -> str:
+    through = "through" if plan.hole.through else f"{plan.hole.depth_mm:.1f} mm deep"
+    return f"{plan.post.rod} rod, seat {plan.post.seat_depth_mm:.1f} mm, drill {plan.hole.drill} {through}"
+
+
+def assumptions(settings: Settings, case: CaseWish | None) -> tuple[str, ...]:
+    """Return what the figures rest on, each with its value, so that anyone can object to one."""
+    post, panel = settings.post, settings.panel
+    panels = case.panels if case else ()
+    return (
+        f"acrylic: E {panel.youngs_modulus_MPa:g} MPa short-term, {panel.creep_modulus_MPa:g} MPa over years, "
+        f"Poisson {panel.poisson:g}, {panel.alpha_per_K * 1e6:.0f}e-6/K",
+        f"continuous stress {panel.continuous_stress_cell_cast_MPa:g} MPa cell cast, "
+        f"{panel.continuous_stress_unknown_MPa:g} MPa where the grade is unknown; half of it for the fit",
+        f"seat bed {post.bed_low_MPa:g} to {post.bed_high_MPa:g} MPa, creeping in proportion to the sheet",
+        f"holding judged relaxed, {post.temperature_range_C:g} K warmer, friction {post.seat_friction_low:g}; pushing "
+        f"in at friction {post.seat_friction_high:g}; nothing holds while rod or hole are unmeasured",
+        f"accidental touch {post.touch_N:g} N at the outermost point; safety {post.strength_safety:g} on yield, "
+        f"{post.torque_safety:g} on turning and pulling",
+        f"holes square within {post.drill_square_deg:g} deg; cast sheet thinner by 0.4 + 0.1 t until measured",
+        f"damping {post.damping_ratio:.0%}; arms as springs alike in all directions, the softer way; hub plate clamped "
+        "at its rim",
+        *(f"panel {p.name}: {p.width_mm:g} x {p.height_mm:g} x {p.thickness_mm:g} mm "
+          f"({'measured' if p.thickness_measured else 'nominal'}), {p.grade}, foot {p.foot}"
+          f"{', held at the top' if p.top_restraint else ''}" for p in panels),
+    )
+
+
+def from_memory(checks: Sequence[Check]) -> tuple[str, ...]:
+    """Return the values that no source was seen for: the standing list, and the checks' own words."""
+    told = [part for part in _source_parts(checks) if "from memory" in part or "assumed" in part]
+    return (*STANDING_FROM_MEMORY, *told)
+
+
+def _source_parts(checks: Sequence[Check]) -> tuple[str, ...]:
+    parts = (part.strip() for check in checks for part in check.source.split(";"))
+    return tuple(dict.fromkeys(part for part in parts if part))
+
+
+#: Values in the tables that were never seen in a source.
+STANDING_FROM_MEMORY = (
+    "creep modulus of acrylic 1500 MPa (1200 to 2000)",
+    "bed stiffness of a rod in acrylic (Vesic) 2000 to 4500 MPa",
+    "friction of brass in acrylic 0.20 to 0.45",
+    "soft zone of a silver-soldered joint 25 to 40 mm",
+    "edge distance two diameters, spacing three diameters",
+)
+
+
+def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[str, Sequence[Check]],
+                     settings: Settings, case: CaseWish | None = None) -> EngineeringNote:
+    """Return the note of a case.
+
+    plans   by object number, as placed
+    panels  by panel name: what `judge_panel` said
+    """
+    rows = [_row(f"object {number}", _post_words(plan), plan.checks) for number, plan in plans.items()]
+    sizes = {panel.name: f"{panel.width_mm:g} x {panel.height_mm:g} x {panel.thickness_mm:g} mm"
+             for panel in (case.panels if case else ())}
+    rows += [_row(f"panel {name}", sizes.get(name, ""), checks) for name, checks in panels.items()]
+    every = [check for plan in plans.values() for check in plan.checks]
+    every += [check for checks in panels.values() for check in checks]
+    acceleration = case.acceleration_g if case else settings.hold.margin_g
+    site = f"{case.site} ({case.site_reason})" if case else "no site named"
+    return EngineeringNote(
+        title=title, demand=f"{acceleration:g} g in the worst direction on top of gravity: {site}. Whether that is "
+        "enough for the site, a licensed engineer decides.", rows=tuple(rows), assumptions=assumptions(settings, case),
+        sources=_source_parts(every),
+        from_memory=from_memory(every), licence=LICENCE, verdict=loudest(check.verdict for check in every))
+
+
+def note_text(note: EngineeringNote) -> str:
+    """Return the note as plain text, a line a row, for the command line and for reading aloud."""
+    lines = [note.title, "", note.demand, ""]
+    for row in note.rows:
+        margin = "" if row.margin is None or math.isinf(row.margin) else f", {row.margin:.2f} times"
+        lines.append(f"{row.subject}: {row.verdict}; {row.what}")
+        lines.append(f"    governs: {row.check} {row.value} of {row.limit}{margin}; to measure: "
+                     f"{', '.join(row.to_measure) or 'nothing'}")
+    lines += ["", "Assumed", *(f"- {entry}" for entry in note.assumptions)]
+    lines += ["", "Sources", "; ".join(note.sources), "", "From memory or assumed", "; ".join(note.from_memory)]
+    return "\n".join([*lines, "", note.licence])

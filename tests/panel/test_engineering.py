@@ -1,0 +1,63 @@
+"""The engineering note names what governs each object and says who may sign."""
+
+from scanprep.findings import Check, Verdict
+from scanprep.panel import FaceLoad, judge_panel, place_anchor
+from scanprep.panel.engineering import LICENCE, engineering_note, governing, note_text
+from scanprep.post import plan_post, stocked_rods
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish, PanelWish
+from tests.post.hung import hold_of_block, survey_of_block
+
+SHOP = Settings()
+PANEL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+CASE = CaseWish("Birds", panels=(PANEL,), acceleration_g=0.5, site="gallery on the first floor", site_reason="stated")
+
+
+def note(masses=(100, 400)):
+    rod = stocked_rods(SHOP, CASE)[2]
+    plans = {str(i): place_anchor(plan_post(hold_of_block(), survey_of_block(m), rod, SHOP, CASE, PANEL), PANEL, "A",
+                                  200, 500 + 300 * i) for i, m in enumerate(masses)}
+    checks = judge_panel(PANEL, tuple(FaceLoad("A", 200, 500, m, 85) for m in masses), SHOP)
+    return engineering_note("Birds", plans, {"West": checks}, SHOP, CASE)
+
+
+def test_one_row_for_every_object_and_panel():
+    assert [row.subject for row in note().rows] == ["object 0", "object 1", "panel West"]
+
+
+def test_the_loudest_check_with_the_least_margin_governs():
+    def check(name, margin, verdict):
+        return Check(name, 1.0, margin, "mm", margin, "", verdict)
+
+    found = governing([check("a", 3.0, Verdict.OK), check("b", 0.9, Verdict.LOOK), check("c", 0.8, Verdict.LOOK),
+                       check("d", 0.1, Verdict.UNMEASURED)])
+    assert found is not None and found.name == "c"
+    assert governing([]) is None
+
+
+def test_a_free_tall_panel_is_governed_by_its_first_mode():
+    row = note().rows[-1]
+    assert row.check == "panel first mode" and row.verdict is Verdict.STOP and row.margin < 1
+
+
+def test_objects_are_governed_by_a_design_check_not_by_what_a_coupon_answers():
+    assert note().rows[0].check not in ("seat turning", "seat pull out", "drill fit")
+    assert "rod and test hole" in note().rows[0].to_measure
+
+
+def test_demand_licence_and_memory_are_said():
+    text = note_text(note())
+    assert "0.5 g in the worst direction" in text and "gallery on the first floor" in text
+    assert LICENCE in text and "licensed engineer" in text
+    assert "creep modulus of acrylic 1500 MPa" in text
+    assert "Hetényi" in text
+
+
+def test_every_source_is_there_once():
+    found = note()
+    assert len(found.sources) == len(set(found.sources)) and len(found.sources) > 8
+
+
+def test_it_stays_a_page_for_one_panel():
+    # a page of 11 pt holds about 60 lines; long lists of objects run on by one or two lines each
+    assert len(note_text(note()).splitlines()) < 60
