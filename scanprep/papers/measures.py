@@ -34,6 +34,10 @@ class Measures:
         """An ordinate or a diameter, without its unit: `92.12`, or `3.627`."""
         return _plain(value_mm / MM_PER["in"], 3) if self.units == "in" else _plain(value_mm, 2)
 
+    def micro(self, value_mm: float) -> str:
+        """A fit between rod and hole, without its unit: `4.763`, or `0.1875`."""
+        return _plain(value_mm / MM_PER["in"], 4) if self.units == "in" else _plain(value_mm, 3)
+
     def named(self, value_mm: float) -> str:
         """A length with its unit: `92.1 mm`."""
         return f"{self.length(value_mm)} {self.units}"
@@ -51,6 +55,14 @@ def _plain(value: float, decimals: int) -> str:
 def angle(value_deg: float) -> str:
     """An angle for protractor or clock mark: `12.5°`."""
     return f"{_plain(value_deg, 1)}°"
+
+
+def clock(value_deg: float) -> str:
+    """Where a 12 o'clock mark points, counter-clockwise for the viewer being +: `up`, `15.0° ↺`, `20.0° ↻`."""
+    turned = (value_deg + 180.0) % 360.0 - 180.0
+    if abs(turned) < 0.05:
+        return "up"
+    return f"{abs(turned):.1f}° {'↺' if turned > 0 else '↻'}"
 
 
 def force(value_N: float) -> str:

@@ -15,7 +15,7 @@ import numpy as np
 from scanprep.hold.records import Arm, Hold, Tip
 from scanprep.papers.grid import Cell, Column, Swatch, facts, grid, heading
 from scanprep.papers.letters import letters_finding
-from scanprep.papers.measures import Measures, angle, force
+from scanprep.papers.measures import Measures, angle, clock, force
 from scanprep.papers.mount_record import record_side
 from scanprep.papers.mount_views import Extents, mount_views
 from scanprep.papers.page import Blank, Issue, blank, finished, verdict_stamp
@@ -250,7 +250,7 @@ def post_facts(plan: PostPlan, hold: Hold, measures: Measures) -> list[tuple[str
         ("cut / blank", f"{measures.named(post.cut_length_mm)} / {measures.named(post.blank_length_mm)}; free "
                         f"{measures.length(post.free_length_mm)}, seat {measures.length(post.seat_depth_mm)}, "
                         f"stand-off {measures.length(post.stand_off_mm)}"),
-        ("clock mark", f"scribe 12 o'clock on hub and post at {angle(post.clock_deg)}"),
+        ("clock mark", f"scribe 12 o'clock on hub and post; as the viewer sees it: {clock(post.clock_deg)}"),
         ("paint", f"bare for {measures.named(post.paint_stop_mm)} from the inner end, grey above; none in the seat"),
         ("hole", f"{place}"),
         ("drill", f"{hole.drill} = ⌀ {measures.fine(hole.drill_diameter_mm)} {depth}{brackets}"),

@@ -209,9 +209,9 @@ def _back_marks(place: _Place, extents: Extents, hold: Hold, measures: Measures)
     items: list[Item] = [*centre_mark(x, y, reach), Circle(x, y, 0.4, None, BLACK)]
     items += level_dimension(x, left, place.box.bottom_mm - 9.5, measures.length(hold.attach_mm[0] - extents.left_mm),
                              (y, low))
-    # the clock mark, as seen from behind: the viewer's clockwise is anticlockwise here
+    # seen from behind, the viewer's counter-clockwise is clockwise
     angle = np.radians(hold.clock_deg)
-    up = (float(-np.sin(angle)), float(np.cos(angle)))
+    up = (float(np.sin(angle)), float(np.cos(angle)))
     start, end = ((x + up[0] * k, y + up[1] * k) for k in (reach + 1.0, reach + 6.0))
     items += [line(*start, *end, Pen(0.35)), arrow(end, start)]
     items.append(Text(end[0] + 1.0, end[1] - 0.5, "12", 1.8, bold=True))

@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from scanprep.panel.faces import FaceName
-from scanprep.papers.grid import Cell, Column, grid, heading
-from scanprep.papers.measures import Measures, angle
-from scanprep.papers.page import Issue, blank, finished
-from scanprep.papers.sheet import Item, Sheet, Text, wrapped
+from scanprep.papers.grid import Cell, Column
+from scanprep.papers.listing import list_sheets
+from scanprep.papers.measures import Measures, clock
+from scanprep.papers.page import Issue
+from scanprep.papers.sheet import Sheet, wrapped
 from scanprep.papers.template import TemplateHole, TemplatePanel, datum_x_mm, unmeasured_reasons
 
 #: What a machinist must know before the first hole; also printed under the long template.
@@ -43,18 +44,19 @@ def ordinate_columns(width_mm: float, unit: str) -> list[Column]:
 def ordinate_row(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -> list[Cell]:
     """Return one hole's line."""
     if hole.state == "void":
+        state = "NOT USED, hole is there" if hole.was_drilled else "NOT USED"
         return [hole.number, hole.object_number, measures.fine(datum_x_mm(hole, panel)), measures.fine(hole.y_mm),
-                "–", "–", "–", "–", "–", str(hole.session), "NOT USED", "–", "–", "–", "–"]
+                "–", "–", "–", "–", "–", str(hole.session), state, "–", "–", "–", "–"]
     depth = "through" if hole.through else measures.length(hole.depth_mm)
     return [hole.number, hole.object_number, measures.fine(datum_x_mm(hole, panel)), measures.fine(hole.y_mm),
             hole.drill, measures.fine(hole.drill_diameter_mm), depth, measures.fine(hole.post_diameter_mm),
-            angle(hole.clock_deg), str(hole.session), hole.state, "", "", "", ""]
+            clock(hole.clock_deg), str(hole.session), hole.state, "", "", "", ""]
 
 
 def count_words(holes: Sequence[TemplateHole]) -> str:
     """Return how many holes there are in each state: `14 holes to drill, 2 drilled, 1 not used`."""
-    counts = {state: sum(hole.state == state for hole in holes) for state in ("planned", "drilled", "void")}
-    return f"{counts['planned']} holes to drill, {counts['drilled']} drilled, {counts['void']} not used"
+    drilled, void = (sum(hole.state == state for hole in holes) for state in ("drilled", "void"))
+    return f"{sum(hole.to_drill for hole in holes)} holes to drill, {drilled} drilled, {void} not used"
 
 
 def warning_words(reasons: Sequence[str], width_mm: float, height_mm: float) -> list[str]:
@@ -64,29 +66,10 @@ def warning_words(reasons: Sequence[str], width_mm: float, height_mm: float) -> 
 
 def ordinate_sheets(panel: TemplatePanel, face: FaceName, issue: Issue) -> list[Sheet]:
     """Return one face's table of holes as landscape office pages."""
-    holes, reasons = panel.on(face), unmeasured_reasons(panel, panel.on(face))
-    rows = [ordinate_row(hole, panel, issue.measures) for hole in holes]
-    pages: list[tuple[list[Item], int]] = []
-    probe = blank(issue, "x", "x", 1, 1, landscape=True).room
-    while rows or not pages:
-        head = heading(f"Panel {panel.name}, face {face}: {count_words(holes)}", probe.left_mm, probe.top_mm,
-                       probe.width_mm, 3.5)
-        notes = list(RULES)
-        if reasons:
-            notes.insert(0, "NOT FOR DRILLING: " + "; ".join(reasons))
-        lines = [words for note in notes for words in wrapped(f"– {note}", probe.width_mm, 1.9)] if not pages else []
-        if reasons and not lines:
-            lines = ["NOT FOR DRILLING: see page 1"]
-        items: list[Item] = [*head.items, *(
-            Text(probe.left_mm, head.bottom_mm - 2.2 - 3.1 * i, words, 1.9, bold=words.startswith(("– NOT", "NOT")))
-            for i, words in enumerate(lines))]
-        table = grid(ordinate_columns(probe.width_mm, issue.measures.units), rows, probe.left_mm,
-                     head.bottom_mm - 3.1 * len(lines) - 2.0, height_mm=2.1, floor_mm=probe.bottom_mm,
-                     least_row_mm=6.5, upright_rules=True)
-        pages.append(([*items, *table.items], table.rows))
-        if rows and table.rows == 0:
-            raise ValueError(f"a line of the table of panel {panel.name} is taller than the page")
-        rows = rows[table.rows:]
-    kind = "Hole ordinates"
-    return [finished(blank(issue, kind, f"{panel.name} face {face}", n + 1, len(pages), landscape=True), items,
-                     f"{kind} {panel.name} {face}") for n, (items, _) in enumerate(pages)]
+    holes = panel.on(face)
+    reasons = unmeasured_reasons(panel, holes)
+    return list_sheets(
+        issue, "Hole ordinates", f"{panel.name} face {face}", f"Panel {panel.name}, face {face}: {count_words(holes)}",
+        lambda width_mm: ordinate_columns(width_mm, issue.measures.units),
+        [ordinate_row(hole, panel, issue.measures) for hole in holes], notes=RULES,
+        warning="NOT FOR DRILLING: " + "; ".join(reasons) if reasons else "", landscape=True, least_row_mm=6.5)

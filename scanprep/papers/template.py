@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from scanprep.panel.faces import FaceName, x_on_other_face_mm
 
-STATES = ("planned", "drilled", "void")
+STATES = ("planned", "marked", "drilled", "void")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,17 +30,23 @@ class TemplateHole:
     through: bool
     post_diameter_mm: float
     session: int
-    clock_deg: float = 0.0  # clockwise from straight up, as this face's viewer sees it
+    clock_deg: float = 0.0  # counter-clockwise from straight up, as this face's viewer sees it
     state: str = "planned"
     unmeasured: tuple[str, ...] = ()  # what must be measured before this hole is drilled
     post_cut_mm: float = 0.0
-    order: int = 0  # drilling order where one is given; 0: none
+    was_drilled: bool = False  # of a void hole: there is a real hole in the sheet
 
     def __post_init__(self) -> None:
         if self.state not in STATES:
             raise ValueError(f"a hole is {', '.join(STATES)}, not {self.state!r}")
         if not self.drill_diameter_mm > 0:
             raise ValueError(f"hole {self.number}: drill_diameter_mm must be above 0; got {self.drill_diameter_mm}")
+
+
+    @property
+    def to_drill(self) -> bool:
+        """Whether it is still to be drilled."""
+        return self.state in ("planned", "marked")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +104,7 @@ def datum_x_mm(hole: TemplateHole, panel: TemplatePanel) -> float:
 
 def unmeasured_reasons(panel: TemplatePanel, holes: Sequence[TemplateHole]) -> tuple[str, ...]:
     """Return what stands between this sheet and drilling, each once: empty means it may be drilled from."""
-    open_holes = [hole for hole in holes if hole.state == "planned"]
+    open_holes = [hole for hole in holes if hole.to_drill]
     reasons: dict[str, list[str]] = {}
     if open_holes and not panel.thickness_measured and not all(hole.through for hole in open_holes):
         reasons[f"thickness of panel {panel.name} is not measured (nominal {panel.thickness_mm:g} mm)"] = []

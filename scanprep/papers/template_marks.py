@@ -58,7 +58,7 @@ def hole_marks(hole: TemplateHole) -> list[Item]:
         items.append(line(x + ux * (r + 1.0), y + uy * (r + 1.0), x + ux * (r + 6.0), y + uy * (r + 6.0), _FINE,
                           "CENTRE"))
     angle = math.radians(hole.clock_deg)
-    up = (math.sin(angle), math.cos(angle))
+    up = (-math.sin(angle), math.cos(angle))
     start, end = ((x + up[0] * k, y + up[1] * k) for k in (r + 2.0, r + 8.5))
     items += [line(*start, *end, Pen(0.35), "CLOCK"), arrow(end, start, 3.5, "CLOCK", 0.28)]
     if hole.state == "drilled":
@@ -78,7 +78,7 @@ def hole_data(hole: TemplateHole) -> Datum:
 def hole_words(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -> list[tuple[str, float]]:
     """Return a hole's label: lines with the height of their capitals."""
     if hole.state == "void":
-        return [(f"{hole.number}  NOT USED", 2.5)]
+        return [(f"{hole.number}  NOT USED{', a hole is there' if hole.was_drilled else ''}", 2.5)]
     depth = "through" if hole.through else f"× {measures.length(hole.depth_mm)}"
     drilled = "   DRILLED" if hole.state == "drilled" else ""
     return [

@@ -1,0 +1,163 @@
+"""Outlines at 1:1: to be cut out as paper mock-ups, and as setting gauges that carry the post's axis and clock mark.
+
+A mock-up is hung on the wall or the mock-up panel at the anchor's place to judge rhythm before metal is bent. A gauge
+lies under the mount on the bench, seen from behind: it says where the post's axis lies against the outline, which
+way is 12 o'clock, and has a strip for each arm with the places of its bends on the straight wire.
+Each page is as large as it must be: an office size where the outline fits one, else a roll length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.records import Arm, Hold
+from scanprep.papers.dimensions import arrow, centre_mark
+from scanprep.papers.letters import text_width_mm
+from scanprep.papers.measures import Measures, angle, clock
+from scanprep.papers.mount_sheet import wire_turns_deg
+from scanprep.papers.page import Issue
+from scanprep.papers.sheet import (
+    GREY,
+    HIDDEN_LINE,
+    PAPERS,
+    Box,
+    Circle,
+    Item,
+    Path,
+    Pen,
+    Sheet,
+    Text,
+    line,
+    paper_mm,
+    shortened,
+)
+from scanprep.papers.template_marks import check_bar
+from scanprep.vectors import F64
+
+_EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0
+_STRIP_MM = 14.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OutlineSubject:
+    """One object's outline as its viewer sees it, and where the post goes. Display frame, centre of mass at 0, 0."""
+
+    number: str
+    title: str
+    rings_mm: tuple[F64, ...]  # (k, 2) each
+    attach_xy_mm: tuple[float, float]  # the post's axis
+    clock_deg: float
+    post_diameter_mm: float
+    place: str  # "West A, x 412.35, y 1260.50", or "not placed"
+
+    @property
+    def box(self) -> Box:
+        """The least rectangle round outline and post axis."""
+        points = np.concatenate([*self.rings_mm, np.asarray([self.attach_xy_mm])])
+        low, high = points.min(axis=0), points.max(axis=0)
+        return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def page_for(wide_mm: float, tall_mm: float, preferred: str) -> tuple[float, float]:
+    """Return the preferred paper, upright or lying, where a drawing fits; else a larger one; else its own size."""
+    for name in (preferred, *(p for p in PAPERS if p != preferred)):
+        w, h = paper_mm(name)
+        if w * h < paper_mm(preferred)[0] * paper_mm(preferred)[1]:
+            continue
+        for page in ((w, h), (h, w)):
+            if wide_mm <= page[0] and tall_mm <= page[1]:
+                return page
+    return wide_mm, tall_mm
+
+
+def _axis_marks(x: float, y: float, subject: OutlineSubject, mirrored: bool) -> list[Item]:
+    """The post's axis with its circle and the 12 o'clock line."""
+    radians = np.radians(subject.clock_deg)
+    up = (float(np.sin(radians)) * (1 if mirrored else -1), float(np.cos(radians)))
+    reach = subject.post_diameter_mm / 2
+    start, end = ((x + up[0] * k, y + up[1] * k) for k in (reach + 1.5, reach + 14.0))
+    return [*centre_mark(x, y, 10.0), Circle(x, y, reach, Pen(0.25)), line(*start, *end, Pen(0.5)),
+            arrow(end, start, 3.5, slim_ratio=0.28), Text(end[0] + 1.5, end[1] - 1.0, "12", 2.5, bold=True)]
+
+
+def _head(subject: OutlineSubject, kind: str, issue: Issue, page: tuple[float, float]) -> list[Item]:
+    top = page[1] - _EDGE_MM
+    room = page[0] - 2 * _EDGE_MM
+    said = f"{kind}, 1:1   session {issue.session}, revision {issue.revision}   {issue.case}"
+    return [Text(_EDGE_MM, top - 6.0, shortened(subject.number, room, 6.0, True), 6.0, bold=True),
+            Text(_EDGE_MM, top - 11.0, shortened(subject.title, room, 2.8), 2.8),
+            Text(_EDGE_MM, top - 15.0, shortened(said, room, 2.0), 2.0, colour=GREY),
+            *check_bar(_EDGE_MM, _EDGE_MM, 100.0, "100 mm", False)]
+
+
+def mock_up_sheet(subject: OutlineSubject, issue: Issue) -> Sheet:
+    """Return one outline at 1:1 to be cut out, as its viewer sees it."""
+    box = subject.box
+    needed = (max(box.width_mm, 110.0) + 2 * _EDGE_MM, box.height_mm + 2 * _EDGE_MM + _HEAD_MM + _FOOT_MM)
+    page = page_for(*needed, issue.paper)
+    x0 = page[0] / 2 - (box.left_mm + box.right_mm) / 2
+    y0 = _EDGE_MM + _FOOT_MM - box.bottom_mm + max(0.0, (page[1] - needed[1]) / 2)
+    rings = [Path(tuple((float(x) + x0, float(y) + y0) for x, y in ring), Pen(0.35), True, layer="OUTLINE")
+             for ring in subject.rings_mm]
+    x, y = subject.attach_xy_mm[0] + x0, subject.attach_xy_mm[1] + y0
+    size = min(8.0, 0.8 * box.width_mm / max(1.0, text_width_mm(subject.number, 1.0, True)))
+    inner = [Text(x, y + 8.0, subject.number, size, "middle", bold=True),
+             Text(x, y - 9.0, "↑ UP, seen from the front", 1.8, "middle", colour=GREY)]
+    foot = Text(_EDGE_MM, _EDGE_MM + 9.0, f"anchor: {subject.place}; the cross is the hole's centre", 2.0)
+    items = [*rings, *centre_mark(x, y, 6.0), *inner, foot, *_head(subject, "Outline for a paper mock-up", issue, page)]
+    return Sheet(*page, tuple(items), f"Outline {subject.number}")
+
+
+def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
+    """Return a setting gauge at 1:1: the outline as seen from behind, post axis, clock mark, tips, bend strips."""
+    measures = issue.measures
+    box = subject.box
+    strips = [(i + 1, tip.arm) for i, tip in enumerate(hold.tips)]
+    longest = max((arm.developed_length_mm for _, arm in strips), default=0.0)
+    below = len(strips) * _STRIP_MM + 16.0
+    needed = (max(box.width_mm, longest + 12.0, 110.0) + 2 * _EDGE_MM,
+              box.height_mm + 2 * _EDGE_MM + _HEAD_MM + _FOOT_MM + below + 8.0)
+    page = page_for(*needed, issue.paper)
+    # from behind: x is turned, so that the gauge lies on the back of the mount on the bench
+    x0 = page[0] / 2 + (box.left_mm + box.right_mm) / 2
+    y0 = _EDGE_MM + _FOOT_MM + below - box.bottom_mm + max(0.0, (page[1] - needed[1]) / 2)
+    items: list[Item] = [Path(tuple((x0 - float(x), float(y) + y0) for x, y in ring), Pen(0.35), True, layer="OUTLINE")
+                         for ring in subject.rings_mm]
+    for i, tip in enumerate(hold.tips):
+        path = tuple((x0 - float(p[0]), float(p[1]) + y0) for p in tip.arm.path_mm)
+        at = (x0 - tip.point_mm[0], tip.point_mm[1] + y0)
+        items += [Path(path, HIDDEN_LINE), Circle(*at, 0.8, Pen(0.25)),
+                  Text(at[0] + 1.6, at[1] + 0.6, str(i + 1), 2.2, bold=True)]
+    items += _axis_marks(x0 - subject.attach_xy_mm[0], subject.attach_xy_mm[1] + y0, subject, mirrored=True)
+    items += _strips(strips, _EDGE_MM + _FOOT_MM + below - 12.0, measures)
+    items.append(Text(_EDGE_MM, _EDGE_MM + 9.0,
+                      f"SEEN FROM BEHIND. Post ⌀ {measures.named_fine(subject.post_diameter_mm)}, 12 o'clock "
+                      f"{clock(subject.clock_deg)} for the viewer in front. Lay each wire on its strip, mark the "
+                      "bends.", 2.0))
+    return Sheet(*page, (*items, *_head(subject, "Setting gauge", issue, page)), f"Gauge {subject.number}")
+
+
+def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures) -> list[Item]:
+    """The arms as straight wires at 1:1 with the places of their bends, the hub's end at the left."""
+    items: list[Item] = []
+    for row, (number, arm) in enumerate(strips):
+        x0, y = _EDGE_MM + 10.0, top_mm - row * _STRIP_MM
+        items += [Text(_EDGE_MM, y - 1.0, str(number), 2.8, bold=True),
+                  line(x0, y, x0 + arm.developed_length_mm, y, Pen(0.35)),
+                  line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0, y + 2.6, "hub", 1.5, colour=GREY),
+                  line(x0 + arm.developed_length_mm, y - 2.0, x0 + arm.developed_length_mm, y + 2.0, Pen(0.35)),
+                  Text(x0 + arm.developed_length_mm, y + 2.6,
+                       f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}", 1.7, "end")]
+        turns = wire_turns_deg(arm.path_mm)
+        known = len(turns) == len(arm.bends) - 1
+        for i, bend in enumerate(arm.bends):
+            turn = turns[i - 1] if known and i else 0.0
+            said = angle(bend.angle_deg) + (f", first {abs(turn):.0f}° {'↻' if turn > 0 else '↺'}"
+                                            if abs(turn) >= 1.0 else "")
+            x = x0 + bend.at_mm
+            items += [line(x, y - 2.6, x, y + 1.6, Pen(0.18)),
+                      Text(x, y - 5.0 - (i % 2) * 2.4, said, 1.5, "middle")]
+    return items
