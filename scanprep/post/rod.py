@@ -113,7 +113,7 @@ def rod_stress(moment_Nmm: float, torque_Nmm: float, section: Section) -> RodStr
     bending = moment_Nmm / section.modulus_mm3
     shear = torque_Nmm / (2 * section.modulus_mm3)
     greatest = math.hypot(bending / 2, shear)
-    return RodStress(bending, shear, math.sqrt(bending**2 + 3 * shear**2), greatest, bending / 2 + greatest)
+    return RodStress(bending, shear, math.hypot(bending, math.sqrt(3) * shear), greatest, bending / 2 + greatest)
 
 
 def twist_rad(torque_Nmm: float, length_mm: float, section: Section, shear_modulus_MPa: float) -> float:
