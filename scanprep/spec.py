@@ -109,19 +109,21 @@ def _refused(study: Study) -> tuple[Finding, ...]:
 
 
 def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | None, *, session: int = 0,
-            revision: int = 0) -> MountSpec:
+            revision: int = 0, told: tuple[Finding, ...] = ()) -> MountSpec:
     """Return one object's specification from its study, the chosen hold and its post.
 
+    told  findings of the choice itself
     Findings of every stage are kept; checks that are not ok become findings too, so that nothing is dropped silently.
     """
     hold = None if chosen is None else study.holds.holds[chosen]
     checks = (*study.survey.checks, *(hold.checks if hold else ()), *(plan.checks if plan else ()))
     subject = f"object {study.wish.number}"
-    told = [*study.findings, *_refused(study), *(hold.findings if hold else ()), *(plan.findings if plan else ())]
-    known = {finding.code for finding in told}
-    told += [finding_of(c, subject) for c in checks if c.verdict is not Verdict.OK and c.name not in known]
+    findings = [*study.findings, *_refused(study), *told, *(hold.findings if hold else ()),
+                *(plan.findings if plan else ())]
+    known = {finding.code for finding in findings}
+    findings += [finding_of(c, subject) for c in checks if c.verdict is not Verdict.OK and c.name not in known]
     return MountSpec(
         study.wish.number, study.wish.title, study.wish, study.scan, study.survey, study.holds, chosen, chosen_by,
         None if chosen is None else study.needs[chosen], plan, session, revision, checks,
-        tuple(replace(f, subject=f.subject or subject) for f in told),
+        tuple(replace(f, subject=f.subject or subject) for f in findings),
     )

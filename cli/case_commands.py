@@ -1,0 +1,115 @@
+"""Commands about a whole case: `demo`, `new`, `intake`, `batch`, `check`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from . import talking
+from .options import AsJson, Case, Person, Reason, Workers
+
+if TYPE_CHECKING:
+    from scanprep.workspace.batch import CaseResult
+    from scanprep.workspace.folder import CaseFolder
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="A new folder for the demo case.")] = Path("demo"),
+    workers: Workers = None, as_json: AsJson = False,
+) -> None:
+    """Write the invented demo case, run everything on it, and tell what to open."""
+    from scanprep.workspace.demo import start_demo
+    from scanprep.workspace.executor import make_executor
+
+    progress = talking.Progress(quiet=as_json)
+    with make_executor(workers) as executor:
+        case, result = start_demo(folder, executor, progress)
+    _tell_case(case, result, as_json)
+
+
+def new(
+    folder: Case,
+    title: Annotated[str, typer.Option(help="What the display is called.")] = "Untitled display",
+    units: Annotated[str, typer.Option(help="How papers show lengths: mm or in.")] = "mm",
+) -> None:
+    """Start an empty case: case.toml and a checklist to fill in. Nothing that is already there is touched."""
+    from scanprep.files.new_case import write_new_case
+
+    for path in write_new_case(folder, title, units):
+        print(f"wrote {path}")
+    print(f"next: fill in the checklist, then scanprep intake {folder} {folder / 'checklist.csv'}")
+
+
+def intake(
+    folder: Case,
+    checklist: Annotated[Path, typer.Argument(metavar="CHECKLIST", help="CSV or XLSX.")],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only tell what would change.")] = False,
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Read a checklist into the case, telling what changes."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace.folder import open_case, read_intake, take_intake
+
+    case = open_case(folder)
+    changes = read_intake(case, checklist, reason)
+    if as_json:
+        talking.print_json({"changes": to_plain(changes.changes), "taken": not dry_run})
+    else:
+        for change in changes.changes:
+            print(f"{change.kind:8s} {change.sentence}")
+    if not dry_run:
+        after = take_intake(case, checklist, changes, person)
+        if not as_json:
+            print(f"{len(changes.changes)} changes taken; the case has {len(after.state.objects)} objects")
+
+
+def batch(folder: Case, workers: Workers = None, as_json: AsJson = False) -> None:
+    """Run every object (survey, holds, post, hole, spec), then the roll-up and all checks."""
+    from scanprep.workspace.batch import run_batch
+    from scanprep.workspace.executor import make_executor
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    with make_executor(workers, max(len(case.state.objects), 1)) as executor:
+        result = run_batch(case, executor, talking.Progress(quiet=as_json))
+    _tell_case(case, result, as_json)
+
+
+def check(folder: Case, workers: Workers = None, as_json: AsJson = False) -> None:
+    """Run all checks over the case and print the findings, worst first; no papers are drawn."""
+    from scanprep.workspace.batch import run_batch
+    from scanprep.workspace.executor import make_executor
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    with make_executor(workers, max(len(case.state.objects), 1)) as executor:
+        result = run_batch(case, executor, talking.Progress(quiet=as_json), papers=False)
+    _tell_case(case, result, as_json)
+
+
+def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
+    from scanprep.plain import to_plain
+
+    every = [*result.findings, *(f for spec in result.specs.values() for f in spec.findings)]
+    if as_json:
+        talking.print_json({
+            "objects": {n: {"verdict": spec.verdict.value, "chosen": spec.chosen} for n, spec in result.specs.items()},
+            "failures": dict(result.failures), "diameters_mm": list(result.diameters_mm), "findings": to_plain(every),
+        })
+    else:
+        talking.print_findings(every, most=12)
+        held = sum(spec.chosen is not None for spec in result.specs.values())
+        print(f"\n{case.case.title}: {len(case.state.objects)} objects, {held} with a hold, "
+              f"{len(result.failures)} scans that cannot be used; post diameters "
+              f"{', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm")
+        for path in result.open_first(case):
+            print(f"open {path}")
+    talking.leave(every)
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands."""
+    for command in (demo, new, intake, batch, check):
+        app.command()(command)

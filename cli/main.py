@@ -1,0 +1,44 @@
+"""The `scanprep` command: its verbs, exit codes, and the one place that turns our errors into a sentence.
+
+Exit 0 done, 1 a finding says stop, 2 wrong usage, 3 an input file cannot be used. Results go to standard output, the
+rest to standard error.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import typer
+
+from scanprep.errors import ScanprepError
+
+from . import case_commands, object_commands
+
+app = typer.Typer(
+    name="scanprep",
+    help="From scans of small museum objects to mount specifications and a whole drilled case. "
+    "Figures are aids for trained staff; people decide.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+for commands in (object_commands, case_commands):
+    commands.register(app)
+
+
+def main() -> None:
+    """Run the command line. Every ScanprepError ends as one sentence and its exit code."""
+    try:
+        app()
+    except ScanprepError as problem:
+        for line in str(problem).splitlines():
+            print(f"error: {line}", file=sys.stderr)
+        sys.exit(problem.exit_code)
+    except BrokenPipeError:
+        # The reader of our output went away (such as `| head`): that is not a fault.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except KeyboardInterrupt:
+        print("stopped; nothing half-written", file=sys.stderr)
+        sys.exit(130)

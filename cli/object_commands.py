@@ -1,0 +1,117 @@
+"""Commands about objects: `spec` on loose scans, and `holds`, `choose`, `place` in a case."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from scanprep.units import parse_angle_deg, parse_length_mm, parse_mass_g
+from scanprep.wish import KnownSize, ObjectWish
+
+from . import loose_report, talking
+from .options import AsJson, Case, Object, Person, Reason, Workers
+
+SIZE_KINDS = ("height", "width", "depth", "diameter", "longest")
+
+
+def _known_size(text: str) -> KnownSize:
+    kind, found, length = text.partition("=")
+    if not found or kind.strip() not in SIZE_KINDS:
+        raise ValueError(f"{text!r} is not a known size; write one of {', '.join(SIZE_KINDS)}, such as height=92mm")
+    return KnownSize(kind.strip(), parse_length_mm(length))
+
+
+def spec(
+    scans: Annotated[list[Path], typer.Argument(metavar="SCAN…", help="Scan files; they are only read.")],
+    size: Annotated[list[str] | None, typer.Option(help="A size measured on the object, such as height=92mm.")] = None,
+    unit: Annotated[str | None, typer.Option(help="Unit of the scans' numbers: mm, cm, m, in.")] = None,
+    material: Annotated[str | None, typer.Option(help="Such as ceramic, glass, bronze, ivory, oak.")] = None,
+    mass: Annotated[str | None, typer.Option(help="Weighed mass, such as 240g or 8.5 oz.")] = None,
+    wall: Annotated[str | None, typer.Option(help="Wall thickness of a hollow object, such as 3mm.")] = None,
+    up: Annotated[str | None, typer.Option(help="Which way is up in the scan's axes, such as +y or 0,0,1.")] = None,
+    front: Annotated[str | None, typer.Option(help="Which side faces the viewer, such as -z.")] = None,
+    out: Annotated[Path, typer.Option(help="Folder for the results.")] = Path("out"),
+    workers: Workers = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make a mount specification for each loose scan: spec.json, a one-page spec.pdf and a picture of its holds."""
+    from scanprep.materials import material_name
+    from scanprep.settings import Settings
+    from scanprep.vectors import parse_direction
+    from scanprep.workspace.executor import make_executor
+    from scanprep.workspace.loose import spec_loose
+
+    wish = ObjectWish(
+        number="", unit=unit, material=material_name(material) if material else None,
+        sizes=tuple(s for text in size or () if (s := talking.parsed(_known_size, text, "size"))),
+        mass_g=talking.parsed(parse_mass_g, mass, "mass"), wall_mm=talking.parsed(parse_length_mm, wall, "wall"),
+        up=talking.parsed(parse_direction, up, "up"), front=talking.parsed(parse_direction, front, "front"),
+    )
+    with make_executor(workers, len(scans)) as executor:
+        results = spec_loose(scans, wish, out, Settings(), executor, talking.Progress(quiet=as_json))
+    loose_report.tell(results, as_json)
+
+
+def holds(
+    folder: Case, number: Object,
+    tilt: Annotated[str | None, typer.Option(help="Ask for this tilt, top towards the viewer +.")] = None,
+    turn: Annotated[str | None, typer.Option(help="Ask for this turn about the vertical.")] = None,
+    roll: Annotated[str | None, typer.Option(help="Ask for this roll, counter-clockwise +.")] = None,
+    picture: Annotated[Path | None, typer.Option(help="Where to write the contact sheet (PNG).")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show an object's holds as a table and one contact sheet, or those at angles of your own."""
+    from scanprep.files.records import spec_document
+    from scanprep.pipeline import AskedAngles
+    from scanprep.workspace.batch import show_holds
+    from scanprep.workspace.folder import open_case
+
+    wanted = [talking.parsed(parse_angle_deg, text, name) for text, name in
+              ((tilt, "tilt"), (turn, "turn"), (roll, "roll"))]
+    asked = (AskedAngles(*(angle or 0.0 for angle in wanted)),) if any(a is not None for a in wanted) else ()
+    spec_, path = show_holds(open_case(folder), number, asked, picture)
+    if as_json:
+        document = spec_document(spec_)
+        talking.print_json({key: document[key] for key in ("object", "holds", "refusals", "hold", "findings")})
+        return
+    loose_report.holds_table(spec_)
+    if path is not None:
+        print(f"\npicture: {path}")
+
+
+def choose(
+    folder: Case, number: Object,
+    index: Annotated[int, typer.Argument(metavar="N", help="Which hold, as `scanprep holds` numbers them: 1, 2, …")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Choose one of an object's holds; the decision goes on record."""
+    from scanprep.workspace.decisions import choose_hold
+    from scanprep.workspace.folder import open_case
+
+    talking.print_decision(choose_hold(open_case(folder), number, index, person, reason), as_json)
+
+
+def place(
+    folder: Case, number: Object,
+    panel: Annotated[str, typer.Option(help="The panel's name in case.toml.")],
+    face: Annotated[str, typer.Option(help="A or B.")],
+    x: Annotated[str, typer.Option(help="Anchor point from the face's lower left corner, such as 210mm.")],
+    y: Annotated[str, typer.Option(help="Anchor point above the face's lower edge.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Place an object's anchor point on a panel's face; the decision goes on record."""
+    from scanprep.workspace.decisions import place_on_face
+    from scanprep.workspace.folder import open_case
+
+    x_mm, y_mm = talking.parsed(parse_length_mm, x, "x"), talking.parsed(parse_length_mm, y, "y")
+    assert x_mm is not None and y_mm is not None  # both options are required
+    told = place_on_face(open_case(folder), number, panel, face, x_mm, y_mm, person, reason)
+    talking.print_decision(told, as_json)
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands."""
+    for command in (spec, holds, choose, place):
+        app.command()(command)

@@ -1,0 +1,89 @@
+"""How the commands print: tables, JSON, progress, and the exit code that findings ask for."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, TypeVar
+
+import typer
+
+from scanprep.findings import Finding, Verdict
+
+_MARK = {Verdict.OK: " ", Verdict.UNMEASURED: "?", Verdict.LOOK: "!", Verdict.STOP: "X"}
+_ORDER = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
+T = TypeVar("T")
+
+
+def parsed(parse: Callable[[str], T], text: str | None, name: str) -> T | None:
+    """Return an option read by one of `units`' parsers; a fault becomes wrong usage with the sentence as written."""
+    if text is None:
+        return None
+    try:
+        return parse(text)
+    except ValueError as problem:
+        raise typer.BadParameter(str(problem), param_hint=f"--{name}") from problem
+
+
+def print_json(value: Any) -> None:
+    """Print plain values as JSON."""
+    print(json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False))
+
+
+def print_table(heads: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
+    """Print columns under their heads; numbers to the right."""
+    texts = [[_cell(value) for value in row] for row in rows]
+    widths = [max([len(head), *(len(row[i]) for row in texts)]) for i, head in enumerate(heads)]
+    right = [bool(texts) and all(_is_number(row[i]) for row in texts) for i in range(len(heads))]
+    for row in [list(heads), *texts]:
+        cells = [cell.rjust(w) if r else cell.ljust(w) for cell, w, r in zip(row, widths, right, strict=True)]
+        print("  ".join(cells).rstrip())
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return "-"
+    return f"{value:.3g}" if isinstance(value, float) else str(value)
+
+
+def _is_number(text: str) -> bool:
+    return text == "-" or text.replace(".", "", 1).replace("-", "", 1).replace("e+", "").isdigit()
+
+
+def print_findings(findings: Iterable[Finding], most: int = 40) -> None:
+    """Print findings, worst first, each with what to do."""
+    ordered = sorted((f for f in findings if f.verdict is not Verdict.OK), key=lambda f: _ORDER[f.verdict])
+    for finding in ordered[:most]:
+        print(f" {_MARK[finding.verdict]} {finding.verdict:10s} {finding.sentence}", file=sys.stderr)
+        if finding.remedy:
+            print(f"              -> {finding.remedy}", file=sys.stderr)
+    if len(ordered) > most:
+        print(f"   ... and {len(ordered) - most} more, all in findings.csv", file=sys.stderr)
+
+
+def leave(findings: Iterable[Finding]) -> None:
+    """End with exit code 1 where a finding says stop."""
+    if any(finding.verdict is Verdict.STOP for finding in findings):
+        raise typer.Exit(1)
+
+
+def print_decision(sentence: str, as_json: bool) -> None:
+    """Print a decision as it was put on record."""
+    if as_json:
+        print_json({"recorded": sentence})
+    else:
+        print(f"on record: {sentence}")
+
+
+class Progress:
+    """One line a finished step on standard error, so that long work is seen to move, in a terminal or in a log."""
+
+    def __init__(self, quiet: bool = False) -> None:
+        self._quiet = quiet
+
+    def __call__(self, done: int, total: int, sentence: str) -> None:
+        if not self._quiet:
+            width = len(str(total))
+            bar = "#" * round(20 * done / max(total, 1))
+            print(f"[{bar:20s}] {done:{width}d}/{total} {sentence}", file=sys.stderr, flush=True)

@@ -1,0 +1,68 @@
+"""Results kept beside a case, keyed by a hash of their inputs, so that a second run only computes what changed.
+
+One compressed archive a result: its plain values as JSON text, its arrays beside. Nothing in it names a class or runs
+code; a file that does not fit is dropped and computed anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import zipfile
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+
+from scanprep import CODE_VERSION
+from scanprep.files.whole import write_whole
+from scanprep.plain import from_plain, to_plain
+
+T = TypeVar("T")
+
+
+def key_of(*parts: Any) -> str:
+    """Return a short hash of records and plain values, and of the code's version."""
+    text = json.dumps([CODE_VERSION, *(to_plain(part) for part in parts)], sort_keys=True, ensure_ascii=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+class Cache:
+    """A folder of results."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def _path(self, kind: str, key: str) -> Path:
+        return self._folder / kind / f"{key}.npz"
+
+    def load(self, kind: str, key: str, cls: type[T]) -> T | None:
+        """Return a kept result as a record of the class, or None where there is none that fits."""
+        try:
+            with np.load(self._path(kind, key), allow_pickle=False) as kept:
+                arrays = [kept[f"a{i}"] for i in range(len(kept.files) - 1)]
+                record: T = from_plain(cls, json.loads(str(kept["record"])), arrays)
+                return record
+        except (OSError, ValueError, KeyError, zipfile.BadZipFile):
+            return None
+
+    def keep(self, kind: str, key: str, record: Any) -> None:
+        """Keep a result, whole or not at all."""
+        arrays: list[np.ndarray] = []
+        text = json.dumps(to_plain(record, arrays))
+        out = io.BytesIO()
+        named: dict[str, Any] = {f"a{i}": array for i, array in enumerate(arrays)}
+        np.savez_compressed(out, record=np.array(text), **named)
+        write_whole(self._path(kind, key), out.getvalue())
+
+    def load_bytes(self, kind: str, key: str) -> bytes | None:
+        """Return a kept file's bytes, or None."""
+        try:
+            return (self._folder / kind / key).read_bytes()
+        except OSError:
+            return None
+
+    def keep_bytes(self, kind: str, key: str, content: bytes) -> None:
+        """Keep a file's bytes under a key (a name safe for a file), whole or not at all."""
+        write_whole(self._folder / kind / key, content)

@@ -1,0 +1,124 @@
+"""The story, one line a stage, in two passes.
+
+Few post diameters is a choice over all objects: first every object is studied (clean, survey, hold, thinnest safe rod),
+then the diameters are chosen, then every object is finished (post, seat, hole). Pure: no files, no clock, no printing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from scanprep.case.state import Choice
+from scanprep.findings import Finding, Verdict
+from scanprep.hold import find_holds
+from scanprep.hold.attitudes import asked_attitude
+from scanprep.hold.records import Attitude, Hold, HoldSet
+from scanprep.post import plan_post, stocked_rods, thinnest_rod
+from scanprep.post.records import PostPlan, Rod
+from scanprep.scan.clean import clean
+from scanprep.scan.mesh import Scan
+from scanprep.settings import Settings
+from scanprep.spec import MountSpec, Study, roll_up, scan_facts
+from scanprep.survey import survey_object
+from scanprep.wish import CaseWish, ObjectWish, PanelWish
+
+Tell = Callable[[str], None]
+
+
+def _silent(_: str) -> None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class AskedAngles:
+    """Hold angles that a person asked for."""
+
+    tilt_deg: float = 0.0
+    turn_deg: float = 0.0
+    roll_deg: float = 0.0
+
+
+def study_object(scan: Scan, wish: ObjectWish, settings: Settings, case: CaseWish | None = None, *,
+                 angles: Sequence[AskedAngles] = (), tell: Tell = _silent) -> Study:
+    """Return what is known of one object before the case's post diameters are chosen.
+
+    angles  try these hold angles instead of the proposed ones
+    tell    called with the name of each stage as it starts
+    """
+    tell("cleaning")
+    cleaned = clean(scan, wish, settings.scan)
+    tell("surveying")
+    survey = survey_object(cleaned, wish, settings)
+    tell("holding")
+    attitudes: list[Attitude] | None = (
+        [asked_attitude(survey, wish, a.tilt_deg, a.turn_deg, a.roll_deg) for a in angles] if angles else None
+    )
+    acceleration_g = case.acceleration_g if case else settings.hold.margin_g
+    holds = find_holds(cleaned.working, survey, wish, settings, acceleration_g=acceleration_g, attitudes=attitudes)
+    tell("sizing the post")
+    needs = tuple(thinnest_rod(hold, survey, settings, case) for hold in holds.holds)
+    findings = (*scan.findings, *cleaned.findings, *survey.findings)
+    return Study(wish, scan_facts(cleaned), survey, cleaned.working, holds, needs, findings)
+
+
+def chosen_index(holds: HoldSet, choice: Choice | None) -> int | None:
+    """Return the hold meant by a choice; the best one where nobody chose; None where there is none.
+
+    A chosen attitude that no longer has a hold gives None: it is not replaced in silence.
+    """
+    if choice is None:
+        return 0 if holds.holds else None
+
+    def away(hold: Hold) -> float:
+        a = hold.attitude
+        angles_deg = (a.tilt_deg - choice.tilt_deg, a.turn_deg - choice.turn_deg, a.roll_deg - choice.roll_deg)
+        return sum(map(abs, angles_deg)) + (0.0 if a.name == choice.attitude else 0.01)
+
+    best = min(range(len(holds.holds)), key=lambda i: away(holds.holds[i]), default=None)
+    return best if best is not None and away(holds.holds[best]) < 0.5 else None
+
+
+def rod_for(study: Study, index: int, diameters: Sequence[float] | None, settings: Settings,
+            case: CaseWish | None) -> Rod | None:
+    """Return the thinnest rod of the case's diameters (all stocked ones where None) that is enough for a hold."""
+    thinnest = study.needs[index].thinnest
+    if thinnest is None:
+        return None
+    rods = [rod for rod in stocked_rods(settings, case) if diameters is None or rod.diameter_mm in diameters]
+    enough = [rod for rod in rods if rod.diameter_mm >= thinnest.diameter_mm - 1e-9]
+    return min(enough, key=lambda rod: rod.diameter_mm, default=None)
+
+
+def finish_object(study: Study, choice: Choice | None, diameters: Sequence[float] | None, settings: Settings,
+                  case: CaseWish | None = None, panel: PanelWish | None = None, *, session: int = 0,
+                  revision: int = 0) -> MountSpec:
+    """Return one object's specification: its hold, post and hole, with everything judged about them.
+
+    diameters  the few post diameters of the case, mm; None for a loose scan
+    """
+    index = chosen_index(study.holds, choice)
+    plan: PostPlan | None = None
+    if index is not None:
+        rod = rod_for(study, index, diameters, settings, case)
+        if rod is not None:
+            plan = plan_post(study.holds.holds[index], study.survey, rod, settings, case, panel)
+    chosen_by = "proposed" if choice is None else choice.person
+    told = _undecided(study, index, choice, plan)
+    return roll_up(study, index, chosen_by, plan, session=session, revision=revision, told=told)
+
+
+def _undecided(study: Study, index: int | None, choice: Choice | None,
+               plan: PostPlan | None) -> tuple[Finding, ...]:
+    """Say what keeps an object from having a post, where its holds themselves are not the reason."""
+    subject = f"object {study.wish.number}"
+    if index is None and choice is not None and study.holds.holds:
+        return (Finding("choice-lost", subject, Verdict.STOP,
+                        f"{subject}: the chosen hold ({choice.attitude}, tilt {choice.tilt_deg:g}, turn "
+                        f"{choice.turn_deg:g}, roll {choice.roll_deg:g}) is no longer found", "Choose a hold again"),)
+    if index is not None and plan is None:
+        governs = study.needs[index].governs
+        return (Finding("no-rod", subject, Verdict.STOP, f"{subject}: no stocked rod is enough: {governs}",
+                        "Stock a thicker rod in case.toml, shorten the stand-off, or choose a hold nearer the panel"),)
+    return ()
+

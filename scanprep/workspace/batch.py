@@ -1,0 +1,179 @@
+"""All objects of a case: study every one, choose the few post diameters, finish every one, then the whole case.
+
+The heavy passes run on an executor; what has not changed since an earlier run is not done again. Used by the `batch`,
+`check`, `holds` and `demo` commands.
+"""
+
+from __future__ import annotations
+
+import concurrent.futures
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from scanprep.case.diameters import choose_diameters
+from scanprep.case.placed import PlacedObject, place_object
+from scanprep.case.rollup import check_case, findings_csv, schedule_csv, schedule_rows
+from scanprep.errors import InputError
+from scanprep.files.cache import key_of
+from scanprep.files.records import spec_text
+from scanprep.files.whole import write_whole
+from scanprep.findings import Finding, Verdict
+from scanprep.panel import place_anchor
+from scanprep.panel.faces import FaceName
+from scanprep.papers.measures import Measures
+from scanprep.papers.page import Issue
+from scanprep.pipeline import AskedAngles, chosen_index, finish_object
+from scanprep.post import stocked_rods
+from scanprep.spec import MountSpec, Study, roll_up
+from scanprep.wish import ObjectWish
+from scanprep.workspace.executor import run_all
+from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.sheets import holds_picture
+from scanprep.workspace.tasks import papers_task, study_key, study_task
+
+Tell = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseResult:
+    """What a run over the case gave."""
+
+    specs: Mapping[str, MountSpec]
+    placed: tuple[PlacedObject, ...]
+    failures: Mapping[str, str]  # objects whose scan could not be used, and why
+    diameters_mm: tuple[float, ...]
+    findings: tuple[Finding, ...]
+    seconds: Mapping[str, float]  # studying time of each object that was not kept from before
+
+    def open_first(self, folder: CaseFolder) -> tuple[Path, ...]:
+        """Return what a person would open first: the lists, and the sheet of the first object that has a hold."""
+        held = [n for n, spec in self.specs.items() if spec.chosen is not None]
+        sheets = [folder.out / folder_name(n) / name for n in held[:1] for name in ("spec.pdf", "holds.png")]
+        paths = (folder.out / "schedule.csv", folder.out / "findings.csv", *sheets)
+        return tuple(path for path in paths if path.exists())
+
+
+def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell,
+              numbers: Sequence[str] | None = None) -> tuple[dict[str, Study], dict[str, str], dict[str, float]]:
+    """Return the studies of a case's objects, the sentences of those that failed, and the seconds of the fresh ones."""
+    wishes = [wish for number, wish in folder.state.objects.items() if numbers is None or number in numbers]
+    cache_dir = str(folder.root / ".cache")
+    calls = [(cache_dir, str(folder.scan_path(w)), w, folder.settings, folder.case) for w in wishes]
+    studies: dict[str, Study] = {}
+    failures: dict[str, str] = {}
+    seconds: dict[str, float] = {}
+    for finished, (_, done) in enumerate(run_all(executor, study_task, calls), start=1):
+        study = folder.cache.load("study", done.key, Study) if done.key else None
+        if study is None:
+            failures[done.number] = done.sentence
+        else:
+            studies[done.number] = study
+        if done.fresh:
+            seconds[done.number] = done.seconds
+        told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "unchanged")
+        tell(finished, len(wishes), f"study {done.number}: {told}")
+    return {w.number: studies[w.number] for w in wishes if w.number in studies}, failures, seconds
+
+
+def study_one(folder: CaseFolder, wish: ObjectWish, angles: tuple[AskedAngles, ...] = ()) -> Study:
+    """Return one object's study, from the cache or fresh. Raises InputError where the scan cannot be used."""
+    path = str(folder.scan_path(wish))
+    done = study_task(str(folder.root / ".cache"), path, wish, folder.settings, folder.case, angles)
+    study = folder.cache.load("study", done.key, Study) if done.key else None
+    if study is None:
+        raise InputError(file=path, problem=done.sentence, remedy="Mend the scan or its checklist line")
+    return study
+
+
+def case_diameters(folder: CaseFolder, studies: Mapping[str, Study]) -> tuple[float, ...]:
+    """Return the few post diameters that serve every chosen hold, at most as many as the case file allows."""
+    needs = {}
+    for number, study in studies.items():
+        index = chosen_index(study.holds, folder.state.choices.get(number))
+        if index is not None and study.needs[index].thinnest is not None:
+            needs[number] = study.needs[index]
+    if not needs:
+        return ()
+    rods = stocked_rods(folder.settings, folder.case)
+    return choose_diameters(needs, rods, folder.case.max_post_diameters).diameters_mm
+
+
+def finish_one(folder: CaseFolder, study: Study, diameters_mm: Sequence[float]) -> MountSpec:
+    """Return one object's specification with its hole on the face where the record has placed it."""
+    number, state = study.wish.number, folder.state
+    placement = state.placements.get(number)
+    panel = folder.panel(placement.panel) if placement else None
+    spec = finish_object(study, state.choices.get(number), diameters_mm, folder.settings, folder.case, panel,
+                         session=state.session, revision=state.last_of.get(number, 0))
+    if spec.plan is None or placement is None or panel is None:
+        return spec
+    face: FaceName = "A" if placement.face == "A" else "B"
+    plan = place_anchor(spec.plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm)
+    return roll_up(study, spec.chosen, spec.chosen_by, plan, session=spec.session, revision=spec.revision)
+
+
+def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell, *,
+              papers: bool = True) -> CaseResult:
+    """Run the whole case and write its out/ folder.
+
+    papers  False: only compute and check; nothing but the lists is written
+    """
+    studies, failures, seconds = study_all(folder, executor, tell)
+    diameters_mm = case_diameters(folder, studies)
+    specs = {number: finish_one(folder, study, diameters_mm) for number, study in studies.items()}
+    if papers:
+        _write_papers(folder, executor, studies, specs, tell)
+    placed = tuple(place_object(spec, studies[number].working, folder.state) for number, spec in specs.items())
+    findings = (*(_unreadable(number, why) for number, why in failures.items()),
+                *check_case(placed, folder.case, folder.state, folder.settings))
+    rows = schedule_rows(placed, folder.case, folder.state)
+    write_whole(folder.out / "schedule.csv", schedule_csv(rows))
+    write_whole(folder.out / "findings.csv", findings_csv(findings))
+    return CaseResult(specs, placed, failures, diameters_mm, findings, seconds)
+
+
+def _unreadable(number: str, why: str) -> Finding:
+    return Finding("scan-unusable", f"object {number}", Verdict.STOP, f"object {number}: {why}",
+                   "Mend the scan or its checklist line")
+
+
+def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, studies: Mapping[str, Study],
+                  specs: Mapping[str, MountSpec], tell: Tell) -> None:
+    """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn."""
+    calls = []
+    measures = Measures(folder.case.units)
+    for number, spec in specs.items():
+        issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures)
+        wish = folder.state.objects[number]
+        study = study_key(folder.scan_path(wish), wish, folder.settings, folder.case)
+        stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
+        target = folder.out / folder_name(number)
+        kept = folder.cache.load_bytes("papers", folder_name(number))
+        if kept != stamp.encode() or not (target / "spec.json").exists():
+            calls.append((str(folder.root / ".cache"), study, spec, str(target), stamp, issue))
+    for finished, (_, number) in enumerate(run_all(executor, papers_task, calls), start=1):
+        tell(finished, len(calls), f"papers {number}")
+
+
+def folder_name(number: str) -> str:
+    """Return an object's number as a folder name: what no file system takes becomes a dash."""
+    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in number).strip(" .")
+    return safe or "object"
+
+
+def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
+               picture: Path | None) -> tuple[MountSpec, Path | None]:
+    """Study one object, at angles of one's own where given, and draw the contact sheet of its holds.
+
+    Returns the specification and the picture's path; None where there is no hold to draw.
+    """
+    wish = folder.object(number)
+    study = study_one(folder, wish, angles)
+    choice = None if angles else folder.state.choices.get(number)
+    spec = finish_object(study, choice, None, folder.settings, folder.case, session=folder.state.session)
+    if not study.holds.holds:
+        return spec, None
+    path = picture or folder.out / folder_name(number) / ("holds-asked.png" if angles else "holds.png")
+    write_whole(path, holds_picture(spec, study.working))
+    return spec, path

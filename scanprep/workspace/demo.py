@@ -1,0 +1,45 @@
+"""The invented demo case, copied out of the installed package into a folder of its own."""
+
+from __future__ import annotations
+
+import concurrent.futures
+import importlib
+import shutil
+from pathlib import Path
+
+from scanprep.errors import InputError
+from scanprep.workspace.batch import CaseResult, Tell, run_batch
+from scanprep.workspace.folder import CaseFolder, open_case, read_intake, take_intake
+
+#: What of the samples makes the case; the scripts that made them stay behind.
+_PARTS = ("case.toml", "checklist.csv", "scans")
+
+
+def write_demo_case(folder: Path) -> Path:
+    """Copy the demo case into a new or empty folder, or into one that holds the demo already; return its checklist.
+
+    Raises InputError where the folder holds something else.
+    """
+    source = Path(str(importlib.import_module("scanprep_samples").__file__)).parent
+    if folder.exists() and any(folder.iterdir()) and not (folder / "case.toml").exists():
+        raise InputError(file=folder, problem="is not empty and holds no case",
+                         remedy="Name a new folder for the demo, such as `scanprep demo my-demo`")
+    theirs, ours = folder / "case.toml", source / "case.toml"
+    if theirs.exists() and theirs.read_bytes() != ours.read_bytes():
+        raise InputError(file=theirs, problem="is another case than the demo",
+                         remedy="Name a new folder for the demo, such as `scanprep demo my-demo`")
+    folder.mkdir(parents=True, exist_ok=True)
+    for part in _PARTS:
+        if (source / part).is_dir():
+            shutil.copytree(source / part, folder / part, dirs_exist_ok=True)
+        else:
+            shutil.copy2(source / part, folder / part)
+    return folder / "checklist.csv"
+
+
+def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Tell) -> tuple[CaseFolder, CaseResult]:
+    """Write the demo case, take its checklist in, and run everything on it."""
+    checklist = write_demo_case(folder)
+    case = open_case(folder)
+    case = take_intake(case, checklist, read_intake(case, checklist), "demo")
+    return case, run_batch(case, executor, tell)

@@ -1,0 +1,113 @@
+"""A case folder: its case file, its record, and where everything in it lies.
+
+Reading only; what changes is said to the record through `say`, with the number of the last entry seen, so that two
+people at once are told of each other.
+"""
+
+from __future__ import annotations
+
+import getpass
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from scanprep.case.entry import Entry, NewEntry
+from scanprep.case.intake import Intake, intake
+from scanprep.case.record import fold
+from scanprep.case.state import CaseState
+from scanprep.errors import InputError
+from scanprep.files.cache import Cache
+from scanprep.files.case_file import read_case
+from scanprep.files.checklist import read_checklist
+from scanprep.files.ledger import Ledger
+from scanprep.files.new_case import CASE_FILE
+from scanprep.files.whole import write_whole
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish, ObjectWish, PanelWish
+
+RECORD = "record.sqlite"
+
+
+def person_name(given: str | None = None) -> str:
+    """Return who is deciding: as given, or SCANPREP_PERSON, or the name of the login."""
+    return given or os.environ.get("SCANPREP_PERSON") or getpass.getuser()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseFolder:
+    """A case as it stands at one entry of its record."""
+
+    root: Path
+    case: CaseWish
+    settings: Settings
+    entries: tuple[Entry, ...]
+    state: CaseState
+
+    @property
+    def cache(self) -> Cache:
+        """Results that may be thrown away."""
+        return Cache(self.root / ".cache")
+
+    @property
+    def out(self) -> Path:
+        """Where specifications and lists are written."""
+        return self.root / "out"
+
+    def panel(self, name: str) -> PanelWish:
+        """Return a panel by name. Raises InputError naming those there are."""
+        for panel in self.case.panels:
+            if panel.name == name:
+                return panel
+        names = ", ".join(p.name for p in self.case.panels)
+        raise InputError(field="panel", value=repr(name), problem="is no panel of this case",
+                         remedy=f"The panels in case.toml are: {names or 'none yet'}")
+
+    def object(self, number: str) -> ObjectWish:
+        """Return an object's checklist line. Raises InputError where the checklist has none of that number."""
+        wish = self.state.objects.get(number)
+        if wish is None:
+            known = ", ".join(list(self.state.objects)[:8])
+            raise InputError(field="OBJECT", value=number, problem="is not in this case's checklist",
+                             remedy=f"Take it in with `scanprep intake`; there are: {known or 'none yet'}")
+        return wish
+
+    def scan_path(self, wish: ObjectWish) -> Path:
+        """Return where an object's scan lies: relative paths start at the case folder."""
+        return self.root / wish.scan
+
+    def say(self, entries: Sequence[NewEntry], person: str | None) -> CaseFolder:
+        """Put decisions on record, all or none, and return the case as it then stands.
+
+        Raises RecordError telling what changed underneath when others wrote since this folder was opened.
+        """
+        with Ledger(self.root / RECORD) as ledger:
+            ledger.append(list(entries), person=person_name(person), session=self.state.session or None,
+                          expected_seq=self.state.seq)
+        return open_case(self.root)
+
+
+def open_case(root: Path) -> CaseFolder:
+    """Return the case in a folder. Raises InputError where there is none, or where a file in it cannot be used."""
+    case_file = root / CASE_FILE
+    if not case_file.exists():
+        raise InputError(file=root, problem="holds no case (there is no case.toml)",
+                         remedy="Start one with `scanprep new DIR`, or see one with `scanprep demo DIR`")
+    case, settings = read_case(case_file)
+    with Ledger(root / RECORD, create=True) as ledger:
+        entries = ledger.entries()
+    return CaseFolder(root, case, settings, entries, fold(entries))
+
+
+def read_intake(folder: CaseFolder, checklist: Path, reason: str = "") -> Intake:
+    """Return what a checklist would change, without changing anything."""
+    return intake(folder.state, read_checklist(checklist, folder.case.columns), folder.case.panels, reason)
+
+
+def take_intake(folder: CaseFolder, checklist: Path, changes: Intake, person: str | None) -> CaseFolder:
+    """Put a read checklist on record and keep a copy of the file as it was taken."""
+    after = folder.say(changes.entries, person) if changes.entries else folder
+    kept = folder.root / "checklists" / f"{after.state.seq:06d}-{checklist.name}"
+    if changes.entries:
+        write_whole(kept, checklist.read_bytes())
+    return after

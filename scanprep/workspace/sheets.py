@@ -1,0 +1,32 @@
+"""The files of one object: spec.json, the mount sheet and the picture of its holds.
+
+Everything is made before anything is written, and each file is written whole.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from scanprep.files.records import spec_text
+from scanprep.files.whole import write_whole
+from scanprep.papers.contact_sheet import contact_sheet_png
+from scanprep.papers.mount_sheet import mount_sheet_pdf
+from scanprep.papers.page import Issue
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.spec import MountSpec
+
+
+def holds_picture(spec: MountSpec, working: WorkingMesh) -> bytes:
+    """Return the contact sheet of an object's holds as PNG bytes; there must be a hold."""
+    title = f"{spec.number} {spec.title}".strip()
+    return contact_sheet_png(spec.holds.holds, spec.survey, working, title, spec.chosen)
+
+
+def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Path, ...]:
+    """Write an object's files into its folder and return their paths."""
+    made: dict[str, bytes | str] = {"spec.json": spec_text(spec), "spec.pdf": mount_sheet_pdf(spec, working, issue)}
+    if spec.holds.holds:
+        made["holds.png"] = holds_picture(spec, working)
+    for name, content in made.items():
+        write_whole(folder / name, content)
+    return tuple(folder / name for name in made)

@@ -1,0 +1,80 @@
+"""The calls that run in worker processes: study one object, draw one object's papers.
+
+Each reads its inputs and keeps its result in the cache itself, and hands back only a key and a sentence, so that no
+large arrays travel between processes.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from scanprep.errors import ScanprepError
+from scanprep.files.cache import Cache, key_of
+from scanprep.files.meshes import load_scan
+from scanprep.papers.page import Issue
+from scanprep.pipeline import AskedAngles, study_object
+from scanprep.settings import Settings
+from scanprep.spec import MountSpec, Study
+from scanprep.wish import CaseWish, ObjectWish
+from scanprep.workspace.sheets import write_object_papers
+
+#: Fields of a checklist line that cannot change a study.
+_LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "x_mm": None, "y_mm": None, "note": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class StudyDone:
+    """How the study of one object went."""
+
+    number: str
+    key: str  # of the kept Study; empty where there is none
+    sentence: str  # what went wrong; empty where nothing did
+    seconds: float
+    fresh: bool  # False: it was kept from an earlier run
+
+
+def _file_facts(path: Path) -> list[object]:
+    """Size and time of the scan and of what may lie beside it (MTL, textures), for the key."""
+    try:
+        beside = sorted(p for p in path.parent.iterdir() if p.is_file() and (p == path or p.suffix != path.suffix))
+        return [[p.name, p.stat().st_size, p.stat().st_mtime_ns] for p in beside]
+    except OSError:
+        return []
+
+
+def study_key(path: Path, wish: ObjectWish, settings: Settings, case: CaseWish | None,
+              angles: tuple[AskedAngles, ...] = ()) -> str:
+    """Return the key under which a study is kept: of the file, what was said of the object, the shop's choices."""
+    early = replace(wish, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectWish
+    facts = (settings.scan, settings.hold, settings.post)
+    rods = (case.acceleration_g, case.measured_rods, case.coupons, case.mock_up) if case else ()
+    return key_of(str(path.name), _file_facts(path), early, facts, rods, angles)
+
+
+def study_task(cache_dir: str, path: str, wish: ObjectWish, settings: Settings, case: CaseWish | None,
+               angles: tuple[AskedAngles, ...] = ()) -> StudyDone:
+    """Study one object, or tell in a sentence why that cannot be done."""
+    began = time.perf_counter()
+    cache = Cache(Path(cache_dir))
+    key = study_key(Path(path), wish, settings, case, angles)
+    if cache.load("study", key, Study) is not None:
+        return StudyDone(wish.number, key, "", time.perf_counter() - began, False)
+    try:
+        study = study_object(load_scan(Path(path), wish, settings.scan), wish, settings, case, angles=angles)
+    except ScanprepError as problem:
+        return StudyDone(wish.number, "", str(problem), time.perf_counter() - began, True)
+    cache.keep("study", key, study)
+    return StudyDone(wish.number, key, "", time.perf_counter() - began, True)
+
+
+def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, stamp: str, issue: Issue) -> str:
+    """Write one object's files and remember what they were made from; return the object's number."""
+    cache = Cache(Path(cache_dir))
+    study = cache.load("study", study_key_, Study)
+    if study is None:
+        raise ScanprepError(f"the kept study of object {spec.number} has gone; run the command again")
+    write_object_papers(Path(target), spec, study.working, issue)
+    cache.keep_bytes("papers", Path(target).name, stamp.encode())
+    return spec.number

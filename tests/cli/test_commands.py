@@ -1,0 +1,77 @@
+"""The commands as a person meets them: help, words that are refused, exit codes, and the docs that list them."""
+
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+import typer.main
+from scanprep_cli.main import app
+
+ROOT = Path(__file__).resolve().parents[2]
+COMMANDS = sorted(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+
+
+def run(*words, cwd=None):
+    """Run the installed command in a process of its own."""
+    return subprocess.run([sys.executable, "-c", "from scanprep_cli.main import main; main()", *map(str, words)],
+                          capture_output=True, text=True, cwd=cwd, timeout=300, check=False)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_and_stands_in_the_docs(name):
+    command = typer.main.get_command(app).commands[name]
+    assert command.help and command.help.strip().endswith(".")
+    page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    assert re.search(rf"^## `{name}`", page, re.M), f"docs/reference/commands.md does not describe {name}"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_option_stands_in_the_docs(name):
+    page = (ROOT / "docs" / "reference" / "commands.md").read_text(encoding="utf-8")
+    section = re.split(rf"^## `{name}`.*$", page, flags=re.M)[1].split("\n## ")[0]
+    for parameter in typer.main.get_command(app).commands[name].params:
+        for option in parameter.opts:
+            if option.startswith("--"):
+                assert f"`{option}" in section, f"{name}: {option} is not in the docs"
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["spec", "--size", "height=92", "x.obj"], 2, "92"),
+        (["spec", "--size", "girth=92mm", "x.obj"], 2, "girth"),
+        (["spec", "--mass", "240", "x.obj"], 2, "240"),
+        (["spec", "--unit", "mm", "--material", "kryptonite", "x.obj"], 2, "kryptonite"),
+        (["spec", "no-such-file.obj", "--unit", "mm"], 3, "no-such-file.obj"),
+        (["check", "no-such-folder"], 3, "no-such-folder"),
+        (["place", "no-such-folder", "1", "--panel", "W", "--face", "A", "--x", "210", "--y", "3mm"], 2, "210"),
+    ],
+)
+def test_wrong_words_get_one_clear_sentence(words, code, said, tmp_path):
+    done = run(*words, cwd=tmp_path)
+    assert done.returncode == code, done.stderr
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not list(tmp_path.rglob("spec.json"))
+
+
+def test_help_starts_at_once_and_loads_nothing_heavy():
+    began = time.perf_counter()
+    done = run("--help")
+    seconds = time.perf_counter() - began
+    assert done.returncode == 0 and "demo" in done.stdout
+    code = ("import sys; from scanprep_cli.main import app; "
+            "heavy = ('open3d', 'trimesh', 'scipy', 'reportlab', 'networkx', 'ezdxf', 'shapely'); "
+            "print([m for m in heavy if m in sys.modules])")
+    loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert loaded.stdout.strip() == "[]"
+    assert seconds < 3.0  # 0.3 s on an idle machine; here two workers share two cores, so only a gross fault fails
+
+
+def test_what_is_installed_does_not_own_the_bare_name_cli(tmp_path):
+    code = "import importlib.util; print(importlib.util.find_spec('cli'))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path, check=True)
+    assert done.stdout.strip() == "None"

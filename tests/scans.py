@@ -1,0 +1,49 @@
+"""The real scans beside the project, what is said of each, and what has been published about it.
+
+Read where they lie, never committed. Sizes and masses are those of the manifest beside the scans: YCB Object and Model
+Set (Calli et al. 2015) object list for masses; dimensions from memory of that paper where the manifest says so.
+"""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from scanprep.wish import KnownSize, ObjectWish
+
+ROOT = Path(os.environ.get("SCANPREP_SCANS", Path(__file__).resolve().parents[2] / "shared" / "scans"))
+REASON = "the real scans are not here: set SCANPREP_SCANS or put them at ../shared/scans"
+
+
+@dataclass(frozen=True)
+class RealScan:
+    """One real scan and what a person would say of it."""
+
+    name: str
+    file: str
+    wish: ObjectWish
+    sound: bool  # closed as it came: volume and centre can be compared with a reference library
+
+    @property
+    def path(self) -> Path:
+        """The scan's file."""
+        return ROOT / self.name / self.file
+
+
+def _scan(name: str, file: str, sound: bool = False, **said: object) -> RealScan:
+    return RealScan(name, file, ObjectWish(number=name, scan=file, **said), sound)
+
+
+SCANS = (
+    _scan("ggg_plasticVase", "plasticVase_decimated.ply", unit="mm", wall_mm=2.0),
+    _scan("os_cat", "cat-low-resolution.obj", True, sizes=(KnownSize("height", 90.0),), up=(0.0, 1.0, 0.0)),
+    _scan("os_demosthenes", "demosthenes-low-res.obj", sizes=(KnownSize("height", 180.0),), up=(0.0, 1.0, 0.0)),
+    _scan("os_goathead", "goathead.obj", True, sizes=(KnownSize("height", 120.0),), up=(0.0, 1.0, 0.0)),
+    _scan("os_pizza", "pizza.obj", sizes=(KnownSize("longest", 250.0),)),
+    _scan("pr_pitcher", "rubbermaid_ice_guard_pitcher_mesh.stl", unit="m"),
+    _scan("tm_fuze", "fuze.obj", True, unit="m"),
+    _scan("ycb_a_cups", "textured.obj", True, unit="m", mass_g=13.0),
+    _scan("ycb_bowl", "textured.obj", unit="m", mass_g=147.0),
+    _scan("ycb_padlock", "textured.obj", True, unit="m", mass_g=208.0),
+    _scan("ycb_scissors", "textured.obj", True, unit="m", mass_g=82.0),
+    _scan("ycb_tomato_soup_can", "textured.obj", unit="m", mass_g=349.0),
+)
