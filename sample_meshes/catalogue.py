@@ -112,8 +112,8 @@ FIGURES = (
 
 SMALL = (
     Find("FB-015", "ring", "Finger ring, a boat on the bezel", "ring", metal.finger_ring, 12_000, "off",
-         "gold 18k yellow", 15.5, tilted(Z_UP, (0, 0, 25)), noise_mm=0.012, unit="mm", weighed="g", stands=False, group="Worn",
-         order="15"),
+         "gold 18k yellow", 15.5, tilted(Z_UP, (0, 0, 25)), noise_mm=0.012, unit="mm", weighed="g", stands=False,
+         group="Worn", order="15"),
     Find("FB-016", "hoop", "Wire hoop, nearly closed", "thin ring", metal.thin_hoop, 10_000, "stl", "bronze", 8.5, FLAT,
          noise_mm=0.012, unit="mm", condition="sound, corroded", stands=False, holdable=False, group="Worn",
          order="16"),

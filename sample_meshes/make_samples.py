@@ -72,7 +72,7 @@ def save(find: Find, shape: Shape, result: Skin, folder: Path) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     placed = Skin(to_file(find, result.points), result.faces, result.colours)
     if find.form in ("obj-jpg", "obj-png", "glb-jpg"):
-        flat = unwrap(result.points, result.faces, shape.paint, _PICTURE_PX)
+        flat = unwrap(result.points, result.faces, result.colours, shape.paint, _PICTURE_PX)
         flat = Unwrapped(to_file(find, flat.points), flat.faces, flat.places, flat.picture, flat.first)
         if find.form == "glb-jpg":
             path.write_bytes(writing.glb(flat))

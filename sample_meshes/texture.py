@@ -70,8 +70,11 @@ def _shelves(sizes: NDArray[np.int64], width: int) -> tuple[NDArray[np.int64], i
     return corner, y + tall
 
 
-def unwrap(points: F64, faces: I32, painter: Painter, width: int) -> Unwrapped:
-    """Return the mesh with a picture `width` pixels wide and high."""
+_STRANGE = 90  # sum of channel differences from which a vertex is no part of the find: turntable
+
+
+def unwrap(points: F64, faces: I32, colours: U8, painter: Painter, width: int) -> Unwrapped:
+    """Return the mesh with a picture `width` pixels wide and high; what isn't the find keeps its vertex colours."""
     chart = _charts(points, faces)
     names, index = np.unique(chart, return_inverse=True)
     flats = [_flat(points, int(name % 6)) for name in range(6)]
@@ -83,6 +86,8 @@ def unwrap(points: F64, faces: I32, painter: Painter, width: int) -> Unwrapped:
             break
     corners, _ = _shelves(sizes, width)
     normals, hollow = vertex_normals(points, faces), hollowness(points, faces)
+    away = np.abs(painter(points, normals, hollow).astype(float) - colours).sum(1)
+    strange = (away > _STRANGE).astype(float)
     picture = np.full((width, width, 3), 90, dtype=np.uint8)
     out_points, out_faces, out_places, out_first, start = [], [], [], [], 0
     for k, name in enumerate(names):
@@ -91,8 +96,10 @@ def unwrap(points: F64, faces: I32, painter: Painter, width: int) -> Unwrapped:
         place = (flat - flat.min(0)) * per_mm + _GUTTER + corners[k]
         columns, rows = (np.arange(corners[k][j], corners[k][j] + sizes[k][j]) for j in (0, 1))
         spots = np.stack(np.meshgrid(columns + 0.5, rows + 0.5), -1).reshape(-1, 2)
-        values = _spread(place, np.column_stack([points[used], normals[used], hollow[used]]), spots)
+        values = _spread(place, np.column_stack(
+            [points[used], normals[used], hollow[used], strange[used], colours[used]]), spots)
         colour = painter(values[:, :3], values[:, 3:6], values[:, 6])
+        colour = np.where(values[:, 7:8] > 0.5, values[:, 8:].astype(np.uint8), colour)
         picture[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1] = colour.reshape(len(rows), len(columns), 3)
         out_points.append(points[used])
         out_faces.append(local.reshape(-1, 3) + start)
