@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.scan.edges import Edges, compact, face_sizes, find_edges, groups
+from scanprep.scan.edges import Edges, compact, find_edges, groups
 from scanprep.scan.manifold import uncancelled
 from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
@@ -23,6 +23,7 @@ I64 = NDArray[np.int64]
 _FAR = 100.0  # times the distance within which 99 % of vertices lie: no vertex of a scan is farther
 _SEAM_EDGE_SHARE = 0.02  # open edges this share of an edge's length apart are one seam
 _FLAT = 0.01  # RMS off the plane over the sheet's size
+_LESS_FLAT = 3.0  # times as flat as the rest: then the largest body is the table, not the object
 _SHEET_SHARE = 0.002  # of the object's area: smaller sheets say nothing about the table
 _MOST_SHEETS = 50
 _DOUBLE_SHEET = 0.3  # of the faces back to back: a sheet exported with both its sides
@@ -202,8 +203,8 @@ def _bodies(surface: Surface, area: F64, number: int, label: I32) -> list[Body]:
     bodies = []
     for which in np.argsort(-areas, kind="stable").tolist():
         rows = order[ends[which - 1] if which else 0:ends[which]]
-        size = _size(surface.vertices[surface.faces[rows].ravel()]) if len(rows) < len(label) // 2 else \
-            _size(surface.vertices)
+        size = _size(surface.vertices[np.unique(surface.faces[rows])]) if len(rows) < len(label) // 2 else \
+            _size(compact(surface.vertices, surface.faces[rows])[0])
         bodies.append(Body(np.sort(rows), float(areas[which]), size, int(opened[which])))
     return bodies
 
@@ -215,16 +216,27 @@ def _size(points: F64) -> float:
 def _main_body(surface: Surface, bodies: list[Body]) -> Body:
     """Return the largest body; where that is a flat open sheet, a table wider than the object, the largest other."""
     first = bodies[0]
-    if first.open_edges and _plane(_points(surface, first)) is not None:
-        solid = [b for b in bodies[1:] if b.area >= 0.02 * first.area and _plane(_points(surface, b)) is None]
-        if solid:
-            return solid[0]
+    own = _flatness(_points(surface, first)) if first.open_edges else 1.0
+    if own < _FLAT:
+        for body in bodies[1:]:
+            if body.area < 0.02 * first.area:
+                break
+            if _flatness(_points(surface, body)) > _LESS_FLAT * own + 1e-4:
+                return body
     return first
 
 
 def _points(surface: Surface, body: Body) -> F64:
     rows = np.unique(surface.faces[body.faces[:: max(1, len(body.faces) // _SAMPLE)]])
     return surface.vertices[rows]
+
+
+def _flatness(points: F64) -> float:
+    """RMS distance from the best plane over the size in it."""
+    if len(points) < 4:
+        return 0.0
+    values = np.linalg.eigvalsh(np.cov((points - points.mean(axis=0)).T))
+    return float(np.sqrt(max(values[0], 0.0) / (values[1] + values[2]))) if values[2] > 0 else 0.0
 
 
 def _plane(points: F64) -> tuple[F64, F64] | None:
@@ -248,7 +260,7 @@ def _as_table(surface: Surface, body: Body, main: Body) -> Table | None:
     if abs(away.min()) > abs(away.max()):
         away, normal = -away, -normal
     slack = 0.01 * main.size
-    if away.min() < -slack or away.max() < 5 * slack:
+    if away.min() < -slack or away.max() < 1.5 * slack:
         return None
     return Table(-normal, float(centre @ -normal), body.area)
 
@@ -279,14 +291,3 @@ def winding_number(vertices: F64, faces: I32, point: F64) -> float:
                  + np.einsum("ij,ij->i", c, a) * lb)
         total += float(np.arctan2(over, under).sum())
     return total / (2 * np.pi)
-
-
-def object_points(vertices: F64, faces: I32, pieces: int, fragment_share: float) -> F64:
-    """Return the vertices (k, 3) of the object itself, without fragments and table, in the scan's own units."""
-    surface = make_surface(vertices, faces)
-    if len(surface.faces) == 0:
-        return np.empty((0, 3))
-    area, _ = face_sizes(surface.vertices, surface.faces, surface.vertices.mean(axis=0))
-    parts = find_parts(surface, area, pieces, fragment_share)
-    rows = np.concatenate([body.faces for body in parts.kept])
-    return compact(surface.vertices, surface.faces[rows])[0]

@@ -16,11 +16,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.scan.edges import face_normals
 from scanprep.scan.mesh import OpenLoop
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
 FLAT_RATIO = 0.03  # RMS distance from the loop's plane over its size; assumed, ragged scan edges stay below
+_RIM_ROUNDS = 4
+_LEAST_RIM = 8  # corners: a smaller hole is closed as it is
+_NOTCH_COSINE = -0.5  # a corner sharper than 120 degrees
+_CONTINUES = 0.5  # cosine between the filling and the surface on both sides
 _DOWN_COSINE = 0.5  # a cap facing within 60 degrees of down may hide a slice under the object
 
 
@@ -44,6 +49,7 @@ class Loop:
     size_mm: float
     normal: F64  # of the cap, outward
     centre: F64
+    off_plane_mm: float  # RMS distance from its plane
     flat: bool
 
 
@@ -77,22 +83,74 @@ def open_loops(start: I64, end: I64) -> list[I64]:
     return [loop for loop in loops if len(loop) >= 2]
 
 
-def measured_loops(vertices: F64, start: I64, end: I64) -> list[Loop]:
-    """Return the open loops with size, plane and outward side.
+def measured_loops(
+    vertices: F64, faces: I32, start: I64, end: I64, owner: I64
+) -> tuple[list[Loop], I64]:
+    """Return the open loops, their ragged teeth evened out, with size, plane and outward side.
 
-    start, end  (k,) the open half-edges as their faces run; the faces must be wound outward
+    faces       (m, 3) wound outward
+    start, end  (k,) the open half-edges as their faces run
+    owner       (k,) the face of each
+    Gives the loops, and the triangles (t, 3) that fill the notches between teeth.
     """
-    return [_measured(vertices, loop) for loop in open_loops(end, start)]
+    if len(start) == 0:
+        return [], np.empty((0, 3), dtype=np.int64)
+    number = end * len(vertices) + start
+    order = np.argsort(number)
+    normals = face_normals(vertices, faces[owner[order]])
+    loops, filled = [], []
+    for corners in open_loops(end, start):
+        at = np.searchsorted(number[order], corners * len(vertices) + np.roll(corners, -1))
+        corners, notches = evened_rim(vertices, corners, normals[at])
+        filled.append(notches)
+        loops.append(_measured(vertices, corners))
+    return loops, np.concatenate(filled)
 
 
-def close_holes(vertices: F64, faces: I32, loops: list[Loop], down: F64 | None, plane_mm: float | None) -> Capped:
+def evened_rim(vertices: F64, corners: I64, normals: F64) -> tuple[I64, I64]:
+    """Fill the notches of a ragged rim where that continues the surface on both sides of the notch.
+
+    corners  (k,) in the order caps run
+    normals  (k, 3) of the face at each edge from a corner to the next
+    Gives the corners left and the triangles (t, 3) made. A tooth is not filled over: its triangle would fold back.
+    """
+    filled: list[I64] = []
+    for _ in range(_RIM_ROUNDS):
+        if len(corners) < _LEAST_RIM:
+            break
+        points = vertices[corners]
+        back, ahead = np.roll(points, 1, axis=0) - points, np.roll(points, -1, axis=0) - points
+        lengths = np.linalg.norm(back, axis=1) * np.linalg.norm(ahead, axis=1)
+        cosine = np.divide((back * ahead).sum(axis=1), lengths, out=np.full(len(points), -1.0), where=lengths > 0)
+        swept = np.cross(ahead, back)
+        size = np.linalg.norm(swept, axis=1, keepdims=True)
+        normal = np.divide(swept, size, out=np.zeros_like(swept), where=size > 0)
+        continues = ((normal * normals).sum(axis=1) > _CONTINUES) & \
+            ((normal * np.roll(normals, 1, axis=0)).sum(axis=1) > _CONTINUES)
+        notch = continues & (cosine > _NOTCH_COSINE)
+        notch &= ~np.roll(notch, 1)
+        rows = np.flatnonzero(notch)
+        if len(rows) == 0 or len(corners) - len(rows) < 3:
+            break
+        before, after = corners[rows - 1], corners[(rows + 1) % len(corners)]
+        filled.append(np.stack([before, corners[rows], after], axis=1))
+        normals = normals.copy()
+        normals[rows - 1] = normal[rows]
+        corners, normals = corners[~notch], normals[~notch]
+    return corners, np.concatenate(filled) if filled else np.empty((0, 3), dtype=np.int64)
+
+
+def close_holes(
+    vertices: F64, faces: I32, loops: list[Loop], notches: I64, down: F64 | None, plane_mm: float | None
+) -> Capped:
     """Return the mesh with every open loop capped.
 
+    loops     as `measured_loops` gives them, notches with them
     down      unit, the direction of the table; None where not known
     plane_mm  the table's place along `down`; None where not known
     """
     extra: list[F64] = []
-    triangles: list[I64] = []
+    triangles: list[I64] = [notches] if len(notches) else []
     told: list[OpenLoop] = []
     flat = fans = 0
     for outer, holes in _nested(vertices, loops):
@@ -124,10 +182,10 @@ def _measured(vertices: F64, corners: I64) -> Loop:
     area = float(np.linalg.norm(swept))
     spread = float(np.sqrt((around**2).sum(axis=1).mean()))
     if area <= 1e-12 * max(spread, 1e-30) ** 2 or len(corners) < 4:
-        return Loop(corners, spread, swept / area if area > 0 else np.zeros(3), centre, False)
+        return Loop(corners, spread, swept / area if area > 0 else np.zeros(3), centre, spread, False)
     normal = swept / area
-    off = around @ normal
-    return Loop(corners, spread, normal, centre, float(np.sqrt((off**2).mean())) <= FLAT_RATIO * spread)
+    off = float(np.sqrt(((around @ normal) ** 2).mean()))
+    return Loop(corners, spread, normal, centre, off, off <= FLAT_RATIO * spread)
 
 
 def _nested(vertices: F64, loops: list[Loop]) -> list[tuple[Loop, list[Loop]]]:
@@ -226,7 +284,7 @@ def _told(
     if own.any():
         corner[own] = extra[-1]
     swept = np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) / 2
-    area = float(np.linalg.norm(swept, axis=1).sum())
+    area = float(np.linalg.norm(swept.sum(axis=0)))
     points = vertices[loop.corners]
     if down is None or plane_mm is None or float(loop.normal @ down) < _DOWN_COSINE:
         return OpenLoop(points, area, 0.0, loop.centre)

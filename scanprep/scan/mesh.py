@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from scanprep.doubt import Interval
 from scanprep.findings import Finding
-from scanprep.vectors import F64, I32, U8
+from scanprep.vectors import F64, I32, U8, Vec3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,6 +93,16 @@ class WorkingMesh:
     has_colour: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Support:
+    """The table the object was scanned on, or the plane through its lowest point."""
+
+    down: Vec3  # unit, scan axes, from the object to the table
+    place_mm: float  # of the plane along `down`
+    seen: bool  # a piece of the table was scanned; False: only the lowest point is known
+    why: str  # how `down` is known, as a part of a sentence
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Cleaned:
     """A scan that can be weighed."""
@@ -109,6 +119,7 @@ class Cleaned:
     uncapped_volume_mm3: float
     working: WorkingMesh
     findings: tuple[Finding, ...] = ()
+    support: Support | None = None  # None: nothing says which way the table lies
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,9 +12,9 @@ import numpy as np
 
 from scanprep.errors import ScanError
 from scanprep.findings import Finding, Verdict
-from scanprep.scan.bodies import object_points
 from scanprep.scan.extents import Length, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
+from scanprep.scan.shell import find_shell
 from scanprep.settings import ScanSettings
 from scanprep.units import MM_PER
 from scanprep.vectors import F64
@@ -69,7 +69,8 @@ def true_size(
 def _object(raw: RawMesh, wish: ObjectWish, settings: ScanSettings) -> F64:
     """With known sizes the object must be found first; else the believable vertices will do."""
     if wish.sizes:
-        return object_points(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
+        found = find_shell(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
+        return np.empty((0, 3)) if found is None else found.shell.vertices
     points = raw.vertices
     finite = np.isfinite(points).all(axis=1)
     points = points if finite.all() else points[finite]

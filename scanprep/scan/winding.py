@@ -2,13 +2,11 @@
 
 Faces that already agree with their neighbours form patches. Where two patches disagree one is turned over; which one
 follows from a spanning tree over the patches that trusts the longest shared borders first. A surface that cannot be
-wound (a Moebius strip, a self-crossing patch) keeps a few disagreeing edges, which are counted and left open.
+wound (a Moebius strip, a self-crossing patch) keeps a few disagreeing edges.
 Only the surface's consistency is decided here; which side is out comes after the holes are closed.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,15 +15,7 @@ from scanprep.scan.edges import Edges, groups
 from scanprep.vectors import F64
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Winding:
-    """Which faces to turn over."""
-
-    turn: NDArray[np.bool_]  # (m,)
-    unsettled: NDArray[np.int64]  # half-edges whose twin still disagrees afterwards, both sides
-
-
-def find_winding(count: int, edges: Edges, area: F64) -> Winding:
+def find_winding(count: int, edges: Edges, area: F64) -> NDArray[np.bool_]:
     """Return the faces to turn so that neighbours agree; in each body the lesser area is turned.
 
     count  faces of the mesh
@@ -34,7 +24,7 @@ def find_winding(count: int, edges: Edges, area: F64) -> Winding:
     turn = np.zeros(count, dtype=np.bool_)
     against = np.flatnonzero(~edges.agrees)
     if len(against) == 0:
-        return Winding(turn, np.empty(0, dtype=np.int64))
+        return turn
     face_a, face_b = edges.first // 3, edges.second // 3
     patches, patch = groups(count, face_a[edges.agrees], face_b[edges.agrees])
     a, b = patch[face_a[against]], patch[face_b[against]]
@@ -44,9 +34,7 @@ def find_winding(count: int, edges: Edges, area: F64) -> Winding:
     total = np.bincount(body, weights=area)
     over = np.bincount(body, weights=area * turn)
     turn ^= (over > total / 2)[body]
-    agrees = edges.agrees ^ (turn[face_a] ^ turn[face_b])
-    left = np.flatnonzero(~agrees)
-    return Winding(turn, np.concatenate([edges.first[left], edges.second[left]]))
+    return turn
 
 
 def _parity(patches: int, a: NDArray[np.integer], b: NDArray[np.integer]) -> NDArray[np.bool_]:

@@ -1,0 +1,133 @@
+"""What cleaning did to a scan, what that cost, and how far the result can be believed.
+
+Used by `clean`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scanprep.findings import Finding, Verdict
+from scanprep.scan.bodies import Body
+from scanprep.scan.caps import Capped
+from scanprep.scan.mesh import Grade, Repair, Support
+from scanprep.scan.shell import Found
+
+_MENDED_CAP = 0.05  # caps above this share of the area make the mesh doubtful; assumed
+_MENDED_SLICE = 0.02  # a slice above this share of the volume makes it doubtful; the bound asked of damaged scans
+_THIN = 1e-4  # volume over area times size: a sheet without a body
+
+
+def receipt_of(
+    found: Found, capped: Capped, uncapped: float, volume: float, support: Support | None
+) -> tuple[Repair, ...]:
+    """Return every repair in the order it was made, with its cost."""
+    surface, shell = found.surface, found.shell
+    lines: list[Repair] = []
+    if surface.not_finite:
+        lines.append(Repair("drop-not-finite", surface.not_finite,
+                            "faces whose coordinates are no numbers or absurdly far away"))
+    if surface.collapsed:
+        lines.append(Repair("drop-degenerate", surface.collapsed, "faces with two corners in one place"))
+    if surface.doubled:
+        lines.append(Repair("drop-double", surface.doubled, "faces that repeat another face"))
+    if surface.welded:
+        lines.append(Repair("weld", surface.welded, "vertices at one and the same place joined"))
+    if surface.zipped:
+        lines.append(Repair("zip-seam", surface.zipped, "vertices joined along seams that lie on top of each other"))
+    fragments = _fragments(found)
+    if fragments:
+        gone = sum(body.area for body in fragments)
+        faces = sum(len(body.faces) for body in fragments)
+        largest = max(body.size for body in fragments)
+        lines.append(Repair("drop-fragment", len(fragments),
+                            f"loose pieces with {faces} faces, the largest {largest:.1f} mm across", -gone))
+    lines += [Repair("drop-table", 1, f"a flat sheet {body.size:.0f} mm across on which everything else stands",
+                     -body.area) for body, _ in found.parts.tables]
+    if found.cut is not None:
+        lines.append(Repair("cut-turntable", found.cut_faces,
+                            "faces of a table that had grown together with the object", -found.cut.area))
+    lines += [Repair("drop-body", 1, f"a separate body {body.size:.1f} mm across with {len(body.faces)} faces",
+                     -body.area) for body in _doubtful(found)]
+    turned = int(np.count_nonzero(shell.turned))
+    if turned:
+        lines.append(Repair("orient", turned, "faces turned so that all show their outside"))
+    if shell.unsettled:
+        lines.append(Repair("split-twist", shell.unsettled, "edges where the surface cannot be wound one way round"))
+    if capped.cap_faces:
+        added = sum(loop.area_mm2 for loop in capped.loops)
+        missing = sum(loop.slice_mm3 for loop in capped.loops)
+        why = "" if support is None else support.why
+        table = f"; up to {missing:.0f} mm3 may be missing under it ({why})" if missing > 0 else ""
+        lines.append(Repair("cap", capped.flat + capped.fans,
+                            f"holes closed, {capped.flat} flat and {capped.fans} with a fan{table}", added,
+                            volume - uncapped))
+    return tuple(lines)
+
+
+def _fragments(found: Found) -> list[Body]:
+    return [*found.parts.fragments, *(found.more.fragments if found.more else ())]
+
+
+def _doubtful(found: Found) -> list[Body]:
+    return [*found.parts.doubtful, *(found.more.doubtful if found.more else ())]
+
+
+def grade_of(found: Found, capped: Capped, volume: float) -> tuple[Grade, tuple[str, ...]]:
+    """Return how far the closed mesh can be believed, and the reasons."""
+    shell = found.shell
+    area = float(shell.area.sum())
+    cap = sum(loop.area_mm2 for loop in capped.loops)
+    missing = sum(loop.slice_mm3 for loop in capped.loops)
+    if volume <= _THIN * area * float(np.linalg.norm(np.ptp(shell.vertices, axis=0))):
+        return Grade.UNUSABLE, ("the surface encloses no volume: it is a sheet, or open on all sides",)
+    doubts: list[str] = []
+    if cap > _MENDED_CAP * (area + cap):
+        doubts.append(f"{cap / (area + cap) * 100:.0f} % of the surface was not scanned and had to be closed")
+    if missing > _MENDED_SLICE * volume:
+        doubts.append(f"up to {missing / volume * 100:.1f} % of the volume may be missing under the object")
+    if shell.unsettled:
+        doubts.append(f"{shell.unsettled} edges cannot be wound one way round")
+    doubtful = _doubtful(found)
+    if doubtful:
+        doubts.append(f"{len(doubtful)} further bodies may be parts of the object")
+    if doubts:
+        return Grade.DOUBTFUL, tuple(doubts)
+    mended: list[str] = []
+    if capped.cap_faces:
+        mended.append(f"{capped.flat + capped.fans} holes closed, {cap / (area + cap) * 100:.2f} % of the surface")
+    turned = int(np.count_nonzero(shell.turned))
+    if turned:
+        mended.append(f"{turned} faces turned")
+    loose = len(_fragments(found)) + len(found.parts.tables)
+    if loose:
+        mended.append(f"{loose} loose pieces dropped")
+    if found.cut is not None:
+        mended.append("a table grown together with the object was cut off")
+    return (Grade.MENDED, tuple(mended)) if mended else (Grade.SOUND, ("closed as it came",))
+
+
+def findings_of(name: str, pieces: int, found: Found) -> list[Finding]:
+    """Return what a person must look at after cleaning."""
+    subject = f"scan {name}"
+    out: list[Finding] = []
+    for body in _doubtful(found):
+        share = body.area / found.last.kept[0].area
+        out.append(Finding(
+            "separate-body", subject, Verdict.LOOK,
+            f"{subject}: a separate body {body.size:.0f} mm across ({share * 100:.0f} % of the object's surface) "
+            "was left out", f"If it is part of the object, say pieces = {pieces + 1}", share))
+    solid = sum(not body.inside for body in found.last.kept)
+    if solid < pieces:
+        out.append(Finding("fewer-pieces", subject, Verdict.LOOK,
+                           f"{subject}: the checklist says {pieces} pieces, the scan has {solid}",
+                           "Look whether the pieces have grown together in the scan", solid, pieces))
+    if found.shell.cavities:
+        out.append(Finding("inner-shell", subject, Verdict.LOOK,
+                           f"{subject}: {found.shell.cavities} separate surfaces lie inside the object and were taken "
+                           "as its inner side", "Look whether the object is hollow there", found.shell.cavities))
+    if found.cut is not None:
+        out.append(Finding("table-cut", subject, Verdict.LOOK,
+                           f"{subject}: {found.cut.area / 100:.0f} cm2 of a table had grown together with the object "
+                           "and was cut off", "Look at the lower edge in the pictures", found.cut.area, None, "mm2"))
+    return out

@@ -1,0 +1,181 @@
+"""The object's own surface: bodies chosen, a grown-on table cut off, every face wound outward.
+
+Works in any unit. Used by `scale`, which needs the object's size without its surroundings, and by `clean`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, make_surface
+from scanprep.scan.caps import measured_loops
+from scanprep.scan.edges import I64, Edges, compact, face_sizes, find_edges, groups
+from scanprep.scan.turntable import grown_on_table
+from scanprep.scan.winding import find_winding
+from scanprep.vectors import F64, I32
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shell:
+    """The kept faces, wound one way round and outward."""
+
+    vertices: F64
+    faces: I32
+    origin: I64
+    area: F64  # (m,) of each face
+    volume: F64  # (m,) signed, of each face's tetrahedron over `about`
+    about: F64  # (3,)
+    turned: NDArray[np.bool_]  # (m,) whether the file winds it the other way
+    unsettled: int
+    start: I64
+    end: I64  # (k,) open half-edges run from start to end
+    rim_face: I64  # (k,) the face of each
+    cavities: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """A shell and all that was done to find it."""
+
+    surface: Surface
+    parts: Parts
+    shell: Shell
+    cut: Table | None  # a table that had grown together with the object
+    cut_faces: int
+    more: Parts | None  # what came loose when the table was cut
+
+    @property
+    def last(self) -> Parts:
+        """The bodies as they stood at the end."""
+        return self.more or self.parts
+
+
+def find_shell(vertices: F64, faces: I32, pieces: int, fragment_share: float) -> Found | None:
+    """Return the object's surface, None where no face is left.
+
+    vertices, faces  as read, any unit; vertices may hold NaN
+    pieces           how many real parts the object has
+    fragment_share   bodies below this share of the largest body's area are fragments
+    """
+    surface = make_surface(vertices, faces)
+    if len(surface.faces) == 0:
+        return None
+    about = surface.vertices.mean(axis=0)
+    sizes = face_sizes(surface.vertices, surface.faces, about)
+    surface, turn = wound(surface, sizes[0])
+    sizes = (sizes[0], np.where(turn, -sizes[1], sizes[1]))
+    parts = find_parts(surface, sizes[0], pieces, fragment_share)
+    shell = outward(surface, parts, sizes, about, turn)
+    loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
+    found = grown_on_table(shell.vertices, shell.faces, shell.area, loops)
+    if found is None:
+        return Found(surface, parts, shell, None, 0, None)
+    table, rest = found
+    left = shell.faces[rest]
+    smaller = Surface(shell.vertices, left, shell.origin, find_edges(left, len(shell.vertices)), 0, 0, 0, 0, 0)
+    kept = (shell.area[rest], shell.volume[rest])
+    more = find_parts(smaller, kept[0], pieces, fragment_share)
+    again = outward(smaller, more, kept, about, shell.turned[rest])
+    return Found(surface, parts, again, table, int(np.count_nonzero(~rest)), more)
+
+
+def wound(surface: Surface, area: F64) -> tuple[Surface, NDArray[np.bool_]]:
+    """Return the surface with each body wound one way round, and which faces were turned."""
+    edges = surface.edges
+    turn = find_winding(len(surface.faces), edges, area)
+    if not turn.any():
+        return surface, turn
+
+    def moved(half: I64) -> I64:
+        # Corners (a, b, c) become (c, b, a): the first two edges change places
+        corner = half % 3
+        return np.where(turn[half // 3] & (corner < 2), half - corner + (1 - corner), half)
+
+    agrees = edges.agrees ^ turn[edges.first // 3] ^ turn[edges.second // 3]
+    after = replace(edges, first=moved(edges.first), second=moved(edges.second), agrees=agrees,
+                    single=moved(edges.single))
+    return replace(surface, faces=_turned(surface.faces, turn), edges=after), turn
+
+
+def outward(
+    surface: Surface, parts: Parts, sizes: tuple[F64, F64], about: F64, turn: NDArray[np.bool_]
+) -> Shell:
+    """Return the kept bodies of a wound surface, each turned outward (those inside others inward).
+
+    sizes  area and signed volume (m,) of each face, the volume over the point `about`
+    turn   (m,) which faces have been turned so far
+    """
+    rows = np.sort(np.concatenate([body.faces for body in parts.kept]))
+    whole = len(rows) == len(surface.faces)
+    edges = surface.edges if whole else _of_faces(surface.edges, rows, len(surface.faces))
+    faces = surface.faces if whole else surface.faces[rows]
+    area, volume, turn = (sizes[0], sizes[1], turn) if whole else (sizes[0][rows], sizes[1][rows], turn[rows])
+    twisted = np.flatnonzero(~edges.agrees)
+    open_half = np.concatenate([edges.single, edges.first[twisted], edges.second[twisted]])
+    start, end = half_edge_ends(faces, open_half)
+    number, label = groups(len(faces), edges.first // 3, edges.second // 3)
+    signs = _signs(surface.vertices, volume, about, label, number, (start, end, label[open_half // 3]))
+    inner = np.zeros(number, dtype=np.bool_)
+    place = np.searchsorted(rows, [body.faces[0] for body in parts.kept if body.inside])
+    inner[label[place]] = True
+    wrong = np.where(inner, signs > 0, signs < 0)
+    if wrong.any():
+        over = wrong[label]
+        faces, turn = _turned(faces, over), turn ^ over
+        volume = np.where(over, -volume, volume)
+        start, end = np.where(over[open_half // 3], end, start), np.where(over[open_half // 3], start, end)
+    vertices, faces, kept = compact(surface.vertices, faces)
+    rim = np.concatenate([start, end])
+    if len(kept) < len(surface.vertices):
+        rim = np.searchsorted(kept, rim).astype(np.int64)
+    start, end = rim[:len(rim) // 2], rim[len(rim) // 2:]
+    return Shell(vertices, faces, surface.origin[kept], area, volume, about, turn, len(twisted), start, end,
+                 open_half // 3, int(inner.sum()))
+
+
+def _of_faces(edges: Edges, rows: I64, faces: int) -> Edges:
+    """Return the edges of some faces, renumbered; bodies are kept or dropped whole."""
+    number = np.full(faces, -1, dtype=np.int64)
+    number[rows] = np.arange(len(rows))
+
+    def moved(half: I64) -> I64:
+        return number[half // 3] * 3 + half % 3
+
+    stays = number[edges.first // 3] >= 0
+    alone = number[edges.single // 3] >= 0
+    return Edges(moved(edges.first[stays]), moved(edges.second[stays]), edges.agrees[stays],
+                 moved(edges.single[alone]), edges.crowded,
+                 np.empty((0, 2), dtype=np.int64))
+
+
+def _turned(faces: I32, turn: NDArray[np.bool_]) -> I32:
+    if not turn.any():
+        return faces
+    out = faces.copy()
+    out[turn] = out[turn][:, ::-1]
+    return out
+
+
+def _signs(
+    vertices: F64, volume: F64, about: F64, label: I32, number: int, rim: tuple[I64, I64, I32]
+) -> F64:
+    """Return for each body the volume of its surface closed by a cone to the middle of its rim.
+
+    Its sign says which side is out.
+    """
+    total: F64 = np.asarray(np.bincount(label, weights=volume, minlength=number), dtype=np.float64)
+    start, end, owner = rim
+    if len(start) == 0:
+        return total
+    # The rim's own area vector moves the volume when the point moves: V(q) = V(p) - (q - p) . A / 3
+    cross = np.cross(vertices[start] - about, vertices[end] - about) / 2
+    middle = (vertices[start] + vertices[end]) / 2 - about
+    count = np.maximum(np.bincount(owner, minlength=number), 1)
+    for axis in range(3):
+        swept = np.bincount(owner, weights=cross[:, axis], minlength=number)
+        moved = np.bincount(owner, weights=middle[:, axis], minlength=number) / count
+        total = total - swept * moved / 3
+    return total
