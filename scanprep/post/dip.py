@@ -20,6 +20,7 @@ class Dip:
     """A post at an angle below level, inner end down."""
 
     dip_deg: float  # 0 level, 90 plumb
+    held_N: float  # the weight's own hold along the post
     pull_N: float  # what still tries to draw it out, 0 when the weight wins
     bending_ratio: float  # bending at the mouth over that of a level post of the same reach
     mouth_long_mm: float  # the hole's mouth on the face is an oval
@@ -41,12 +42,12 @@ def dipped(dip_deg: float, weight_N: float, acceleration_g: float, touch_N: floa
         raise ValueError(f"a hole dips between 0 (level) and 90 degrees (plumb); got {dip_deg}")
     sine, cosine = math.sin(math.radians(dip_deg)), math.cos(math.radians(dip_deg))
     if dip_deg >= 89.9:
-        return Dip(90.0, max(0.0, touch_N - weight_N), 0.0, diameter_mm, seat_mm,
+        return Dip(90.0, weight_N, max(0.0, touch_N - weight_N), 0.0, diameter_mm, seat_mm,
                    "a plumb post is kept in by its weight and not bent by it; nothing but the fit keeps it from "
                    "turning about its own axis, and shaking bends it from every side")
     pull = max(0.0, weight_N * acceleration_g + touch_N - weight_N * sine)
     return Dip(
-        dip_deg, pull, cosine, diameter_mm / cosine, seat_mm * cosine,
+        dip_deg, weight_N * sine, pull, cosine, diameter_mm / cosine, seat_mm * cosine,
         f"falling {dip_deg:g} deg inwards, the weight itself holds {weight_N * sine:.1f} N of it in; the hub must be "
         f"set {dip_deg:g} deg the other way, a drill guide cut to the angle, and the point comes out "
         f"{seat_mm * sine:.1f} mm lower than its mouth: check meeting holes there")

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.materials import Metal
 from scanprep.post.bearing import BEARING_TENSION_RATIO, bed_bearing, two_sided_bearing
+from scanprep.post.dip import dipped
 from scanprep.post.fit import SeatFit, continuous_stress_MPa
 from scanprep.post.keys import keys_for
 from scanprep.post.loads import Carried, MouthLoad, shaken_loads, standing_load, touched_loads
@@ -226,25 +227,30 @@ def pull_demand_N(carried: Carried, acceleration_g: float, touch_N: float) -> fl
 
 
 def key_advice(case: Trial) -> str:
-    """Return what to do where friction alone does not hold, sized for this object."""
+    """Return what to do where friction alone does not hold: the keys that can carry this object's demand."""
     post = case.settings.post
     torque = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
     pull = pull_demand_N(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
     keys = keys_for(torque, pull, case.now.section.diameter_mm, case.now.seat_depth_mm, post.seat_friction_low)
-    flat, _, spot = keys
-    return (f"key it: flat of {flat.size_mm:.1f} mm with a springy strip, a second pin, or a reversible adhesive spot "
-            f"{spot.size_mm:.0f} mm long that the conservator allows")
+    limit = continuous_stress_MPa(case.settings, case.grade)
+    able = [key.short for key in keys if key.length_mm <= case.now.seat_depth_mm and key.stress_MPa <= limit]
+    calm = turning_demand_Nmm(case.carried, case.acceleration_g, 0.0) * post.torque_safety
+    ways = " or ".join(able) or "none of the usual keys carries it: two posts, or a barrier against touching"
+    return f"without a hand on it {calm:.0f} N mm; a touch makes it {torque:.0f} N mm: {ways}"
 
 
 def pull_out(case: Trial) -> Check:
     """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
     post = case.settings.post
     demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
-    holding = case.fit.holding.pull_out_N
-    note = ("by friction alone; " if case.fit.measured else "nothing counts while the hole is unmeasured; ")
+    holding, dip = case.fit.holding.pull_out_N, dipped(3.0, case.carried.weight_N, case.acceleration_g, post.touch_N,
+                                                       case.now.section.diameter_mm, case.now.seat_depth_mm)
+    note = ("by friction alone" if case.fit.measured else "by friction alone; nothing counts while the hole is "
+            "unmeasured")
     return at_least("seat-pull-out", holding, demand * post.torque_safety, "N", "Lamé; creep modulus and friction 0.20 "
                     "from memory", under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
-                    measured=case.fit.measured, note=f"{note}{key_advice(case)}")
+                    measured=case.fit.measured, note=f"{note}; a hole that falls 3 deg inwards lets the weight hold "
+                                                      f"{dip.held_N:.1f} N of it")
 
 
 def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
@@ -285,32 +291,36 @@ def judged(case: Trial) -> tuple[Check, ...]:
     return tuple(check(case) for check in (*SIZING, *OTHERS))
 
 
-def _post_droop_mm(case: Trial) -> tuple[float, float]:
-    arms = sum(part.droop_mm for part in case.parts if part.name == "arms")
-    return sum(part.droop_mm for part in case.parts) - arms, arms
+#: What a thicker rod makes stiffer; hub and arms are the mount's.
+_OF_THE_POST = ("seat", "rod", "own weight")
 
 
 def _to_blame(case: Trial, check: Check) -> bool:
-    """Whether a thicker rod would help a check that is not passed, or the arms are at fault."""
+    """Whether a thicker rod would help a check that is not passed, or hub and arms are at fault."""
     post = case.settings.post
-    if check.name == "post-droop":
-        own, arms = _post_droop_mm(case)
-        return own > max(post.droop_mm - arms, post.droop_mm / 2)
+    shares: dict[str, tuple[Callable[[Part], float], float]] = {
+        "post-droop": (lambda part: part.droop_mm, post.droop_mm),
+        "post-slope": (lambda part: part.nod_deg, post.slope_deg),
+        "post-roll": (lambda part: part.roll_deg, post.roll_deg)}
+    if check.name in shares:
+        of, limit = shares[check.name]
+        own = abs(sum(of(part) for part in case.parts if part.name in _OF_THE_POST))
+        own += clearance_tilt_deg(case) if check.name == "post-slope" else 0.0
+        mount = abs(sum(of(part) for part in case.parts if part.name not in _OF_THE_POST))
+        return own > max(limit - mount, limit / 2)
     if check.name == "post-frequency":
-        if modes(case.carried, case.now, post=False)[0].frequency_Hz >= post.least_frequency_Hz * math.sqrt(2):
-            return True
-        return modes(case.carried, case.now, arms=False)[0].frequency_Hz < post.least_frequency_Hz * math.sqrt(2)
-    if check.name == "post-slope":
-        arms = abs(sum(part.nod_deg for part in case.parts if part.name == "arms"))
-        return (check.value or 0.0) - arms > max(post.slope_deg - arms, post.slope_deg / 2)
+        half_Hz = post.least_frequency_Hz * math.sqrt(2)
+        if modes(case.carried, case.now, mount=False)[0].frequency_Hz >= half_Hz:
+            return modes(case.carried, case.now, post=False)[0].frequency_Hz >= half_Hz
+        return True
     return True
 
 
 def fails(case: Trial, checks: tuple[Check, ...]) -> tuple[Check, ...]:
     """Return the sizing checks that a rod does not pass and a thicker one could mend, worst margin first.
 
-    Arms that give too much are not mended by a thicker post: rod, hub and seat then answer for half of the limit (and
-    for their own frequency a factor 1.4 up, so that both in series would just pass), the check itself stays as it is.
+    A mount that gives too much is not mended by a thicker post: rod and seat then answer for half of the limit (and for
+    a frequency 1.4 times up, so that both in series would just pass); the check itself stays as it is.
     """
     sizing = checks[: len(SIZING)]
     bad = [c for c in sizing if c.verdict in (Verdict.LOOK, Verdict.STOP) and _to_blame(case, c)]

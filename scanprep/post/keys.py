@@ -16,8 +16,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-#: Shear that a reversible acrylic-resin spot is trusted with for years; assumed, the conservator names the resin.
-SPOT_SHEAR_MPa = 0.3
+#: Shear that a reversible acrylic-resin spot is trusted with; assumed, the conservator names the resin.
+SPOT_SHEAR_MPa = 1.0
 
 #: Width of a filed flat over the diameter; common practice.
 FLAT_SHARE = 0.6
@@ -29,7 +29,9 @@ class Key:
 
     kind: str  # "flat and strip", "second pin", "adhesive spot"
     size_mm: float  # depth of the flat; centre distance of the pins; length of the spot
-    stress_MPa: float  # in what carries it
+    length_mm: float  # of seat that it needs
+    stress_MPa: float  # in the acrylic beside it
+    short: str  # "a second pin 14 mm away"
     sentence: str
 
 
@@ -45,7 +47,8 @@ def flat_and_strip(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm
     """
     squeeze_N = math.hypot(torque_Nmm / diameter_mm, pull_N / 2) / friction
     depth = flat_depth_mm(diameter_mm)
-    return Key("flat and strip", depth, squeeze_N / (FLAT_SHARE * diameter_mm * seat_mm),
+    return Key("flat and strip", depth, seat_mm, squeeze_N / (FLAT_SHARE * diameter_mm * seat_mm),
+               f"a flat of {depth:.1f} mm with a springy strip",
                f"file a flat {depth:.1f} mm deep along the seat for a springy strip that presses with {squeeze_N:.0f} "
                f"N; still friction: twist it in an offcut, it must hold {torque_Nmm:.0f} N mm")
 
@@ -54,7 +57,7 @@ def second_pin(torque_Nmm: float, diameter_mm: float, seat_mm: float, spacing_mm
     """Return a second pin of half the diameter at a distance, the turn carried as a couple of side forces."""
     force = torque_Nmm / spacing_mm
     pressure = force / (diameter_mm / 2 * seat_mm)
-    return Key("second pin", spacing_mm, pressure,
+    return Key("second pin", spacing_mm, seat_mm, pressure, f"a second pin {spacing_mm:.0f} mm away",
                f"solder a second pin of {diameter_mm / 2:.1f} mm {spacing_mm:.0f} mm from the post: each is pushed "
                f"sideways with {force:.1f} N; it costs a second hole")
 
@@ -63,7 +66,8 @@ def adhesive_spot(torque_Nmm: float, pull_N: float, diameter_mm: float) -> Key:
     """Return how long a reversible spot must be for torque and pull together, sheared round the post."""
     per_mm = math.pi * diameter_mm * SPOT_SHEAR_MPa
     length = math.hypot(torque_Nmm / (per_mm * diameter_mm / 2), pull_N / per_mm)
-    return Key("adhesive spot", length, SPOT_SHEAR_MPa,
+    return Key("adhesive spot", length, length, SPOT_SHEAR_MPa,
+               f"a reversible adhesive spot {length:.0f} mm long that the conservator allows",
                f"a reversible spot {length:.0f} mm long round the post at {SPOT_SHEAR_MPa:g} MPa (assumed); resin and "
                "solvent only as the conservator allows: solvents craze stressed acrylic")
 

@@ -12,6 +12,7 @@ z out of the panel along the post. Used by `post.series` and `post.judge`.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -141,6 +142,7 @@ def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
     )
 
 
+@functools.cache
 def directions() -> F64:
     """Return the 26 unit directions to a cube's faces, edges and corners, (26, 3)."""
     grid = np.array([(x, y, z) for x in (-1, 0, 1) for y in (-1, 0, 1) for z in (-1, 0, 1) if (x, y, z) != (0, 0, 0)],
@@ -157,40 +159,49 @@ class MouthLoad:
     shear_N: float
     bending_Nmm: float
     torque_Nmm: float
-    reach_mm: float  # bending over shear: the lever of an equal single force
 
 
-def mouth_load(name: str, forces: tuple[tuple[F64, F64], ...], at_mm: float = 0.0) -> MouthLoad:
-    """Return the section forces at `at_mm` along the post of some (force, point) pairs beyond it."""
-    total, moment = np.zeros(3), np.zeros(3)
-    for force, point in forces:
-        total = total + force
-        moment = moment + np.cross(point - np.array([0.0, 0.0, at_mm]), force)
-    shear, bending = float(np.hypot(total[0], total[1])), float(np.hypot(moment[0], moment[1]))
-    return MouthLoad(name, float(total[2]), shear, bending, float(moment[2]), bending / shear if shear else math.inf)
+def mouth_loads(name: str, forces_N: F64, points_mm: F64, at_mm: float) -> tuple[MouthLoad, ...]:
+    """Return the section forces at `at_mm` along the post of some load cases, each of the same number of forces.
+
+    forces_N   (cases, k, 3)
+    points_mm  (cases, k, 3) where they act
+    """
+    lever = points_mm - np.array([0.0, 0.0, at_mm])
+    total, moment = forces_N.sum(axis=1), np.cross(lever, forces_N).sum(axis=1)
+    shear, bending = np.hypot(total[:, 0], total[:, 1]), np.hypot(moment[:, 0], moment[:, 1])
+    return tuple(MouthLoad(name, *map(float, row)) for row in zip(total[:, 2], shear, bending, moment[:, 2]))
 
 
-def weight_forces(carried: Carried, acceleration: F64) -> tuple[tuple[F64, F64], ...]:
-    """Return the forces of object and mount under gravity and an acceleration in g, each with its point."""
-    pull = np.array([0.0, -1.0, 0.0]) + acceleration
-    return ((pull * weight_N(carried.object_g), np.asarray(carried.centre_mm)),
-            (pull * weight_N(carried.mount_g), np.asarray(carried.mount_centre_mm)))
+def _weights(carried: Carried) -> tuple[F64, F64]:
+    """Return the weights in N, (2,), and centres, (2, 3), of object and mount."""
+    return (np.array([weight_N(carried.object_g), weight_N(carried.mount_g)]),
+            np.array([carried.centre_mm, carried.mount_centre_mm]))
+
+
+def _with_gravity(carried: Carried, accelerations: F64) -> tuple[F64, F64]:
+    weights, centres = _weights(carried)
+    pulls = accelerations + np.array([0.0, -1.0, 0.0])
+    return pulls[:, None, :] * weights[None, :, None], np.broadcast_to(centres, (len(pulls), 2, 3))
 
 
 def standing_load(carried: Carried, at_mm: float = 0.0) -> MouthLoad:
     """Return the load of weight alone."""
-    return mouth_load("weight", weight_forces(carried, np.zeros(3)), at_mm)
+    return mouth_loads("weight", *_with_gravity(carried, np.zeros((1, 3))), at_mm)[0]
 
 
 def shaken_loads(carried: Carried, acceleration_g: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
     """Return the loads of weight with an acceleration in each of 26 directions."""
-    return tuple(mouth_load("shaken", weight_forces(carried, acceleration_g * way), at_mm) for way in directions())
+    return mouth_loads("shaken", *_with_gravity(carried, acceleration_g * directions()), at_mm)
 
 
 def touched_loads(carried: Carried, touch_N: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
     """Return the loads of weight with an accidental push at the object's outermost points, in six directions."""
     half_w, half_h, front = carried.half_width_mm, carried.half_height_mm, carried.front_mm
-    points = [np.array(p) for p in ((half_w, 0, front), (-half_w, 0, front), (0, half_h, front), (0, -half_h, front))]
-    ways = [sign * axis for axis in np.eye(3) for sign in (1.0, -1.0)]
-    still = weight_forces(carried, np.zeros(3))
-    return tuple(mouth_load("touched", (*still, (touch_N * way, point)), at_mm) for point in points for way in ways)
+    points = np.array([(half_w, 0, front), (-half_w, 0, front), (0, half_h, front), (0, -half_h, front)])
+    ways = touch_N * np.vstack([np.eye(3), -np.eye(3)])
+    count = len(points) * len(ways)
+    forces, centres = _with_gravity(carried, np.zeros((count, 3)))
+    pushes, places = np.tile(ways, (len(points), 1)), np.repeat(points, len(ways), axis=0)
+    return mouth_loads("touched", np.concatenate([forces, pushes[:, None]], axis=1),
+                       np.concatenate([centres, places[:, None]], axis=1), at_mm)

@@ -84,19 +84,26 @@ def hub_compliance(carried: Carried, rod_diameter_mm: float) -> F64:
     """Return the hub's compliance: it lets the post nod.
 
     A plate is taken as a disc clamped at its rim with the post as a rigid boss: M/(4 pi D) [ln(a/b) - (a2-b2)/(a2+b2)]
-    (thin plate theory, w = (A r + B r3 + C/r + E r ln r) cos); other hubs as a bar on both ends, s/(12 EI). Assumed.
+    (thin plate theory, w = (A r + B r3 + C/r + E r ln r) cos); a bar, and a ring on its cross-bar, as two stubs of
+    round stock that bend, 2 l3/(3 EI s2), or wind up, l/(2 GJ), whichever is softer; the wires of a cross-wire are the
+    arms themselves. Assumed.
     """
     hub, alloy = carried.hub, metal(MOUNT_ALLOY)
     c = np.zeros((6, 6))
+    stub = (hub.size_mm - rod_diameter_mm) / 2
+    if hub.kind == "cross-wire" or stub <= 0:
+        return c
     if hub.kind == "plate":
         stiff = alloy.youngs_modulus_MPa * hub.thickness_mm**3 / (12 * (1 - alloy.poisson**2))
         rim, boss = hub.size_mm / 2, rod_diameter_mm / 2
-        if rim > boss:
-            square = (rim**2 - boss**2) / (rim**2 + boss**2)
-            c[3, 3] = c[4, 4] = (math.log(rim / boss) - square) / (4 * math.pi * stiff)
-    else:
-        bar = alloy.youngs_modulus_MPa * Section(hub.thickness_mm).inertia_mm4
-        c[3, 3] = c[4, 4] = hub.size_mm / (12 * bar)
+        square = (rim**2 - boss**2) / (rim**2 + boss**2)
+        c[3, 3] = c[4, 4] = (math.log(rim / boss) - square) / (4 * math.pi * stiff)
+        return c
+    stock = Section(hub.thickness_mm)
+    bends = 2 * stub**3 / (3 * alloy.youngs_modulus_MPa * stock.inertia_mm4 * hub.size_mm**2)
+    winds = stub / (2 * alloy.shear_modulus_MPa * stock.polar_mm4)
+    # a ring closes the stubs' ends together, a bar does not
+    c[3, 3] = c[4, 4] = bends if hub.kind == "ring" else max(bends, winds)
     return c
 
 
@@ -167,10 +174,10 @@ class Mode:
 _MODE_NAMES = (("swinging sideways", 0, 4), ("nodding", 1, 3), ("turning", 5, 5), ("along the post", 2, 2))
 
 
-def modes(carried: Carried, member: Member, *, arms: bool = True, post: bool = True) -> tuple[Mode, ...]:
+def modes(carried: Carried, member: Member, *, mount: bool = True, post: bool = True) -> tuple[Mode, ...]:
     """Return the object's frequencies on seat, rod, hub and arms, lowest first, with offset and rotary inertia.
 
-    arms, post  False leaves that part out, as if it were rigid: who is to blame for a slow object?
+    mount  False takes hub and arms as rigid, post False rod and seat: which of them makes an object slow?
 
     The rod's swaying share and the mount ride with the object, at its centre: heavier there is slower, the bad end.
     """
@@ -179,9 +186,10 @@ def modes(carried: Carried, member: Member, *, arms: bool = True, post: bool = T
     centre, hub_at = np.asarray(carried.centre_mm), np.array([0.0, 0.0, member.length_mm])
     whole = np.zeros((6, 6))
     if post:
-        at_hub = rod_compliance(member) + hub_compliance(carried, member.section.diameter_mm)
-        whole = moved(seat_compliance(member), centre) + moved(at_hub, centre - hub_at)
-    if arms and carried.springs:
+        whole = moved(seat_compliance(member), centre) + moved(rod_compliance(member), centre - hub_at)
+    if mount:
+        whole = whole + moved(hub_compliance(carried, member.section.diameter_mm), centre - hub_at)
+    if mount and carried.springs:
         whole = whole + arms_compliance(carried)
     rod_g = member.density_g_mm3 * member.section.area_mm2 * member.length_mm
     mass = np.zeros((6, 6))

@@ -11,7 +11,7 @@ from scanprep.post import stocked_rods, thinnest_rod
 from scanprep.post.judge import turning_demand_Nmm
 from scanprep.post.loads import carried_by, shaken_loads, standing_load
 from scanprep.post.plan import try_rod
-from scanprep.post.rod import Section, end_move, rod_stress
+from scanprep.post.rod import SWAYING_SHARE, Section, end_move, rod_stress
 from scanprep.post.seat import interference_fit
 from scanprep.post.series import modes, weight_parts
 from scanprep.settings import PostSettings, Settings
@@ -19,7 +19,7 @@ from tests.post.hung import hold_of_block, survey_of_block
 
 SHOP = Settings()
 WIDE = Settings(post=dataclasses.replace(PostSettings(), stocked=("1/8", "5/32", "3/16", "7/32", "1/4", "5/16", "3/8")))
-QUICK = settings(max_examples=25, deadline=None)
+QUICK = settings(max_examples=15, deadline=None)
 BRASS_IN_ACRYLIC = {"sheet_modulus_MPa": 3000, "sheet_poisson": 0.37, "pin_modulus_MPa": 97_000, "pin_poisson": 0.31}
 
 masses = st.floats(20, 1500)
@@ -64,7 +64,10 @@ def test_a_thicker_rod_droops_less_and_sways_faster(mass_g, size):
     droops = [droop(trial) for trial in trials]
     frequencies = [modes(one, trial.now)[0].frequency_Hz for trial in trials]
     assert droops == sorted(droops, reverse=True)
-    assert frequencies == sorted(frequencies)
+    # a thick rod's own swaying mass slows a light object a little: half its share of the whole
+    for thin, thick, trial in zip(frequencies, frequencies[1:], trials[1:]):
+        rod_g = trial.now.density_g_mm3 * trial.now.section.area_mm2 * trial.now.length_mm
+        assert thick >= thin * (1 - SWAYING_SHARE * rod_g / mass_g / 2)
 
 
 @QUICK
@@ -80,7 +83,7 @@ def test_the_whole_is_softer_than_any_of_its_parts(mass_g, size):
     one = carried(mass_g, size)
     trial = on_rod(one)
     whole = modes(one, trial.now)[0].frequency_Hz
-    assert whole <= modes(one, trial.now, arms=False)[0].frequency_Hz * (1 + 1e-9)
+    assert whole <= modes(one, trial.now, mount=False)[0].frequency_Hz * (1 + 1e-9)
     assert whole <= modes(one, trial.now, post=False)[0].frequency_Hz * (1 + 1e-9)
     assert all(part.droop_mm >= -1e-12 for part in trial.parts)
 
