@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import Edges, compact, find_edges, groups
-from scanprep.scan.manifold import uncancelled
+from scanprep.scan.manifold import without_repeats
 from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
 
@@ -28,6 +28,7 @@ _SHEET_SHARE = 0.002  # of the object's area: smaller sheets say nothing about t
 _MOST_SHEETS = 50
 _DOUBLE_SHEET = 0.3  # of the faces back to back: a sheet exported with both its sides
 _SAMPLE = 4000
+_PROBES = 7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +98,7 @@ def make_surface(vertices: F64, faces: I32) -> Surface:
     edges = find_edges(joined, len(points))
     doubled = 0
     if edges.crowded:
-        joined, doubled = _without_doubles(joined)
+        joined, doubled = _without_doubles(joined, len(points))
         if doubled:
             edges = find_edges(joined, len(points))
     points, joined, origin, edges, zipped = _zipped(points, joined, origin, edges)
@@ -120,9 +121,9 @@ def _usable(vertices: F64, faces: I32) -> tuple[NDArray[np.bool_] | None, int]:
     return good, int(np.count_nonzero(~good))
 
 
-def _without_doubles(faces: I32) -> tuple[I32, int]:
-    """Drop repeats. Back-to-back pairs go both; where the whole scan is a sheet with two sides, one of each stays."""
-    stays = uncancelled(faces, whole_chain=False)
+def _without_doubles(faces: I32, vertices: int) -> tuple[I32, int]:
+    """Drop repeats; where the whole scan is a sheet with two sides, one of each stays."""
+    stays = without_repeats(faces, vertices)
     if np.count_nonzero(~stays) > _DOUBLE_SHEET * len(faces):
         first = np.unique(np.sort(faces, axis=1), axis=0, return_index=True)[1]
         stays = np.zeros(len(faces), dtype=np.bool_)
@@ -181,7 +182,8 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
         others += [body] if table is None else []
         tables += [] if table is None else [(body, table)]
     large = [body for body in others if body.area >= fragment_share * main.area]
-    inner = [body for body in large if _lies_inside(surface, body, main)]
+    main_faces = surface.faces[main.faces]
+    inner = [body for body in large if lies_inside(surface.vertices, surface.faces[body.faces], main_faces)]
     outer = [body for body in large if not any(body is each for each in inner)]
     # What the checklist counts as pieces may also be small: a knob, a bead
     parts = [main, *[body for body in others if not any(body is each for each in inner)][:pieces - 1]]
@@ -265,16 +267,18 @@ def _as_table(surface: Surface, body: Body, main: Body) -> Table | None:
     return Table(-normal, float(centre @ -normal), body.area)
 
 
-def _lies_inside(surface: Surface, body: Body, main: Body) -> bool:
-    """Whether a body lies inside the main one: the main surface winds round its points."""
-    points = _points(surface, body)
-    box = _points(surface, main)
-    slack = 0.01 * main.size
-    if (points.min(axis=0) < box.min(axis=0) - slack).any() or (points.max(axis=0) > box.max(axis=0) + slack).any():
+def lies_inside(vertices: F64, inner: I32, outer: I32) -> bool:
+    """Whether one surface lies inside another: the outer one, wound one way round, winds round the inner one's faces.
+
+    inner, outer  (m, 3) faces over the same vertices
+    """
+    step = max(1, len(inner) // _PROBES)
+    probes = vertices[inner[step // 2::step][:_PROBES]].mean(axis=1)
+    shell = vertices[outer[:: max(1, len(outer) // _SAMPLE)]].reshape(-1, 3)
+    slack = 0.01 * float(np.linalg.norm(np.ptp(shell, axis=0)))
+    if (probes < shell.min(axis=0) - slack).any() or (probes > shell.max(axis=0) + slack).any():
         return False
-    probes = points[:: max(1, len(points) // 5)][:5]
-    turns = [abs(winding_number(surface.vertices, surface.faces[main.faces], probe)) for probe in probes]
-    return float(np.median(turns)) > 0.5
+    return float(np.median([abs(winding_number(vertices, outer, probe)) for probe in probes])) > 0.5
 
 
 def winding_number(vertices: F64, faces: I32, point: F64) -> float:

@@ -25,7 +25,7 @@ def two_sided(vertices: F64, faces: I32) -> tuple[F64, I32]:
     """
     edges = find_edges(faces, len(vertices))
     if edges.crowded:
-        faces = faces[uncancelled(faces, whole_chain=True)]
+        faces = faces[uncancelled(faces)]
         edges = find_edges(faces, len(vertices))
     if len(edges.single) or not edges.agrees.all():
         raise ValueError("only a closed surface can be made two-sided everywhere")
@@ -97,12 +97,8 @@ def _pockets(rows: I32 | I64, edges: Edges) -> NDArray[np.bool_]:
     return np.asarray((np.bincount(body, minlength=number) < 4)[body])
 
 
-def uncancelled(faces: I32, *, whole_chain: bool) -> NDArray[np.bool_]:
-    """Return which faces stay when faces on the same three corners are set against each other.
-
-    whole_chain  True: as many stay as one winding outnumbers the other, so that a closed surface stays closed;
-                 False: at most one stays
-    """
+def repeats(faces: I32) -> tuple[I64, I64]:
+    """Return for each face the number of its corner triple, and +1 or -1 for the way it runs round it."""
     low, high = faces.min(axis=1).astype(np.int64), faces.max(axis=1).astype(np.int64)
     middle = faces.sum(axis=1, dtype=np.int64) - low - high
     order = np.lexsort((high, middle, low))
@@ -111,25 +107,44 @@ def uncancelled(faces: I32, *, whole_chain: bool) -> NDArray[np.bool_]:
     new[1:] = (triple[1:] != triple[:-1]).any(axis=1)
     group = np.empty(len(order), dtype=np.int64)
     group[order] = np.cumsum(new) - 1
-    # Winding: even if the corners run low, middle, high from the lowest on
-    at = np.argmin(faces, axis=1)
-    following = faces[np.arange(len(faces)), (at + 1) % 3]
-    sign = np.where(following == middle, 1, -1)
-    count = np.bincount(group, minlength=int(new.sum()))
-    stays = np.ones(len(faces), dtype=np.bool_)
-    repeated = np.flatnonzero(count[group] > 1)
-    if len(repeated) == 0:
-        return stays
-    stays[repeated] = False
-    side = group[repeated] * 2 + (sign[repeated] > 0)
-    kinds, inverse, number = np.unique(side, return_inverse=True, return_counts=True)
-    other = np.searchsorted(kinds, kinds ^ 1)
-    paired = (other < len(kinds)) & (kinds[np.minimum(other, len(kinds) - 1)] == kinds ^ 1)
-    against = np.where(paired, number[np.minimum(other, len(kinds) - 1)], 0)
-    surplus = np.clip(number - against, 0, None if whole_chain else 1)
-    sizes = np.bincount(inverse)
-    rank = np.arange(len(side)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
-    ordered = np.argsort(inverse, kind="stable")
-    keep = rank < np.repeat(surplus, sizes)
-    stays[repeated[ordered[keep]]] = True
+    following = faces[np.arange(len(faces)), (np.argmin(faces, axis=1) + 1) % 3]
+    return group, np.where(following == middle, 1, -1)
+
+
+def uncancelled(faces: I32) -> NDArray[np.bool_]:
+    """Return which faces stay when back-to-back faces cancel: as many as one way outnumbers the other."""
+    group, sign = repeats(faces)
+    net = np.bincount(group, weights=sign).astype(np.int64)
+    order = np.lexsort((-sign * np.sign(net)[group], group))
+    starts = np.flatnonzero(np.concatenate([[True], group[order][1:] != group[order][:-1]]))
+    rank = np.arange(len(order)) - np.repeat(starts, np.diff(np.append(starts, len(order))))
+    stays = np.zeros(len(faces), dtype=np.bool_)
+    stays[order] = rank < np.abs(net)[group[order]]
     return stays
+
+
+def without_repeats(faces: I32, vertices: int) -> NDArray[np.bool_]:
+    """Return which faces stay when a surface as read repeats some.
+
+    One of each stays. Of back-to-back pairs none stays where the rest of the surface is whole without them: such a pair
+    is a fold that encloses nothing.
+    """
+    group, sign = repeats(faces)
+    _, first = np.unique(group, return_index=True)
+    stays = np.zeros(len(faces), dtype=np.bool_)
+    stays[first] = True
+    several = np.bincount(group) > 1
+    net = np.bincount(group, weights=sign)
+    pairs = first[several & (net == 0)]
+    if len(pairs):
+        others = np.sort(_edge_numbers(faces[~several[group]], vertices).ravel())
+        wanted = _edge_numbers(faces[pairs], vertices)
+        beside = np.searchsorted(others, wanted, side="right") - np.searchsorted(others, wanted, side="left")
+        stays[pairs[~(beside == 1).any(axis=1)]] = False
+    return stays
+
+
+def _edge_numbers(faces: I32, vertices: int) -> I64:
+    """Return a number (m, 3) for each edge of each face, the same whichever way it runs."""
+    start, end = faces.astype(np.int64), np.roll(faces, -1, axis=1).astype(np.int64)
+    return np.minimum(start, end) * vertices + np.maximum(start, end)

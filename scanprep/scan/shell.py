@@ -10,13 +10,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, make_surface
+from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, lies_inside, make_surface
 from scanprep.scan.caps import measured_loops
 from scanprep.scan.edges import I64, Edges, compact, face_sizes, find_edges, groups
 from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
 from scanprep.vectors import F64, I32
 
+_SHEET_SHARE = 1e-3  # of the body's largest sheet: smaller ones keep the side their own volume gives
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shell:
@@ -118,9 +119,7 @@ def outward(
     start, end = half_edge_ends(faces, open_half)
     number, label = groups(len(faces), edges.first // 3, edges.second // 3)
     signs = _signs(surface.vertices, volume, about, label, number, (start, end, label[open_half // 3]))
-    inner = np.zeros(number, dtype=np.bool_)
-    place = np.searchsorted(rows, [body.faces[0] for body in parts.kept if body.inside])
-    inner[label[place]] = True
+    inner = _inner(surface.vertices, faces, rows, parts, (number, label, area))
     wrong = np.where(inner, signs > 0, signs < 0)
     if wrong.any():
         over = wrong[label]
@@ -157,6 +156,29 @@ def _turned(faces: I32, turn: NDArray[np.bool_]) -> I32:
     out = faces.copy()
     out[turn] = out[turn][:, ::-1]
     return out
+
+
+def _inner(
+    vertices: F64, faces: I32, rows: I64, parts: Parts, sheets: tuple[int, I32, F64]
+) -> NDArray[np.bool_]:
+    """Return which sheets (groups of faces joined over paired edges) are inner sides.
+
+    A body judged inside another is; within a body, so is a sheet that lies inside the body's largest.
+    """
+    number, label, area = sheets
+    inner = np.zeros(number, dtype=np.bool_)
+    if number == 1:
+        return inner
+    size = np.bincount(label, weights=area, minlength=number)
+    for body in parts.kept:
+        place = np.searchsorted(rows, body.faces)
+        own = np.unique(label[place])
+        largest = own[int(np.argmax(size[own]))]
+        inner[largest] = body.inside
+        for sheet in own[size[own] > _SHEET_SHARE * size[largest]].tolist():
+            if sheet != largest:
+                inner[sheet] = lies_inside(vertices, faces[label == sheet], faces[label == largest]) ^ body.inside
+    return inner
 
 
 def _signs(

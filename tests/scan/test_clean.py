@@ -156,3 +156,27 @@ def test_a_very_fine_scan_is_thinned_without_losing_its_handle() -> None:
     volume = face_sizes(working.vertices_mm, working.faces, working.vertices_mm.mean(axis=0))[1].sum()
     # 20 k faces on a torus of 12,436 mm2: edges near 1.2 mm on a 9 mm tube, sagitta 0.02 mm
     assert volume == pytest.approx(solid.volume_mm3, rel=3e-3)
+
+
+def test_doubled_faces_are_dropped_whichever_way_they_run() -> None:
+    solid = ball()
+    rng = np.random.default_rng(11)
+    extra = solid.faces[rng.choice(len(solid.faces), 40, replace=False)]
+    extra = np.where(rng.random(40)[:, None] < 0.5, extra, extra[:, ::-1])
+    cleaned = clean(scan_of(solid.vertices_mm, np.concatenate([solid.faces, extra])), WISH, SETTINGS)
+    assert volume_of(cleaned) == pytest.approx(solid.volume_mm3, rel=1e-12)
+    assert cleaned.cap_faces == 0
+
+
+def test_a_fold_that_encloses_nothing_goes() -> None:
+    # Two back-to-back faces hanging on one edge of the surface
+    solid = box()
+    a, b, _ = solid.faces[10]
+    tip = len(solid.vertices_mm)
+    vertices = np.concatenate([solid.vertices_mm, [[200.0, 10.0, 5.0]]])
+    faces = np.concatenate([solid.faces, [[a, b, tip], [tip, b, a]]])
+    cleaned = clean(scan_of(vertices, faces), WISH, SETTINGS)
+    assert volume_of(cleaned) == pytest.approx(solid.volume_mm3, rel=1e-12)
+    assert float(cleaned.vertices_mm[:, 0].max()) < 199
+    assert cleaned.cap_faces == 0
+
