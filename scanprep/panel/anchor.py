@@ -13,6 +13,7 @@ from scanprep.findings import Check, Verdict, at_least
 from scanprep.panel.faces import FaceName
 from scanprep.panel.holes import hole_gap_mm
 from scanprep.post.records import Hole, PostPlan
+from scanprep.post.seat import edge_hoop_ratio
 from scanprep.settings import PanelSettings
 from scanprep.wish import PanelWish
 
@@ -29,8 +30,11 @@ def edge_check(hole: Hole, panel: PanelWish, x_mm: float, y_mm: float, settings:
     """Judge a hole's distance from the edges: diameters, the thickness, and what the order keeps clear."""
     least = max(settings.hole_edge_diameters * hole.drill_diameter_mm, panel.keep_clear_mm)
     inside = edge_distance_mm(panel, x_mm, y_mm)
-    return at_least("hole-edge", inside, least, "mm", EDGE_SOURCE, note=f"panel {panel.name} keeps "
-                    f"{panel.keep_clear_mm:g} mm clear")
+    note = f"panel {panel.name} keeps {panel.keep_clear_mm:g} mm clear"
+    if inside > hole.drill_diameter_mm:
+        more = edge_hoop_ratio(hole.drill_diameter_mm, inside, settings.poisson) - 1
+        note += f"; the edge raises the fit's tension by {more:.1%}" if more > 0.005 else ""
+    return at_least("hole-edge", inside, least, "mm", EDGE_SOURCE, note=note)
 
 
 def place_anchor(plan: PostPlan, panel: PanelWish, face: FaceName, x_mm: float, y_mm: float,
