@@ -16,14 +16,13 @@ from scanprep.scan.caps import Loop, close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.mesh import Cleaned, Scan, Support
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
-from scanprep.scan.shell import Found, Shell, find_shell
+from scanprep.scan.shell import Found, find_shell, way_down
 from scanprep.scan.working import working_mesh
 from scanprep.settings import ScanSettings
-from scanprep.vectors import F64, unit, vec3
+from scanprep.vectors import Vec3, vec3
 from scanprep.wish import ObjectWish
 
-_AXES = {"x": 0, "y": 1, "z": 2}
-_LARGE_LOOP = 0.02  # of the surface: a flat hole this large with everything on one side is the open underside
+_NEAR = 0.01  # of the diagonal: a table no higher than this above the lowest point is the one it stands on
 _SAME_WAY = 0.98  # cosine between the table seen and the way down
 
 
@@ -38,7 +37,7 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
                         remedy="Export the scan again")
     shell = found.shell
     loops, notches = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-    support = _support(scan, wish, found, loops)
+    support = _support(found, loops, wish.up, scan.up_axis)
     down = None if support is None else np.asarray(support.down)
     capped = close_holes(shell.vertices, shell.faces, loops, notches, down,
                          None if support is None else support.place_mm)
@@ -55,38 +54,15 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
         (*scan.findings, *findings_of(scan.name, wish.pieces, found)), support)
 
 
-def _support(scan: Scan, wish: ObjectWish, found: Found, loops: list[Loop]) -> Support | None:
+def _support(found: Found, loops: list[Loop], up: Vec3 | None, up_axis: str | None) -> Support | None:
     """Return which way the table lies, where, and how that is known; None where nothing says."""
-    shell = found.shell
-    tables = [table for _, table in found.parts.tables] + ([found.cut] if found.cut else [])
-    rim = _underside(shell, loops)
-    if wish.up is not None:
-        down, why = -unit(np.asarray(wish.up, dtype=np.float64)), "up as the checklist says"
-    elif tables:
-        down, why = max(tables, key=lambda table: table.area).down, "a piece of the table was scanned"
-    elif scan.up_axis is not None:
-        down, why = -np.eye(3)[_AXES[scan.up_axis]], f"{scan.up_axis} up as the format has it"
-    elif rim is not None:
-        down, why = rim, "the largest flat hole has everything on one side"
-    else:
+    known = way_down(found, loops, up, up_axis)
+    if known is None:
         return None
-    lowest = float((shell.vertices @ down).max())
-    near = [table.place for table in tables
-            if float(table.down @ down) > _SAME_WAY and table.place > lowest - 0.01 * _diagonal(shell)]
+    down, why = known
+    lowest = float((found.shell.vertices @ down).max())
+    slack = _NEAR * float(np.linalg.norm(np.ptp(found.shell.vertices, axis=0)))
+    near = [table.place for table in found.seen_tables
+            if float(table.down @ down) > _SAME_WAY and table.place > lowest - slack]
     # The plane of a seen table is a mean over many points; the lowest vertex is the extreme of the noise
     return Support(vec3(down), max(near) if near else lowest, bool(near), why)
-
-
-def _underside(shell: Shell, loops: list[Loop]) -> F64 | None:
-    total = float(shell.area.sum())
-    for loop in sorted(loops, key=lambda each: -each.size_mm):
-        if not loop.flat or np.pi * loop.size_mm**2 < _LARGE_LOOP * total:
-            continue
-        beyond = float(((shell.vertices - loop.centre) @ loop.normal).max())
-        if beyond < 0.02 * _diagonal(shell):
-            return loop.normal
-    return None
-
-
-def _diagonal(shell: Shell) -> float:
-    return float(np.linalg.norm(np.ptp(shell.vertices, axis=0)))

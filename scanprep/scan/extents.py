@@ -26,12 +26,14 @@ class Length:
     sure: bool  # whether it is what the word means, not a choice among directions
 
 
-def readings(size: KnownSize, points: F64, up: Vec3 | None, up_axis: str | None, front: Vec3 | None) -> list[Length]:
+def readings(
+    size: KnownSize, points: F64, up: tuple[F64, str] | None, front: Vec3 | None
+) -> list[Length]:
     """Return the lengths a known size may stand for, the likeliest first.
 
-    points   (n, 3) of the object, the scan's own units
-    up       as the checklist says, else None; up_axis as the format states, else None
-    front    as the checklist says, else None
+    points  (n, 3) of the object, the scan's own units
+    up      unit way up and how it is known ("" where the checklist says so); None where nothing says
+    front   as the checklist says, else None
     """
     if size.kind == "distance" and size.points is not None:
         a, b = np.asarray(size.points[0]), np.asarray(size.points[1])
@@ -41,17 +43,17 @@ def readings(size: KnownSize, points: F64, up: Vec3 | None, up_axis: str | None,
         return [Length(_longest_side(hull), "its longest side", True),
                 Length(_farthest(hull), "its two farthest points", False)]
     axes = [Length(float(np.ptp(points[:, i])), f"the scan's {name} axis", False) for name, i in _AXES.items()]
-    if up is None and up_axis is None:
+    if up is None:
         return sorted(axes, key=lambda each: -each.value)
-    way = unit(np.asarray(up, dtype=np.float64)) if up is not None else np.eye(3)[_AXES[up_axis or "y"]]
+    way, why = up
     if size.kind == "height":
         likely = [Length(float(np.ptp(hull @ way)), "the way up", True)]
     else:
         likely = _level(size.kind, hull, way, front)
-    if up is None:  # a format's own axis is a habit of programs, not a word about this object
-        likely = [Length(each.value, f"{each.along} (y up as the format has it)", each.sure) for each in likely]
-        return likely + axes
-    return likely
+    if not why:
+        return likely
+    # Evidence is not a word about this object: the scan's own axes stay possible
+    return [Length(each.value, f"{each.along} ({why})", each.sure) for each in likely] + axes
 
 
 def hull_points(points: F64) -> F64:

@@ -12,9 +12,10 @@ import numpy as np
 
 from scanprep.errors import ScanError
 from scanprep.findings import Finding, Verdict
+from scanprep.scan.caps import measured_loops
 from scanprep.scan.extents import Length, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
-from scanprep.scan.shell import find_shell
+from scanprep.scan.shell import find_shell, way_down
 from scanprep.settings import ScanSettings
 from scanprep.units import MM_PER
 from scanprep.vectors import F64
@@ -42,13 +43,13 @@ def true_size(
     if stated is not None and stated not in MM_PER:
         raise ScanError(file=file, field="unit", value=stated, problem="is not a unit of length",
                         remedy=f"Write one of {', '.join(MM_PER)}")
-    points = _object(raw, wish, settings)
+    points, up = _object(raw, wish, settings)
     if len(points) == 0 or float(np.ptp(points, axis=0).max()) <= 0:
         raise ScanError(file=file, problem="the scan has no extent", remedy="Export the scan again")
     findings: list[Finding] = []
     if wish.sizes:
         _check_sizes(wish.sizes, file)
-        candidates = [readings(size, points, wish.up, raw.up_axis, wish.front) for size in wish.sizes]
+        candidates = [readings(size, points, up, wish.front) for size in wish.sizes]
         if stated is None:
             scale = _from_sizes(wish.sizes, candidates, file, settings)
         else:
@@ -66,11 +67,21 @@ def true_size(
                 tuple(findings))
 
 
-def _object(raw: RawMesh, wish: ObjectWish, settings: ScanSettings) -> F64:
-    """With known sizes the object must be found first; else the believable vertices will do."""
+def _object(
+    raw: RawMesh, wish: ObjectWish, settings: ScanSettings
+) -> tuple[F64, tuple[F64, str] | None]:
+    """Return the object's points, and the way up with how it is known.
+
+    With known sizes the object must be found first; else the believable vertices will do.
+    """
     if wish.sizes:
         found = find_shell(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
-        return np.empty((0, 3)) if found is None else found.shell.vertices
+        if found is None:
+            return np.empty((0, 3)), None
+        shell = found.shell
+        loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
+        known = way_down(found, loops, wish.up, raw.up_axis)
+        return shell.vertices, None if known is None else (-known[0], "" if wish.up is not None else known[1])
     points = raw.vertices
     finite = np.isfinite(points).all(axis=1)
     points = points if finite.all() else points[finite]
@@ -78,7 +89,7 @@ def _object(raw: RawMesh, wish: ObjectWish, settings: ScanSettings) -> F64:
     middle = np.median(some, axis=0)
     reach = 100 * float(np.quantile(np.abs(some - middle).max(axis=1), 0.99))
     near = (np.abs(points - middle) <= reach).all(axis=1)
-    return points if near.all() else points[near]
+    return (points if near.all() else points[near]), None
 
 
 def _check_sizes(sizes: tuple[KnownSize, ...], file: str) -> None:

@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, lies_inside, make_surface
-from scanprep.scan.caps import measured_loops
+from scanprep.scan.caps import Loop, measured_loops
 from scanprep.scan.edges import I64, Edges, compact, face_sizes, find_edges, groups
 from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
-from scanprep.vectors import F64, I32
+from scanprep.vectors import F64, I32, Vec3, unit
 
+_LARGE_LOOP = 0.02  # of the surface: a flat hole this large with everything on one side is the open underside
 _SHEET_SHARE = 1e-3  # of the body's largest sheet: smaller ones keep the side their own volume gives
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,6 +54,12 @@ class Found:
         """The bodies as they stood at the end."""
         return self.more or self.parts
 
+    @property
+    def seen_tables(self) -> tuple[Table, ...]:
+        """Loose pieces of table and the one cut off, the largest first."""
+        seen = [table for _, table in self.parts.tables] + ([self.cut] if self.cut else [])
+        return tuple(sorted(seen, key=lambda table: -table.area))
+
 
 def find_shell(vertices: F64, faces: I32, pieces: int, fragment_share: float) -> Found | None:
     """Return the object's surface, None where no face is left.
@@ -81,6 +88,36 @@ def find_shell(vertices: F64, faces: I32, pieces: int, fragment_share: float) ->
     more = find_parts(smaller, kept[0], pieces, fragment_share)
     again = outward(smaller, more, kept, about, shell.turned[rest])
     return Found(surface, parts, again, table, int(np.count_nonzero(~rest)), more)
+
+
+def way_down(
+    found: Found, loops: list[Loop], up: Vec3 | None, up_axis: str | None
+) -> tuple[F64, str] | None:
+    """Return the unit way to the table and how it is known: by word, by a table seen, by the format, by an open base.
+
+    loops    the shell's rims
+    up       as the checklist says, scan axes
+    up_axis  as the format has it
+    """
+    if up is not None:
+        return -unit(np.asarray(up, dtype=np.float64)), "up as the checklist says"
+    if found.seen_tables:
+        return found.seen_tables[0].down, "a piece of the table was scanned"
+    if up_axis is not None:
+        return -np.eye(3)["xyz".index(up_axis)], f"{up_axis} up as the format has it"
+    rim = _underside(found.shell, loops)
+    return None if rim is None else (rim, "the largest flat hole has everything on one side")
+
+
+def _underside(shell: Shell, loops: list[Loop]) -> F64 | None:
+    total = float(shell.area.sum())
+    diagonal = float(np.linalg.norm(np.ptp(shell.vertices, axis=0)))
+    for loop in sorted(loops, key=lambda each: -each.size_mm):
+        if not loop.flat or np.pi * loop.size_mm**2 < _LARGE_LOOP * total:
+            continue
+        if float(((shell.vertices - loop.centre) @ loop.normal).max()) < 0.02 * diagonal:
+            return loop.normal
+    return None
 
 
 def wound(surface: Surface, area: F64) -> tuple[Surface, NDArray[np.bool_]]:
