@@ -49,6 +49,27 @@ class CaseChecks:
         for i, number in enumerate(numbers):
             self._look_at_pairs(number, numbers[:i])
 
+    def copy(self) -> CaseChecks:
+        """Return the same case to try things on; what was measured is shared, moves are not."""
+        twin = object.__new__(CaseChecks)
+        twin.case, twin.settings, twin.panels = self.case, self.settings, self.panels
+        twin._recorded, twin._void, twin.gaps, twin.outlines = self._recorded, self._void, self.gaps, self.outlines
+        twin.placed, twin._boxes = dict(self.placed), dict(self._boxes)
+        twin._single, twin._pairs = dict(self._single), dict(self._pairs)
+        return twin
+
+    def void_on(self, panel: str) -> tuple[hole_checks.NamedHole, ...]:
+        """Return a panel's void holes."""
+        return self._void.get(panel, ())
+
+    def boxes_apart_mm(self, one: str, other: str) -> float:
+        """Return the gap between two objects' boxes in the panel frame; inf where either has no place or another."""
+        a, b = self._boxes.get(one), self._boxes.get(other)
+        if a is None or b is None or a[0] != b[0]:
+            return float("inf")
+        across, upward = max(a[1] - b[2], b[1] - a[2], 0.0), max(a[3] - b[4], b[3] - a[4], 0.0)
+        return float(np.hypot(across, upward))
+
     def update(self, item: PlacedObject) -> None:
         """Take an object's new place (or its first, or none) and look again at what it touches."""
         for key in [key for key in self._pairs if item.number in key]:

@@ -100,7 +100,13 @@ class Gaps:
 
     def gap(self, a: PlacedObject, b: PlacedObject, within_mm: float) -> Gap | None:
         """Return the least distance of two objects on one face, or None where it is `within_mm` or more."""
-        apart = b.origin_mm - a.origin_mm
+        return self._gap(a, b, b.origin_mm - a.origin_mm, within_mm)
+
+    def gap_at(self, a: PlacedObject, b: PlacedObject, apart_mm: F64, within_mm: float) -> Gap | None:
+        """Return the same with b's centre of mass `apart_mm` (2,) from a's on the panel, wherever they stand now."""
+        return self._gap(a, b, np.array([*apart_mm, b.body_z_mm - a.body_z_mm]), within_mm)
+
+    def _gap(self, a: PlacedObject, b: PlacedObject, apart: F64, within_mm: float) -> Gap | None:
         best: Gap | None = None
         for one in self._parts(a):
             for other in self._parts(b):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scanprep.case.placed import PlacedObject
 from scanprep.case.state import RecordedHole
@@ -79,6 +79,30 @@ def edge_finding(placed: PlacedObject, panel: PanelWish, settings: Settings) -> 
                    f"object {placed.number}: its hole is {check.value:.1f} mm from the edge of {panel.name}; "
                    f"{check.limit:.1f} mm are wanted", f"Move it {short:.1f} mm inwards", check.value, check.limit,
                    "mm")
+
+
+def edge_clear_mm(hole: Hole, panel: PanelWish, settings: Settings) -> float:
+    """Return how far from the sheet's edges a hole's centre has to stay."""
+    limit = edge_check(hole, panel, panel.width_mm / 2, panel.height_mm / 2, settings.panel).limit
+    return panel.keep_clear_mm if limit is None else limit
+
+
+def clear_spacing_mm(one: Hole, other: Hole, panel: PanelWish, settings: Settings) -> float:
+    """Return the least distance of two holes' axes at which no finding about them says stop."""
+
+    def stops(apart_mm: float) -> bool:
+        x = 0.0 if one.face == other.face else panel.width_mm
+        a, b = replace(one, x_mm=0.0, y_mm=0.0), replace(other, x_mm=x, y_mm=apart_mm)
+        check = meeting_check(a, b, panel, settings.post.web_mm, settings.post.drill_square_deg)
+        return check.verdict is Verdict.STOP
+
+    low, high = 0.0, reach_mm(settings)
+    if not stops(low):
+        return 0.0
+    while high - low > 0.005:
+        middle = (low + high) / 2
+        low, high = (middle, high) if stops(middle) else (low, middle)
+    return high
 
 
 def pair_findings(one: NamedHole, other: NamedHole, panel: PanelWish, settings: Settings) -> tuple[Finding, ...]:
