@@ -15,6 +15,7 @@ from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.panel.sheet import Ends, PointMass, Sheet, Strip
 from scanprep.post.drill import least_thickness_mm
 from scanprep.post.fit import continuous_stress_MPa
+from scanprep.post.records import PostPlan
 from scanprep.settings import PanelSettings, Settings
 from scanprep.units import weight_N
 from scanprep.wish import PanelWish
@@ -34,6 +35,15 @@ class FaceLoad:
     offset_mm: float  # its centre of mass from the sheet's mid-plane, > 0 out of its own face
     stage: int = 0  # when it is hung: 0 first
     measured: bool = True  # weighed
+
+
+def load_of(plan: PostPlan, panel: PanelWish, stage: int = 0) -> FaceLoad:
+    """Return what a placed post hangs on its panel. Raises ValueError while its hole has no place."""
+    hole, post = plan.hole, plan.post
+    if hole.face is None or hole.x_mm is None or hole.y_mm is None:
+        raise ValueError("this post's hole has not been placed on a face yet")
+    return FaceLoad(hole.face, hole.x_mm, hole.y_mm, post.carried_g, panel.thickness_mm / 2 + post.reach_mm, stage,
+                    post.mass_measured)
 
 
 @dataclass(frozen=True, slots=True)

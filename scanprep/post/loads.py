@@ -69,14 +69,16 @@ class Carried:
     @property
     def level_offset_mm(self) -> float:
         """|e_x|: how far the weight hangs beside the axis."""
-        return abs(self._joint_centre()[0])
+        return abs(self.joint_centre_mm[0])
 
     @property
     def upright_offset_mm(self) -> float:
         """|h|: how far the weight hangs above or below the axis."""
-        return abs(self._joint_centre()[1])
+        return abs(self.joint_centre_mm[1])
 
-    def _joint_centre(self) -> Vec3:
+    @property
+    def joint_centre_mm(self) -> Vec3:
+        """Centre of mass of object and mount together."""
         total = self.object_g + self.mount_g
         object_mm, mount_mm = np.asarray(self.centre_mm), np.asarray(self.mount_centre_mm)
         return vec3((object_mm * self.object_g + mount_mm * self.mount_g) / total)

@@ -150,7 +150,9 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: Ca
         droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
         frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,
         vent_flat_mm=0.0 if hole.through else settings.post.vent_flat_mm,
-        fitting_note=fitting_note(hole, tried.now.seat_depth_mm, settings))
+        fitting_note=fitting_note(hole, tried.now.seat_depth_mm, settings),
+        carried_g=carried.object_g + carried.mount_g, reach_mm=carried.joint_centre_mm[2],
+        mass_measured=carried.object_measured)
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, settings, panel))
     final = PostPlan(post, hole, checks, _findings(post, tried, settings, "the post"))
     return as_mock_up(final, settings) if case is not None and case.mock_up else final

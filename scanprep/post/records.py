@@ -63,6 +63,9 @@ class Post:
     through_hub_mm: float = 0.0  # part of the cut length that passes through a drilled hub plate
     vent_flat_mm: float = 0.0  # depth of the flat filed along the seat; 0 in a through-hole
     fitting_note: str = ""  # one sentence: bare seat, vent flat
+    carried_g: float = 0.0  # object at its heaviest, arms and hub
+    reach_mm: float = 0.0  # panel's face to the centre of mass of what it carries
+    mass_measured: bool = False
 
 
 @dataclass(frozen=True, slots=True)

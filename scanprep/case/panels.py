@@ -1,0 +1,74 @@
+"""What each panel of the case says under everything that hangs on it, and which objects sway in step with it.
+
+One call a panel: loads from the placed posts, the checks of the sheet at every stage of hanging, then every object's
+own frequency beside the panel's. Used by the roll-up and by the engineering note.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from scanprep.case.placed import PlacedObject
+from scanprep.findings import Check, Finding, Verdict, finding_of
+from scanprep.panel.resonance import panel_modes_Hz, resonance_check
+from scanprep.panel.strength import FaceLoad, judge_panel, load_of
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish, PanelWish
+
+
+@dataclass(frozen=True, slots=True)
+class PanelReport:
+    """One panel with all it carries."""
+
+    name: str
+    loads: tuple[FaceLoad, ...]
+    checks: tuple[Check, ...]  # of the sheet
+    resonances: tuple[tuple[str, Check], ...]  # object number, its frequency beside the panel's
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what is not ok: every check of the sheet, and the objects that sway in step with it."""
+        sheet = tuple(finding_of(check, f"panel {self.name}") for check in self.checks
+                      if check.verdict is not Verdict.OK)
+        # an object's own frequency has its verdict already; only a step shared with the panel is news
+        swaying = tuple(finding_of(check, f"object {number}", "Choose a thicker rod or stiffer arms")
+                        for number, check in self.resonances if check.verdict is Verdict.LOOK)
+        return (*sheet, *swaying)
+
+
+def _on(panel: PanelWish, placed: Sequence[PlacedObject]) -> list[PlacedObject]:
+    return [item for item in placed
+            if item.stand is not None and item.plan is not None and item.stand.panel == panel.name]
+
+
+def _stages(items: Sequence[PlacedObject]) -> list[int]:
+    """Return when each is hung: by the case's order where it has one, all at once otherwise."""
+    orders = sorted({item.order for item in items if item.order is not None})
+    return [orders.index(item.order) if item.order is not None else 0 for item in items]
+
+
+def panel_report(panel: PanelWish, placed: Sequence[PlacedObject], settings: Settings) -> PanelReport:
+    """Return what one panel says under the objects that stand on it."""
+    items = _on(panel, placed)
+    loads, resonances = [], []
+    for item, stage in zip(items, _stages(items)):
+        hole = item.hole()
+        if hole is None or item.plan is None:
+            continue
+        loads.append(load_of(replace(item.plan, hole=hole), panel, stage))
+    modes = panel_modes_Hz(panel, tuple(loads), settings)
+    for item in items:
+        if item.plan is not None:
+            post = item.plan.post
+            resonances.append((item.number, resonance_check(post.frequency_Hz, modes, settings.post)))
+    return PanelReport(panel.name, tuple(loads), judge_panel(panel, tuple(loads), settings), tuple(resonances))
+
+
+def panel_reports(placed: Sequence[PlacedObject], case: CaseWish, settings: Settings) -> tuple[PanelReport, ...]:
+    """Return one report a panel of the case, bare ones included."""
+    return tuple(panel_report(panel, placed, settings) for panel in case.panels)
+
+
+def panel_findings(placed: Sequence[PlacedObject], case: CaseWish, settings: Settings) -> tuple[Finding, ...]:
+    """Return everything that is not ok about the case's panels."""
+    return tuple(finding for report in panel_reports(placed, case, settings) for finding in report.findings())

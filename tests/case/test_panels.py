@@ -1,0 +1,51 @@
+"""Panels under everything that hangs on them: loads come from the posts, findings name panel and object."""
+
+from dataclasses import replace
+
+from pytest import approx
+
+from scanprep.case.panels import panel_findings, panel_report, panel_reports
+from scanprep.findings import Verdict
+from scanprep.settings import Settings
+from tests import shapes
+from tests.case.cases import CASE, WEST, an_object
+
+SHOP = Settings()
+
+
+def hung(number, frequency_Hz=50.0, **more):
+    item = an_object(number, shapes.box(40, 40, 40), "West", **more)
+    post = replace(item.plan.post, carried_g=500.0, reach_mm=40.0, mass_measured=True, frequency_Hz=frequency_Hz)
+    return replace(item, plan=replace(item.plan, post=post))
+
+
+def test_loads_stand_where_the_objects_do():
+    report = panel_report(WEST, (hung(1, x_mm=200.0, y_mm=900.0), hung(2, face="B", x_mm=300.0, y_mm=1500.0)), SHOP)
+    assert [(load.face, load.x_mm, load.y_mm, load.mass_g) for load in report.loads] == [
+        ("A", 200.0, 900.0, 500.0), ("B", 300.0, 1500.0, 500.0)]
+    # half the sheet and the reach: 15 + 40
+    assert report.loads[0].offset_mm == approx(55)
+
+
+def test_every_panel_reports_even_a_bare_one():
+    assert [report.name for report in panel_reports((hung(1, x_mm=200, y_mm=900),), CASE, SHOP)] == ["West", "East",
+                                                                                                    "South"]
+
+
+def test_a_tall_free_panel_stops_the_case():
+    found = {(f.subject, f.code): f for f in panel_findings((hung(1, x_mm=200, y_mm=900),), CASE, SHOP)}
+    assert found[("panel West", "panel-first-mode")].verdict is Verdict.STOP
+
+
+def test_an_object_in_step_with_its_panel_is_named():
+    modes = panel_report(WEST, (hung(1, x_mm=200, y_mm=900),), SHOP)
+    calm = panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
+    swaying = panel_findings((hung(1, 9.5, x_mm=200, y_mm=900),), CASE, SHOP)
+    assert modes.resonances[0][0] == "1"
+    assert "object 1" not in {f.subject for f in calm}
+    assert "object 1" in {f.subject for f in swaying}
+
+
+def test_hanging_follows_the_order_of_the_case():
+    placed = (hung(1, x_mm=200, y_mm=900, order=2.0), hung(2, x_mm=500, y_mm=900, order=1.0))
+    assert [load.stage for load in panel_report(WEST, placed, SHOP).loads] == [1, 0]
