@@ -152,5 +152,5 @@ def test_seeded_conflicts_are_cleared():
         checks, found = nudged(*placed)
         seeded += sum(f.code in MOVABLE for _, f in checks.stops())
         cleared += found.cleared
-    assert seeded >= 25
+    assert seeded >= 20
     assert cleared >= 0.95 * seeded
