@@ -54,7 +54,7 @@ def _says(fit: SeatFit, hole_mm: float | None) -> str:
         return "try"
     play_um = (hole_mm - fit.rod.best) * 1000
     if play_um < -fit.craze_mm * 1000:
-        return f"too tight: {-play_um:.0f} um, would craze"
+        return f"too tight: {-play_um:.0f} um, over the fit's share of the crazing limit"
     if play_um < -fit.hand_snug_mm * 1000:
         return f"tight: {-play_um:.0f} um, more than a hand can push"
     if play_um <= 0:

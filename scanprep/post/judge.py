@@ -191,7 +191,8 @@ def crazing(case: Trial) -> Check:
     limit = continuous_stress_MPa(case.settings, case.grade)
     note = f"fit {fit.hoop_MPa:.2f} MPa, bearing {tension:.2f} MPa; acrylic grade {case.grade}"
     if not case.fit.measured:
-        note += f"; a fit above {case.fit.craze_mm * 1000:.0f} um would craze: measure rod and test hole"
+        note += (f"; a fit tighter than {case.fit.craze_mm * 1000:.0f} um has more than its half of the limit: measure "
+                 "rod and test hole")
     return at_most("seat-crazing", fit.hoop_MPa + tension, limit, "MPa",
                    "Lamé; Hetényi; continuous stress of cell-cast acrylic 1500 psi, unknown grade 750 psi",
                    measured=case.fit.measured and case.measured, note=note)
