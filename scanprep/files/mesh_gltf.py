@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.errors import ScanError
-from scanprep.files.mesh_source import AGAIN, TRUNCATED, MeshSource, finished_mesh
+from scanprep.files.mesh_source import AGAIN, TRUNCATED, MeshSource, finished_mesh, told
 from scanprep.files.textures import GREY, decode_picture, sampled
 from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
@@ -57,7 +57,8 @@ def read_gltf(source: MeshSource) -> RawMesh:
     except ScanError:
         raise
     except (KeyError, IndexError, TypeError, AttributeError, ValueError, OverflowError) as fault:
-        raise source.refuse(f"its description is damaged ({type(fault).__name__}: {fault})", AGAIN, "glTF") from fault
+        raise source.refuse(f"its description is damaged ({type(fault).__name__}: {told(fault)})", AGAIN,
+                            "glTF") from fault
     if not pieces:
         raise source.refuse("it holds no triangle mesh", "Export the scan as a surface (mesh)", "meshes", 0)
     starts = np.cumsum([0, *(len(piece.points) for piece in pieces)])
@@ -74,9 +75,9 @@ def read_gltf(source: MeshSource) -> RawMesh:
 def _open(source: MeshSource) -> _Document:
     if source.text(4) != b"glTF":
         return _Document(source, _json(source, source.data.tobytes()), None)
-    head = np.frombuffer(source.text(20), dtype="<u4")
-    if len(head) < 5:
+    if len(source.data) < 20:
         raise source.refuse(TRUNCATED, AGAIN, "length", f"{len(source.data)} bytes")
+    head = np.frombuffer(source.text(20), dtype="<u4")
     if head[1] != 2:
         raise source.refuse("only glTF 2 is read", "Export the scan as glTF 2 (GLB)", "version", int(head[1]))
     if int(head[2]) > len(source.data):
@@ -97,7 +98,7 @@ def _json(source: MeshSource, text: bytes) -> dict[str, Any]:
     try:
         tree = json.loads(text)
     except (ValueError, RecursionError) as fault:
-        raise source.refuse(f"its description is no JSON ({fault})", AGAIN, "glTF") from None
+        raise source.refuse(f"its description is no JSON ({told(fault)})", AGAIN, "glTF") from None
     if not isinstance(tree, dict) or "meshes" not in tree:
         raise source.refuse("it holds no mesh", "Export the scan as a surface (mesh)", "meshes")
     unknown = sorted(set(tree.get("extensionsRequired", [])) - _KNOWN)
@@ -179,7 +180,11 @@ def _geometry(
         return _draco(document, primitive, draco, wanted)
     columns = {name: _accessor(document, primitive["attributes"][name]) for name in wanted}
     if "indices" in primitive:
-        order = _accessor(document, primitive["indices"], whole=True)[:, 0].astype(np.int64)
+        index = _accessor(document, primitive["indices"], whole=True)[:, 0]
+        if index.dtype.kind != "u":
+            raise document.source.refuse("its faces are not numbered by whole numbers", AGAIN, "indices",
+                                         index.dtype.name)
+        order = index.astype(np.int64)
     else:
         order = np.arange(len(columns["POSITION"]))
     if mode == 4:
@@ -211,7 +216,7 @@ def _draco(
             stated = document.tree["accessors"][primitive["attributes"][name]]
             columns[name] = _normalised(values, bool(stated.get("normalized", False)))
     except (DracoPy.FileTypeException, ValueError, RuntimeError, MemoryError) as fault:
-        raise document.source.refuse(f"its compressed geometry cannot be unpacked ({fault})",
+        raise document.source.refuse(f"its compressed geometry cannot be unpacked ({told(fault)})",
                                      "Export the scan without Draco compression", "Draco") from fault
     count = document.tree["accessors"][primitive["attributes"]["POSITION"]].get("count", len(columns["POSITION"]))
     if len(columns["POSITION"]) == 0 or len(faces) == 0:

@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.files.mesh_source import AGAIN, TRUNCATED, ZIP_FAULTS, MeshSource, fan_triangles, finished_mesh
+from scanprep.files.mesh_source import AGAIN, TRUNCATED, ZIP_FAULTS, MeshSource, fan_triangles, finished_mesh, told
 from scanprep.files.numerals import decimals, find_tokens
 from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
@@ -114,9 +114,9 @@ def read_3mf(source: MeshSource) -> RawMesh:
             with archive.open(main) as content:
                 _parse(content, model)
     except ZIP_FAULTS as fault:
-        raise source.refuse(f"its zip is damaged ({fault})", AGAIN, "3MF") from fault
+        raise source.refuse(f"its zip is damaged ({told(fault)})", AGAIN, "3MF") from fault
     except (ElementTree.ParseError, KeyError, ValueError, TypeError) as fault:
-        raise source.refuse(f"its model is damaged ({fault})", AGAIN, "3D/3dmodel.model") from fault
+        raise source.refuse(f"its model is damaged ({told(fault)})", AGAIN, "3D/3dmodel.model") from fault
     points: list[F64] = []
     faces: list[NDArray[np.int64]] = []
     for name, move in model.items or [(name, _move(None)) for name in model.meshes]:

@@ -7,6 +7,7 @@ Used by `files.meshes` and its readers.
 
 from __future__ import annotations
 
+import struct
 import zipfile
 import zlib
 from collections.abc import Callable
@@ -20,6 +21,7 @@ from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
 
 _MOST_VERTICES = 200_000_000
+_MOST_WORDS = 90
 _INDEX = NDArray[np.integer]
 
 
@@ -55,9 +57,15 @@ class MeshSource:
 
 #: What a damaged zip raises in the standard library.
 ZIP_FAULTS = (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError, OSError,
-              zlib.error)
+              ValueError, KeyError, struct.error, zlib.error)
 TRUNCATED = "the file ends before its data does; it is cut off or damaged"
 AGAIN = "Copy or export the scan again"
+
+
+def told(fault: BaseException) -> str:
+    """Return a library's own words, short and on one line."""
+    words = " ".join(str(fault).split()) or type(fault).__name__
+    return words if len(words) <= _MOST_WORDS else words[:_MOST_WORDS] + " ..."
 
 
 def finished_mesh(

@@ -33,7 +33,6 @@ def read_stl(source: MeshSource) -> RawMesh:
     elif stated < 0:
         raise source.refuse(TRUNCATED, AGAIN, "length", f"{size} bytes")
     else:
-        source.check_count("faces", stated, 50)
         # Some programs append a block of their own: take what the header states
         corners = _binary(source, stated)
     points = corners.reshape(-1, 3)
@@ -43,7 +42,9 @@ def read_stl(source: MeshSource) -> RawMesh:
 
 
 def _binary(source: MeshSource, count: int) -> NDArray[np.float32]:
-    source.check_count("faces", count, 50)
+    source.check_count("faces", count, 0)
+    if 84 + 50 * count > len(source.data):
+        raise source.refuse(TRUNCATED, AGAIN, "faces", f"{count:,}")
     rows = source.data[84:84 + 50 * count].view(_RECORD)
     return np.array(rows["corners"], dtype=np.float32, order="C")
 

@@ -20,7 +20,7 @@ from scanprep.files.mesh_gltf import read_gltf
 from scanprep.files.mesh_obj import read_obj
 from scanprep.files.mesh_other import read_3mf, read_off
 from scanprep.files.mesh_ply import read_ply
-from scanprep.files.mesh_source import AGAIN, ZIP_FAULTS, MeshSource
+from scanprep.files.mesh_source import AGAIN, ZIP_FAULTS, MeshSource, told
 from scanprep.files.mesh_stl import read_stl
 from scanprep.scan.mesh import RawMesh, Scan
 from scanprep.scan.scale import true_size
@@ -164,7 +164,7 @@ def _zipped(source: MeshSource) -> tuple[RawMesh, str]:
                 raise source.refuse(problem, "Zip one scan with its material and pictures, or unpack it", "zip")
             contents = {name: archive.read(name) for name in names}
     except ZIP_FAULTS as fault:
-        raise source.refuse(f"the zip is damaged ({fault})", AGAIN, "zip") from fault
+        raise source.refuse(f"the zip is damaged ({told(fault)})", AGAIN, "zip") from fault
     by_name = {PurePosixPath(name).name.lower(): content for name, content in contents.items()}
 
     def beside(name: str) -> bytes | None:

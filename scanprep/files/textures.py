@@ -13,7 +13,7 @@ import warnings
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.files.mesh_source import MeshSource
+from scanprep.files.mesh_source import MeshSource, told
 from scanprep.vectors import F64, U8
 
 MOST_PIXELS = 2**28  # 16384 x 16384, the largest atlas photogrammetry programs write; 0.8 GB as bytes
@@ -23,7 +23,7 @@ GREY: tuple[int, int, int] = (128, 128, 128)
 
 def decode_picture(source: MeshSource, name: str, content: bytes) -> U8:
     """Return a picture as (h, w, 3) sRGB bytes. Raises ScanError when it is huge or no picture."""
-    from PIL import Image
+    from PIL import Image, UnidentifiedImageError
 
     allowed = Image.MAX_IMAGE_PIXELS
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
@@ -38,8 +38,11 @@ def decode_picture(source: MeshSource, name: str, content: bytes) -> U8:
             return np.asarray(image.convert("RGB"), dtype=np.uint8)
     except Image.DecompressionBombError:
         raise _too_large(source, name, "above 0.5 gigapixel") from None
+    except UnidentifiedImageError:
+        raise source.refuse("the texture is no picture this can read", "Export the texture again as PNG or JPEG",
+                            "texture", name) from None
     except (OSError, ValueError, SyntaxError, EOFError, IndexError, MemoryError, OverflowError) as problem:
-        raise source.refuse(f"the texture cannot be read ({problem})",
+        raise source.refuse(f"the texture cannot be read ({told(problem)})",
                             "Export the texture again, or remove it to read the shape without colours",
                             "texture", name) from problem
     finally:
