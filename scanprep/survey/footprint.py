@@ -17,8 +17,10 @@ from scanprep.vectors import F64, rotation_to
 
 BAND_SHARE = 0.006  # of the diagonal: skin this near the table counts as base; assumed, 1 mm on a 160 mm object
 _FLAT_SHARE = 0.5  # of the polygon covered by base skin: flat; assumed
-_LEAST_AREA_SHARE = 0.006  # polygon over diagonal squared: below this it is a point; assumed
-_CLEAR_TIP_DEG = 4.0  # assumed: less is a thing on edge
+_LEAST_AREA_SHARE = 0.008  # polygon over diagonal squared: below this it is a point; assumed
+_CLEAR_AREA_SHARE = 0.012  # the same for a clear base; assumed: a slender vase on a narrow foot has 0.02
+_CLEAR_TIP_DEG = 6.0  # assumed: less is a thing on edge, or on its head
+_STEADY_TIP_DEG, _STEADY_AREA_SHARE = 40.0, 0.05  # a flat thing lying on its face, however uneven; assumed
 _LEVEL_SHARE = 0.6  # of the base skin in the nearest third of the band, for level feet (a ball: 1/3); assumed
 _WIDEST_GAP_DEG = 75.0  # in the spread of touching points, for a ring; assumed
 
@@ -30,6 +32,7 @@ class Base:
     footprint: Footprint
     contact_share: float  # of the polygon, covered by base skin
     clear: bool  # flat, ring-shaped or on level feet, wide enough, steady
+    lying: bool  # so low and wide that it lies there whatever the base is like
 
 
 def base_of(rest: Rest, skin: WorkingMesh, diagonal_mm: float) -> Base:
@@ -50,8 +53,10 @@ def base_of(rest: Rest, skin: WorkingMesh, diagonal_mm: float) -> Base:
     kind = _kind(rest, corners[facing].reshape(-1, 3)[:, :2], polygon[:, :2], share, diagonal_mm)
     # A round belly touches more and more the thicker the band; a pad that is cut level does not.
     standing = kind in ("flat", "ring") or (kind == "feet" and level > _LEVEL_SHARE)
-    clear = standing and rest.tip_angle_deg >= _CLEAR_TIP_DEG
-    return Base(Footprint(rest.area_mm2, rest.polygon_mm, rest.tip_angle_deg, kind), min(share, 1.0), clear)
+    wide = rest.area_mm2 / diagonal_mm**2
+    clear = standing and rest.tip_angle_deg >= _CLEAR_TIP_DEG and wide >= _CLEAR_AREA_SHARE
+    lying = rest.tip_angle_deg >= _STEADY_TIP_DEG and wide >= _STEADY_AREA_SHARE
+    return Base(Footprint(rest.area_mm2, rest.polygon_mm, rest.tip_angle_deg, kind), min(share, 1.0), clear, lying)
 
 
 def _kind(rest: Rest, base: F64, polygon: F64, share: float, diagonal_mm: float) -> str:

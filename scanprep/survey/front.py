@@ -18,7 +18,8 @@ from scanprep.survey.samples import skin_samples
 from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
 
-_FLAT_RATIO = 0.45  # least over middle extent below which a thing has a face; assumed
+FLAT_RATIO = 0.5  # least over middle extent below which a thing has a face; assumed
+_HANDLE_RATIO = 1.2  # how far a handle reaches, over the body's radius (80th percentile); assumed
 _TELLS_RATIO = 1.15  # how much more detail one side must have than its back to be called the front; assumed
 
 
@@ -31,15 +32,20 @@ class Front:
 
 
 def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Extents, mirrors: Sequence[MirrorPlane],
-                 axis: Axis | None) -> Front:
-    """Return the front, level when upright."""
+                 axis: Axis | None, vessel: bool) -> Front:
+    """Return the front, level when upright.
+
+    vessel  a round body that carries something at its side, such as a jug or a cup
+    """
     upward = np.asarray(up)
     if asked is not None and (level := _level(np.asarray(asked, dtype=np.float64), upward)) is not None:
         return Front(vec3(level), "the checklist says so")
     face = _level(extents.axes[2], upward) if abs(float(extents.axes[2] @ upward)) < 0.35 else None
     detail = Detail.of(skin)
-    if face is not None and extents.flatness_ratio < _FLAT_RATIO:
+    if face is not None and extents.flatness_ratio < FLAT_RATIO:
         return _of_two(face, detail, "its broad face", upward)
+    if axis is None and vessel and (side := _handle_side(skin, upward, mirrors)) is not None:
+        return Front(vec3(np.cross(side, upward)), "a round vessel: its handle or spout to the viewer's right")
     planes = [plane for plane in mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
     if axis is None and len(planes) == 1:
         forward = _level(np.cross(upward, np.asarray(planes[0].normal)), upward)
@@ -51,6 +57,23 @@ def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Exten
     if amounts[best] > _TELLS_RATIO * max(float(amounts[(best + 12) % 24]), 1e-12):
         return Front(vec3(around[best]), "the side with most detail")
     return Front(vec3(_file_front(upward)), "nothing tells front from back: the file's own front")
+
+
+def _handle_side(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane]) -> F64 | None:
+    """Return the level direction in which a vessel reaches furthest out of its body; None where nothing stands out."""
+    points, _ = skin_samples(skin, 1500)
+    level = points - np.outer(points @ up, up)
+    level = level - np.median(level, axis=0)
+    radii = np.linalg.norm(level, axis=1)
+    far = level[int(np.argmax(radii))]
+    if radii.max() < _HANDLE_RATIO * np.quantile(radii, 0.8):
+        return None
+    for plane in mirrors:
+        normal = np.asarray(plane.normal)
+        if abs(float(normal @ up)) < 0.2:  # a handle lies in the mirror plane
+            within = far - (far @ normal) * normal
+            return _level(within, up)
+    return _level(far, up)
 
 
 def _of_two(way: F64, detail: Detail, what: str, up: F64) -> Front:

@@ -17,7 +17,7 @@ from scanprep.scan.mesh import Cleaned, WorkingMesh
 from scanprep.settings import Settings
 from scanprep.survey.capping import capped_body
 from scanprep.survey.footprint import Base, base_of
-from scanprep.survey.front import choose_front
+from scanprep.survey.front import FLAT_RATIO, choose_front
 from scanprep.survey.hollow import seen_thickness_mm
 from scanprep.survey.mass import Weight, hollowness, weigh
 from scanprep.survey.moments import moments
@@ -25,17 +25,20 @@ from scanprep.survey.occupancy import occupancy
 from scanprep.survey.records import Axis, Footprint, Rest, Survey, Upright
 from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
+    Extents,
     mean_colour,
     mirror_planes,
     principal_extents,
     probe_of,
     revolution_axis,
+    round_share,
 )
 from scanprep.survey.upright import Evidence, choose_upright, hollow_seen
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, I32, Rigid, Vec3, rotation_to, unit, vec3
 from scanprep.wish import ObjectWish
 
+VESSEL_SHARE = 0.6  # of the skin that is round about a standing axis: a vessel with a handle; assumed
 _PLUMB_FACES = 250_000  # above this the plumb lines run through the working mesh (0.6 s at 1 M faces otherwise)
 
 
@@ -60,13 +63,15 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     extents = principal_extents(cleaned.vertices_mm, body.second_per_unit)
     probe = probe_of(skin, scene)
     axis = _moved_axis(revolution_axis(probe, body.centre_mm - local, extents.axes), local)
-    standing = _stand(cleaned, hull, weight, wish, axis, scene, local)
+    standing = _stand(cleaned, hull, weight, wish, axis, scene, local, extents)
     mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes)
     mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
-    front = choose_front(wish.front, standing.upright.up, cleaned.working, extents, mirrors, axis)
+    front = choose_front(wish.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
+                         axis is None and not _lies_flat(extents, standing.upright.up)
+                         and round_share(probe, body.centre_mm - local, np.asarray(standing.upright.up)) > VESSEL_SHARE)
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
-    measured = Measured(cleaned, wish, body, weight, hollow, inside, standing.upright, axis, extents, vec3(size))
+    measured = Measured(cleaned, wish, body, weight, hollow, inside, standing.upright, axis, front.direction)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
         mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,
@@ -113,6 +118,10 @@ def _wall(wish: ObjectWish, thickness_mm: F64, diagonal_mm: float) -> float | No
     return thin if thin < 0.12 * diagonal_mm else None
 
 
+def _lies_flat(extents: Extents, up: Vec3) -> bool:
+    return extents.flatness_ratio < FLAT_RATIO and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Standing:
     rests: tuple[Rest, ...]
@@ -121,7 +130,7 @@ class _Standing:
 
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis: Axis | None, scene: RayScene,
-           local: F64) -> _Standing:
+           local: F64, extents: Extents) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     bases = tuple(base_of(rest, cleaned.working, diagonal) for rest in rests)
@@ -134,7 +143,9 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis:
     def rest_on(up: Vec3) -> Rest:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
-    upright = choose_upright(wish.up, Evidence(rests, bases, axis, cleaned.scan.up_axis, mouth), rest_on)
+    evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, extents.flatness_ratio < FLAT_RATIO,
+                        extents.axes[2], mouth)
+    upright = choose_upright(wish.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal))
 
 

@@ -20,6 +20,7 @@ from scanprep.survey.records import Rest
 from scanprep.vectors import F64, I32, rotation_to, unit, vec3
 
 NOISE_SHARE = 0.0012  # of the diagonal: a ridge or gap below this is scan noise (assumed: 0.2 mm on a 160 mm object)
+_TOUCH_SHARE = 0.0025  # of the diagonal: what comes this near the table touches it; assumed: bases are uneven, 0.3 mm
 _LEAST_SHARE = 0.002  # rests that fewer landings reach are left out unless they are all there is; assumed
 _TILTS_DEG = np.concatenate([np.arange(0.0, 6.0, 0.25), np.arange(6.0, 30.0, 0.5), np.arange(30.0, 91.0, 1.0)])
 _AZIMUTHS = 48
@@ -88,7 +89,7 @@ def rest_of(hull: Hull, up: F64, centre_mm: F64, share: float, rolls: bool = Fal
     """Return the rest with a given way up: its touching points, their polygon, and the tilt that topples it."""
     heights = hull.points_mm @ up
     lowest = float(heights.min())
-    touching = hull.points_mm[heights <= lowest + NOISE_SHARE * hull.diagonal_mm]
+    touching = hull.points_mm[heights <= lowest + _TOUCH_SHARE * hull.diagonal_mm]
     polygon, area = _ground_polygon(touching, up, lowest)
     tip_deg = 0.0 if rolls else tip_angle_deg(hull, up, polygon)
     return Rest(vec3(up), min(share, 1.0), tip_deg, area, -lowest,

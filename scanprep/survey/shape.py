@@ -20,6 +20,7 @@ from scanprep.vectors import F64, rotation_about, rotation_to, unit, vec3
 
 AXIS_RESIDUAL_RATIO = 0.03  # RMS misfit over mean radius: thrown and turned things stay well inside; assumed
 MIRROR_RESIDUAL_RATIO = 0.015  # RMS misfit over the diagonal; assumed
+ROUND_OFF_SHARE = 0.012  # of the diagonal: how far a spot of a round body lands off when turned; assumed
 _TURNS_DEG = (37.0, 101.0, 163.0, 251.0)  # no divisors of a whole turn: a square prism must not pass for a cylinder
 _SPOTS = 700
 _STEPS = 4
@@ -90,6 +91,18 @@ def revolution_axis(probe: Probe, centre_mm: F64, axes: F64) -> Axis | None:
     if residual > AXIS_RESIDUAL_RATIO:
         return None
     return Axis(vec3(point), vec3(direction), residual)
+
+
+def round_share(probe: Probe, centre_mm: F64, up: F64) -> float:
+    """Return how much of the skin is round about a standing axis, 0..1: high for a jug in spite of handle and spout.
+
+    centre_mm  where the axis is looked for first
+    """
+    point, direction = _settled(probe, centre_mm, up, _turned, offsets=2)
+    if abs(float(direction @ up)) < 0.95:
+        return 0.0
+    off = probe.scene.distance_mm(_turned(probe.spots_mm, point, direction)).reshape(len(_TURNS_DEG), -1)
+    return float((np.median(off, axis=0) < ROUND_OFF_SHARE * probe.diagonal_mm).mean())
 
 
 def mirror_planes(probe: Probe, centre_mm: F64, axes: F64) -> tuple[MirrorPlane, ...]:

@@ -20,6 +20,7 @@ from scanprep.vectors import F64, Vec3, unit, vec3
 SNAP_DEG = 10.0  # a rest this near to what was said, or to the file's axis, is meant; assumed
 _MOUTH_SHARE = 0.12  # hollow seen from above less from below, over the height: a mouth; assumed
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
+_DISH_SHARE = 0.2  # the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
 
@@ -31,6 +32,8 @@ class Evidence:
     bases: tuple[Base, ...]  # one a rest
     axis: Axis | None
     stated_axis: str | None  # the file format's own up axis
+    flat: bool  # a plate, disc or blade
+    broad_face: F64  # unit, across it
     mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
 
 
@@ -69,15 +72,29 @@ def _as_asked(asked: Vec3, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> U
 def _by_file_axis(seen: Evidence) -> Upright | None:
     names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
     found = [(name, near) for name in names
-             if (near := _near(seen, _AXES[name])) is not None and seen.bases[near].clear
-             and not _on_its_mouth(seen, near)]
+             if (near := _near(seen, _AXES[name])) is not None and _would_do(seen, near)]
     if len(found) != 1:
         return None
     name, near = found[0]
-    rest, base = seen.rests[near], seen.bases[near]
-    said = "the file states" if seen.stated_axis else "files mostly have y or z up, and along"
-    shape = _BASES[base.footprint.kind]
-    return Upright(rest.up, f"{said} {name}{' up, and there' if seen.stated_axis else ''} is {shape}", True, rest)
+    base = seen.bases[near]
+    shape = _BASES[base.footprint.kind] if base.clear else "a side it lies on steadily"
+    said = f"the file has {name} up" if seen.stated_axis else f"files mostly have y or z up, and this one has {name}"
+    return _told(seen, near, f"{said}, and there is {shape}")
+
+
+def _told(seen: Evidence, k: int, reason: str) -> Upright:
+    """Return a way up that the evidence tells, but ask where a flat thing merely lies on its face."""
+    rest = seen.rests[k]
+    if abs(_dot(rest.up, seen.broad_face)) > 0.9 and seen.flat and seen.mouth(rest.up) < _DISH_SHARE:
+        return Upright(rest.up, f"a guess ({reason}, but flat things are mostly shown standing): please say which edge "
+                       "is up", False, rest)
+    return Upright(rest.up, reason, True, rest)
+
+
+def _would_do(seen: Evidence, k: int) -> bool:
+    base = seen.bases[k]
+    steady = base.lying and (seen.flat or seen.stated_axis is not None)
+    return (base.clear or steady) and not _on_its_mouth(seen, k)
 
 
 def _on_its_mouth(seen: Evidence, k: int) -> bool:
@@ -88,15 +105,26 @@ def _on_its_mouth(seen: Evidence, k: int) -> bool:
 
 def _by_base(seen: Evidence) -> Upright | None:
     clear = [k for k, base in enumerate(seen.bases) if base.clear and not _on_its_mouth(seen, k)]
-    if len(clear) == 1:
-        rest, kind = seen.rests[clear[0]], seen.bases[clear[0]].footprint.kind
-        return Upright(rest.up, f"it stands on {_BASES[kind]}, and on nothing else", True, rest)
+    if len(clear) == 1 and not _lies_as_well_turned_over(seen, clear[0]) and not _headlong(seen, clear[0]):
+        kind = seen.bases[clear[0]].footprint.kind
+        return _told(seen, clear[0], f"it stands on {_BASES[kind]}, and on nothing else")
     if seen.axis is not None:
         along = [k for k in clear if abs(_dot(seen.rests[k].up, seen.axis.direction)) > np.cos(np.radians(SNAP_DEG))]
-        if len(along) == 1:
-            rest = seen.rests[along[0]]
-            return Upright(rest.up, "its axis of revolution, on the base that lies across it", True, rest)
+        if len(along) == 1 and not _headlong(seen, along[0]):
+            return _told(seen, along[0], "its axis of revolution, on the base that lies across it")
     return None
+
+
+def _headlong(seen: Evidence, k: int) -> bool:
+    """Whether a rest has the file's up axis pointing down: hardly anything is scanned or drawn on its head."""
+    names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
+    return any(_dot(seen.rests[k].up, _AXES[name]) < -np.cos(np.radians(SNAP_DEG)) for name in names)
+
+
+def _lies_as_well_turned_over(seen: Evidence, k: int) -> bool:
+    """Whether a flat thing could just as well lie on its other face."""
+    other = _near(seen, tuple(-u for u in seen.rests[k].up))
+    return other is not None and seen.bases[other].lying
 
 
 def _guess(seen: Evidence) -> Upright:
@@ -122,10 +150,10 @@ def _plausible(seen: Evidence, k: int) -> tuple[float, ...]:
     near_axis = float(stated > np.cos(np.radians(SNAP_DEG)))
     on_axis = float(seen.axis is not None and abs(_dot(rest.up, seen.axis.direction)) > 0.98)
     mouth_down = float(_on_its_mouth(seen, k))
-    return (base.clear + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
+    return (max(base.clear, base.lying) + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
 
 
-def _dot(a: Sequence[float], b: Sequence[float]) -> float:
+def _dot(a: Sequence[float] | F64, b: Sequence[float] | F64) -> float:
     return float(np.dot(a, b))
 
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.findings import Check, Finding, Verdict, at_most
+from scanprep.scan.extents import readings
 from scanprep.scan.mesh import Cleaned, Grade, Hollow
 from scanprep.survey.capping import Body
 from scanprep.survey.mass import Weight
 from scanprep.survey.occupancy import Occupancy
 from scanprep.survey.records import Axis, Upright
-from scanprep.survey.shape import Extents
 from scanprep.vectors import Vec3
 from scanprep.wish import KnownSize, ObjectWish
 
@@ -39,8 +39,7 @@ class Measured:
     inside: Occupancy
     upright: Upright
     axis: Axis | None
-    extents: Extents
-    size_mm: Vec3  # width, height, depth
+    front: Vec3
 
     @property
     def subject(self) -> str:
@@ -106,13 +105,9 @@ def _sizes(m: Measured) -> list[Check]:
 
 
 def _found_size_mm(m: Measured, size: KnownSize) -> float | None:
-    width, height, depth = m.size_mm
-    across = {"width": width, "height": height, "depth": depth, "diameter": max(width, depth),
-              "longest": float(m.extents.lengths_mm[0])}
-    if size.kind == "distance" and size.points is not None:
-        first, second = (np.asarray(p) for p in size.points)
-        return float(np.linalg.norm(first - second)) * m.cleaned.scan.scale.mm_per_unit
-    return across.get(size.kind)
+    per_unit = m.cleaned.scan.scale.mm_per_unit if size.kind == "distance" else 1.0
+    found = readings(size, m.cleaned.vertices_mm, (np.asarray(m.upright.up), ""), m.front)
+    return min((each.value * per_unit for each in found), key=lambda mm: abs(mm - size.value_mm), default=None)
 
 
 def _ask_up(m: Measured) -> list[Finding]:
@@ -155,6 +150,16 @@ def _not_closed(m: Measured) -> list[Finding]:
                     "Look at the scan's holes; a second scan settles it", m.inside.odd_share, 0.005, "")]
 
 
+def _unseen_end(m: Measured) -> list[Finding]:
+    if m.body.unseen_ends == 0:
+        return []
+    v = m.body.volume_mm3
+    return [Finding("end-not-seen", m.subject, Verdict.LOOK,
+                    f"{m.subject}: {m.body.unseen_ends} cut-off ends with no table scanned: up to "
+                    f"{100 * (v.high / v.best - 1):.0f} % of the volume may be missing there",
+                    "Scan the underside, or leave a piece of the table in the scan", v.high / v.best - 1, None, "")]
+
+
 def _doubtful(m: Measured) -> list[Finding]:
     if m.cleaned.grade not in (Grade.DOUBTFUL, Grade.UNUSABLE):
         return []
@@ -166,4 +171,5 @@ def _doubtful(m: Measured) -> list[Finding]:
 
 _CHECKS: tuple[Callable[[Measured], list[Check]], ...] = (
     _second_volume, _second_centre, _volume_doubt, _centre_doubt, _weighed, _sizes)
-_FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_mass, _ask_hollow, _not_closed, _doubtful)
+_FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_mass, _ask_hollow, _not_closed,
+                                                              _unseen_end, _doubtful)
