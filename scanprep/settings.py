@@ -59,12 +59,14 @@ class HoldSettings:
     arm_gap_mm: float = 1.5  # between two arms' surfaces; assumed
     wire_alloy: str = "C26000 / CW505L cartridge brass"  # bends cold; free-cutting brass cracks (common practice)
     wire_gauges: tuple[str, ...] = ("20 ga", "18 ga", "16 ga", "14 ga", "12 ga")  # labels of the rod table
-    wire_thickest_mm: float = 2.1  # beyond this a brace instead; common practice
+    wire_thickest_mm: float = 2.1  # beyond this a brace first; common practice
+    stem_rods: tuple[str, ...] = ("3/32", "1/8")  # bent for a heavy object where braced wire would yield; C26000 rod
     bend_radius_diameters: float = 1.5  # inside radius of a bend; 1-1.5 d is common practice
     most_bends: int = 5  # assumed: what one still bends true by hand
     wire_safety: float = 1.5  # yield over stress with the load of a shake; assumed
     shake_factor: float = 2.0  # tip force under shake over the force at rest
     bearing_sag_mm: float = 0.5  # of a tip that carries weight, under its force; assumed
+    arm_stiffness_N_per_mm: float = 1.0  # at a tip, along its normal; assumed: keeps most objects above 15 Hz
     spring_travel_mm: float = 4.0  # of a retaining tip under its preload; trial: 1-4 mm
     lap_diameters: float = 3.0  # soldered overlap; common practice
     weight_seen: float = 3.0
@@ -149,6 +151,8 @@ class CaseSettings:
     outline_gap_mm: float = 10.0
     edge_gap_mm: float = 20.0
     hand_room_mm: float = 60.0
+    hand_depth_mm: float = 150.0  # how far a hand reaches in from the front; assumed
+    withdraw_clear_mm: float = 3.0  # round an object on its way in or out; assumed
     saw_kerf_mm: float = 1.0
     bar_length_mm: float = 914.4  # 36 in rod; common stock, from memory
     comfortable_low_mm: float = 750.0  # cased displays; Glasgow Museums Display Guidelines

@@ -87,6 +87,7 @@ class PanelWish:
     top_restraint: bool = False
     stands_at_mm: float = 0.0  # lower edge above the visitors' floor
     keep_clear_mm: float = 40.0  # least distance of a hole's centre from the edges
+    door_open_mm: float | None = None  # clear width of a sliding door before each face, open left or right; None: all
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,9 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Part:
+class Part:
+    """A body or a mount made ready for measuring. Display frame."""
+
     name: str
     solid: Solid
     closed: Any  # manifold3d.Manifold, or None where the mesh is not closed
@@ -66,10 +68,10 @@ def _union(solids: tuple[Solid, ...]) -> Any:
     return manifold3d.Manifold.batch_boolean(bodies, manifold3d.OpType.Add)
 
 
-def _part(name: str, solid: Solid, closed: Any) -> _Part:
+def _part(name: str, solid: Solid, closed: Any) -> Part:
     from scipy.spatial import cKDTree
 
-    return _Part(name, solid, closed, solid.vertices_mm.min(axis=0), solid.vertices_mm.max(axis=0),
+    return Part(name, solid, closed, solid.vertices_mm.min(axis=0), solid.vertices_mm.max(axis=0),
                  cKDTree(solid.vertices_mm))
 
 
@@ -77,9 +79,10 @@ class Gaps:
     """Measures gaps and remembers the meshes it has made ready. Positions are never remembered here."""
 
     def __init__(self) -> None:
-        self._ready: dict[str, tuple[PlacedObject, tuple[_Part, ...]]] = {}
+        self._ready: dict[str, tuple[PlacedObject, tuple[Part, ...]]] = {}
 
-    def _parts(self, placed: PlacedObject) -> tuple[_Part, ...]:
+    def parts(self, placed: PlacedObject) -> tuple[Part, ...]:
+        """Return an object's body and mount, made ready."""
         known = self._ready.get(placed.number)
         if known is None or known[0].body is not placed.body or known[0].mount is not placed.mount:
             parts = [_part("object", placed.body, closed_body(placed.body))]
@@ -91,12 +94,12 @@ class Gaps:
 
     def box_mm(self, placed: PlacedObject) -> tuple[F64, F64]:
         """Return the lowest and highest corner of an object with its mount, in the face frame."""
-        parts, origin = self._parts(placed), placed.origin_mm
+        parts, origin = self.parts(placed), placed.origin_mm
         return (np.min([p.low_mm for p in parts], axis=0) + origin, np.max([p.high_mm for p in parts], axis=0) + origin)
 
     def closed(self, placed: PlacedObject) -> bool:
         """Whether all of an object's meshes are closed, so that its gaps are exact."""
-        return all(part.closed is not None for part in self._parts(placed))
+        return all(part.closed is not None for part in self.parts(placed))
 
     def gap(self, a: PlacedObject, b: PlacedObject, within_mm: float) -> Gap | None:
         """Return the least distance of two objects on one face, or None where it is `within_mm` or more."""
@@ -108,8 +111,8 @@ class Gaps:
 
     def _gap(self, a: PlacedObject, b: PlacedObject, apart: F64, within_mm: float) -> Gap | None:
         best: Gap | None = None
-        for one in self._parts(a):
-            for other in self._parts(b):
+        for one in self.parts(a):
+            for other in self.parts(b):
                 limit = within_mm if best is None else best.gap_mm
                 found = _part_gap(one, other, apart, limit)
                 if found is not None and found[0] < limit:
@@ -119,7 +122,7 @@ class Gaps:
         return best
 
 
-def _part_gap(a: _Part, b: _Part, apart_mm: F64, within_mm: float) -> tuple[float, bool] | None:
+def _part_gap(a: Part, b: Part, apart_mm: F64, within_mm: float) -> tuple[float, bool] | None:
     """Return (distance, exact) of two parts, b moved by `apart_mm`; None where their boxes say it is too far."""
     outside = np.maximum(0.0, np.maximum(b.low_mm + apart_mm - a.high_mm, a.low_mm - b.high_mm - apart_mm))
     if float(np.linalg.norm(outside)) >= within_mm:
@@ -136,7 +139,7 @@ def _part_gap(a: _Part, b: _Part, apart_mm: F64, within_mm: float) -> tuple[floa
     return float(a.closed.min_gap(b.closed.translate(tuple(apart_mm)), above)), True
 
 
-def _sampled_gap(a: _Part, b: _Part, apart_mm: F64) -> float:
+def _sampled_gap(a: Part, b: Part, apart_mm: F64) -> float:
     """Return a lower bound of the distance: the middle of each of b's faces to a's surface, less the face's reach."""
     scene = RayScene([(a.solid.vertices_mm, a.solid.faces)])
     corners = b.solid.vertices_mm[b.solid.faces]

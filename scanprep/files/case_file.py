@@ -115,6 +115,7 @@ _PANEL: dict[str, tuple[str, Reads]] = {
     "top_restraint": ("top_restraint", _yes),
     "stands_at": ("stands_at_mm", _length),
     "keep_clear": ("keep_clear_mm", _size),
+    "door_open": ("door_open_mm", _size),
 }
 _ROD: dict[str, tuple[str, Reads]] = {
     "label": ("label", _text), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),

@@ -46,6 +46,7 @@ foot = "clamped"                  # or "flexible" (then foot_stiffness_Nmm_per_r
 top_restraint = false
 stands_at = "0 mm"                # lower edge above the visitors' floor
 keep_clear = "40 mm"              # hole centres stay this far from the edges
+# door_open = "350 mm"            # clear width of a sliding door before each face; left out: all of it is open
 
 # [[measured_rods]]               # a rod under the micrometer
 # label = "3/16"

@@ -46,6 +46,7 @@ foot_stiffness_Nmm_per_rad = 5e6
 top_restraint = true
 stands_at = "100 mm"
 keep_clear = "50 mm"
+door_open = "350 mm"
 [[measured_rods]]
 label = "3/16"
 diameter = "4.75 mm"
@@ -67,7 +68,8 @@ stocked = ["1/8", "3/16"]
     # 27 1/2 in = 27.5 x 25.4 mm, 43 in = 43 x 25.4 mm (international inch, 1959)
     assert case == CaseWish(
         "Étude", "in",
-        (PanelWish("West", pytest.approx(698.5), 2200.0, 30.4, True, "cell cast", "flexible", 5e6, True, 100.0, 50.0),),
+        (PanelWish("West", pytest.approx(698.5), 2200.0, 30.4, True, "cell cast", "flexible", 5e6, True, 100.0, 50.0,
+                   350.0),),
         2, "third floor", 0.5, "engineer's letter", True, (RodMeasured("3/16", 4.75),),
         (CouponResult("4.7", 4.72, 0.02, "offcut 1"),), (pytest.approx(1092.2), 1612.0), (("Höhe", "height cm"),),
     )
