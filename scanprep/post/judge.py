@@ -214,12 +214,16 @@ def drill_fit(case: Trial) -> Check:
     """What the catalogue drill may do with this rod: its whole range from loose to tight."""
     fit = case.fit
     low, high = fit.interference.low * 1000, fit.interference.high * 1000
-    state = "measured" if fit.measured else "by tolerance of rod and hole: no drill is snug for sure, try the brackets"
-    return Check("drill-fit", fit.interference.best, fit.craze_mm, "mm",
-                 None, "AND10387; mill tolerance of the rod; Lamé",
-                 Verdict.UNMEASURED if not fit.measured else
-                 Verdict.OK if fit.interference.high <= fit.craze_mm else Verdict.STOP,
-                 f"{low:+.0f} to {high:+.0f} um tight ({state})")
+    if not fit.measured:
+        verdict, state = Verdict.UNMEASURED, "by tolerance of rod and hole: no drill is snug for sure, try the brackets"
+    elif fit.interference.high > fit.craze_mm:
+        verdict, state = Verdict.STOP, "measured: too tight, try the next drill up"
+    elif fit.interference.best < 0:
+        verdict, state = Verdict.LOOK, "measured: loose, lay a line beside it or key it"
+    else:
+        verdict, state = Verdict.OK, "measured: snug"
+    return Check("drill-fit", fit.interference.best, fit.craze_mm, "mm", None,
+                 "AND10387; mill tolerance of the rod; Lamé", verdict, f"{low:+.0f} to {high:+.0f} um tight ({state})")
 
 
 def pull_demand_N(carried: Carried, acceleration_g: float, touch_N: float) -> float:

@@ -165,3 +165,48 @@ def test_a_bare_rod_is_stiffer_than_with_its_arms():
     bare = plan_post(without_arms(hold_of_block()), survey, rod, SHOP, None, None)
     assert bare.post.droop_mm < with_arms.post.droop_mm
     assert bare.post.frequency_Hz > with_arms.post.frequency_Hz
+
+
+@pytest.mark.parametrize(("material", "label"), [
+    ("C26000", "3/16 tube"), ("nickel silver", "3/16"), ("stainless 316", "3/16"), ("C36000", "3/16")])
+def test_every_alloy_and_a_tube_can_carry_a_small_object(material, label):
+    settings = shop(rod_material=material, stocked=(label,))
+    need = thinnest_rod(hold_of_block(), survey_of_block(200), settings, None)
+    assert need.thinnest is not None and need.thinnest.label == label
+
+
+def test_a_tube_is_softer_than_its_rod():
+    settings = shop(rod_material="C26000", stocked=("3/16", "3/16 tube"))
+    rods = {rod.label: rod for rod in stocked_rods(settings, None)}
+    assert rods["3/16 tube"].bore_mm == approx(4.7625 - 2 * 0.3556, abs=1e-3)
+    solid, tube = (plan_post(hold_of_block(), survey_of_block(200), rods[label], settings, None, None)
+                   for label in ("3/16", "3/16 tube"))
+    assert tube.post.droop_mm > solid.post.droop_mm
+
+
+def test_a_loose_measured_fit_wants_a_look():
+    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),), coupons=(CouponResult("3/16", 4.785),))
+    assert check_of(planned(case=case, panel=MEASURED_PANEL), "drill-fit").verdict is Verdict.LOOK
+
+
+def test_a_thin_sheet_is_drilled_through_and_says_what_shows():
+    thin = PanelWish("T", 700, 700, 10.0, thickness_measured=True)
+    plan = planned(panel=thin)
+    assert plan.hole.through and plan.post.seat_depth_mm == approx(10) and plan.hole.web_mm == 0
+    assert "both faces" in plan.hole.shows and plan.post.vent_flat_mm == 0
+    assert check_of(plan, "hole-seat").verdict is Verdict.STOP  # three diameters are 14.3 mm
+
+
+def test_a_blind_hole_is_vented_and_its_seat_kept_bare():
+    plan = planned(panel=MEASURED_PANEL)
+    assert "no paint or lacquer on the last 20.0 mm" in plan.post.fitting_note
+    # Boyle: 17.35 mm2 of hole, (21.5 + 1.41/3) over (1.5 + 1.41/3) mm: 0.1013 x 10.2 x 17.35 = 17.9 N
+    assert "push a tight post back with 18 N" in plan.post.fitting_note
+
+
+def test_fully_measured_mechanics_can_be_ok():
+    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
+                    coupons=(CouponResult("3/16", 4.7495, 0.0002),))
+    plan = planned(case=case, panel=MEASURED_PANEL)
+    ok = {check.name for check in plan.checks if check.verdict is Verdict.OK}
+    assert ok >= {"post-droop", "post-slope", "post-stress", "post-frequency", "seat-crazing", "drill-fit", "hole-web"}
