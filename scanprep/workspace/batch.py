@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from scanprep.case.diameters import choose_diameters
-from scanprep.case.placed import PlacedObject, place_object
+from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
 from scanprep.case.rollup import check_case, findings_csv, schedule_csv, schedule_rows
 from scanprep.errors import InputError
 from scanprep.files.cache import key_of
@@ -26,6 +26,7 @@ from scanprep.papers.page import Issue
 from scanprep.pipeline import AskedAngles, chosen_index, finish_object
 from scanprep.post import stocked_rods
 from scanprep.spec import MountSpec, Study, roll_up
+from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 from scanprep.workspace.executor import run_all
 from scanprep.workspace.folder import CaseFolder
@@ -113,24 +114,73 @@ def finish_one(folder: CaseFolder, study: Study, diameters_mm: Sequence[float]) 
     return roll_up(study, spec.chosen, spec.chosen_by, plan, session=spec.session, revision=spec.revision)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Computed:
+    """The case as computed, before its lists and papers are written."""
+
+    studies: Mapping[str, Study]
+    specs: Mapping[str, MountSpec]
+    placed: tuple[PlacedObject, ...]
+    failures: Mapping[str, str]
+    diameters_mm: tuple[float, ...]
+    seconds: Mapping[str, float]
+
+
+def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell) -> Computed:
+    """Study every object, choose the few diameters, finish every object and put it where the record says."""
+    studies, failures, seconds = study_all(folder, executor, tell)
+    return finish_case(folder, studies, failures, seconds)
+
+
+def finish_case(folder: CaseFolder, studies: Mapping[str, Study], failures: Mapping[str, str],
+                seconds: Mapping[str, float]) -> Computed:
+    """Do what comes after the studies: quick, and all that a new placement changes."""
+    diameters_mm = case_diameters(folder, studies)
+    specs = {number: finish_one(folder, study, diameters_mm) for number, study in studies.items()}
+    placed = tuple(place_object(spec, studies[number].working, folder.state, _outline(folder, spec, studies[number]))
+                   for number, spec in specs.items())
+    return Computed(studies, specs, placed, failures, diameters_mm, seconds)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KeptOutline:
+    """An object's shadow on the panel, as kept between runs."""
+
+    rings_mm: tuple[F64, ...]
+
+
+def _outline(folder: CaseFolder, spec: MountSpec, study: Study) -> tuple[F64, ...]:
+    rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
+    wish = folder.state.objects[spec.number]
+    key = key_of(study_key(folder.scan_path(wish), wish, folder.settings, folder.case), rotation)
+    kept = folder.cache.load("outline", key, KeptOutline)
+    if kept is None:
+        kept = KeptOutline(outlines_of(body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)))
+        folder.cache.keep("outline", key, kept)
+    return kept.rings_mm
+
+
 def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell, *,
               papers: bool = True) -> CaseResult:
     """Run the whole case and write its out/ folder.
 
     papers  False: only compute and check; nothing but the lists is written
     """
-    studies, failures, seconds = study_all(folder, executor, tell)
-    diameters_mm = case_diameters(folder, studies)
-    specs = {number: finish_one(folder, study, diameters_mm) for number, study in studies.items()}
+    return write_case(folder, compute_case(folder, executor, tell), executor, tell, papers=papers)
+
+
+def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.Executor, tell: Tell, *,
+               papers: bool = True) -> CaseResult:
+    """Check a computed case and write its papers and lists."""
     if papers:
-        _write_papers(folder, executor, studies, specs, tell)
-    placed = tuple(place_object(spec, studies[number].working, folder.state) for number, spec in specs.items())
-    findings = (*(_unreadable(number, why) for number, why in failures.items()),
-                *check_case(placed, folder.case, folder.state, folder.settings))
-    rows = schedule_rows(placed, folder.case, folder.state)
+        _write_papers(folder, executor, done.specs, tell)
+    findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
+                *check_case(done.placed, folder.case, folder.state, folder.settings))
+    rows = schedule_rows(done.placed, folder.case, folder.state, findings)
     write_whole(folder.out / "schedule.csv", schedule_csv(rows))
-    write_whole(folder.out / "findings.csv", findings_csv(findings))
-    return CaseResult(specs, placed, failures, diameters_mm, findings, seconds)
+    every = (*findings, *(f for spec in done.specs.values() for f in spec.findings))
+    write_whole(folder.out / "findings.csv", findings_csv(every))
+    return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds)
 
 
 def _unreadable(number: str, why: str) -> Finding:
@@ -138,8 +188,8 @@ def _unreadable(number: str, why: str) -> Finding:
                    "Mend the scan or its checklist line")
 
 
-def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, studies: Mapping[str, Study],
-                  specs: Mapping[str, MountSpec], tell: Tell) -> None:
+def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, specs: Mapping[str, MountSpec],
+                  tell: Tell) -> None:
     """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn."""
     calls = []
     measures = Measures(folder.case.units)

@@ -7,8 +7,10 @@ import importlib
 import shutil
 from pathlib import Path
 
+from scanprep.case import decide
+from scanprep.case.arrange import first_positions
 from scanprep.errors import InputError
-from scanprep.workspace.batch import CaseResult, Tell, run_batch
+from scanprep.workspace.batch import CaseResult, Tell, compute_case, finish_case, write_case
 from scanprep.workspace.folder import CaseFolder, open_case, read_intake, take_intake
 
 #: What of the samples makes the case; the scripts that made them stay behind.
@@ -38,8 +40,17 @@ def write_demo_case(folder: Path) -> Path:
 
 
 def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Tell) -> tuple[CaseFolder, CaseResult]:
-    """Write the demo case, take its checklist in, and run everything on it."""
+    """Write the demo case, take its checklist in, run everything on it, and place what the checklist did not place.
+
+    The proposed positions go on record like any decision, said by "demo".
+    """
     checklist = write_demo_case(folder)
     case = open_case(folder)
     case = take_intake(case, checklist, read_intake(case, checklist), "demo")
-    return case, run_batch(case, executor, tell)
+    done = compute_case(case, executor, tell)
+    stands = first_positions(done.placed, case.case, case.settings)
+    if stands:
+        moves = [(n, case.panel(s.panel), s.face, s.x_mm, s.y_mm) for n, s in stands.items()]
+        case = case.say(decide.place_many(case.state, moves, "proposed first position"), "demo")
+        done = finish_case(case, done.studies, done.failures, done.seconds)
+    return case, write_case(case, done, executor, tell)
