@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.hold.bends import along
 from scanprep.hold.body import View
 from scanprep.hold.records import Contact, Face
 from scanprep.vectors import F64
@@ -22,6 +23,8 @@ _AROUND = 16
 _TILTS_DEG = (0.0, 20.0, 45.0)
 _NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
 _TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
+_PUSHES_MM = (0.0, 0.8, 1.6)  # how far the corners of a hook stand off where the edge bulges
+_SHARES = (1.0, 0.4)  # of the foot and of its end beyond the contact
 _END_ON_COST = 12.0
 BESIDE_COST, COVERED_COST = 5.0, 25.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
 
@@ -41,8 +44,8 @@ class Foot:
     @property
     def direction(self) -> F64:
         """Unit direction of its first run."""
-        along = self.points_mm[1] - self.points_mm[0]
-        return np.asarray(along / np.linalg.norm(along), dtype=np.float64)
+        run = self.points_mm[1] - self.points_mm[0]
+        return np.asarray(run / np.linalg.norm(run), dtype=np.float64)
 
 
 def faces_of(contact: Contact) -> tuple[Face, ...]:
@@ -68,10 +71,10 @@ def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float)
 
 
 def _to_segment_mm(points_mm: F64, a: F64, b: F64) -> F64:
-    along = b - a
-    size = float(along @ along)
-    t = np.clip((points_mm - a) @ along / size, 0, 1) if size > 0 else np.zeros(len(points_mm))
-    return np.asarray(np.linalg.norm(points_mm - a - t[:, None] * along, axis=1), dtype=np.float64)
+    run = b - a
+    size = float(run @ run)
+    t = np.clip((points_mm - a) @ run / size, 0, 1) if size > 0 else np.zeros(len(points_mm))
+    return np.asarray(np.linalg.norm(points_mm - a - t[:, None] * run, axis=1), dtype=np.float64)
 
 
 def foot_length_mm(contact: Contact, wire_mm: float) -> float:
@@ -97,25 +100,38 @@ def _tangents(out: F64) -> F64:
 
 
 def _hooks(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
-    """Ends that go round an edge: along each face in turn, either way round."""
+    """Ends that go round an edge: along each face in turn, either way round.
+
+    Where an edge bulges between the faces its corners stand off further, and the first and last run end sooner.
+    """
     faces = faces_of(contact)
     lift = contact.pad_thickness_mm + wire_mm / 2
     order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
     runs = []
-    for chain in (order, order[::-1]):
+    for chain, push, share in itertools.product((order, order[::-1]), _PUSHES_MM, _SHARES):
         outs = [-np.asarray(f.normal) for f in chain]
         seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
         corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
         if any(corner is None for corner in corners):
             continue
-        turns = [corner for corner in corners if corner is not None]
-        first, last = turns[0] - seats[0], seats[-1] - turns[-1]
-        if min(np.linalg.norm(first), np.linalg.norm(last)) < 1e-6:
+        turns = [np.asarray(corner) + push * (outs[k] + outs[k + 1]) for k, corner in enumerate(corners)]
+        points = [seats[0], turns[0]]
+        for k in range(1, len(chain)):
+            points += [seats[k], *turns[k:k + 1]]
+        first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
+        if first is None or last is None:
             continue
-        start = seats[0] - first / np.linalg.norm(first) * foot_length_mm(contact, wire_mm)
-        end = seats[-1] + last / np.linalg.norm(last) * min(contact.pad_radius_mm, chain[-1].radius_mm)
-        runs.append((np.vstack([start, *turns, end]), 0.0))
+        start = seats[0] - first * share * foot_length_mm(contact, wire_mm) + outs[0] * push / 2
+        end = seats[-1] + last * share * min(contact.pad_radius_mm, chain[-1].radius_mm)
+        path = np.vstack([start, *points, end]) if push > 0 else np.vstack([start, *turns, end])
+        runs.append((path, 2.0 * push + 1.0 * (1 - share)))
     return runs
+
+
+def unit_or_none(vector: F64) -> F64 | None:
+    """The direction of a vector; None where it has none."""
+    length = float(np.linalg.norm(vector))
+    return None if length < 1e-6 else np.asarray(vector / length, dtype=np.float64)
 
 
 def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
@@ -137,9 +153,9 @@ def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
     for tilt in _TILTS_DEG:
         c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
         for tangent in _tangents(out):
-            along = c * tangent - s * out
-            end = seat + along * ahead if tilt == 0 else seat
-            runs.append((np.array([seat - along * back, end]), 0.1 * tilt))
+            way = c * tangent - s * out
+            end = seat + way * ahead if tilt == 0 else seat
+            runs.append((np.array([seat - way * back, end]), 0.1 * tilt))
     runs.append((np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST))
     return runs
 
@@ -149,15 +165,13 @@ def find_feet(view: View, contact: Contact, wire_mm: float) -> list[Foot]:
     runs = _hooks(contact, wire_mm) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
     if not runs:
         return []
-    samples = [np.vstack([a + (b - a) * np.linspace(0, 1, 6)[:, None] for a, b in itertools.pairwise(path)])
-               for path, _ in runs]
-    size = len(samples[0])
+    samples = [along(path, 0.7) for path, _ in runs]
+    cuts = np.cumsum([len(points) for points in samples])[:-1]
     points = np.vstack(samples)
     room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
-    seen = sight_cost(view, points).reshape(len(runs), size)
     feet = []
-    for i, (path, worse) in enumerate(runs):
-        if room[i * size:(i + 1) * size].min() >= -1e-3:
+    for (path, worse), free, seen in zip(runs, np.split(room, cuts), np.split(sight_cost(view, points), cuts)):
+        if free.min() >= -1e-3:
             length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-            feet.append(Foot(path, float(seen[i].mean()) * length + worse))
+            feet.append(Foot(path, float(seen.mean()) * length + worse))
     return sorted(feet, key=lambda foot: foot.cost_mm)

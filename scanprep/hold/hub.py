@@ -1,7 +1,7 @@
 """The hub: where arms and post meet behind the object, in a form that is made at the bench.
 
-Drilled plate (post through the hole, fillet round it, arms lapped radially on the front), ring of wire (five arms and
-more, lapped along the ring), bar (where only a narrow strip is hidden, arms lapped along it), cross-wire (light, small
+Drilled plate (post through the hole, fillet round it, arms lapped radially on the front), ring of wire (more than six
+arms, lapped along the ring), bar (where only a narrow strip is hidden, arms lapped along it), cross-wire (light, small
 objects: wires laid across slots in the post's end). Never a butt end. The post's axis runs at or above the centre of
 mass in elevation, so that the object hangs and does not topple round its post. Display frame, mm.
 """
@@ -20,6 +20,8 @@ from scanprep.vectors import F64, Vec3
 
 _FINGER_MM = 3.0  # wire to object over the hub, room for solder and cleaning; assumed
 _FILLET_MM = 0.8
+_BUNDLE_DEG = 40.0  # arms wanted closer than this are lapped side by side
+_MOST_ON_PLATE = 6  # arms; more are lapped round a ring
 _PLATE_MM = 1.6  # 1/16 in sheet; common stock
 #: Post expected for a mass, mm: only the hub's size follows from it, the post is chosen later.
 _POSTS = ((0.15, 3.175), (0.6, 4.7625), (math.inf, 6.35))
@@ -147,7 +149,7 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     back = _back_mm(view, (x, y), plate + 2.0)
     plane = back - _FINGER_MM - wire_mm / 2
     bar_deg, strip = _strip(view, (x, y), 2 * plate, post + 3 * wire_mm)
-    if len(contacts) >= 5 and hidden > 0.9:
+    if len(contacts) > _MOST_ON_PLATE and hidden > 0.9:
         kind = "ring"
     elif hidden > 0.97 or (hidden >= strip - 0.03 and hidden > 0.9):
         kind = "plate"
@@ -178,6 +180,8 @@ def _roots(kind: str, centre: F64, wanted_deg: F64, wire_mm: float, lap: float, 
            bar_deg: float) -> tuple[tuple[Root, ...], float, float]:
     if kind == "bar":
         return _bar_roots(centre, wanted_deg, wire_mm, lap, inner, bar_deg), 2 * (inner + lap), 1.0
+    if kind == "plate" and (beside := _parallel_roots(centre, wanted_deg, wire_mm, lap, inner)) is not None:
+        return beside, 2 * (inner + lap + 0.6), 1.0
     start = {"plate": inner, "ring": inner + 1.5 * wire_mm, "cross-wire": 0.0}[kind]
     apart = 2 * math.degrees(math.asin(min(1.0, (wire_mm + 0.5) / 2 / max(inner, wire_mm))))
     angles = np.radians(spread_deg(wanted_deg, max(apart, 30.0)))
@@ -193,6 +197,39 @@ def _roots(kind: str, centre: F64, wanted_deg: F64, wire_mm: float, lap: float, 
             roots.append(Root(centre + radial * start + level, radial, lap if kind == "plate" else inner + wire_mm))
     size = {"plate": 2 * (inner + lap + 0.6), "ring": 2 * start, "cross-wire": 2 * (inner + wire_mm)}[kind]
     return tuple(roots), size, 1.0
+
+
+def _parallel_roots(centre: F64, wanted_deg: F64, wire_mm: float, lap: float, inner: float
+                    ) -> tuple[Root, ...] | None:
+    """Laps that point where their arms are wanted, those that point the same way side by side.
+
+    None where the arms crowd round so much that they must be spread instead.
+    """
+    order = list(np.argsort(wanted_deg, kind="stable"))
+    gaps = [float((wanted_deg[order[(k + 1) % len(order)]] - wanted_deg[order[k]]) % 360.0) for k in range(len(order))]
+    if len(order) > 1:
+        widest = int(np.argmax(gaps))
+        order = order[widest + 1:] + order[:widest + 1]
+    bundles = [[order[0]]]
+    for i in order[1:]:
+        if (wanted_deg[i] - wanted_deg[bundles[-1][-1]]) % 360.0 < _BUNDLE_DEG:
+            bundles[-1].append(i)
+        else:
+            bundles.append([i])
+    roots: list[Root | None] = [None] * len(order)
+    for bundle in bundles:
+        turned = [float((wanted_deg[i] - wanted_deg[bundle[0]]) % 360.0) for i in bundle]
+        if len(bundle) > 3 or turned[-1] > 1.5 * _BUNDLE_DEG:
+            return None
+        middle = math.radians(float(wanted_deg[bundle[0]]) + turned[-1] / 2)
+        across = np.array([-math.sin(middle), math.cos(middle), 0.0])
+        along = np.array([math.cos(middle), math.sin(middle), 0.0])
+        for place, i in enumerate(bundle):
+            angle = math.radians(float(wanted_deg[i]))
+            offset = (place - (len(bundle) - 1) / 2) * (wire_mm + 0.6)
+            roots[i] = Root(centre + along * inner + across * offset,
+                            np.array([math.cos(angle), math.sin(angle), 0.0]), lap)
+    return tuple(root for root in roots if root is not None)
 
 
 def _bar_roots(centre: F64, wanted_deg: F64, wire_mm: float, lap: float, inner: float,

@@ -8,7 +8,7 @@ Called by the search for holds with each set of tips it has found. Touches no fi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from scanprep.findings import Check, Finding, Verdict, at_least, at_most, findin
 from scanprep.hold.arms import Neighbour, Net, Task, route_arm, weave_net
 from scanprep.hold.bends import Bent, along, bend_wire
 from scanprep.hold.body import Body, View
+from scanprep.hold.brace import Brace, find_braces
 from scanprep.hold.feet import faces_of, needed_mm, seats_mm
 from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
 from scanprep.hold.paint import swatch
@@ -23,7 +24,7 @@ from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
 from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
 from scanprep.hold.solid import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.visibility import Seen, seen_shares
-from scanprep.hold.wire import Duty, alloy, first_guess_mm, judge_wires, sag_limit_mm, stock_mm
+from scanprep.hold.wire import Duty, alloy, first_guess_mm, judge_wires, sag_limit_mm, stock_mm, wanted_mm
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.settings import HoldSettings, Settings
 from scanprep.survey.records import Survey
@@ -32,6 +33,7 @@ from scanprep.wish import ObjectWish
 
 _TRIES = 3  # routing again with more clearance, or with a thicker wire
 _TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
+_PAINT_NOTE = "The inner end and the post take the hole's grey."
 _MIRROR = np.array([-1.0, 1.0, 1.0])
 _TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
 _TWIN_NORMAL = 0.1
@@ -47,6 +49,7 @@ class _Laid:
     bent: Bent
     room_mm: float  # least of distance - wire radius along the bent wire, the foot included
     short_mm: float  # greatest lack of clearance
+    brace: Brace | None = None
 
 
 def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: ObjectWish, settings: Settings,
@@ -58,26 +61,59 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
     hold = settings.hold
     if view is None:
         view = View.of(body or Body.of(working, survey), tipset.attitude.rotation)
-    contacts, mass_g = tipset.contacts, survey.mass_g.best
-    wires = _first_wires(view, tipset, hold)
-    plan = plan_hub(view, contacts, max(wires), mass_g, survey.centre_radius_mm, hold)
-    net = weave_net(view, max(wires), plan.plane_mm, hold)
-    laid = _lay_all(view, net, plan, contacts, wires, hold)
-    if isinstance(laid, NoMount):
-        return laid
-    duties = _judged(laid, plan, tipset, hold)
-    for _ in range(_TRIES):
-        thicker = _thicker(laid, duties, contacts, hold)
-        if thicker is None:
+    mass_g = survey.mass_g.best
+    attempt = _attempt(view, tipset, _first_wires(view, tipset, hold), survey, hold, None)
+    for _ in range(_TRIES - 1):
+        if isinstance(attempt, NoMount):
+            return attempt
+        wires = _wanted(attempt, tipset.contacts, hold)
+        if wires == [arm.wire_mm for arm in attempt.laid]:
             break
-        again = _lay_all(view, net, plan, contacts, thicker, hold, laid)
-        if isinstance(again, NoMount):
-            break
-        laid, duties = again, _judged(again, plan, tipset, hold)
+        attempt = _attempt(view, tipset, wires, survey, hold, attempt)
+    if isinstance(attempt, NoMount):
+        return attempt
+    plan, laid, duties = attempt.plan, attempt.laid, attempt.duties
     inside = [i for i, arm in enumerate(laid, start=1) if arm.room_mm < -_TOUCH_MM]
     if inside:
         return NoMount(f"the wire to tip {inside[0]} would enter the object by {-laid[inside[0] - 1].room_mm:.1f} mm")
     return _finished(view, plan, laid, duties, tipset, wish, mass_g, settings)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Attempt:
+    """A whole mount in given wires, its braces included."""
+
+    plan: HubPlan
+    net: Net
+    thickest_mm: float  # that the hub and the net were planned for
+    laid: list[_Laid]
+    duties: list[Duty]
+
+
+def _attempt(view: View, tipset: TipSet, wires: list[float], survey: Survey, hold: HoldSettings,
+             before: _Attempt | None) -> _Attempt | NoMount:
+    """Plan the hub, lay every arm, brace the weak ones; what an earlier attempt settled is kept where it still fits."""
+    contacts = tipset.contacts
+    if before is not None and max(wires) <= before.thickest_mm + 0.01:
+        plan, net, thickest = before.plan, before.net, before.thickest_mm
+        laid = _lay_all(view, net, plan, contacts, wires, hold, before.laid)
+    else:
+        thickest = max(wires)
+        plan = plan_hub(view, contacts, thickest, survey.mass_g.best, survey.centre_radius_mm, hold)
+        net = weave_net(view, thickest, plan.plane_mm, hold)
+        laid = _lay_all(view, net, plan, contacts, wires, hold)
+    if isinstance(laid, NoMount):
+        return laid
+    laid = [replace(arm, brace=None) for arm in laid]
+    laid = _braced(view, plan, laid, _judged(laid, plan, tipset, hold), tipset, hold)
+    return _Attempt(plan, net, thickest, laid, _judged(laid, plan, tipset, hold))
+
+
+def _wanted(attempt: _Attempt, contacts: tuple[Contact, ...], hold: HoldSettings) -> list[float]:
+    """The wire each arm should have had: never thinner than it has."""
+    wires = [max(arm.wire_mm, wanted_mm(arm.wire_mm, duty, contact, hold))
+             for arm, duty, contact in zip(attempt.laid, attempt.duties, contacts)]
+    return _paired(wires, contacts)
 
 
 def _first_wires(view: View, tipset: TipSet, hold: HoldSettings) -> list[float]:
@@ -133,8 +169,8 @@ def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: i
             np.abs(root.direction - other.direction * _MIRROR).max() > 0.03:
         return None
     path = laid[twin].path_mm * _MIRROR
-    foot = len(faces_of(contacts[index])) + 1
-    path[-foot:] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
+    foot = 2 * len(faces_of(contacts[index]))
+    path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
     path[:1] = root.start_mm
     arm = _measured(view, contacts[index], path, wire, hold)
     gap = _gap_mm([*laid.values(), arm], plan)
@@ -154,9 +190,9 @@ def _away(curve_mm: F64, plan: HubPlan) -> F64:
 def _lay(view: View, net: Net, plan: HubPlan, contact: Contact, index: int, wire: float,
          others: tuple[Neighbour, ...], hold: HoldSettings) -> _Laid | None:
     extra, best = 0.0, None
-    for _ in range(_TRIES):
+    for attempt in range(_TRIES):
         task = Task(view, contact, wire, hold, plan.plane_mm, others, extra)
-        path = route_arm(net, task, plan.roots[index])
+        path = route_arm(net, task, plan.roots[index], 2 + 2 * attempt)
         if path is None:
             return best
         arm = _measured(view, contact, path, wire, hold)
@@ -178,21 +214,38 @@ def _measured(view: View, contact: Contact, path: F64, wire: float, hold: HoldSe
 
 def _judged(laid: list[_Laid], plan: HubPlan, tipset: TipSet, hold: HoldSettings) -> list[Duty]:
     return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], plan.roots, tipset.contacts,
-                       tipset.forces_N, hold)
+                       tipset.forces_N, hold, [arm.brace for arm in laid])
 
 
-def _thicker(laid: list[_Laid], duties: list[Duty], contacts: tuple[Contact, ...], hold: HoldSettings
-             ) -> list[float] | None:
-    """The next thicker wire for each arm that is not strong or stiff enough; None where all are, or none is left."""
-    stock, wires, changed = stock_mm(hold), [], False
-    for arm, duty, contact in zip(laid, duties, contacts):
-        weak = duty.stress_MPa * hold.wire_safety > alloy(hold).yield_hard_MPa
-        soft = duty.moved_mm > sag_limit_mm(contact, hold)
-        at = stock.index(arm.wire_mm)
-        grown = stock[at + 1] if (weak or soft) and at + 1 < len(stock) else arm.wire_mm
-        changed |= grown != arm.wire_mm
-        wires.append(grown)
-    return _paired(wires, contacts) if changed else None
+def _weak(arm: _Laid, duty: Duty, contact: Contact, hold: HoldSettings) -> bool:
+    """Whether an arm is not strong or not stiff enough."""
+    return duty.stress_MPa * hold.wire_safety > alloy(hold).yield_hard_MPa or \
+        duty.moved_mm > sag_limit_mm(contact, hold) or duty.stiffness_N_per_mm < hold.arm_stiffness_N_per_mm
+
+
+def _braced(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], tipset: TipSet, hold: HoldSettings
+            ) -> list[_Laid]:
+    """Give a brace to each arm that is too weak in the thickest wire; the one that stiffens it most."""
+    braced = []
+    for i, (arm, duty, contact) in enumerate(zip(laid, duties, tipset.contacts)):
+        best, least = arm, duty.moved_mm
+        if _weak(arm, duty, contact, hold) and arm.wire_mm >= stock_mm(hold)[-1]:
+            for brace in find_braces(view, plan, i, arm.path_mm, arm.wire_mm, hold):
+                trial = judge_wires([arm.path_mm], [arm.wire_mm], (plan.roots[i],), (contact,),
+                                    (tipset.forces_N[i],), hold, [brace])[0]
+                others = [other for k, other in enumerate(laid) if k != i]
+                if trial.moved_mm < 0.8 * least and _brace_gap_mm(brace, arm.wire_mm, others, plan) > 0:
+                    best, least = replace(arm, brace=brace), trial.moved_mm
+        braced.append(best)
+    return braced
+
+
+def _brace_gap_mm(brace: Brace, wire_mm: float, others: list[_Laid], plan: HubPlan) -> float:
+    """Least distance between a brace and the other arms, off the hub."""
+    points = _away(brace.path_mm, plan)
+    gaps = [Neighbour.of(_away(arm.bent.curve_mm, plan), arm.wire_mm).gap_mm(points, 20.0).min()
+            - (arm.wire_mm + wire_mm) / 2 for arm in others]
+    return float(min(gaps, default=np.inf))
 
 
 def _finished(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], tipset: TipSet, wish: ObjectWish,
@@ -218,8 +271,9 @@ def _finished(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], 
 _REMEDIES = {
     "arm-clearance": "Bend that arm by eye on the object, or choose another angle",
     "arm-gap": "Bend the two arms apart where they pass",
-    "arm-stress": "Add a brace or a branch to that arm, or another tip",
-    "arm-sag": "Add a brace or a branch to that arm, or pre-set it by the sag",
+    "arm-stress": "Add another tip, or a conservator agrees to less preload",
+    "arm-thickness": "Bent from C26000 rod, never leaded: or carry the object on more tips, or on a bracket",
+    "arm-sag": "Bend that arm beyond its place by the sag when fitting it (pre-set)",
     "mount-beside": "Choose another angle, or paint the arms well",
     "mount-covered": "Choose another angle, or paint the arms well",
     "tool-room": "Give a greater stand-off",
@@ -234,10 +288,13 @@ def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact) -> Arm:
         loop = circle(seats_mm(contact, laid.wire_mm)[0], np.asarray(contact.normal), contact.pad_radius_mm)
         if float(view.exact_mm(loop).min()) >= laid.wire_mm / 2:
             pieces = (loop,)
+    note = _PAINT_NOTE if body.has_colour else f"The scan has no colour: match by eye. {_PAINT_NOTE}"
+    if laid.brace is not None:
+        pieces = (*pieces, laid.brace.path_mm)
+        joint = f"{laid.brace.from_hub_mm:.0f} mm along the arm"
+        note = f"Braced: a second wire from the hub's back to {joint}, lapped at both. {note}"
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
-    note = "The inner end and the post take the hole's grey." if body.has_colour else \
-        "The scan has no colour: match by eye. The inner end and the post take the hole's grey."
     return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
                duty.stiffness_N_per_mm, paint, lab, note, pieces)
 
@@ -272,6 +329,8 @@ def _checks(laid: list[_Laid], duties: list[Duty], seen: Seen, plan: HubPlan, ti
                 f"{hold.wire_alloy}, half hard, over {hold.wire_safety}", over=Verdict.LOOK),
         at_most("arm-sag", sag, 1.0, "of its limit", "assumed", over=Verdict.LOOK,
                 note="greatest travel of a tip under its force over its limit"),
+        at_most("arm-thickness", max(arm.wire_mm for arm in laid), hold.wire_thickest_mm, "mm", "common practice",
+                over=Verdict.LOOK),
         at_most("bends", float(bends), float(hold.most_bends), "", "assumed", over=Verdict.LOOK),
         at_least("bend-radius", min(tightest, 9.0), 1.0, "wire diameters", "common practice", under=Verdict.LOOK),
         at_least("tool-room", settings.post.stand_off_mm, hold.tool_room_mm, "mm", "common practice",

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.bends import bend_wire
+from scanprep.hold.bends import along, bend_wire
 from scanprep.hold.records import Arm, Contact, Hold, Hub, Tip
 from scanprep.vectors import F64, I32
 
@@ -102,17 +102,21 @@ def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F
     bent = bend_wire(path_mm, wire_mm, radius_diameters)
     parts = [MountMesh(f"arm {number}", *tube(bent.curve_mm, wire_mm / 2), colour)]
     parts += [MountMesh(f"arm {number} piece", *tube(piece, wire_mm / 2), colour) for piece in pieces_mm]
-    parts.append(MountMesh(f"pad {number}", *tube(_sleeve(path_mm, tip), wire_mm / 2 + tip.pad_thickness_mm), _PAD))
+    sleeve = tube(_sleeve(bent.curve_mm, tip), wire_mm / 2 + tip.pad_thickness_mm)
+    parts.append(MountMesh(f"pad {number}", *sleeve, _PAD))
     return parts
 
 
 def _sleeve(path_mm: F64, tip: Contact | Tip) -> F64:
-    """The end of the wire that the pad covers: its last run, or every run that lies on a face."""
-    runs = max(1, len(tip.faces))
-    covered = path_mm[-runs - 1:].copy()
-    first = covered[0] - covered[1]
-    length = float(np.linalg.norm(first))
-    covered[0] = covered[1] + first / length * min(length, 2 * tip.pad_radius_mm + (3.0 if runs > 1 else 0.0))
+    """The end of the wire that the pad covers: from a pad's radius before the first place that touches."""
+    touched = np.array([face.point_mm for face in tip.faces] or [tip.point_mm])
+    line = along(path_mm, 0.5)
+    line = line[np.append(True, np.linalg.norm(np.diff(line, axis=0), axis=1) > 1e-6)]
+    lengths = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
+    tail = lengths > lengths[-1] - 12.0 * len(touched)  # an arm may pass near its own tip earlier
+    distance = np.linalg.norm(line[:, None] - touched[None], axis=2)
+    nearest = min(float(lengths[tail][int(np.argmin(distance[tail, k]))]) for k in range(len(touched)))
+    covered: F64 = line[lengths >= min(nearest - tip.pad_radius_mm, lengths[-1] - 1.0)]
     last = covered[-1] - covered[-2]
     covered[-1] = covered[-1] + last / np.linalg.norm(last) * 0.3
     return covered

@@ -8,11 +8,14 @@ under a shake no wire yields. mm, N, MPa.
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.hold.brace import Brace
 from scanprep.hold.feet import seats_mm
 from scanprep.hold.frame import Frame, solve
 from scanprep.hold.hub import Root
@@ -20,6 +23,8 @@ from scanprep.hold.records import Contact
 from scanprep.materials import Metal, metal
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
+
+_BRACE_RELIEF = 1.25  # a brace about halves the stress: a wire may be this much thinner than it should be alone
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +38,25 @@ class Duty:
 
 def stock_mm(settings: HoldSettings) -> tuple[float, ...]:
     """Return the wire diameters in stock, thinnest first."""
-    return _stock(settings.wire_gauges, settings.wire_thickest_mm)
+    return _stock(settings.wire_gauges, settings.wire_thickest_mm, "wire", "C26000")
 
 
-def _stock(labels: tuple[str, ...], thickest_mm: float) -> tuple[float, ...]:
+def stems_mm(settings: HoldSettings) -> tuple[float, ...]:
+    """Return the rod diameters that heavy objects' arms may be bent from, thinnest first; may be none."""
+    return _stock(settings.stem_rods, 6.5, "round rod", "C26000") if settings.stem_rods else ()
+
+
+@functools.cache
+def _stock(labels: tuple[str, ...], thickest_mm: float, form: str, metal_word: str) -> tuple[float, ...]:
     import csv
     from importlib import resources
 
     text = resources.files("scanprep.tables").joinpath("rods.csv").read_text(encoding="utf-8")
     sizes = {float(line["diameter_mm"]) for line in csv.DictReader(text.splitlines())
-             if line["form"] == "wire" and line["label"] in labels}
+             if line["form"] == form and line["label"] in labels and metal_word in line["material"]}
     usable = tuple(sorted(size for size in sizes if size <= thickest_mm))
     if not usable:
-        raise ValueError(f"no wire in stock: {labels} up to {thickest_mm} mm")
+        raise ValueError(f"no {form} in stock: {labels} up to {thickest_mm} mm")
     return usable
 
 
@@ -55,15 +66,30 @@ def alloy(settings: HoldSettings) -> Metal:
 
 
 def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, settings: HoldSettings) -> float:
-    """Return the thinnest stocked wire that would do as one cantilever of this reach; the thickest where none would."""
-    brass = alloy(settings)
-    for diameter in stock_mm(settings):
-        second = math.pi * diameter**4 / 64
-        sag = force_N * reach_mm**3 / (3 * brass.youngs_modulus_MPa * second)
-        stress = settings.shake_factor * force_N * reach_mm * diameter / 2 / second
-        if sag <= sag_limit_mm(contact, settings) and stress * settings.wire_safety <= brass.yield_hard_MPa:
+    """Return the stocked wire that would do as one cantilever of this reach: see `wanted_mm`."""
+    brass, thin = alloy(settings), stock_mm(settings)[0]
+    second = math.pi * thin**4 / 64
+    sag = force_N * reach_mm**3 / (3 * brass.youngs_modulus_MPa * second)
+    stress = settings.shake_factor * force_N * reach_mm * thin / 2 / second
+    return wanted_mm(thin, Duty(stress, sag, force_N / max(sag, 1e-9)), contact, settings)
+
+
+def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings) -> float:
+    """Return the thinnest stock that would be strong and stiff enough where this wire bears this duty.
+
+    Stress falls with the third power of the diameter, give with the fourth. For stiffness alone no more than the
+    thickest wire is taken (a brace does the rest); for strength a rod, where braced wire would not do.
+    """
+    by_stress = wire_mm * (duty.stress_MPa * settings.wire_safety / alloy(settings).yield_hard_MPa) ** (1 / 3)
+    floor = settings.arm_stiffness_N_per_mm
+    soft = max(duty.moved_mm / sag_limit_mm(contact, settings), floor / duty.stiffness_N_per_mm)
+    by_give = wire_mm * soft**0.25
+    stock, stems = stock_mm(settings), stems_mm(settings)
+    for diameter in stock:
+        if diameter >= max(by_stress, by_give) * 0.999:
             return diameter
-    return stock_mm(settings)[-1]
+    return next((d for d in stems if d >= by_stress * 0.999), stems[-1] if stems else stock[-1]) \
+        if by_stress > stock[-1] * _BRACE_RELIEF else stock[-1]
 
 
 def sag_limit_mm(contact: Contact, settings: HoldSettings) -> float:
@@ -72,15 +98,16 @@ def sag_limit_mm(contact: Contact, settings: HoldSettings) -> float:
 
 
 def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
-                forces_N: tuple[float, ...], settings: HoldSettings) -> list[Duty]:
+                forces_N: tuple[float, ...], settings: HoldSettings, braces: Sequence[Brace | None] = ()) -> list[Duty]:
     """Return what each arm bears: held fast at the end of its lap, loaded at its seat along the outward normal.
 
     paths_mm   the arms' corners, hub first
     forces_N   normal force at each tip at rest
+    braces     one an arm, None where it has none; nothing at all where no arm has
     """
     duties = []
-    for path, wire, root, contact, force in zip(paths_mm, wires_mm, roots, contacts, forces_N):
-        frame, tip = _frame(path, wire, root, contact, alloy(settings))
+    for i, (path, wire, root, contact, force) in enumerate(zip(paths_mm, wires_mm, roots, contacts, forces_N)):
+        frame, tip = arm_frame(path, wire, root, contact, alloy(settings), braces[i] if braces else None)
         out = -np.asarray(contact.normal)
         loads = np.zeros((len(frame.nodes_mm), 6, 1))
         loads[tip, :3, 0] = out
@@ -91,25 +118,39 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
     return duties
 
 
-def _frame(path: F64, wire: float, root: Root, contact: Contact, brass: Metal) -> tuple[Frame, int]:
-    """An arm as a frame, and the node at its seat."""
+def arm_frame(path: F64, wire: float, root: Root, contact: Contact, brass: Metal, brace: Brace | None = None
+              ) -> tuple[Frame, int]:
+    """Return an arm with its brace as a frame, and the node at its seat.
+
+    The brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
+    """
     launch = root.start_mm + root.direction * root.lap_mm
     rest = path[1:] if np.linalg.norm(path[1] - launch) > 0.05 else path[2:]
-    line = np.vstack([launch, rest])
-    seat = seats_mm(contact, wire)[0]
-    runs = range(len(line) - 1)
-    nearest = min(runs, key=lambda k: float(np.linalg.norm(_on_run(seat, line[k], line[k + 1]) - seat)))
-    at = _on_run(seat, line[nearest], line[nearest + 1])
-    ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
-    if float(ends.min()) < 0.05:
-        tip = nearest + int(np.argmin(ends))
-    else:
-        line, tip = np.insert(line, nearest + 1, at, axis=0), nearest + 1
+    line, tip = _with_node(np.vstack([launch, rest]), seats_mm(contact, wire)[0])
+    joint = -1
+    if brace is not None:
+        nodes = len(line)
+        line, joint = _with_node(line, brace.joint_mm)
+        tip += int(len(line) > nodes and joint <= tip)
+    members = np.column_stack([np.arange(len(line) - 1), np.arange(1, len(line))]).astype(np.int32)
     held = np.zeros(len(line), dtype=bool)
     held[0] = True
-    members = np.column_stack([np.arange(len(line) - 1), np.arange(1, len(line))]).astype(np.int32)
+    if brace is not None:
+        members = np.vstack([members, [len(line), joint]]).astype(np.int32)
+        line, held = np.vstack([line, brace.path_mm[1]]), np.append(held, True)
     frame = Frame(line, members, np.full(len(members), wire), held, brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
     return frame, tip
+
+
+def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:
+    """A line with a node at the place nearest a point, and which node that is."""
+    runs = range(len(line) - 1)
+    nearest = min(runs, key=lambda k: float(np.linalg.norm(_on_run(point_mm, line[k], line[k + 1]) - point_mm)))
+    at = _on_run(point_mm, line[nearest], line[nearest + 1])
+    ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
+    if float(ends.min()) < 0.05:
+        return line, nearest + int(np.argmin(ends))
+    return np.insert(line, nearest + 1, at, axis=0), nearest + 1
 
 
 def _on_run(point_mm: F64, a: F64, b: F64) -> F64:

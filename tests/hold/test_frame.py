@@ -105,3 +105,47 @@ def test_frame_held_nowhere_is_refused():
                   E_MPa, G_MPa)
     with pytest.raises(ValueError, match="fixed"):
         solve(frame, np.zeros((2, 6, 1)))
+
+
+def test_a_braced_arm_agrees_with_a_frame_library():
+    """An arm down a back and under a base, with a brace from 4 mm further behind: the tip's travel within 1e-3."""
+    from scanprep.hold.brace import Brace
+    from scanprep.hold.hub import Root
+    from scanprep.hold.records import Contact
+    from scanprep.hold.wire import alloy, arm_frame, judge_wires
+    from scanprep.settings import HoldSettings
+
+    hold = HoldSettings()
+    seat = np.array([8.0, -60.0, 20.0])
+    tip = Contact(tuple(seat + np.array([0, 1.6, 0])), (0.0, 1.0, 0.0), "pad", True, 5.0, 0.25, "felt", 2.0, 0.6)
+    path = np.array([[0.0, -4, 0], [0, -10, 0], [6, -52, 2], [8, -60, 10], [8, -60, 22]])
+    root = Root(path[0], np.array([0.0, -1, 0]), 6.0)
+    joint = path[1] + 0.9 * (path[2] - path[1])
+    brace = Brace(np.array([[0.0, -4, -4], [0, -10, -4], joint, joint]), joint, 45.0)
+    frame, node = arm_frame(path, 2.0, root, tip, alloy(hold), brace)
+    assert np.linalg.norm(frame.nodes_mm[node] - seat) < 1e-9
+    loads = np.zeros((len(frame.nodes_mm), 6, 1))
+    loads[node, :3, 0] = (0.0, -1.0, 0.0)
+    mine, theirs = solve(frame, loads).moved_mm[node, :3, 0], _pynite_moved(frame, loads)[node, :3]
+    assert np.abs(mine - theirs).max() <= 1e-3 * np.abs(theirs).max()
+    bare, braced = (judge_wires([path], [2.0], (root,), (tip,), (1.0,), hold, [b])[0] for b in (None, brace))
+    assert braced.moved_mm < 0.6 * bare.moved_mm
+
+
+def test_a_bowl_that_is_heavy_for_its_wire_gets_braces():
+    from scanprep.hold.mount import build_mount
+    from scanprep.hold.records import Mount
+    from scanprep.settings import Settings
+    from scanprep.wish import ObjectWish
+    from tests import shapes
+    from tests.hold.mounting import attitude, survey_of, tipset, under_and_sides, view_of, working_of
+
+    solid = shapes.bowl()
+    view = view_of(solid)
+    contacts = under_and_sides(view, half_mm=10, behind_mm=8, side_mm=18)
+    mount = build_mount(working_of(solid), survey_of(solid, 200.0), tipset(attitude(), contacts, [1, 1, 0.5, 0.5]),
+                        ObjectWish("1"), Settings(), view=view)
+    assert isinstance(mount, Mount)
+    carrying = mount.arms[:2]
+    assert all(len(arm.pieces_mm) == 1 and "Braced" in arm.note for arm in carrying)
+    assert all(arm.deflection_mm <= Settings().hold.bearing_sag_mm for arm in carrying)
