@@ -45,7 +45,7 @@ class Metal:
     yield_typical_MPa: float  # as stocked, typical: what an uncertified rod most likely has
     alpha_per_K: float
     source: str  # of stiffness, density and expansion
-    yield_source: str
+    yield_source: str  # of both strengths
     from_memory: tuple[str, ...] = ()  # properties that were not seen in a source
 
 

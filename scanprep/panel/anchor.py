@@ -17,8 +17,8 @@ from scanprep.post.seat import edge_hoop_ratio
 from scanprep.settings import PanelSettings
 from scanprep.wish import PanelWish
 
-EDGE_SOURCE = "common practice, from memory: two diameters from an edge (hoop tension 3.4 % up there)"
-SPACING_SOURCE = "common practice, from memory: three diameters between centres"
+EDGE_SOURCE = "common practice (from memory): two diameters"
+SPACING_SOURCE = "common practice (from memory): three diameters"
 
 
 def edge_distance_mm(panel: PanelWish, x_mm: float, y_mm: float) -> float:
@@ -62,5 +62,5 @@ def meeting_check(a: Hole, b: Hole, panel: PanelWish, web_mm: float, drill_squar
     note = f"{lean:.1f} mm taken off for holes {drill_square_deg:g} deg out of square"
     if not panel.thickness_measured:
         note += "; measure the sheet here"
-    return at_least("hole-web-between", gap, web_limit_mm(a, b, web_mm), "mm", "exact distance of the two holes; "
-                    "least thickness by ISO 7823-1", measured=panel.thickness_measured, under=Verdict.STOP, note=note)
+    return at_least("hole-web-between", gap, web_limit_mm(a, b, web_mm), "mm", "exact gap; least thickness by ISO 7823-1",
+                    measured=panel.thickness_measured, under=Verdict.STOP, note=note)

@@ -13,7 +13,7 @@ from scanprep.panel.strength import Behaviour, FaceLoad, Stage, behaviour, stage
 from scanprep.settings import PostSettings, Settings
 from scanprep.wish import PanelWish
 
-SOURCE = "transmissibility of a damped mass on a spring (den Hartog, from memory); panel as a strip"
+SOURCE = "den Hartog, transmissibility (from memory)"
 
 
 def transmissibility(ratio: float, damping_ratio: float) -> float:

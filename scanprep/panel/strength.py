@@ -20,7 +20,7 @@ from scanprep.settings import PanelSettings, Settings
 from scanprep.units import weight_N
 from scanprep.wish import PanelWish
 
-BEAM_SOURCE = "Euler-Bernoulli strip with P-delta, Vlasov torsion; creep modulus 1500 MPa from memory"
+BEAM_SOURCE = "strip with P-delta (Vlasov); creep from memory"
 HOLE_KT = 3.0  # stress beside a small hole in a stretched sheet; Kirsch, from memory
 
 
@@ -190,7 +190,7 @@ def _twist(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: b
 def _stress(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.stress_MPa)
     return at_most("panel-stress", worst.stress_MPa * HOLE_KT, continuous_stress_MPa(settings, panel.grade), "MPa",
-                   f"{BEAM_SOURCE}; three times beside a hole (Kirsch)", measured=known,
+                   f"{BEAM_SOURCE}; Kirsch", measured=known,
                    note=f"{worst.stage}: {worst.stress_MPa:.2f} MPa in the plain sheet, grade {panel.grade}"
                         f"{_want(panel)}")
 
@@ -198,7 +198,7 @@ def _stress(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: 
 def _buckling(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
     worst = min(seen, key=lambda b: b.buckling_share)
     return at_least("panel-buckling", worst.buckling_share, settings.panel.buckling_safety, "times", "Timoshenko, "
-                    "column under its own weight (from memory); strip with the objects' mass", measured=known,
+                    "column under its own weight (from memory)", measured=known,
                     note=f"{worst.stage}, creep modulus: times today's weight until it falls over by itself"
                          f"{_want(panel)}")
 

@@ -114,7 +114,7 @@ def hole_checks(hole: Hole, seat_mm: float, rod_mm: float, settings: Settings,
                     note=f"{settings.post.seat_depth_mm:g} mm asked{ask}")
     if hole.through:
         return (seat,)
-    web = at_least("hole-web", hole.web_mm, settings.post.web_mm, "mm", "ISO 7823-1 thickness tolerance; web assumed",
+    web = at_least("hole-web", hole.web_mm, settings.post.web_mm, "mm", "ISO 7823-1 thickness; web assumed",
                    measured=sheet.measured, note=f"left to the far face at the least thickness{ask}")
     return (web, seat)
 

@@ -22,7 +22,7 @@ from scanprep.post.rod import rod_stress
 from scanprep.post.series import Member, Part, modes, weight_parts
 from scanprep.settings import Settings
 
-BEAM_SOURCE = "Roark, table 8.1 (cantilever); Hetényi 1946 (pin on a bed); bed stiffness from memory (Vesic)"
+BEAM_SOURCE = "Roark table 8.1; Hetényi 1946; bed from memory (Vesic)"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,7 +136,7 @@ def stress(case: Trial) -> Check:
     soft = case.settings.post.soft_zone_mm >= case.now.length_mm
     limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.settings.post.strength_safety
     state = "annealed up to the face" if soft else "hard"
-    source = f"Shigley, bending and torsion; yield: {case.alloy.yield_source}"
+    source = "Shigley (from memory); yield: materials table"
     return at_most("post-stress", value, limit, "MPa", source,
                    measured=case.measured, note=_note(case, f"{load.bending_Nmm:.0f} N mm bending, "
                                                             f"{abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"))
@@ -151,7 +151,8 @@ def joint_stress(case: Trial) -> Check:
             "soft solder leaves the rod hard; a silver-soldered joint would soften "
             f"{post.soft_zone_silver_mm:.0f} mm (from memory)")
     return at_most("post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
-                   f"annealed yield: {case.alloy.yield_source}", measured=case.measured, note=_note(case, note))
+                   "Shigley (from memory); annealed yield: materials table", measured=case.measured,
+                   note=_note(case, note))
 
 
 def touch(case: Trial) -> Check:
@@ -163,7 +164,7 @@ def touch(case: Trial) -> Check:
     if value > case.alloy.yield_hard_MPa:
         note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
                  "stay bent: ask for a mill certificate")
-    return at_most("post-touch", value, limit, "MPa", f"touch assumed; typical yield: {case.alloy.yield_source}",
+    return at_most("post-touch", value, limit, "MPa", "touch assumed; typical yield: materials table",
                    over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
                    note=_note(case, note))
 
@@ -174,7 +175,7 @@ def frequency(case: Trial) -> Check:
     first, post = found[0], case.settings.post
     gain = 1 / (2 * post.damping_ratio)
     return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
-                    "Blevins; series of seat, rod, hub and arms", under=Verdict.LOOK, measured=case.measured,
+                    "Blevins; seat, rod, hub and arms in series", under=Verdict.LOOK, measured=case.measured,
                     note=_note(case, f"{first.name}; at resonance it moves {gain:.0f} times its support "
                                      f"(damping {post.damping_ratio:.0%}, assumed)"))
 
@@ -194,7 +195,7 @@ def crazing(case: Trial) -> Check:
         note += (f"; a fit tighter than {case.fit.craze_mm * 1000:.0f} um has more than its half of the limit: measure "
                  "rod and test hole")
     return at_most("seat-crazing", fit.hoop_MPa + tension, limit, "MPa",
-                   "Lamé; Hetényi; continuous stress of cell-cast acrylic 1500 psi, unknown grade 750 psi",
+                   "Lamé; Hetényi; 1500 psi cell cast, 750 psi unknown",
                    measured=case.fit.measured and case.measured, note=note)
 
 
@@ -250,18 +251,11 @@ def pull_out(case: Trial) -> Check:
     demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
     holding, dip = case.fit.holding.pull_out_N, dipped(3.0, case.carried.weight_N, case.acceleration_g, post.touch_N,
                                                        case.now.section.diameter_mm, case.now.seat_depth_mm)
-    note = ("by friction alone" if case.fit.measured else "by friction alone; nothing counts while the hole is "
-            "unmeasured")
-    return at_least("seat-pull-out", holding, demand * post.torque_safety, "N", "Lamé; creep modulus and friction 0.20 "
-                    "from memory", under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
-                    measured=case.fit.measured, note=f"{note}; a hole that falls 3 deg inwards lets the weight hold "
-                                                      f"{dip.held_N:.1f} N of it")
-
-
-def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
-    """Return the torque that tries to turn the post in its hole: T = W (|e_x| (1 + a) + |h| a) + touch x radius."""
-    swing = carried.level_offset_mm * (1 + acceleration_g) + carried.upright_offset_mm * acceleration_g
-    return carried.weight_N * swing + touch_N * carried.outer_radius_mm
+    note = "by friction alone" + ("" if case.fit.measured else "; nothing counts while the hole is unmeasured")
+    note += f"; a hole that falls 3 deg inwards lets the weight hold {dip.held_N:.1f} N of it"
+    return at_least("seat-pull-out", holding, demand * post.torque_safety, "N",
+                    "Lamé; creep, friction 0.20 from memory", measured=case.fit.measured, note=note,
+                    under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED)
 
 
 def turning(case: Trial) -> Check:
@@ -269,7 +263,7 @@ def turning(case: Trial) -> Check:
     post = case.settings.post
     demand = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N)
     return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
-                    "T = W (|e_x|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
+                    "T = W (|e|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
                     under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
                     note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ")
                     + key_advice(case))
@@ -279,7 +273,7 @@ def above_centre(case: Trial) -> Check:
     """Whether the axis runs at or above the centre of mass, so that a loose post hangs still."""
     below_mm = case.carried.centre_mm[1]
     ok = below_mm <= 1e-9
-    return Check("post-above-centre", -below_mm, 0.0, "mm", None, "statics: a weight above its pivot runs away",
+    return Check("post-above-centre", -below_mm, 0.0, "mm", None, "statics: weight above its pivot runs away",
                  Verdict.OK if ok else Verdict.LOOK,
                  "the axis is at or above the centre of mass" if ok else
                  "the weight stands above the axis: a loose post would turn over; raise the attach point")

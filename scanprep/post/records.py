@@ -54,7 +54,7 @@ class Post:
     seat_depth_mm: float
     cut_length_mm: float
     blank_length_mm: float
-    clock_deg: float
+    clock_deg: float  # where the 12-o'clock mark points: 0 straight up, counter-clockwise for the viewer is +
     push_in_N: float
     paint_stop_mm: float  # from the inner end: bare below this
     droop_mm: float

@@ -61,3 +61,10 @@ def test_every_source_is_there_once():
 def test_it_stays_a_page_for_one_panel():
     # a page of 11 pt holds about 60 lines; long lists of objects run on by one or two lines each
     assert len(note_text(note()).splitlines()) < 60
+
+
+def test_sources_are_short_enough_for_a_sheet():
+    assert [source for row in note().rows for source in (row.source,) if len(source) > 60] == []
+    plan = plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, CASE)[2], SHOP, CASE, PANEL)
+    checks = (*place_anchor(plan, PANEL, "A", 200, 500).checks, *judge_panel(PANEL, (), SHOP))
+    assert all(check.source and len(check.source) <= 60 for check in checks)
