@@ -36,7 +36,8 @@ def read_stl(source: MeshSource) -> RawMesh:
         # Some programs append a block of their own: take what the header states
         corners = _binary(source, stated)
     points = corners.reshape(-1, 3)
-    points += np.float32(0)  # -0.0 and 0.0 are one place
+    with np.errstate(invalid="ignore"):
+        points += np.float32(0)  # -0.0 and 0.0 are one place
     kept, row = equal_points(points)
     return finished_mesh(source, points[kept].astype(np.float64), row.reshape(-1, 3), None)
 

@@ -20,7 +20,8 @@ from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
-_FAR = 100.0  # times the distance within which 99 % of vertices lie: no vertex of a scan is farther
+_FAR = 100.0  # times the distance within which 90 % of vertices lie: no vertex of a scan is farther
+_ABSURD = 1e15  # file units; map coordinates in micrometres stay below 1e14
 _SEAM_EDGE_SHARE = 0.02  # open edges this share of an edge's length apart are one seam
 _FLAT = 0.01  # RMS off the plane over the sheet's size
 _LESS_FLAT = 3.0  # times as flat as the rest: then the largest body is the table, not the object
@@ -107,18 +108,22 @@ def make_surface(vertices: F64, faces: I32) -> Surface:
 
 def _usable(vertices: F64, faces: I32) -> tuple[NDArray[np.bool_] | None, int]:
     """Return which faces have believable corners (None: all) and how many have not."""
-    sample = vertices[:: max(1, len(vertices) // _SAMPLE)]
-    sample = sample[np.isfinite(sample).all(axis=1)]
-    if len(sample) == 0:
+    near = believable(vertices)
+    if near.all():
         return None, 0
-    middle = np.median(sample, axis=0)
-    reach = _FAR * float(np.quantile(np.abs(sample - middle).max(axis=1), 0.99))
-    with np.errstate(invalid="ignore"):
-        believable: NDArray[np.bool_] = np.asarray((np.abs(vertices - middle) <= reach).all(axis=1))
-    if believable.all():
-        return None, 0
-    good: NDArray[np.bool_] = np.asarray(believable[faces].all(axis=1))
+    good: NDArray[np.bool_] = np.asarray(near[faces].all(axis=1))
     return good, int(np.count_nonzero(~good))
+
+
+def believable(points: F64) -> NDArray[np.bool_]:
+    """Return which points (n, 3) are numbers, and not absurdly far from the others."""
+    sample = points[:: max(1, len(points) // _SAMPLE)]
+    sample = sample[(np.abs(sample) < _ABSURD).all(axis=1)]  # NaN is below nothing
+    if len(sample) == 0:
+        return np.zeros(len(points), dtype=np.bool_)
+    middle = np.median(sample, axis=0)
+    reach = _FAR * float(np.quantile(np.abs(sample - middle).max(axis=1), 0.9))
+    return np.asarray((np.abs(points - middle) <= reach).all(axis=1))
 
 
 def _without_doubles(faces: I32, vertices: int) -> tuple[I32, int]:

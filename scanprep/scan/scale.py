@@ -12,7 +12,9 @@ import numpy as np
 
 from scanprep.errors import ScanError
 from scanprep.findings import Finding, Verdict
+from scanprep.scan.bodies import believable
 from scanprep.scan.caps import measured_loops
+from scanprep.scan.edges import compact
 from scanprep.scan.extents import Length, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
 from scanprep.scan.shell import find_shell, way_down
@@ -82,13 +84,8 @@ def _object(
         loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
         known = way_down(found, loops, wish.up, raw.up_axis)
         return shell.vertices, None if known is None else (-known[0], "" if wish.up is not None else known[1])
-    points = raw.vertices
-    finite = np.isfinite(points).all(axis=1)
-    points = points if finite.all() else points[finite]
-    some = points[:: max(1, len(points) // 4000)]
-    middle = np.median(some, axis=0)
-    reach = 100 * float(np.quantile(np.abs(some - middle).max(axis=1), 0.99))
-    near = (np.abs(points - middle) <= reach).all(axis=1)
+    points, _, _ = compact(raw.vertices, raw.faces)
+    near = believable(points)
     return (points if near.all() else points[near]), None
 
 
