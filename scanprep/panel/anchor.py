@@ -62,5 +62,6 @@ def meeting_check(a: Hole, b: Hole, panel: PanelWish, web_mm: float, drill_squar
     note = f"{lean:.1f} mm taken off for holes {drill_square_deg:g} deg out of square"
     if not panel.thickness_measured:
         note += "; measure the sheet here"
-    return at_least("hole-web-between", gap, web_limit_mm(a, b, web_mm), "mm", "exact gap; least thickness by ISO 7823-1",
-                    measured=panel.thickness_measured, under=Verdict.STOP, note=note)
+    return at_least("hole-web-between", gap, web_limit_mm(a, b, web_mm), "mm",
+                    "exact gap; least thickness by ISO 7823-1", measured=panel.thickness_measured, under=Verdict.STOP,
+                    note=note)

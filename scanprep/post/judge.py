@@ -258,6 +258,12 @@ def pull_out(case: Trial) -> Check:
                     under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED)
 
 
+def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
+    """Return the torque that tries to turn the post in its hole: T = W (|e_x| (1 + a) + |h| a) + touch x radius."""
+    swing = carried.level_offset_mm * (1 + acceleration_g) + carried.upright_offset_mm * acceleration_g
+    return carried.weight_N * swing + touch_N * carried.outer_radius_mm
+
+
 def turning(case: Trial) -> Check:
     """Whether the post stays where its clock mark was set."""
     post = case.settings.post
