@@ -6,11 +6,11 @@ import itertools
 import random
 
 import openpyxl
-import pulp
 import pypdf
 import pytest
 from pytest import approx
 
+from scanprep.case.cutlist import Piece, cut_list
 from scanprep.papers.coupon_sheet import coupon_sheets
 from scanprep.papers.drill_list import _bit_order, drill_rows, drill_sheets, drill_table, set_ups
 from scanprep.papers.install_list import InstallStep, install_sheets
@@ -18,7 +18,7 @@ from scanprep.papers.labels import Label, label_sheets
 from scanprep.papers.measures import Measures, clock
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
-from scanprep.papers.rod_cuts import Piece, cut_list, cut_sheets
+from scanprep.papers.rod_cuts import cut_sheets, cut_table
 from scanprep.papers.tables import Table, csv_bytes, xlsx_bytes
 from scanprep.post.coupon import coupon_rows
 from scanprep.settings import Settings
@@ -57,42 +57,14 @@ def test_a_sheet_is_drilled_from_both_faces_in_one_go():
     assert len(list(itertools.groupby(names))) == len(set(names))
 
 
-@pytest.mark.parametrize("seed", range(4))
-def test_bars_are_as_few_as_a_solver_needs(seed):
-    dice = random.Random(seed)
-    lengths = [round(dice.uniform(60, 420), 1) for _ in range(11)]
-    pieces = [Piece(str(i), "3/16", 4.7625, length) for i, length in enumerate(lengths)]
-    cuts = cut_list(pieces, 914.4, 1.0)
-    # bin packing by mixed-integer programme (CBC through PuLP): each piece takes its length and a kerf
-    model = pulp.LpProblem("bars", pulp.LpMinimize)
-    bars = range(7)
-    used = pulp.LpVariable.dicts("used", bars, cat="Binary")
-    put = pulp.LpVariable.dicts("put", [(i, b) for i in range(11) for b in bars], cat="Binary")
-    model += pulp.lpSum(used.values())
-    for i in range(11):
-        model += pulp.lpSum(put[i, b] for b in bars) == 1
-    for b in bars:
-        model += pulp.lpSum(put[i, b] * (lengths[i] + 1.0) for i in range(11)) <= 915.4 * used[b]
-    model.solve(pulp.PULP_CBC_CMD(msg=False))
-    assert len(cuts.bars) == round(pulp.value(model.objective)) and not cuts.unproved
-    assert sorted(p.object_number for bar in cuts.bars for p in bar.pieces) == sorted(str(i) for i in range(11))
-    for bar in cuts.bars:
-        # kerf between pieces and after the last, unless the last ends with the bar
-        need = sum(p.length_mm for p in bar.pieces) + (len(bar.pieces) - 1) * 1.0
-        assert need <= 914.4 + 1e-6
-        assert bar.left_mm == approx(max(0.0, 914.4 - need - 1.0), abs=1e-6)
-
-
-def test_first_fit_is_improved_where_it_wastes_a_bar():
-    # room 10, first fit falling: 4 4 | 3 3 3 | 3 -> 3 bars; 4 3 3 | 4 3 3 -> 2 bars
-    pieces = [Piece(str(i), "r", 5.0, size) for i, size in enumerate((4.0, 4.0, 3.0, 3.0, 3.0, 3.0))]
-    assert len(cut_list(pieces, 10.0, 0.0).bars) == 2
-
-
-def test_a_post_longer_than_a_bar_is_told():
-    cuts = cut_list([Piece("FB-1", "3/16", 4.76, 1000.0)], 914.4, 1.0)
-    assert not cuts.bars and cuts.too_long[0].object_number == "FB-1"
-    assert "longer than a bar" in pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, 914.4, 1.0, False), title="x"))
+def test_the_cut_list_prints_every_post_once_and_what_is_too_long():
+    pieces = [Piece(f"FB-{k:03d}", 60.0 + 3 * k) for k in range(30)] + [Piece("FB-900", 1000.0)]
+    cuts = (cut_list("3/16", pieces, 914.4, 1.0),)
+    words = pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False), title="x"))
+    for piece in pieces:
+        assert words.count(piece.name) == 1
+    assert "FB-900: 1000.0 mm is longer than a bar" in words
+    assert len(cut_table(cuts).rows) == 30
 
 
 HOSTILE = ("=1+1", "+SUM(A1)", "-2+3", "@cmd", "\t=1", '=HYPERLINK("x")', "Žďár, ὑδρία; 尾")

@@ -1,0 +1,200 @@
+"""All papers of a case: which there are, what each is made from, how each is made.
+
+A paper's `key` is everything that it prints, as plain values: while the key stays the same, the bytes stay the same,
+and the paper need not be made again. Files are named by what they are; writing them is done by `workspace`.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scanprep.case.cutlist import CutList, cut_lists
+from scanprep.case.rollup import schedule_rows
+from scanprep.errors import InputError
+from scanprep.panel.faces import FACES, FaceName
+from scanprep.papers import paper_case as pc
+from scanprep.papers.coupon_sheet import coupon_sheets
+from scanprep.papers.drill_list import drill_sheets, drill_table
+from scanprep.papers.dxf import dxf_bytes
+from scanprep.papers.elevation import elevation_sheet
+from scanprep.papers.install_list import install_sheets, install_table
+from scanprep.papers.labels import label_sheets
+from scanprep.papers.ordinates import ordinate_sheets
+from scanprep.papers.overlay_sheet import overlay_long_sheet, overlay_sheet
+from scanprep.papers.page import Issue
+from scanprep.papers.paper_case import PaperCase
+from scanprep.papers.pdf import LONGEST_MM, pdf_bytes
+from scanprep.papers.rod_cuts import cut_sheets, cut_table
+from scanprep.papers.schedule import schedule_sheets, schedule_table
+from scanprep.papers.sheet import Sheet
+from scanprep.papers.svg import svg_bytes
+from scanprep.papers.tables import csv_bytes, xlsx_bytes
+from scanprep.papers.template import Correction, TemplatePanel
+from scanprep.papers.template_sheet import template_sheet
+from scanprep.papers.tiles import tiled_template_pdf
+from scanprep.post.coupon import coupon_rows
+
+#: Kinds of paper, in the order in which a shop needs them. The last four are drawn object by object.
+KINDS = {
+    "templates": "drill templates at 1:1, long (PDF, SVG, DXF) and in tiles, ordinates, overlay of both faces",
+    "drills": "holes in drilling order with the fewest bit changes",
+    "coupon": "test holes in an offcut",
+    "rods": "rod cut list with the fewest bars",
+    "schedule": "one line an object",
+    "install": "install order",
+    "labels": "post tags and box labels",
+    "elevations": "each face to scale with every outline",
+    "mounts": "mount specification sheets",
+    "gauges": "setting gauges and bend strips at 1:1",
+    "outlines": "outlines at 1:1 for paper mock-ups",
+    "holds": "contact sheets of the suggested holds",
+}
+OBJECT_KINDS = ("mounts", "gauges", "outlines", "holds")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Paper:
+    """One file of the set."""
+
+    kind: str
+    file: str  # relative to the papers' folder
+    key: tuple[Any, ...]  # records and plain values: all that it prints
+    make: Callable[[], bytes]
+
+
+def check_kinds(kinds: Sequence[str]) -> tuple[str, ...]:
+    """Return the kinds asked for, all of them where none is named. Raises InputError for one that there is not."""
+    for kind in kinds:
+        if kind not in KINDS:
+            raise InputError(field="KIND", value=kind, problem="is no kind of paper",
+                             remedy=f"Write one or more of: {', '.join(KINDS)}")
+    return tuple(kind for kind in KINDS if not kinds or kind in kinds)
+
+
+def safe_name(name: str) -> str:
+    """Return a panel's or object's name as part of a file name: what no file system takes becomes a dash."""
+    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in name).strip(" .")
+    return safe.replace(" ", "-") or "unnamed"
+
+
+def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | None = None) -> tuple[Paper, ...]:
+    """Return every paper that is not drawn object by object, of the kinds asked for."""
+    panels = {panel.name: pc.template_panel(panel, case) for panel in case.case.panels}
+    papers: list[Paper] = []
+    if "templates" in kinds:
+        for panel in panels.values():
+            papers += _templates(panel, case, correction)
+    whole = replace(case.issue, revision=case.revision())
+    if "drills" in kinds:
+        papers += _listed("drills", "drill-list", (tuple(panels.values()), whole),
+                          lambda: drill_sheets(tuple(panels.values()), whole),
+                          lambda: csv_bytes(drill_table(tuple(panels.values()))))
+    if "coupon" in kinds:
+        papers += _coupon(case, whole)
+    if "rods" in kinds:
+        papers += _rods(case, whole)
+    if "schedule" in kinds:
+        papers += _schedule(case, whole, tuple(panels.values()))
+    if "install" in kinds:
+        steps = pc.install_steps(case)
+        papers += _listed("install", "install-order", (steps, whole), lambda: install_sheets(steps, whole),
+                          lambda: csv_bytes(install_table(steps)))
+    if "labels" in kinds and (labels := pc.labels_of(case)):
+        papers.append(_pdf("labels", "labels.pdf", (labels, whole), lambda: label_sheets(labels, whole)))
+    if "elevations" in kinds:
+        papers += _elevations(case)
+    return tuple(papers)
+
+
+def _pdf(kind: str, file: str, key: tuple[Any, ...], sheets: Callable[[], Sequence[Sheet]]) -> Paper:
+    return Paper(kind, file, (file, *key), lambda: pdf_bytes(sheets(), title=file.removesuffix(".pdf")))
+
+
+def _listed(kind: str, name: str, key: tuple[Any, ...], sheets: Callable[[], Sequence[Sheet]],
+            table: Callable[[], bytes]) -> list[Paper]:
+    return [_pdf(kind, f"{name}.pdf", key, sheets), Paper(kind, f"{name}.csv", (f"{name}.csv", *key), table)]
+
+
+def _templates(panel: TemplatePanel, case: PaperCase, correction: Correction | None) -> list[Paper]:
+    name = safe_name(panel.name)
+    papers: list[Paper] = []
+    for face in FACES:
+        numbers = [hole.object_number for hole in panel.on(face)]
+        issue = replace(case.issue, revision=case.revision(*numbers) if numbers else 0)
+        papers += _face(panel, face, f"templates/{name}-{face}", issue, correction)
+    both = replace(case.issue, revision=case.revision(*(h.object_number for h in panel.holes)) if panel.holes else 0)
+    papers.append(_pdf("templates", f"templates/{name}-overlay.pdf", (panel, both),
+                       lambda: [overlay_sheet(panel, both)]))
+    papers.append(_pdf("templates", f"templates/{name}-overlay-1to1.pdf", (panel, both),
+                       lambda: [overlay_long_sheet(panel, both)]))
+    return papers
+
+
+def _face(panel: TemplatePanel, face: FaceName, stem: str, issue: Issue, correction: Correction | None) -> list[Paper]:
+    # a face shows its own holes only: a change on the other face must not reprint it
+    own = replace(panel, holes=panel.on(face))
+    key = (own, face, issue, correction)
+    tiles = f"{stem}-tiles-{issue.paper}.pdf"
+    papers = [Paper("templates", tiles, (tiles, *key),
+                    lambda: tiled_template_pdf(own, face, issue, issue.paper, correction)),
+              _pdf("templates", f"{stem}-ordinates.pdf", key, lambda: ordinate_sheets(own, face, issue))]
+    if panel.height_mm > LONGEST_MM - 400.0:
+        return papers  # too long for one page: the tiles serve
+    return [*papers,
+            _pdf("templates", f"{stem}.pdf", key, lambda: [template_sheet(own, face, issue, correction)]),
+            Paper("templates", f"{stem}.svg", (f"{stem}.svg", *key),
+                  lambda: svg_bytes(template_sheet(own, face, issue))),
+            Paper("templates", f"{stem}.dxf", (f"{stem}.dxf", *key),
+                  lambda: dxf_bytes(template_sheet(own, face, issue)))]
+
+
+def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
+    rods = tuple(dict.fromkeys(item.plan.post.rod for item in case.placed if item.plan is not None))
+    panel = case.case.panels[0] if case.case.panels else None
+    rows = coupon_rows(case.settings, case.case, panel, rods) if rods else ()
+    words = f"panel {panel.name}, {issue.measures.named(panel.thickness_mm)}" if panel else ""
+    return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, words), lambda: coupon_sheets(rows, issue, words))]
+
+
+def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList, ...]]]:
+    """What a cut list is made from, and the lists themselves, worked out at most once."""
+    shop = case.settings.case
+    lengths = [(item.number, item.hole_number, item.plan.post.rod, item.plan.post.cut_length_mm,
+                item.plan.post.blank_length_mm) for item in case.placed if item.plan is not None]
+    solved = functools.cache(lambda: cut_lists(case.placed, shop.bar_length_mm, shop.saw_kerf_mm,
+                                               blank=case.case.mock_up))
+    return (lengths, shop.bar_length_mm, shop.saw_kerf_mm, case.case.mock_up), solved
+
+
+def _rods(case: PaperCase, issue: Issue) -> list[Paper]:
+    key, cuts = _cuts(case)
+    return _listed("rods", "rod-cut-list", (*key, issue), lambda: cut_sheets(cuts(), issue, case.case.mock_up),
+                   lambda: csv_bytes(cut_table(cuts())))
+
+
+def _schedule(case: PaperCase, issue: Issue, panels: Sequence[TemplatePanel]) -> list[Paper]:
+    every = [*case.findings, *(f for spec in case.specs.values() for f in spec.findings)]
+    rows = schedule_rows(case.placed, case.case, case.state, every)
+    lengths, cuts = _cuts(case)
+    steps = pc.install_steps(case)
+    key = (rows, issue)
+    return [*_listed("schedule", "schedule", key, lambda: schedule_sheets(rows, issue),
+                     lambda: csv_bytes(schedule_table(rows))),
+            Paper("schedule", "lists.xlsx", ("lists.xlsx", *key, tuple(panels), lengths, steps), lambda: xlsx_bytes(
+                [schedule_table(rows), drill_table(panels), cut_table(cuts()),
+                 install_table(steps)]))]
+
+
+def _elevations(case: PaperCase) -> list[Paper]:
+    papers = []
+    for panel in case.case.panels:
+        things, shown = pc.elevation_items(panel, case), pc.elevation_panel(panel, case.case)
+        issue = replace(case.issue, revision=case.revision(*(t.number for t in things)) if things else 0)
+        papers.append(_pdf(
+            "elevations", f"elevations/{safe_name(panel.name)}.pdf", (shown, things, issue),
+            lambda shown=shown, things=things, issue=issue: [  # type: ignore[misc]  # bound now, not when called
+                elevation_sheet(shown, face, things, issue) for face in FACES]))
+    return papers

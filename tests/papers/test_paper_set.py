@@ -1,0 +1,179 @@
+"""The whole set on a case folder: what is written, what stays, what says NOT FOR DRILLING, after each change."""
+
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import ezdxf
+import openpyxl
+import pypdf
+import pytest
+from pytest import approx
+
+from scanprep.case.decide import drill_hole, mark_hole, place, void_hole
+from scanprep.errors import InputError
+from scanprep.findings import Finding, Verdict
+from scanprep.papers.page import Issue
+from scanprep.papers.paper_case import PaperCase, install_steps, labels_of, template_panel
+from scanprep.papers.paper_set import KINDS, check_kinds
+from scanprep.papers.template import unmeasured_reasons
+from scanprep.wish import CaseWish, PanelWish
+from scanprep.workspace.executor import SameProcessExecutor
+from scanprep.workspace.papers import kind_of, paper_issue, print_correction, write_papers
+from tests.papers.cases import MEASURED, computed, invented_case, say
+from tests.papers.reading import hole_errors, pdf_circles, pdf_words
+
+EVERY = tuple(KINDS)
+
+
+def _run(folder, result=None, kinds=EVERY, **how):
+    return write_papers(folder, result or computed(folder), SameProcessExecutor(), kinds,
+                        paper_issue(folder, "A4", None), lambda *_: None, **how)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    folder = invented_case(tmp_path_factory.mktemp("case"))
+    result = computed(folder)
+    return folder, result, _run(folder, result)
+
+
+def test_every_kind_is_there_and_every_file_opens(printed):
+    _, _, done = printed
+    assert {kind_of(file) for file in done.written} == set(KINDS)
+    for file in done.written:
+        data = (done.folder / file).read_bytes()
+        match Path(file).suffix:
+            case ".pdf":
+                assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) > 0
+            case ".dxf":
+                assert not ezdxf.read(io.StringIO(data.decode())).audit().errors
+            case ".xlsx":
+                assert openpyxl.load_workbook(io.BytesIO(data)).sheetnames == [
+                    "schedule", "drill list", "rod cuts", "install order"]
+            case _:
+                assert data.startswith((b"\xef\xbb\xbf", b"<?xml"))
+
+
+def test_templates_carry_the_record(printed):
+    folder, _, done = printed
+    for face in "AB":
+        circles = pdf_circles((done.folder / f"templates/West-{face}.pdf").read_bytes())
+        places = [p for p in folder.state.placements.values() if p.face == face]
+        assert len(places) == 2
+        # the page's own offset: the panel's outline is not needed, distances between holes are
+        a = places[0]
+        found = [c for c in circles if abs(c[2] - 4.763) < 0.01]
+        assert len(found) == 2
+        first = min(found, key=lambda c: c[0])
+        origin = (first[0] - min(p.anchor_x_mm for p in places), first[1] - a.anchor_y_mm)
+        expected = [(p.anchor_x_mm + origin[0], p.anchor_y_mm + origin[1], 4.763) for p in places]
+        assert max(hole_errors(found, expected)) < 0.02
+
+
+def test_a_second_run_writes_nothing(printed):
+    folder, result, done = printed
+    before = {file: (done.folder / file).read_bytes() for file in done.written}
+    again = _run(folder, result)
+    assert again.written == () and again.kept == len(done.written) and again.removed == ()
+    (done.folder / "labels.pdf").unlink()
+    assert _run(folder, result).written == ("labels.pdf",)
+    assert (done.folder / "labels.pdf").read_bytes() == before["labels.pdf"]
+
+
+def test_a_move_on_face_a_leaves_face_b_alone(tmp_path):
+    folder = invented_case(tmp_path)
+    _run(folder)
+    folder = say(folder, place(folder.state, "FB-001", folder.case.panels[0], "A", 300.0, 900.0))
+    done = _run(folder)
+    assert "templates/West-A.pdf" in done.written and "templates/West-overlay.pdf" in done.written
+    assert not any(file.startswith("templates/West-B") for file in done.written)
+    assert {file for file in done.written if file.startswith("gauges/")} == {"gauges/FB-001.pdf"}
+    assert "300.00" in pdf_words((done.folder / "templates/West-A.pdf").read_bytes())
+
+
+def test_another_paper_takes_the_old_tiles_away(tmp_path):
+    folder = invented_case(tmp_path, 2)
+    result = computed(folder)
+    _run(folder, result, ("templates",))
+    done = write_papers(folder, result, SameProcessExecutor(), ("templates",), paper_issue(folder, "tabloid", "in"),
+                        lambda *_: None)
+    assert set(done.removed) == {f"templates/West-{face}-tiles-A4.pdf" for face in "AB"}
+    assert (done.folder / "templates/West-A-tiles-Tabloid.pdf").exists()
+    assert not (done.folder / "templates/West-A-tiles-A4.pdf").exists()
+
+
+def _case(folder, result, findings=()):
+    return PaperCase(folder.case, folder.settings, folder.state, result.specs, result.placed, findings, Issue())
+
+
+def _reasons(folder, result, findings=()):
+    panel = template_panel(folder.case.panels[0], _case(folder, result, findings))
+    return " ".join(unmeasured_reasons(panel, panel.holes))
+
+
+def test_only_a_measured_and_agreed_case_may_be_drilled(tmp_path):
+    folder = invented_case(tmp_path, 2)
+    result = computed(folder)
+    assert _reasons(folder, result) == ""  # thickness, rod and test hole measured; a mock-up needs no finished mount
+    for change, word in (
+        ({"measured_rods": ()}, "rod 3/16 is not measured"), ({"coupons": ()}, "no test hole of drill 3/16"),
+        ({"mock_up": False}, "post axis is not measured"),
+        ({"panels": (replace(MEASURED.panels[0], thickness_measured=False),)}, "thickness of panel West"),
+    ):
+        assert word in _reasons(replace(folder, case=replace(MEASURED, **change)), result)
+    proposed = replace(result, specs={n: replace(s, chosen_by="proposed") for n, s in result.specs.items()})
+    assert "only proposed" in _reasons(folder, proposed)
+    stop = Finding("object-gap", "object FB-001", Verdict.STOP, "object FB-001 and object FB-002 touch")
+    assert "a finding says stop (object-gap)" in _reasons(folder, result, (stop,))
+
+
+def test_void_holes_stay_on_the_sheet_crossed_out(tmp_path):
+    folder = invented_case(tmp_path, 2)
+    number = folder.state.placements["FB-001"].hole
+    folder = say(folder, mark_hole(folder.state, "FB-001", "trial"))
+    folder = say(folder, void_hole(folder.state, number, "chipped at the edge"))
+    panel = template_panel(folder.case.panels[0], _case(folder, computed(folder)))
+    void = [hole for hole in panel.holes if hole.state == "void"]
+    assert [hole.number for hole in void] == [number]
+    assert "NOT USED" in pdf_words((_run(folder).folder / "templates/West-A.pdf").read_bytes())
+
+
+def test_a_drilled_hole_is_not_drilled_again(tmp_path):
+    folder = invented_case(tmp_path, 2)
+    hole = folder.state.placements["FB-001"].hole
+    folder = say(folder, mark_hole(folder.state, "FB-001", "trial"))
+    marked = pdf_words((_run(folder, kinds=("drills",)).folder / "drill-list.pdf").read_bytes())
+    folder = say(folder, drill_hole(folder.state, "FB-001", drill="3/16", depth_mm=21.5, checked_by="second",
+                                    person="tester"))
+    drilled = pdf_words((_run(folder, kinds=("drills",)).folder / "drill-list.pdf").read_bytes())
+    assert hole in marked.split() and hole not in drilled.split()
+    assert "DRILLED" in pdf_words((_run(folder, kinds=("templates",)).folder / "templates/West-A.pdf").read_bytes())
+
+
+def test_labels_and_install_order_follow_the_case(tmp_path):
+    folder = invented_case(tmp_path, 4)
+    result = computed(folder)
+    labels = labels_of(_case(folder, result))
+    assert [label.object_number for label in labels] == ["FB-001", "FB-003", "FB-002", "FB-004"]  # face A, then B
+    assert all(label.cut_length_mm == approx(72.0) for label in labels)  # blanks for a mock-up
+    steps = install_steps(_case(folder, result))
+    assert [step.what for step in steps] == ["post"] * 4 + ["object"] * 4
+
+
+def test_an_object_off_its_panel_is_told_not_drawn(tmp_path):
+    folder = invented_case(tmp_path, 2)
+    small = CaseWish("x", panels=(PanelWish("West", 50.0, 2200.0),))
+    with pytest.raises(InputError, match=r"object FB-001.*lies outside panel West"):
+        template_panel(small.panels[0], _case(folder, computed(folder)))
+
+
+def test_kinds_and_papers_that_there_are_not_are_refused(printed):
+    with pytest.raises(InputError, match="posters: is no kind of paper"):
+        check_kinds(["posters"])
+    assert check_kinds(()) == EVERY and check_kinds(["labels", "drills"]) == ("drills", "labels")
+    with pytest.raises(InputError, match="B5"):
+        paper_issue(printed[0], "B5", None)
+    with pytest.raises(InputError, match="scaled to fit"):
+        print_correction(480.0, None)
+    assert print_correction(None, None) is None
