@@ -1,7 +1,7 @@
 """What scanners do to a known solid: each kind of damage as a function of a mesh, the same every time.
 
 The solids stand with y up on their lowest points. Kinds: the underside not seen; small holes; loose fragments; a piece
-of the turntable (with the underside); patches wound the wrong way; seams with doubled vertices and noise on top; a soup of
+of the turntable (with the underside); patches wound the wrong way; seams with doubled vertices and noise; a soup of
 single faces with repeats and slivers; and everything at once, as scans mostly come.
 """
 

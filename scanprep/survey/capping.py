@@ -60,10 +60,14 @@ class Hidden:
     unseen: bool  # an end of the object that nobody saw
 
 
-def capped_body(cleaned: Cleaned, whole: Moments) -> Body:
-    """Return the body with the doubt that its caps and its scale bring. whole: moments of the closed mesh."""
-    diagonal = float(np.linalg.norm(np.ptp(cleaned.vertices_mm, axis=0)))
-    rims = rims_of(cleaned)
+def capped_body(cleaned: Cleaned, whole: Moments, extremes_mm: F64) -> Body:
+    """Return the body with the doubt that its caps and its scale bring.
+
+    whole        moments of the closed mesh
+    extremes_mm  (n, 3) corners of its hull (or all its vertices), scan axes
+    """
+    diagonal = float(np.linalg.norm(np.ptp(extremes_mm, axis=0)))
+    rims = rims_of(cleaned, extremes_mm)
     hidden = [hidden_behind(rim, cleaned.support, diagonal) for rim in rims]
     low, best, high = (whole.volume_mm3 + sum(getattr(h.volume_mm3, end) for h in hidden)
                        for end in ("low", "best", "high"))

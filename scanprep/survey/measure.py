@@ -50,32 +50,35 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
 
     Raises InputError for a material that is not in the table, ValueError for a mesh without volume.
     """
-    whole = moments(cleaned.vertices_mm, cleaned.faces)
+    near = cleaned.vertices_mm[:: max(len(cleaned.vertices_mm) // 1000, 1)].mean(axis=0)
+    rough_hull = convex_hull(cleaned.vertices_mm, near)
+    corners = rough_hull.points_mm + near
+    whole = moments(cleaned.vertices_mm, cleaned.faces, near)
     if whole.volume_mm3 <= 0:
         raise ValueError(f"{cleaned.scan.name}: the cleaned mesh encloses no volume")
-    body = capped_body(cleaned, whole)
+    body = capped_body(cleaned, whole, corners)
     skin, scene, local = _local_scene(cleaned.working)
     inside = occupancy(*_plumbed(cleaned))
     thickness = seen_thickness_mm(skin, scene)
     hollow = hollowness(wish, thickness, body.diagonal_mm)
     weight = weigh(cleaned, body, hollow, inside, wish)
-    hull = convex_hull(cleaned.vertices_mm, weight.centre_mm)
-    extents = principal_extents(cleaned.vertices_mm, body.second_per_unit)
+    hull = rough_hull.about(weight.centre_mm - near)
+    extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
     axis = _moved_axis(revolution_axis(probe, body.centre_mm - local, extents.axes), local)
     standing = _stand(cleaned, hull, weight, wish, axis, scene, local, extents)
-    mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes)
+    mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
     mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
     front = choose_front(wish.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
                          axis is None and not _lies_flat(extents, standing.upright.up)
                          and round_share(probe, body.centre_mm - local, np.asarray(standing.upright.up)) > VESSEL_SHARE)
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
-    measured = Measured(cleaned, wish, body, weight, hollow, inside, standing.upright, axis, front.direction)
+    measured = Measured(cleaned, corners, wish, body, weight, hollow, inside, standing.upright, axis, front.direction)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
         mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,
-        inertia_g_mm2=weight.inertia_g_mm2, extents_mm=vec3(np.ptp(cleaned.vertices_mm, axis=0)), size_mm=vec3(size),
+        inertia_g_mm2=weight.inertia_g_mm2, extents_mm=vec3(np.ptp(corners, axis=0)), size_mm=vec3(size),
         diagonal_mm=body.diagonal_mm, scale_error_ratio=cleaned.scan.scale.error_ratio, rests=standing.rests,
         upright=standing.upright, footprint=standing.footprint, to_object=to_object, front=front.direction,
         front_reason=front.reason, axis=axis, mirrors=mirrors, flatness_ratio=extents.flatness_ratio,

@@ -31,11 +31,12 @@ class Moments:
     skin_second_mm4: F64  # (3, 3) the same over the skin
 
 
-def moments(vertices_mm: F64, faces: I32) -> Moments:
+def moments(vertices_mm: F64, faces: I32, origin_mm: F64 | None = None) -> Moments:
     """Return the moments of a mesh.
 
     vertices_mm  (n, 3) float64, any frame
     faces        (m, 3), outward; the body's figures mean something only where the mesh is closed
+    origin_mm    (3,) a point near the middle, where one is known already; else the middle of the bounding box
 
     Raises ValueError when an array has another shape or there is no face.
 
@@ -47,7 +48,7 @@ def moments(vertices_mm: F64, faces: I32) -> Moments:
     check_shape("faces", faces, (-1, 3))
     if len(faces) == 0:
         raise ValueError("a mesh without faces has no moments")
-    origin = (vertices_mm.min(axis=0) + vertices_mm.max(axis=0)) / 2
+    origin = (vertices_mm.min(axis=0) + vertices_mm.max(axis=0)) / 2 if origin_mm is None else origin_mm
     local = vertices_mm - origin
     total = np.zeros(20)
     for start in range(0, len(faces), _CHUNK):

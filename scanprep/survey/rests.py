@@ -22,25 +22,29 @@ from scanprep.vectors import F64, I32, rotation_to, unit, vec3
 NOISE_SHARE = 0.0012  # of the diagonal: a ridge or gap below this is scan noise (assumed: 0.2 mm on a 160 mm object)
 _TOUCH_SHARE = 0.0025  # of the diagonal: what comes this near the table touches it; assumed: bases are uneven, 0.3 mm
 _LEAST_SHARE = 0.002  # rests that fewer landings reach are left out unless they are all there is; assumed
-_TILTS_DEG = np.concatenate([np.arange(0.0, 6.0, 0.25), np.arange(6.0, 30.0, 0.5), np.arange(30.0, 91.0, 1.0)])
-_AZIMUTHS = 48
+_TILTS_DEG = np.concatenate([np.arange(0.0, 6.0, 0.4), np.arange(6.0, 30.0, 1.0), np.arange(30.0, 91.0, 2.0)])
+_AZIMUTHS = 36
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hull:
-    """The convex hull about the centre of mass."""
+    """A convex hull, its origin at the centre of mass (or wherever `about` put it)."""
 
-    points_mm: F64  # (n, 3) corners, relative to the centre of mass
+    points_mm: F64  # (n, 3) corners
     triangles: I32  # (m, 3) outward
     neighbours: I32  # (m, 3) the triangle across the edge opposite each corner
     normals: F64  # (m, 3) unit, outward
-    height_mm: F64  # (m,) distance of each triangle's plane from the centre of mass
+    height_mm: F64  # (m,) distance of each triangle's plane from the origin
     diagonal_mm: float
-    volume_mm3: float
+
+    def about(self, shift_mm: F64) -> Hull:
+        """Return the hull with its origin moved by a shift (3,)."""
+        return Hull(self.points_mm - shift_mm, self.triangles, self.neighbours, self.normals,
+                    self.height_mm - self.normals @ shift_mm, self.diagonal_mm)
 
 
 def convex_hull(vertices_mm: F64, centre_mm: F64) -> Hull:
-    """Return the hull of all vertices. Raises ValueError when they lie in one plane."""
+    """Return the hull of all vertices about a point. Raises ValueError when they lie in one plane."""
     from scipy.spatial import ConvexHull, QhullError
 
     local = vertices_mm - centre_mm
@@ -59,7 +63,7 @@ def convex_hull(vertices_mm: F64, centre_mm: F64) -> Hull:
     triangles[turned] = triangles[turned][:, [0, 2, 1]]
     neighbours[turned] = neighbours[turned][:, [0, 2, 1]]
     return Hull(points, triangles, neighbours, normals, -np.asarray(found.equations[:, 3], dtype=np.float64),
-                float(np.linalg.norm(np.ptp(local, axis=0))), float(found.volume))
+                float(np.linalg.norm(np.ptp(points, axis=0))))
 
 
 def stable_rests(hull: Hull, centre_mm: F64) -> tuple[Rest, ...]:
@@ -176,7 +180,7 @@ def _ridge_mm(hull: Hull) -> F64:
 def tip_angle_deg(hull: Hull, up: F64, polygon_mm: F64) -> float:
     """Return the least tilt, in degrees, after which the object falls away from a rest; 0 where it rolls freely.
 
-    Follows the height of the centre while tilting every 7.5 degrees round and square to the polygon's nearest edges:
+    Follows the height of the centre while tilting every 10 degrees round and square to the polygon's nearest edges:
     the tilt at its crest, where the crest stands out of the noise. For a box of half-width b and centre height h this
     is atan(b / h).
 
@@ -191,8 +195,8 @@ def tip_angle_deg(hull: Hull, up: F64, polygon_mm: F64) -> float:
     if least <= 0 or least >= _TILTS_DEG[-1]:
         return least
     # The least is a cusp, both in tilt and in way: finer tilts where it is near, then finer ways about the best.
-    tilts = np.concatenate([[0.0], np.arange(max(least - 2.0, 0.0), least + 2.0, 0.05)])
-    ways = ways[crests < least + 1.5]
+    tilts = np.concatenate([[0.0], np.arange(max(least - 2.5, 0.0), least + 2.5, 0.05)])
+    ways = ways[np.argsort(crests, kind="stable")[:16]]
     for spread in (0.5 * step, 0.1 * step):
         found = [_crest_deg(hull, frame, way, tilts, noise) for way in ways]
         ways = ways[int(np.argmin(found))] + spread * np.linspace(-1, 1, 11)

@@ -61,8 +61,8 @@ class Rim:
         return 2 * self.area_mm2 / max(float(self.lengths_mm.sum()), 1e-300)
 
 
-def rims_of(cleaned: Cleaned) -> tuple[Rim, ...]:
-    """Return the caps of a cleaned scan, largest first."""
+def rims_of(cleaned: Cleaned, extremes_mm: F64) -> tuple[Rim, ...]:
+    """Return the caps of a cleaned scan, largest first. extremes_mm (n, 3): the corners of its hull, scan axes."""
     if cleaned.cap_faces == 0:
         return ()
     caps, skin = cleaned.faces[-cleaned.cap_faces :], cleaned.faces[: -cleaned.cap_faces]
@@ -70,9 +70,8 @@ def rims_of(cleaned: Cleaned) -> tuple[Rim, ...]:
     # Notches of a ragged rim that were filled along the surface count as skin.
     border, normals = _border(cleaned.vertices_mm, caps[lid], np.concatenate([skin, caps[~lid]]))
     caps, label = caps[lid], label[lid]
-    diagonal = float(np.linalg.norm(np.ptp(cleaned.vertices_mm, axis=0)))
     rims = [_rim(cleaned.vertices_mm, caps[label == k], border[label[border[:, 2]] == k],
-                 normals[label[border[:, 2]] == k], diagonal) for k in np.unique(label)]
+                 normals[label[border[:, 2]] == k], extremes_mm) for k in np.unique(label)]
     return tuple(sorted(rims, key=lambda rim: -rim.area_mm2))
 
 
@@ -115,7 +114,7 @@ def _border(vertices: F64, caps: I32, skin: I32) -> tuple[I32, F64]:
     return np.stack([start, end, found // 3], axis=1).astype(np.int32), cross[real] / length[real][:, None]
 
 
-def _rim(vertices: F64, cap: I32, border: I32, normals: F64, diagonal_mm: float) -> Rim:
+def _rim(vertices: F64, cap: I32, border: I32, normals: F64, extremes_mm: F64) -> Rim:
     corners = vertices[cap]
     pieces = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) / 2
     vector = pieces.sum(axis=0)
@@ -134,6 +133,6 @@ def _rim(vertices: F64, cap: I32, border: I32, normals: F64, diagonal_mm: float)
     # edge counts with what it spans across that way.
     level = np.sqrt(np.maximum(1 - ahead**2, 0.01))
     sideways = np.clip(-ahead / level, -_STEEPEST, _STEEPEST) * across / level
-    beyond = float((vertices @ outward).max() - (corners @ outward).max())
+    beyond = float((extremes_mm @ outward).max() - (corners @ outward).max())
     return Rim(corners, vector, centre, float(turn), (first + second) / 2, length, sideways,
-               beyond < _EXTREME_SHARE * diagonal_mm)
+               beyond < _EXTREME_SHARE * float(np.linalg.norm(np.ptp(extremes_mm, axis=0))))

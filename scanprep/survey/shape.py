@@ -21,9 +21,9 @@ from scanprep.vectors import F64, rotation_about, rotation_to, unit, vec3
 AXIS_RESIDUAL_RATIO = 0.03  # RMS misfit over mean radius: thrown and turned things stay well inside; assumed
 MIRROR_RESIDUAL_RATIO = 0.015  # RMS misfit over the diagonal; assumed
 ROUND_OFF_SHARE = 0.012  # of the diagonal: how far a spot of a round body lands off when turned; assumed
-_TURNS_DEG = (37.0, 101.0, 163.0, 251.0)  # no divisors of a whole turn: a square prism must not pass for a cylinder
-_SPOTS = 700
-_STEPS = 4
+_TURNS_DEG = (37.0, 101.0, 197.0)  # no divisors of a whole turn: a square prism must not pass for a cylinder
+_SPOTS = 400
+_STEPS = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,21 +105,33 @@ def round_share(probe: Probe, centre_mm: F64, up: F64) -> float:
     return float((np.median(off, axis=0) < ROUND_OFF_SHARE * probe.diagonal_mm).mean())
 
 
-def mirror_planes(probe: Probe, centre_mm: F64, axes: F64) -> tuple[MirrorPlane, ...]:
-    """Return up to three planes that the shape is its own mirror image in, best first, none nearly the same."""
-    tries = np.vstack([axes, _half_sphere(40)])
+def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None) -> tuple[MirrorPlane, ...]:
+    """Return up to three planes that the shape is its own mirror image in, best first, none nearly the same.
+
+    turned  its axis of revolution: then any plane through that is one, and only three are tried
+    """
+    if turned is not None:
+        along = np.asarray(turned.direction)
+        aside = unit(np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))]))
+        tries = np.stack([aside, np.cross(along, aside), along])
+    else:
+        tries = np.vstack([axes, _half_sphere(40)])
     few = probe.spots_mm[::4]
     misfits = np.array([probe.rms_mm(_mirrored(few, centre_mm, normal)) for normal in tries])
     found: list[MirrorPlane] = []
-    for k in np.argsort(misfits)[:8]:
-        if misfits[k] > 0.06 * probe.diagonal_mm:
+    looked = np.zeros((0, 3))
+    for k in np.argsort(misfits):
+        if misfits[k] > 0.06 * probe.diagonal_mm or len(looked) >= 5 or len(found) >= 3:
             break
+        if len(looked) and np.abs(looked @ tries[k]).max() > 0.94:  # within 20 degrees of one looked at already
+            continue
+        looked = np.vstack([looked, tries[k]])
         point, normal = _settled(probe, centre_mm, tries[k], _mirrored, offsets=1)
         residual = probe.rms_mm(_mirrored(probe.spots_mm, point, normal)) / probe.diagonal_mm
         apart = all(abs(float(normal @ np.asarray(plane.normal))) < 0.9 for plane in found)
         if residual <= MIRROR_RESIDUAL_RATIO and apart:
             found.append(MirrorPlane(vec3(point), vec3(normal), residual))
-    return tuple(sorted(found, key=lambda plane: plane.residual_ratio)[:3])
+    return tuple(sorted(found, key=lambda plane: plane.residual_ratio))
 
 
 def _turned(points_mm: F64, point: F64, direction: F64) -> F64:

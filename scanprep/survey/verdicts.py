@@ -17,7 +17,7 @@ from scanprep.survey.capping import Body
 from scanprep.survey.mass import Weight
 from scanprep.survey.occupancy import Occupancy
 from scanprep.survey.records import Axis, Upright
-from scanprep.vectors import Vec3
+from scanprep.vectors import F64, Vec3
 from scanprep.wish import KnownSize, ObjectWish
 
 SECOND_VOLUME_RATIO = 0.01  # plumb lines agree with the closed form to 0.05 % on known solids; measured
@@ -32,6 +32,7 @@ class Measured:
     """What the judgements look at."""
 
     cleaned: Cleaned
+    corners_mm: F64  # (n, 3) of the hull, scan axes
     wish: ObjectWish
     body: Body
     weight: Weight
@@ -106,7 +107,7 @@ def _sizes(m: Measured) -> list[Check]:
 
 def _found_size_mm(m: Measured, size: KnownSize) -> float | None:
     per_unit = m.cleaned.scan.scale.mm_per_unit if size.kind == "distance" else 1.0
-    found = readings(size, m.cleaned.vertices_mm, (np.asarray(m.upright.up), ""), m.front)
+    found = readings(size, m.corners_mm, (np.asarray(m.upright.up), ""), m.front)
     return min((each.value * per_unit for each in found), key=lambda mm: abs(mm - size.value_mm), default=None)
 
 

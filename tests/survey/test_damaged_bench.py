@@ -71,7 +71,7 @@ def solids(size_mm: float, fine: float) -> list[Solid]:
 def weighed(solid: Solid, kind: str) -> Row:
     mesh = damaged(solid, kind)
     cleaned = clean(scan_of(mesh.vertices_mm, mesh.faces, solid.name), ObjectWish("1"), ScanSettings())
-    body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces))
+    body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm)
     off_mm = float(np.linalg.norm(body.centre_mm - solid.centre_mm))
     return Row(solid.name, kind, body.volume_mm3.best / solid.volume_mm3 - 1, off_mm / solid.diagonal_mm,
                body.volume_mm3.contains(solid.volume_mm3), off_mm <= body.floor_mm + body.capping_mm,
