@@ -1,0 +1,39 @@
+"""`coupon` and `engineering` on a fresh case folder."""
+
+import json
+
+import pytest
+
+from tests.cli.test_commands import run
+
+PANEL = '[[panels]]\nname = "West"\nwidth = "700 mm"\nheight = "2200 mm"\nthickness = "30 mm"\n'
+MEASURED = '\n[[measured_rods]]\nlabel = "3/16"\ndiameter = "4.750 mm"\n\n[[coupons]]\ndrill = "{drill}"\nhole = "{hole} mm"\n'
+
+
+@pytest.fixture
+def case(tmp_path):
+    assert run("new", tmp_path / "case").returncode == 0
+    (tmp_path / "case" / "case.toml").write_text(f'title = "Birds"\nunits = "mm"\n\n{PANEL}', encoding="utf-8")
+    return tmp_path / "case"
+
+
+def test_coupon_says_what_to_try(case):
+    done = run("coupon", case, "--rod", "3/16", "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert [row["drill"] for row in told["rows"]] == ["4.6 mm", "#14", "4.7 mm", "3/16 in", "4.8 mm"]
+    assert told["steps"]
+
+
+def test_coupon_results_come_from_the_case_file(case):
+    file = case / "case.toml"
+    file.write_text(file.read_text(encoding="utf-8") + MEASURED.format(drill="4.7", hole="4.70"), encoding="utf-8")
+    done = run("coupon", case, "--rod", "3/16")
+    assert done.returncode == 1  # 50 um too tight
+    assert "too tight: 50 um" in done.stdout
+
+
+def test_engineering_note_of_an_empty_case_still_judges_the_panel(case):
+    done = run("engineering", case, "--workers", "1")
+    assert done.returncode == 0, done.stderr
+    assert "panel West: stop" in done.stdout and "licensed engineer" in done.stdout
