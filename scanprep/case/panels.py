@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from scanprep.case.placed import PlacedObject
+from scanprep.case.placed import PlacedObject, Stand
 from scanprep.findings import Check, Finding, Verdict, finding_of
 from scanprep.panel.resonance import panel_modes_Hz, resonance_check
 from scanprep.panel.strength import FaceLoad, judge_panel, load_of
@@ -69,6 +69,39 @@ def panel_reports(placed: Sequence[PlacedObject], case: CaseWish, settings: Sett
     return tuple(panel_report(panel, placed, settings) for panel in case.panels)
 
 
+#: Anchor points within this height of one another are read as one row; assumed.
+SAME_ROW_mm = 10.0
+
+
+def row_findings(placed: Sequence[PlacedObject], settings: Settings) -> tuple[Finding, ...]:
+    """Return the rows of a face in which one object sinks visibly more than another.
+
+    A row is read by the eye as a line: not the droop itself but the difference along it shows.
+    """
+    rows: list[list[tuple[Stand, PlacedObject]]] = []
+    standing = [(item.stand, item) for item in placed if item.stand is not None and item.plan is not None]
+    for stand, item in sorted(standing, key=lambda pair: (pair[0].panel, pair[0].face, pair[0].y_mm)):
+        last = rows[-1][-1][0] if rows else None
+        if last is not None and (last.panel, last.face) == (stand.panel, stand.face) and (
+                stand.y_mm - last.y_mm <= SAME_ROW_mm):
+            rows[-1].append((stand, item))
+        else:
+            rows.append([(stand, item)])
+    return tuple(found for row in rows for found in _uneven([item for _, item in row], settings.post.row_difference_mm))
+
+
+def _uneven(row: list[PlacedObject], limit_mm: float) -> tuple[Finding, ...]:
+    droops = [(item.plan.post.droop_mm, item.number) for item in row if item.plan is not None]
+    (least, high), (most, low) = min(droops), max(droops)
+    if most - least <= limit_mm:
+        return ()
+    return (Finding("row-uneven", f"objects {high} and {low}", Verdict.LOOK,
+                    f"objects {high} and {low} stand in one row and sink {most - least:.1f} mm differently",
+                    f"Set object {low} {most - least:.1f} mm higher, or give it a thicker rod or stiffer arms",
+                    most - least, limit_mm, "mm"),)
+
+
 def panel_findings(placed: Sequence[PlacedObject], case: CaseWish, settings: Settings) -> tuple[Finding, ...]:
-    """Return everything that is not ok about the case's panels."""
-    return tuple(finding for report in panel_reports(placed, case, settings) for finding in report.findings())
+    """Return everything that is not ok about the case's panels, and rows that sink unevenly."""
+    sheets = (finding for report in panel_reports(placed, case, settings) for finding in report.findings())
+    return (*sheets, *row_findings(placed, settings))

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from pytest import approx
 
-from scanprep.case.panels import panel_findings, panel_report, panel_reports
+from scanprep.case.panels import panel_findings, panel_report, panel_reports, row_findings
 from scanprep.findings import Verdict
 from scanprep.settings import Settings
 from tests import shapes
@@ -44,6 +44,23 @@ def test_an_object_in_step_with_its_panel_is_named():
     assert modes.resonances[0][0] == "1"
     assert "object 1" not in {f.subject for f in calm}
     assert "object 1" in {f.subject for f in swaying}
+
+
+def drooping(number, droop_mm, x_mm, y_mm, face="A"):
+    item = hung(number, x_mm=x_mm, y_mm=y_mm, face=face)
+    return replace(item, plan=replace(item.plan, post=replace(item.plan.post, droop_mm=droop_mm)))
+
+
+def test_a_row_that_sinks_unevenly_is_told():
+    row = (drooping(1, 0.1, 100, 900), drooping(2, 0.75, 300, 902), drooping(3, 0.3, 500, 898))
+    found = row_findings(row, SHOP)
+    assert [(f.subject, f.verdict) for f in found] == [("objects 1 and 2", Verdict.LOOK)]
+    assert found[0].measured == approx(0.65)
+
+
+def test_other_heights_faces_and_panels_are_other_rows():
+    assert row_findings((drooping(1, 0.1, 100, 900), drooping(2, 0.9, 300, 1200)), SHOP) == ()
+    assert row_findings((drooping(1, 0.1, 100, 900), drooping(2, 0.9, 300, 900, "B")), SHOP) == ()
 
 
 def test_hanging_follows_the_order_of_the_case():
