@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import random
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -101,6 +103,7 @@ class Ledger:
             raise InputError(file=self.path, problem="there is no record here",
                              remedy="Start a case with `scanprep new`, or name the case's folder")
         try:
+            self._wait_s = wait_s
             self._db = sqlite3.connect(self.path, timeout=wait_s, isolation_level=None)
             self._prepare()
         except sqlite3.DatabaseError as problem:
@@ -136,13 +139,30 @@ class Ledger:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        self._db.execute("BEGIN IMMEDIATE")
+        self._begin()
         try:
             yield
         except BaseException:
             self._db.execute("ROLLBACK")
             raise
         self._db.execute("COMMIT")
+
+    def _begin(self) -> None:
+        """Wait for our turn in short random steps: the library's own waits grow to a tenth of a second."""
+        until = time.monotonic() + self._wait_s
+        self._db.execute("PRAGMA busy_timeout = 0")
+        while True:
+            try:
+                self._db.execute("BEGIN IMMEDIATE")
+                break
+            except sqlite3.OperationalError as problem:
+                if "locked" not in str(problem):
+                    raise
+                if time.monotonic() > until:
+                    raise RecordError(f"{self.path}: somebody else has been writing for {self._wait_s:.0f} s. Close "
+                                      "the other program, then say it again") from problem
+                time.sleep(random.uniform(0.0002, 0.002))
+        self._db.execute(f"PRAGMA busy_timeout = {int(1000 * self._wait_s)}")
 
     def last_seq(self) -> int:
         """Return the number of the last entry; 0 when there is none."""
@@ -158,25 +178,25 @@ class Ledger:
         return tuple(_entry(row) for row in rows)
 
     def append(self, new: Sequence[NewEntry], *, person: str, session: int | None = None,
-               expected_seq: int | None = None, time: str | None = None) -> tuple[Entry, ...]:
+               expected_seq: int | None = None, when: str | None = None) -> tuple[Entry, ...]:
         """Write some decisions, all or none, and return them as recorded.
 
         person        who decided; never empty
         expected_seq  the last entry the writer had seen; None: whatever stands there
-        time          ISO 8601; None: now, UTC
+        when          ISO 8601; None: now, UTC
 
         Raises ChangedUnderneathError with the entries written since, and RecordError without a person.
         """
         if not person.strip():
             raise RecordError("a decision needs the name of who made it. Say --by NAME")
-        when = time or datetime.now(UTC).isoformat(timespec="milliseconds")
+        moment = when or datetime.now(UTC).isoformat(timespec="milliseconds")
         with self._writing():
             last, previous = self._end()
             if expected_seq is not None and last != expected_seq:
                 raise ChangedUnderneathError(self.entries(after=expected_seq))
             rows = []
             for seq, entry in enumerate(new, start=last + 1):
-                fields = (seq, when, person, session, entry.kind, entry.object, payload_text(entry.payload),
+                fields = (seq, moment, person, session, entry.kind, entry.object, payload_text(entry.payload),
                           entry.reason, previous)
                 previous = entry_hash(*fields)
                 rows.append((*fields, previous))

@@ -138,3 +138,15 @@ def test_a_file_that_is_no_record_is_refused_in_a_sentence(tmp_path):
     path.write_text("number,title\n1,bowl\n" * 100)
     with pytest.raises(InputError, match="cannot be read as a record"):
         Ledger(path)
+
+
+def test_waiting_for_another_writer_ends_with_a_sentence(tmp_path):
+    path = tmp_path / "record.sqlite"
+    with Ledger(path, create=True), Ledger(path, wait_s=0.05) as mine:
+        other = sqlite3.connect(path, isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(RecordError, match="somebody else has been writing"):
+            mine.append([place("1", 1.0)], person="mountmaker")
+        other.execute("ROLLBACK")
+        other.close()
+        assert mine.append([place("1", 1.0)], person="mountmaker")[0].seq == 1
