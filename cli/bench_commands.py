@@ -1,13 +1,17 @@
-"""The commands of the drill press and the engineer: `coupon`, `engineering`."""
+"""The command of the drill press, `coupon`, and what `check --engineering` prints."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import talking
-from .options import AsJson, Case, Workers
+from .options import AsJson, Case
+
+if TYPE_CHECKING:
+    from scanprep.workspace.batch import CaseResult
+    from scanprep.workspace.folder import CaseFolder
 
 
 def coupon(
@@ -39,25 +43,22 @@ def coupon(
     talking.leave(findings)
 
 
-def engineering(folder: Case, workers: Workers = None, as_json: AsJson = False) -> None:
-    """Print the engineering note: what governs each object and panel, on what assumptions, from which sources."""
+def print_note(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
+    """Print the engineering note of a case (`check --engineering`); exit 1 where something in it says stop."""
+    from scanprep.findings import Verdict
     from scanprep.panel.engineering import note_text
     from scanprep.plain import to_plain
-    from scanprep.workspace.batch import compute_case
-    from scanprep.workspace.engineering import case_note
-    from scanprep.workspace.executor import make_executor
-    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.bench import case_note
 
-    case = open_case(folder)
-    with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        note = case_note(case, compute_case(case, executor, talking.Progress(quiet=as_json)))
+    note = case_note(case, result)
     if as_json:
         talking.print_json(to_plain(note))
     else:
         print(note_text(note))
+    if note.verdict is Verdict.STOP:
+        raise typer.Exit(1)
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    for command in (coupon, engineering):
-        app.command()(command)
+    app.command()(coupon)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import talking
+from . import bench_commands, talking
 from .options import AsJson, Case, Person, Reason, Workers
 
 if TYPE_CHECKING:
@@ -77,7 +77,11 @@ def batch(folder: Case, workers: Workers = None, as_json: AsJson = False) -> Non
     _tell_case(case, result, as_json)
 
 
-def check(folder: Case, workers: Workers = None, as_json: AsJson = False) -> None:
+def check(
+    folder: Case,
+    engineering: Annotated[bool, typer.Option("--engineering", help="Print the engineering note instead.")] = False,
+    workers: Workers = None, as_json: AsJson = False,
+) -> None:
     """Run all checks over the case and print the findings, worst first; no papers are drawn."""
     from scanprep.workspace.batch import run_batch
     from scanprep.workspace.executor import make_executor
@@ -86,7 +90,10 @@ def check(folder: Case, workers: Workers = None, as_json: AsJson = False) -> Non
     case = open_case(folder)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
         result = run_batch(case, executor, talking.Progress(quiet=as_json), papers=False)
-    _tell_case(case, result, as_json)
+    if engineering:
+        bench_commands.print_note(case, result, as_json)
+    else:
+        _tell_case(case, result, as_json)
 
 
 def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> None:

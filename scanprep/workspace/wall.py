@@ -1,0 +1,90 @@
+"""The wall of a case: proposals for places, nudges, tries, the order of installation, taken to the record when wanted.
+
+Everything here is computed from the record and the kept studies; only `take` writes. Tries lie as small files in the
+case folder's `tries`, beside the record, never in it. Used by the wall commands.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from scanprep.case.arrange import Arrangement, arrange
+from scanprep.case.check import CaseChecks
+from scanprep.case.decide import place_many
+from scanprep.case.nudge import Nudge, nudge
+from scanprep.case.placed import PlacedObject, Stand
+from scanprep.case.tryout import tried
+from scanprep.errors import InputError
+from scanprep.files.whole import write_whole
+from scanprep.plain import from_plain, to_plain
+from scanprep.workspace.folder import CaseFolder
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """An arrangement with the small moves that clear what it left."""
+
+    arrangement: Arrangement
+    stands: Mapping[str, Stand]  # of the new objects, nudged
+    stops: int  # of the whole case, so arranged
+
+
+def checks_of(folder: CaseFolder, placed: tuple[PlacedObject, ...]) -> CaseChecks:
+    """Return the case as the record has it, ready for moves."""
+    return CaseChecks(placed, folder.case, folder.settings, folder.state.holes)
+
+
+def propose(base: CaseChecks, seed: int = 0) -> tuple[Proposal, ...]:
+    """Return proposals for the objects without a place, fewest stops first. Objects that stand are not moved."""
+    new = {number for number, item in base.placed.items() if item.stand is None}
+    proposals = []
+    for arrangement in arrange(tuple(base.placed.values()), base.case, base.settings, seed):
+        trial = tried(base, arrangement.stands)
+        moves = nudge(trial, seed, still=frozenset(base.placed) - new).moves
+        stands = {**arrangement.stands, **{move.number: move.after for move in moves}}
+        proposals.append(Proposal(arrangement, stands, len(tried(base, stands).stops())))
+    return tuple(sorted(proposals, key=lambda p: (len(p.arrangement.left_out), p.stops, p.arrangement.score)))
+
+
+def nudged(base: CaseChecks, seed: int = 0) -> Nudge:
+    """Return the least moves that clear every stop."""
+    return nudge(base, seed)
+
+
+def take(folder: CaseFolder, stands: Mapping[str, Stand], person: str | None, reason: str) -> CaseFolder:
+    """Put places on record, all or none."""
+    moves = []
+    for number, stand in stands.items():
+        made = folder.state.life(number).as_made
+        x_mm, y_mm = (stand.x_mm, stand.y_mm) if made is None else (stand.x_mm - made.dx_mm, stand.y_mm - made.dy_mm)
+        moves.append((number, folder.panel(stand.panel), stand.face, x_mm, y_mm))
+    return folder.say(place_many(folder.state, moves, reason), person)
+
+
+def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None]) -> None:
+    """Keep a try as a small file. Raises InputError on a name that is no file name."""
+    plain = {"entry": folder.state.seq, "stands": {number: to_plain(stand) for number, stand in stands.items()}}
+    write_whole(_try_path(folder, name), json.dumps(plain, indent=1, ensure_ascii=False, sort_keys=True) + "\n")
+
+
+def kept_try(folder: CaseFolder, name: str) -> dict[str, Stand | None]:
+    """Return a kept try. Raises InputError when there is none of that name or it cannot be read."""
+    path = _try_path(folder, name)
+    if not path.exists():
+        there = ", ".join(sorted(p.stem for p in path.parent.glob("*.json"))) or "none yet"
+        raise InputError(field="NAME", value=name, problem="is no try of this case", remedy=f"There are: {there}")
+    try:
+        plain = json.loads(path.read_text(encoding="utf-8"))
+        return {str(number): from_plain(Stand | None, stand) for number, stand in plain["stands"].items()}
+    except (ValueError, KeyError, TypeError, AttributeError) as problem:
+        raise InputError(file=path, problem=f"is not a try ({problem})", remedy="Remove it and try again") from problem
+
+
+def _try_path(folder: CaseFolder, name: str) -> Path:
+    if not name or not all(c.isalnum() or c in "-_ " for c in name):
+        raise InputError(field="NAME", value=repr(name), problem="cannot be the name of a try",
+                         remedy="Use letters, digits, - and _")
+    return folder.root / "tries" / f"{name}.json"
