@@ -173,11 +173,13 @@ def frequency(case: Trial) -> Check:
     """The lowest frequency, with the object's own offset and inertia."""
     found = modes(case.carried, case.now)
     first, post = found[0], case.settings.post
-    gain = 1 / (2 * post.damping_ratio)
+    alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
+    mount = modes(case.carried, case.now, post=False)
+    mount_words = f"{mount[0].frequency_Hz:.0f} Hz" if mount else "rigid"
     return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
                     "Blevins; seat, rod, hub and arms in series", under=Verdict.LOOK, measured=case.measured,
-                    note=_note(case, f"{first.name}; at resonance it moves {gain:.0f} times its support "
-                                     f"(damping {post.damping_ratio:.0%}, assumed)"))
+                    note=_note(case, f"{first.name}; rod and seat alone {alone:.0f} Hz, hub and arms alone "
+                                     f"{mount_words}"))
 
 
 def crazing(case: Trial) -> Check:
@@ -277,12 +279,18 @@ def turning(case: Trial) -> Check:
 
 def above_centre(case: Trial) -> Check:
     """Whether the axis runs at or above the centre of mass, so that a loose post hangs still."""
-    below_mm = case.carried.centre_mm[1]
-    ok = below_mm <= 1e-9
-    return Check("post-above-centre", -below_mm, 0.0, "mm", None, "statics: weight above its pivot runs away",
-                 Verdict.OK if ok else Verdict.LOOK,
-                 "the axis is at or above the centre of mass" if ok else
-                 "the weight stands above the axis: a loose post would turn over; raise the attach point")
+    taken, doubt = case.carried.centre_mm[1], case.carried.centre_doubt_mm
+    # for turning the centre was moved away from the axis; here the bad end is upwards
+    likely = taken - math.copysign(doubt, taken)
+    highest = likely + doubt
+    if highest <= 1e-9:
+        verdict, note = Verdict.OK, "the axis is at or above the centre of mass"
+    elif likely <= 1e-9:
+        verdict, note = Verdict.UNMEASURED, f"centre of mass known to {doubt:.1f} mm: balance the object to find it"
+    else:
+        verdict, note = Verdict.LOOK, "weight above the axis, a loose post would turn over: raise the attach point"
+    return Check("post-above-centre", -highest, 0.0, "mm", None, "statics: weight above its pivot runs away", verdict,
+                 note)
 
 
 #: Checks that a thicker rod can mend: these choose the diameter.
@@ -315,9 +323,9 @@ def _to_blame(case: Trial, check: Check) -> bool:
         return own > max(limit - mount, limit / 2)
     if check.name == "post-frequency":
         half_Hz = post.least_frequency_Hz * math.sqrt(2)
-        if modes(case.carried, case.now, mount=False)[0].frequency_Hz >= half_Hz:
-            return modes(case.carried, case.now, post=False)[0].frequency_Hz >= half_Hz
-        return True
+        mount_alone = modes(case.carried, case.now, post=False)
+        slow_mount = bool(mount_alone) and mount_alone[0].frequency_Hz < half_Hz
+        return not slow_mount or modes(case.carried, case.now, mount=False)[0].frequency_Hz < half_Hz
     return True
 
 

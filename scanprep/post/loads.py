@@ -55,6 +55,7 @@ class Carried:
     half_height_mm: float
     springs: tuple[Spring, ...]
     hub: Hub
+    centre_doubt_mm: float = 0.0  # how far centre_mm was moved each way
 
     @property
     def weight_N(self) -> float:
@@ -140,7 +141,7 @@ def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
         half_width_mm=hold.width_mm / 2 + abs(to_mouth[0]), half_height_mm=hold.height_mm / 2 + abs(to_mouth[1]),
         springs=tuple(Spring(vec3(np.asarray(tip.point_mm) + to_mouth), tip.arm.stiffness_N_per_mm, tip.pad_radius_mm)
                       for tip in hold.tips),
-        hub=hold.hub,
+        hub=hold.hub, centre_doubt_mm=doubt,
     )
 
 

@@ -153,6 +153,15 @@ def test_weight_above_the_axis_runs_away():
     assert check_of(planned(above_mm=4), "post-above-centre").verdict is Verdict.OK
 
 
+@pytest.mark.parametrize(("above_mm", "verdict"), [(5, Verdict.OK), (2, Verdict.UNMEASURED), (-1, Verdict.LOOK)])
+def test_a_doubtful_centre_of_mass_may_stand_above_the_axis(above_mm, verdict):
+    # known to 3 mm: an axis 2 mm above its best guess may be 1 mm below the truth
+    survey = survey_of_block(200, centre_radius_mm=3.0)
+    plan = plan_post(hold_of_block(above_mm=above_mm), survey, stocked_rods(SHOP, None)[2], SHOP, None, None)
+    check = check_of(plan, "post-above-centre")
+    assert check.verdict is verdict and check.value == approx(above_mm - 3)
+
+
 def test_weight_on_the_axis_asks_for_no_roll():
     assert check_of(planned(beside_mm=0), "post-roll").value == approx(0, abs=1e-9)
     assert check_of(planned(beside_mm=5), "post-roll").value > 0
