@@ -1,0 +1,52 @@
+"""The page of checks lists every check that posts, holes and panels make, and no other."""
+
+import re
+from pathlib import Path
+
+from scanprep.panel import FaceLoad, judge_panel, place_anchor
+from scanprep.panel.anchor import meeting_check
+from scanprep.panel.resonance import resonance_check
+from scanprep.post import plan_post, stocked_rods
+from scanprep.post.judge import SIZING
+from scanprep.settings import PanelSettings, PostSettings, Settings
+from scanprep.wish import PanelWish
+from tests.post.hung import hold_of_block, survey_of_block
+
+PAGE = (Path(__file__).parents[2] / "docs" / "reference" / "checks-posts-panels.md").read_text(encoding="utf-8")
+SHOP = Settings()
+PANEL = PanelWish("West", 700, 2200, 30.0)
+
+
+def listed(section):
+    text = PAGE.split(f"\n## {section}\n")[1].split("\n## ")[0]
+    return re.findall(r"^\| `([a-z-]+)`", text, re.M)
+
+
+def plan():
+    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, None)[2], SHOP, None, PANEL)
+
+
+def test_checks_of_posts_and_holes():
+    placed = place_anchor(plan(), PANEL, "A", 200, 500)
+    made = [check.name for check in placed.checks]
+    made += [meeting_check(placed.hole, placed.hole, PANEL, 6.0).name, resonance_check(20, (5.0,), SHOP.post).name]
+    assert listed("Post") + listed("Hole") == made
+
+
+def test_checks_of_panels():
+    made = [check.name for check in judge_panel(PANEL, (FaceLoad("A", 200, 500, 500, 80),), SHOP)]
+    assert listed("Panel") == made
+
+
+def test_the_first_of_the_post_decide_the_diameter():
+    assert len(SIZING) == 8
+    assert [name.split("-", 1)[1] for name in listed("Post")[:8]] == [c.__name__.replace("_", "-") for c in SIZING]
+
+
+def test_printed_limits_are_the_settings():
+    post, panel = PostSettings(), PanelSettings()
+    for words in (f"| {post.droop_mm:g} mm |", f"| {post.slope_deg:g} deg |", f"| {post.roll_deg:g} deg |",
+                  f"| {post.least_frequency_Hz:g} Hz at least |", f"| {post.push_in_look_N:g} N |",
+                  f"| {post.web_mm:g} mm at least |", f"| {panel.least_frequency_Hz:g} Hz at least |",
+                  f"| {panel.push_move_mm:g} mm |", f"| {panel.buckling_safety:g} at least |"):
+        assert words in PAGE, words
