@@ -56,13 +56,24 @@ def _keep(skin: Skin, faces: NDArray[np.bool_]) -> Skin:
     return Skin(skin.points[used], np.asarray(index.reshape(-1, 3), dtype=np.int32), skin.colours[used])
 
 
-def without_underside(skin: Skin, reach_mm: float, seed: int) -> Skin:
-    """Return a skin without what faced the table: down-facing faces within a ragged `reach_mm` of the lowest point."""
+def without_underside(skin: Skin, reach_mm: float, seed: int, recess_mm: float = 0.0) -> Skin:
+    """Return a skin without what faced the table: down-facing faces within a ragged `reach_mm` of the lowest point.
+
+    recess_mm  how deep a hollow inside the foot is, which no camera saw either
+    """
     centre = skin.points[skin.faces].mean(1)
     normals = face_normals(skin.points, skin.faces)
     down = normals[:, 1] / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    low = skin.points[:, 1].min()
     edge = reach_mm * (1 + 0.35 * noise(centre, 9.0, seed))
-    return _keep(skin, ~((centre[:, 1] < skin.points[:, 1].min() + edge) & (down < -0.35)))
+    foot = skin.points[skin.points[:, 1] < low + reach_mm][:, [0, 2]]
+    middle = (foot.min(0) + foot.max(0)) / 2
+    flat = centre[:, [0, 2]] - middle
+    inside = np.linalg.norm(flat, axis=1) < np.linalg.norm(foot - middle, axis=1).max() * 0.96
+    inward = (normals[:, [0, 2]] * flat).sum(1) < 0
+    recess = inside & (centre[:, 1] < low + recess_mm) & (down < 0.25) & (inward | (down < -0.35))
+    hidden = (centre[:, 1] < low + edge) & (down < -0.35) | recess
+    return _keep(skin, ~hidden)
 
 
 def with_gap(skin: Skin, centre: tuple[float, float, float], radius_mm: float, seed: int) -> Skin:

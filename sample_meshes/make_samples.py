@@ -1,4 +1,4 @@
-"""Makes the demo's scans, checklist and true facts: `python -m scanprep_samples.make_samples [NUMBER ...]`.
+"""Makes the demo's scans, checklist and true facts: `python -m scanprep_samples.make_samples [NUMBER ... | checklist]`.
 
 Each find is modelled as a closed solid, its volume and centre are taken from that, then the mesh is worn, coloured,
 damaged as photogrammetry would, laid into the file's axes and unit, and written. Same script, same files.
@@ -179,7 +179,10 @@ def checklist_csv(facts: dict[str, dict[str, object]]) -> str:
 
 
 def main(wanted: list[str], folder: Path) -> None:
-    """Make all finds, or only those named, and write checklist and truth."""
+    """Make all finds, or only those named (or with "checklist" none), and write checklist and truth."""
+    numbers = [find.number for find in FINDS]
+    if strange := [name for name in wanted if name not in (*numbers, "checklist")]:
+        raise SystemExit(f"not in the catalogue: {', '.join(strange)}")
     record = folder / "truth.json"
     facts: dict[str, dict[str, object]] = json.loads(record.read_text(encoding="utf-8")) if record.exists() else {}
     for find in FINDS:
@@ -188,7 +191,6 @@ def main(wanted: list[str], folder: Path) -> None:
         facts[find.number] = make(find, folder)
         size = sum(path.stat().st_size for path in (folder / find.file).parent.iterdir())
         print(f"{find.number}  {find.title}: {size / 1e6:.2f} MB")
-    numbers = [find.number for find in FINDS]
     facts = {number: facts[number] for number in numbers if number in facts}
     record.write_text(json.dumps(facts, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     (folder / "checklist.csv").write_text(checklist_csv(facts), encoding="utf-8")
