@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scanprep.findings import Check, Verdict, loudest
+from scanprep.post.measure import to_measure
 from scanprep.post.records import PostPlan
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish
@@ -76,21 +77,6 @@ def _row(subject: str, what: str, checks: Sequence[Check]) -> NoteRow:
         return NoteRow(subject, what, "", "", "", None, worst, "", to_measure(checks))
     return NoteRow(subject, what, check.name.replace("-", " "), _amount(check.value, check.unit),
                    _amount(check.limit, check.unit), check.margin, worst, check.source, to_measure(checks))
-
-
-#: What settles an unmeasured check.
-_MEASURE = {
-    "drill-fit": "rod and test hole", "hole-web": "sheet at the hole", "post-aim": "drilled hole against a square",
-    "post-resonance": "rod and mass", "panel-lean": "sheet", "panel-overturning": "floor fixing",
-}
-
-
-def to_measure(checks: Sequence[Check]) -> tuple[str, ...]:
-    """Return what has still to be measured, each thing once."""
-    still = [check for check in checks if check.verdict is Verdict.UNMEASURED]
-    found = ["mass" for check in still if "weigh the object" in check.note]
-    found += [_MEASURE[check.name] for check in still if check.name in _MEASURE]
-    return tuple(dict.fromkeys(found))
 
 
 _ANSWERED_AT_THE_BENCH = frozenset({"seat-pull-out", "seat-turning", "seat-push-in", "post-aim", "drill-fit",

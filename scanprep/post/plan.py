@@ -115,18 +115,20 @@ def thinnest_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish 
     return PostNeed(None, f"even {smaller[0].label} fails: {'; '.join(_says(check) for check in smaller[1])}", by_rod)
 
 
-def _findings(post: Post, case: Trial, settings: Settings, subject: str) -> tuple[Finding, ...]:
+def _findings(post: Post, case: Trial, settings: Settings) -> tuple[Finding, ...]:
+    """Return what a person must read; the roll-up says of which object."""
     found = []
-    if post.stand_off_mm > settings.post.stand_off_mm + 1e-9:
-        found.append(Finding("stand-off-grown", subject, Verdict.LOOK,
-                             f"{subject}: stands {post.stand_off_mm:.1f} mm off instead of "
-                             f"{settings.post.stand_off_mm:g} mm, so that the hub fits between", "Ask for a larger "
-                             "stand-off or a flatter hub", post.stand_off_mm, settings.post.stand_off_mm, "mm"))
-    if case.fit.choice.shim_mm is not None:
-        found.append(Finding("shim-line", subject, Verdict.LOOK,
-                             f"{subject}: the hole is {-case.fit.interference.best * 1000:.0f} um loose; lay nylon "
-                             f"line of {case.fit.choice.shim_mm:.2f} mm beside the post", "Try it in the offcut first",
-                             case.fit.choice.shim_mm, None, "mm"))
+    asked_mm = settings.post.stand_off_mm
+    if post.stand_off_mm > asked_mm + 1e-9:
+        found.append(Finding("stand-off-grown", "", Verdict.LOOK,
+                             f"the object stands {post.stand_off_mm:.1f} mm off the panel instead of {asked_mm:g} mm, so "
+                             "that the hub fits between", "Ask for a larger stand-off or a flatter hub",
+                             post.stand_off_mm, asked_mm, "mm"))
+    line_mm, loose_um = case.fit.choice.shim_mm, -case.fit.interference.best * 1000
+    if line_mm is not None:
+        found.append(Finding("shim-line", "", Verdict.LOOK,
+                             f"the hole of the post is {loose_um:.0f} um loose: lay nylon line of {line_mm:.2f} mm beside "
+                             "it", "Try it in the offcut first", line_mm, None, "mm"))
     return tuple(found)
 
 
@@ -154,7 +156,7 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: Ca
         carried_g=carried.object_g + carried.mount_g, reach_mm=carried.joint_centre_mm[2],
         mass_measured=carried.object_measured)
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, settings, panel))
-    final = PostPlan(post, hole, checks, _findings(post, tried, settings, "the post"))
+    final = PostPlan(post, hole, checks, _findings(post, tried, settings))
     return as_mock_up(final, settings) if case is not None and case.mock_up else final
 
 
@@ -165,8 +167,8 @@ def as_mock_up(plan: PostPlan, settings: Settings) -> PostPlan:
     is judged of a hole in the final sheet is left out until it is drilled there.
     """
     blank = plan.post.blank_length_mm
-    told = Finding("mock-up", "the post", Verdict.LOOK,
-                   f"the post: mock-up: hole through a sheet of {settings.post.mock_up_thickness_mm:g} mm, rod left "
+    told = Finding("mock-up", "", Verdict.LOOK,
+                   f"mock-up: hole through a sheet of {settings.post.mock_up_thickness_mm:g} mm, rod left "
                    f"{blank:.0f} mm long and not cut",
                    f"Cut to {plan.post.cut_length_mm:.1f} mm and mark hole number and session once the final sheet is "
                    "measured")

@@ -1,0 +1,40 @@
+"""One sentence says what is still to be measured."""
+
+from scanprep.findings import Verdict
+from scanprep.post import plan_post, stocked_rods
+from scanprep.post.measure import to_measure, unmeasured_finding
+from scanprep.settings import Settings
+from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+from tests.post.hung import hold_of_block, survey_of_block
+
+SHOP = Settings()
+PANEL = PanelWish("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+
+
+def checks(case=None, panel=None, weighed=True):
+    return plan_post(hold_of_block(), survey_of_block(200, weighed=weighed), stocked_rods(SHOP, case)[2], SHOP, case,
+                     panel).checks
+
+
+def test_everything_open_is_named_once():
+    assert to_measure(checks(weighed=False)) == ("mass", "drilled hole against a square", "rod and test hole",
+                                                 "sheet at the hole")
+    assert "mass" not in to_measure(checks())
+    assert "sheet at the hole" not in to_measure(checks(panel=PANEL))
+
+
+def test_one_finding_stands_for_all_of_them():
+    found = unmeasured_finding(checks(weighed=False), "object 4")
+    assert found is not None and found.verdict is Verdict.UNMEASURED
+    assert found.sentence.startswith("object 4: ") and "post droop" in found.sentence
+    assert found.remedy.startswith("Measure mass")
+
+
+def test_measuring_leaves_only_the_drilled_hole():
+    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
+                    coupons=(CouponResult("3/16", 4.7495, 0.0002),))
+    assert to_measure(checks(case, PANEL)) == ("drilled hole against a square",)
+
+
+def test_nothing_open_nothing_said():
+    assert unmeasured_finding([], "object 4") is None
