@@ -1,8 +1,8 @@
 """The orientations in which an object may be shown, each with its reason, from evidence on the object itself.
 
 Upright is the object's own upright, never the most probable rest. The base orientation is "upright, front to the
-viewer"; every attitude is that base turned by Rz(roll) Rx(tilt) Ry(turn) (see `vectors`). Flat things are shown
-face-on, long things along their length, standing things upright; a curator's own angles are taken exactly.
+viewer" for what stands, "face to the viewer" for what lies flat or long; every attitude is that base turned by
+Rz(roll) Rx(tilt) Ry(turn) (see `vectors`). A curator's own angles are taken exactly.
 
 Takes the survey and the checklist's line; returns `Attitude` values, most natural first. Used by `find`.
 """
@@ -27,14 +27,63 @@ THREE_QUARTER_deg = 35.0  # common practice: 30-45 deg
 LEAN_BACK_deg = -10.0
 LEAN_FORWARD_deg = 12.0
 SAME_deg = 2.0
+SQUARE_cos = 0.985  # within 10 deg
 
 
-def base_rotation(survey: Survey) -> F64:
-    """Return the (3, 3) turn from scan axes to "upright, front to the viewer" in the display frame."""
+def base_rotation(survey: Survey, wish: ObjectWish | None = None) -> F64:
+    """Return the (3, 3) turn from scan axes to the display frame from which an object's angles are counted.
+
+    What stands: upright, front to the viewer. What lies flat or long on its rest: its face to the viewer, and its own
+    top, or its length with the heavy end down, upright.
+    """
+    if not _stands(survey):
+        face, top = _face_and_top(survey, wish)
+        return np.asarray(np.vstack([np.cross(top, face), top, face]), dtype=np.float64)
     up = unit(np.asarray(survey.upright.up, dtype=np.float64))
     front = np.asarray(survey.front, dtype=np.float64)
     front = unit(front - (front @ up) * up)
     return np.asarray(np.vstack([np.cross(up, front), up, front]), dtype=np.float64)
+
+
+def _flat(survey: Survey) -> bool:
+    return survey.flatness_ratio < FLAT
+
+
+def _long(survey: Survey) -> bool:
+    return survey.slenderness_ratio < LONG
+
+
+def _stands(survey: Survey) -> bool:
+    """Whether the object has an upright of its own: not lying on its face or along its length."""
+    up = np.asarray(survey.upright.up)
+    longest, _, shortest = survey.principal_axes
+    if _flat(survey) and abs(up @ shortest) > 0.8:
+        return False
+    if _long(survey) and abs(up @ longest) < 0.6:
+        return False
+    return survey.upright.rest is not None or survey.upright.sure
+
+
+def _face_and_top(survey: Survey, wish: ObjectWish | None) -> tuple[F64, F64]:
+    """Of a thing that lies: which side of it looks at the viewer, and which way is then up (unit, square)."""
+    longest, _, shortest = survey.principal_axes
+    up, front = np.asarray(survey.upright.up), np.asarray(survey.front)
+    for known in (up, front):  # an axis of inertia is off by the object's irregularity; the rest it lies on is not
+        if abs(float(shortest @ known)) > SQUARE_cos:
+            shortest = known * np.sign(shortest @ known)
+    lies = abs(float(shortest @ up)) > 0.5
+    towards = up if lies else front
+    if wish is not None and wish.front is not None and abs(float(unit(np.asarray(wish.front)) @ shortest)) > 0.7:
+        towards = np.asarray(wish.front)
+    face = unit(shortest * (np.sign(shortest @ towards) or 1.0))
+    if _long(survey):
+        # the centre of mass sits below the middle, as a hand would hold it
+        ends = np.array([corner for rest in survey.rests for corner in rest.polygon_mm]).reshape(-1, 3)
+        along = (ends - np.asarray(survey.centre_of_mass_mm)) @ longest if len(ends) else np.zeros(1)
+        top = longest if along.max() + along.min() >= 0 else -longest
+    else:
+        top = -front if lies else up
+    return face, unit(top - (top @ face) * face)
 
 
 def angles_of(turned: F64) -> tuple[float, float, float]:
@@ -50,15 +99,30 @@ def angles_of(turned: F64) -> tuple[float, float, float]:
     return math.degrees(tilt), math.degrees(turn), math.degrees(roll)
 
 
-def _attitude(survey: Survey, name: str, angles: tuple[float, float, float], reason: str, natural: float) -> Attitude:
-    tilt, turn, roll = (round(angle, 9) + 0.0 for angle in angles)
-    return Attitude(name, tilt, turn, roll, hold_rotation(tilt, turn, roll) @ base_rotation(survey), reason, natural)
-
-
 def asked_attitude(survey: Survey, wish: ObjectWish, tilt_deg: float, turn_deg: float, roll_deg: float) -> Attitude:
-    """Return exactly the angles that were asked for, from "upright, front to the viewer"."""
+    """Return exactly the angles that were asked for, counted from `base_rotation`."""
+    start = "upright, front to the viewer" if _stands(survey) else "face to the viewer"
     who = f"asked for {wish.number}" if wish.number else "asked for"
-    return _attitude(survey, "asked", (tilt_deg, turn_deg, roll_deg), who, 1.0)
+    return _Maker(survey, wish).at("asked", (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
+
+
+class _Maker:
+    """Attitudes of one object, with its base kept."""
+
+    def __init__(self, survey: Survey, wish: ObjectWish) -> None:
+        self.survey = survey
+        self.base = base_rotation(survey, wish)
+
+    def at(self, name: str, angles: tuple[float, float, float], reason: str, natural: float) -> Attitude:
+        """An attitude at given angles."""
+        tilt, turn, roll = (round(angle, 9) + 0.0 for angle in angles)
+        return Attitude(name, tilt, turn, roll, hold_rotation(tilt, turn, roll) @ self.base, reason, natural)
+
+    def showing(self, to_viewer: F64, to_top: F64) -> tuple[float, float, float]:
+        """Angles that bring one scan direction to the viewer and another, made square to it, to the top."""
+        z = unit(to_viewer)
+        y = unit(to_top - (to_top @ z) * z)
+        return angles_of(np.vstack([np.cross(y, z), y, z]) @ self.base.T)
 
 
 def propose_attitudes(working: WorkingMesh, survey: Survey, wish: ObjectWish) -> tuple[Attitude, ...]:
@@ -66,123 +130,73 @@ def propose_attitudes(working: WorkingMesh, survey: Survey, wish: ObjectWish) ->
 
     A name or angles on the checklist's line come first; what the object suggests follows as alternatives.
     """
-    extents = _extents_mm(working, survey)
-    flat = extents[2] < FLAT * extents[1]
-    long = extents[1] < LONG * extents[0]
-    stands = _stands(survey, flat, long)
-    proposed: list[Attitude] = []
-    if flat and not stands:
-        proposed += _flat_attitudes(working, survey, long)
-    elif long and not stands:
-        proposed += _long_attitudes(working, survey)
-    proposed += _standing_attitudes(survey, extents, natural=1.0 if stands else 0.35)
-    proposed = _with_wishes(proposed, working, survey, wish)
+    maker = _Maker(survey, wish)
+    if _stands(survey):
+        proposed = _standing_attitudes(maker, 1.0)
+    else:
+        proposed = (_flat_attitudes(maker) if _flat(survey) else _long_attitudes(maker)) + _set_up(maker)
+    proposed = _with_wishes(proposed, maker, wish)
     return tuple(_distinct(sorted(proposed, key=lambda a: -a.natural), survey)[:MOST])
 
 
-def _extents_mm(working: WorkingMesh, survey: Survey) -> F64:
-    """Longest, middle, shortest extent along the principal axes."""
-    along = working.vertices_mm @ survey.principal_axes.T
-    return np.asarray(np.ptp(along, axis=0), dtype=np.float64)
-
-
-def _stands(survey: Survey, flat: bool, long: bool) -> bool:
-    """Whether the object has an upright of its own: not lying on its face or along its length."""
-    up = np.asarray(survey.upright.up)
-    longest, _, shortest = survey.principal_axes
-    if flat and abs(up @ shortest) > 0.8:
-        return False
-    if long and abs(up @ longest) < 0.6:
-        return False
-    return survey.upright.rest is not None or survey.upright.sure
-
-
-def _standing_attitudes(survey: Survey, extents: F64, natural: float) -> list[Attitude]:
-    why = survey.upright.reason
+def _standing_attitudes(maker: _Maker, natural: float) -> list[Attitude]:
+    survey = maker.survey
     low_and_wide = survey.size_mm[1] < 0.6 * max(survey.size_mm[0], survey.size_mm[2])
     return [
-        _attitude(survey, "upright", (0, 0, 0), f"its own upright ({why}), front to the viewer", natural),
-        _attitude(survey, "three-quarter", (0, -THREE_QUARTER_deg, 0), "upright, turned to show a side too",
-                  0.8 * natural),
-        _attitude(survey, "leaned-forward", (LEAN_FORWARD_deg, 0, 0),
-                  "leaned to show the inside" if low_and_wide else "leaned towards a viewer below",
-                  (0.75 if low_and_wide else 0.55) * natural),
-        _attitude(survey, "leaned-back", (LEAN_BACK_deg, 0, 0), "leaned back", 0.5 * natural),
-        _attitude(survey, "three-quarter", (0, THREE_QUARTER_deg, 0), "upright, turned the other way", 0.7 * natural),
+        maker.at("upright", (0, 0, 0), f"its own upright ({survey.upright.reason}), front to the viewer", natural),
+        maker.at("three-quarter", (0, -THREE_QUARTER_deg, 0), "upright, turned to show a side too", 0.8 * natural),
+        maker.at("leaned-forward", (LEAN_FORWARD_deg, 0, 0),
+                 "leaned to show the inside" if low_and_wide else "leaned towards a viewer below",
+                 (0.75 if low_and_wide else 0.55) * natural),
+        maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "leaned back", 0.5 * natural),
+        maker.at("three-quarter", (0, THREE_QUARTER_deg, 0), "upright, turned the other way", 0.7 * natural),
     ]
 
 
-def _aligned(survey: Survey, to_viewer: F64, to_top: F64) -> tuple[float, float, float]:
-    """Angles that bring one scan direction to the viewer and another, made square to it, to the top."""
-    z = unit(to_viewer)
-    y = unit(to_top - (to_top @ z) * z)
-    return angles_of(np.vstack([np.cross(y, z), y, z]) @ base_rotation(survey).T)
-
-
-def _heavy_end_down(working: WorkingMesh, survey: Survey, axis: F64) -> F64:
-    """Sign of a length: the centre of mass sits below the middle, as a hand would hold it."""
-    along = (working.vertices_mm - np.asarray(survey.centre_of_mass_mm)) @ axis
-    return axis if along.max() + along.min() >= 0 else -axis
-
-
-def _flat_attitudes(working: WorkingMesh, survey: Survey, long: bool) -> list[Attitude]:
-    longest, _, shortest = survey.principal_axes
-    up, front = np.asarray(survey.upright.up), np.asarray(survey.front)
-    # the face is the upper side of what lies, else the side towards the front
-    lies = abs(float(shortest @ up)) > 0.5
-    face = shortest * (np.sign(shortest @ (up if lies else front)) or 1.0)
+def _flat_attitudes(maker: _Maker) -> list[Attitude]:
+    long = _long(maker.survey)
+    side, top, face = maker.base
+    how = "long and flat: face to the viewer, length upright" if long else "flat: its face to the viewer"
+    found = [maker.at("along-axis" if long else "face-on", (0, 0, 0), how, 1.0)]
     if long:
-        top = _heavy_end_down(working, survey, longest)
-    else:
-        top = -front if lies else up
-    face_on = _aligned(survey, face, top)
-    side = unit(np.cross(top - (top @ face) * face, face))
-    named = "along-axis" if long else "face-on"
-    found = [_attitude(survey, named, face_on,
-                       "long and flat: its face to the viewer, its length upright" if long
-                       else "flat: its face to the viewer", 1.0)]
-    if long:
-        found.append(_attitude(survey, "along-axis", _aligned(survey, face, side), "its length level", 0.8))
-    leaned = angles_of(hold_rotation(LEAN_BACK_deg, 0, 0) @ hold_rotation(*face_on))
-    found.append(_attitude(survey, "leaned-back", leaned, "face-on, leaned back", 0.6))
-    found.append(_attitude(survey, "face-on", _aligned(survey, -face, top), "its other face to the viewer", 0.5))
-    found.append(_attitude(survey, "profile", _aligned(survey, side, top), "edge to the viewer: both faces are seen",
-                           0.4))
-    return found
+        found.append(maker.at("along-axis", (0, 0, 90), "its face to the viewer, its length level", 0.8))
+    return [*found,
+            maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "face-on, leaned back", 0.6),
+            maker.at("face-on", maker.showing(-face, top), "its other face to the viewer", 0.5),
+            maker.at("profile", maker.showing(side, top), "edge to the viewer: both faces are seen", 0.4)]
 
 
-def _long_attitudes(working: WorkingMesh, survey: Survey) -> list[Attitude]:
-    longest, middle, shortest = survey.principal_axes
-    top = _heavy_end_down(working, survey, longest)
+def _long_attitudes(maker: _Maker) -> list[Attitude]:
+    side, top, _ = maker.base
+    return [maker.at("along-axis", (0, 0, 0), "long: its length upright", 1.0),
+            maker.at("along-axis", (0, 0, 90), "long: its length level", 0.85),
+            maker.at("along-axis", (0, 0, 30), "long: its length aslant", 0.6),
+            maker.at("profile", maker.showing(side, top), "its narrow side to the viewer", 0.5)]
+
+
+def _set_up(maker: _Maker) -> list[Attitude]:
+    """A thing that lies, shown as it lies."""
+    survey = maker.survey
     up, front = np.asarray(survey.upright.up), np.asarray(survey.front)
-    lies = abs(float(shortest @ up)) >= abs(float(shortest @ front))
-    face = shortest * (np.sign(shortest @ (up if lies else front)) or 1.0)
-    side = unit(np.cross(top, face))
-    aslant = angles_of(hold_rotation(0, 0, 30) @ hold_rotation(*_aligned(survey, face, top)))
-    return [
-        _attitude(survey, "along-axis", _aligned(survey, face, top), "long: its length upright", 1.0),
-        _attitude(survey, "along-axis", _aligned(survey, face, side), "long: its length level", 0.85),
-        _attitude(survey, "along-axis", aslant, "long: its length aslant", 0.6),
-        _attitude(survey, "profile", _aligned(survey, middle, top), "its narrow side to the viewer", 0.5),
-    ]
+    return [maker.at("upright", maker.showing(front, up), f"as it lies ({survey.upright.reason})", 0.35)]
 
 
-def _with_wishes(proposed: list[Attitude], working: WorkingMesh, survey: Survey, wish: ObjectWish) -> list[Attitude]:
+def _with_wishes(proposed: list[Attitude], maker: _Maker, wish: ObjectWish) -> list[Attitude]:
     """The checklist's angles first; or the attitude it names; what was merely proposed then counts half."""
     if wish.tilt_deg is not None or wish.turn_deg is not None or wish.roll_deg is not None:
-        asked = asked_attitude(survey, wish, wish.tilt_deg or 0.0, wish.turn_deg or 0.0, wish.roll_deg or 0.0)
+        asked = asked_attitude(maker.survey, wish, wish.tilt_deg or 0.0, wish.turn_deg or 0.0, wish.roll_deg or 0.0)
         return [asked, *(replace(a, natural=0.5 * a.natural) for a in proposed)]
     if wish.attitude is None:
         return proposed
-    named = _named(proposed, working, survey, wish.attitude)
+    named = _named(proposed, maker, wish.attitude)
     return [replace(a, natural=1.0 if a is named else 0.5 * a.natural,
                     reason=f"{a.reason}; asked for by name" if a is named else a.reason)
             for a in (proposed if named in proposed else [named, *proposed])]
 
 
-def _named(proposed: list[Attitude], working: WorkingMesh, survey: Survey, name: str) -> Attitude:
-    for candidate in [*proposed, *_flat_attitudes(working, survey, False), *_long_attitudes(working, survey),
-                      *_standing_attitudes(survey, np.zeros(3), 1.0)]:
+def _named(proposed: list[Attitude], maker: _Maker, name: str) -> Attitude:
+    for candidate in [*proposed, *_flat_attitudes(maker), *_long_attitudes(maker), *_standing_attitudes(maker, 1.0),
+                      *_set_up(maker)]:
         if candidate.name == name:
             return candidate
     raise ValueError(f"{name!r} is not the name of an attitude")

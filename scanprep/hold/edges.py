@@ -18,11 +18,12 @@ from numpy.typing import NDArray
 
 from scanprep.hold.spots import APPROACH_mm, LEAST_PAD_mm, Pads, Surface, fit_pads, tangents
 from scanprep.settings import HoldSettings
-from scanprep.vectors import F64, unit
+from scanprep.vectors import F64
 
 LIP_SPAN_mm = 9.0  # from a lipped tip's seat to its lip; assumed: what one bend of a 1.5-2 mm wire takes
 FORK_OPEN_mm = 12.0  # widest section a wire fork straddles; assumed
-FORK_DEPTHS_mm = (1.5, 2.2, 3.2)
+FORK_DEPTHS_mm = (0.75, 1.5, 2.2, 3.2)
+FORK_THIN_mm = 4.0  # thinner than this the jaws lie along the section as a line, and need not be flat across it
 JAW_NORMALS_cos = 0.766  # a jaw faces its opposite within 40 deg
 LIP_LEAST_cos, LIP_MOST_cos = -0.64, 0.64  # a lip stands 50-130 deg to its seat
 WALL_ROOM_mm = 3.0  # free room outside a jaw or lip: pad and wire
@@ -100,59 +101,79 @@ def _nearest_each(distance_mm: F64, owner: NDArray[np.int64], most: int) -> NDAr
 
 def fork_tips(surface: Surface, points_mm: F64, outward: F64, settings: HoldSettings, wrap_mm: float,
               plane: F64 | None = None) -> Groups:
-    """Return forks over thin sections: a seat and two jaws, at the depth and across the direction where it is thinnest.
+    """Return forks over thin sections: a seat and two jaws, across the direction where the section is thinnest.
 
+    At each place the shallowest depth at which the jaws sit is taken.
     wrap_mm  the deepest that a jaw may reach over the object where it is seen
     """
-    small = LEAST_PAD_mm
+    found: list[Groups] = []
+    for depth in [d for d in FORK_DEPTHS_mm if d + LEAST_PAD_mm <= wrap_mm + 0.3] or [FORK_DEPTHS_mm[0]]:
+        which, jaws, jaws_out = _thinnest(surface, points_mm, outward, depth, plane)
+        forks, sits = _forks_that_sit(surface, outward[which], jaws, jaws_out, settings)
+        found.append(forks)
+        left = np.ones(len(points_mm), dtype=bool)
+        left[which[sits]] = False
+        points_mm, outward = points_mm[left], outward[left]
+    return Groups(*(np.concatenate([getattr(group, name) for group in found])
+                    for name in ("points_mm", "normals", "radius_mm")))
+
+
+def _thinnest(surface: Surface, points_mm: F64, outward: F64, depth_mm: float,
+              plane: F64 | None) -> tuple[NDArray[np.int64], F64, F64]:
+    """Which places lie over a thin section, and the two ends (n, 2, 3) of its shortest chord with outward normals."""
     first, second = tangents(outward, plane)
     thickness = np.full(len(points_mm), np.inf)
-    best = np.zeros((len(points_mm), 2, 3))
-    best_out = np.zeros((len(points_mm), 2, 3))
-    for depth in [d for d in FORK_DEPTHS_mm if d + small <= wrap_mm + 0.3] or [FORK_DEPTHS_mm[0]]:
-        inside = points_mm - depth * outward
-        for angle in np.arange(6) * (np.pi / 6):
-            across = np.cos(angle) * first + np.sin(angle) * second
-            up, down = surface.rays.cast(inside, across), surface.rays.cast(inside, -across)
-            wide = (up.distance_mm + down.distance_mm).astype(np.float64)
-            faces = ((np.einsum("nk,nk->n", up.normal, across) > JAW_NORMALS_cos)
-                     & (np.einsum("nk,nk->n", down.normal, -across) > JAW_NORMALS_cos))
-            better = faces & (wide < FORK_OPEN_mm) & (wide < thickness - 0.05)
-            thickness = np.where(better, wide, thickness)
-            ends = np.stack([inside[better] + up.distance_mm[better, None] * across[better],
-                             inside[better] - down.distance_mm[better, None] * across[better]], 1)
-            best[better], best_out[better] = ends, np.stack([up.normal, down.normal], 1)[better]
+    ends, ends_out = np.zeros((len(points_mm), 2, 3)), np.zeros((len(points_mm), 2, 3))
+    inside = points_mm - depth_mm * outward
+    for angle in np.arange(6) * (np.pi / 6):
+        across = np.cos(angle) * first + np.sin(angle) * second
+        up, down = surface.rays.cast(inside, across), surface.rays.cast(inside, -across)
+        wide = (up.distance_mm + down.distance_mm).astype(np.float64)
+        facing = ((np.einsum("nk,nk->n", up.normal, across) > JAW_NORMALS_cos)
+                  & (np.einsum("nk,nk->n", down.normal, -across) > JAW_NORMALS_cos))
+        better = facing & (wide < FORK_OPEN_mm) & (wide < thickness - 0.05)
+        thickness = np.where(better, wide, thickness)
+        ends[better] = np.stack([inside[better] + up.distance_mm[better, None] * across[better],
+                                 inside[better] - down.distance_mm[better, None] * across[better]], 1)
+        ends_out[better] = np.stack([up.normal, down.normal], 1)[better]
     which = np.flatnonzero(np.isfinite(thickness))
-    return _forks_that_sit(surface, points_mm[which], outward[which], best[which], best_out[which], small, settings)
+    return which, ends[which], ends_out[which]
 
 
-def _forks_that_sit(surface: Surface, points_mm: F64, outward: F64, jaws: F64, jaws_out: F64, small: float,
-                    settings: HoldSettings) -> Groups:
-    """Forks whose jaws take a pad and whose seat lies square to the section, with room outside all three."""
-    across = unit(jaws[:, 0] - jaws[:, 1] + 1e-12)
+def _forks_that_sit(surface: Surface, outward: F64, jaws: F64, jaws_out: F64,
+                    settings: HoldSettings) -> tuple[Groups, NDArray[np.int64]]:
+    """Forks whose jaws take a pad and whose seat lies square to the section, with room outside all three; and which."""
+    across = jaws[:, 0] - jaws[:, 1]
+    wide = np.linalg.norm(across, axis=1)
+    across = across / np.maximum(wide, 1e-9)[:, None]
     out = outward - np.einsum("nk,nk->n", outward, across)[:, None] * across
     length = np.linalg.norm(out, axis=1)
+    out = out / np.maximum(length, 1e-9)[:, None]
     middle = jaws.mean(1)
-    keep = length > 0.5
-    across, out, middle, jaws, jaws_out = (a[keep] for a in (across, out, middle, jaws, jaws_out))
-    if len(out) == 0:
-        return Groups(np.zeros((0, 3, 3)), np.zeros((0, 3, 3)), np.zeros((0, 3)))
-    out = unit(out)
     hit = surface.rays.cast(middle + 20 * out, -out)
-    seat = middle + (20 - hit.distance_mm.astype(np.float64))[:, None] * out
-    good = (np.linalg.norm(seat - middle, axis=1) < max(FORK_DEPTHS_mm) + 1.5) & (hit.distance_mm < 20)
-    # the seat's surface must run straight along the fork's own width
+    seat = middle + (20 - np.minimum(hit.distance_mm.astype(np.float64), 20))[:, None] * out
+    good = (length > 0.5) & (hit.distance_mm < 20) & (np.linalg.norm(seat - middle, axis=1) < max(FORK_DEPTHS_mm) + 1.5)
     side = np.cross(out, across)
-    for step in (-1.0, 1.0):
-        beside = surface.rays.cast(seat + 2 * out + step * small * side, -out)
-        good &= np.abs(beside.distance_mm - 2) < small * 0.7
+    good &= _straight(surface, seat, out, side, LEAST_PAD_mm)  # along the fork's own width
     good &= ~surface.rays.blocked(seat + 0.2 * out, out, APPROACH_mm)
-    normals = np.zeros_like(jaws)
-    points = np.zeros_like(jaws)
-    for i in (0, 1):
-        fitted, sits = fit_pads(surface, jaws[:, i], jaws_out[:, i], small, settings.pad_normals_deg)
+    normals, points = np.zeros_like(jaws), np.zeros_like(jaws)
+    for i, off in enumerate((across, -across)):
+        fitted, sits = fit_pads(surface, jaws[:, i], jaws_out[:, i], LEAST_PAD_mm, settings.pad_normals_deg)
         points[sits, i], normals[sits, i] = fitted.points_mm, fitted.normals
-        good &= sits & ~surface.rays.blocked(points[:, i] - 0.2 * normals[:, i], -normals[:, i], WALL_ROOM_mm)
-    radius = np.full((len(seat), 3), small)
-    return Groups(np.concatenate([seat[:, None], points], 1), np.concatenate([-out[:, None], normals], 1),
-                  radius).take(good)
+        lines = ~sits & (wide < FORK_THIN_mm) & _straight(surface, jaws[:, i], off, side, LEAST_PAD_mm)
+        points[lines, i], normals[lines, i] = jaws[lines, i], -off[lines]
+        good &= (sits | lines)
+        good &= ~surface.rays.blocked(points[:, i] - 0.2 * normals[:, i], -normals[:, i], WALL_ROOM_mm)
+    radius = np.full((len(seat), 3), LEAST_PAD_mm)
+    forks = Groups(np.concatenate([seat[:, None], points], 1), np.concatenate([-out[:, None], normals], 1), radius)
+    which = np.flatnonzero(good)
+    return forks.take(which), which
+
+
+def _straight(surface: Surface, points_mm: F64, out: F64, side: F64, reach_mm: float) -> NDArray[np.bool_]:
+    """Whether the surface runs straight to both sides of points, within 25 deg over the reach."""
+    straight = np.ones(len(points_mm), dtype=bool)
+    for step in (-reach_mm, reach_mm):
+        beside = surface.rays.cast(points_mm + 2 * out + step * side, -out)
+        straight &= np.abs(beside.distance_mm - 2) < 0.47 * reach_mm
+    return straight

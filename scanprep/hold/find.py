@@ -17,9 +17,9 @@ from scanprep.hold.access import Access, access
 from scanprep.hold.attitudes import base_rotation, propose_attitudes
 from scanprep.hold.body import Body, View
 from scanprep.hold.candidates import candidate_tips
-from scanprep.hold.choose import Found, Table, mended, rows_for, search
+from scanprep.hold.choose import Found, mended, search
 from scanprep.hold.gates import Judged, judge, lacking_twists
-from scanprep.hold.limits import TipLimits, tip_limits
+from scanprep.hold.limits import SHAKE_FACTOR, TipLimits, tip_limits
 from scanprep.hold.loads import Loads, loads_of
 from scanprep.hold.mount import build_mount
 from scanprep.hold.rank import score_parts
@@ -35,7 +35,8 @@ from scanprep.hold.records import (
     TipSet,
 )
 from scanprep.hold.spots import Spots, Surface
-from scanprep.hold.wrench import Grip
+from scanprep.hold.table import Table, Work, first_work, more_work, rows_of
+from scanprep.hold.wrench import BEARS_SHARE, Grip
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.settings import HoldSettings, Settings
 from scanprep.survey.records import Survey
@@ -44,7 +45,10 @@ from scanprep.wish import ObjectWish
 
 STARTS = 4
 FINALISTS = 3
-ROUNDS = 6
+ROUNDS = 12
+#: What is tried in turn: times the shake that shape should stand (as asked, with plenty, by grip alone), and whether
+#: over mirrored pairs of tips.
+MODES = ((1.0, True), (2.5, True), (1.0, False), (2.5, False), (0.0, True), (0.0, False))
 MOST_LACK = 0.5  # of the weight: further off, no motion learnt will mend it
 
 
@@ -65,19 +69,19 @@ def study(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Hold
           attitudes: Sequence[Attitude]) -> Study:
     """Return the candidates and the table of twists of one object."""
     surface = Surface.of(working, survey)
-    plane = _mirror_plane(survey, attitudes)
+    plane = _mirror_plane(survey, wish, attitudes)
     spots = candidate_tips(surface, working, survey, wish, settings, plane, settings.wrap_mm)
     loads = loads_of(survey, wish, settings, acceleration_g)
-    table = Table.of(spots, surface.diagonal_mm / 2, tuple({loads.friction, loads.friction_low}))
+    table = Table(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
     return Study(surface, spots, table, loads, tip_limits(wish, survey, settings), plane, settings)
 
 
-def _mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
+def _mirror_plane(survey: Survey, wish: ObjectWish, attitudes: Sequence[Attitude]) -> F64 | None:
     """The normal of the object's mirror plane that most of the attitudes show upright and edge-on; body frame."""
     normals = [unit(np.asarray(plane.normal, dtype=np.float64)) for plane in survey.mirrors]
     if survey.axis is not None:
         axis = unit(np.asarray(survey.axis.direction, dtype=np.float64))
-        for side in base_rotation(survey):
+        for side in base_rotation(survey, wish):
             level = side - (side @ axis) * axis
             if np.linalg.norm(level) > 0.9:
                 normals.append(unit(level))
@@ -124,13 +128,16 @@ def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings:
 
 def find_tips(shared: Study, attitude: Attitude) -> tuple[list[TipSet], Refusal | None]:
     """Return sets of tips for one attitude, best first; or none and why."""
-    view = access(shared.surface, shared.spots, attitude.rotation, shared.limits, shared.settings)
-    if not view.usable.any():
+    view = None
+    if len(shared.spots.first):
+        view = access(shared.surface, shared.spots, attitude.rotation, shared.limits, shared.settings)
+    if view is None or not view.usable.any():
         return [], Refusal(attitude, "no place was found where a pad sits and a wire reaches it from behind", None,
                            "It wants a cradle or another angle; ask a conservator")
     judged: list[tuple[Found, Judged, Grip]] = []
-    for by_shape, pairs in _modes(shared, attitude):
-        for found in _certified(shared, view, attitude, by_shape, pairs):
+    works = [first_work(shared.table, view, shared.loads)]
+    for shape_g, pairs in _modes(shared, attitude):
+        for found in _certified(shared, view, attitude, works, shape_g, pairs):
             grip, radius = grip_of(shared, view, found.tips, attitude.rotation)
             verdict = judge(grip, radius, shared.loads, shared.surface, attitude.rotation, shared.settings)
             judged.append((found, verdict, grip))
@@ -145,12 +152,17 @@ def find_tips(shared: Study, attitude: Attitude) -> tuple[list[TipSet], Refusal 
     return [], _refusal(shared, attitude, [verdict for _, verdict, _ in judged])
 
 
-def _certified(shared: Study, view: Access, attitude: Attitude, by_shape: bool, pairs: bool) -> list[Found]:
+def _certified(shared: Study, view: Access, attitude: Attitude, works: list[Work], shape_g: float,
+               pairs: bool) -> list[Found]:
     """Sets of tips that the certificates agree to, best first; else the one that came nearest.
 
     Where a certificate finds a motion that the table did not know, the table learns it and the set is mended.
     """
-    rows = rows_for(shared.table, shared.spots, view, shared.loads, by_shape, pairs)
+    rows = None
+    for work in works:
+        rows = rows_of(work, view, shared.loads, shape_g, rows, shared.spots, pairs)
+    if rows is None:
+        raise ValueError("an attitude begins with the table's own twists")
     begun = search(rows, shared.settings.most_tips, STARTS)
     agreed: list[Found] = []
     for found in begun[:FINALISTS]:
@@ -158,24 +170,24 @@ def _certified(shared: Study, view: Access, attitude: Attitude, by_shape: bool, 
             if found.lack > MOST_LACK:
                 break
             grip, _ = grip_of(shared, view, found.tips, attitude.rotation)
-            lacking = lacking_twists(grip, shared.loads, by_shape)
+            lacking = lacking_twists(grip, shared.loads, shape_g)
             if len(lacking) == 0:
                 agreed.append(found)
                 break
-            since = len(shared.table.twists)
             back = np.hstack([lacking[:, :3] @ attitude.rotation, lacking[:, 3:] @ attitude.rotation])
-            shared.table.learn(shared.spots, back)
-            rows = rows.joined(rows_for(shared.table, shared.spots, view, shared.loads, by_shape, pairs, since))
+            works.append(more_work(shared.table, shared.table.learn(back), view, shared.loads))
+            rows = rows_of(works[-1], view, shared.loads, shape_g, rows, shared.spots, pairs)
             found = mended(rows, found.tips, shared.settings.most_tips)
-        if len(agreed) >= 2:
+        if agreed:
             break
-    return sorted(agreed, key=lambda f: f.score) or begun[:1]
+    return agreed or begun[:1]
 
 
-def _modes(shared: Study, attitude: Attitude) -> list[tuple[bool, bool]]:
-    """(held by shape, symmetric) in the order in which they are tried."""
+def _modes(shared: Study, attitude: Attitude) -> list[tuple[float, bool]]:
+    """(shake that the shape should stand, over mirrored pairs) in the order in which they are tried."""
     symmetric = _shows_symmetric(attitude.rotation, shared.plane)
-    return [(by_shape, pairs) for by_shape in (True, False) for pairs in ((True, False) if symmetric else (False,))]
+    pairing = (True, False) if symmetric else (False,)
+    return [(times * shared.loads.shape_g, pairs) for times, pairs in MODES if pairs in pairing]
 
 
 def grip_of(shared: Study, view: Access, tips: tuple[int, ...], rotation: F64) -> tuple[Grip, F64]:
@@ -183,7 +195,8 @@ def grip_of(shared: Study, view: Access, tips: tuple[int, ...], rotation: F64) -
     faces = np.concatenate([np.arange(len(shared.spots.points_mm))[shared.spots.faces_of(tip)] for tip in tips])
     tip = np.repeat(np.arange(len(tips)), shared.spots.count[list(tips)])
     return (Grip(shared.spots.points_mm[faces] @ rotation.T, shared.spots.normals[faces] @ rotation.T,
-                 np.full(len(faces), shared.loads.friction), view.limits_N[faces], tip),
+                 np.full(len(faces), shared.loads.friction), view.limits_N[faces], tip,
+                 BEARS_SHARE * shared.spots.radius_mm[faces]),
             shared.spots.radius_mm[faces])
 
 
@@ -212,8 +225,9 @@ def _needed(shared: Study, view: Access, tips: tuple[int, ...], tip: int) -> boo
     """Whether the margin falls below its limit without a tip; the table is an upper bound, so yes is certain."""
     rest = [other for other in tips if other != tip]
     faces = np.concatenate([np.arange(len(shared.spots.points_mm))[shared.spots.faces_of(other)] for other in rest])
-    work = shared.table.rubbed[shared.loads.friction][:, faces] @ (2 * view.limits_N[faces] / shared.loads.weight_N)
-    u = shared.table.twists[:, :3]
+    work = shared.table.work[shared.loads.friction][:, faces] @ (
+        SHAKE_FACTOR * view.limits_N[faces] / shared.loads.weight_N)
+    u = shared.table.first[:, :3]
     pushed = np.linalg.norm(u, axis=1) > 0
     return bool(np.min((work - u @ view.up)[pushed]) < shared.loads.margin_g)
 

@@ -20,12 +20,13 @@ from scanprep.hold.limits import SHAKE_FACTOR
 from scanprep.hold.loads import Loads
 from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N
 from scanprep.hold.spots import Surface
-from scanprep.hold.wrench import Grip, _edges, force_reach, torque_reach
+from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, sphere_directions, torque_reach
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
 UP: F64 = np.array([0.0, 1.0, 0.0])
 TOLERANCE = 0.005  # of the weight
+MOST_g = 3.0  # beyond this no margin need be known exactly: "at least"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,20 +65,24 @@ def carried_ratio(grip: Grip, loads: Loads) -> tuple[float, F64]:
     import scipy.sparse as sparse
     from scipy.optimize import linprog
 
-    bare = _edges(grip.with_friction(0.0))
+    bare = edges_of(grip.with_friction(0.0))
     ups = loads.tilts()
-    faces = len(bare.limits_N)
+    width, faces = len(bare.force), len(bare.limits_N)
     size = max(float(np.abs(bare.torque).max()), 1.0)
     one = np.vstack([bare.force.T, bare.torque.T / size])
     blocks = [np.hstack([one, np.concatenate([-loads.weight_N * up, np.zeros(3)])[:, None]]) for up in ups]
-    cost = np.tile(np.r_[np.zeros(faces), -1.0], len(ups))
-    high = np.tile(np.r_[bare.limits_N, 100.0], len(ups))
-    solved = linprog(cost, A_eq=sparse.block_diag(blocks, format="csr"), b_eq=np.zeros(6 * len(ups)),
-                     bounds=np.column_stack([np.zeros(len(high)), high]), method="highs-ds")
+    caps = np.zeros((faces, width + 1))
+    caps[bare.face, np.arange(width)] = 1.0
+    cost = np.tile(np.r_[np.zeros(width), -1.0], len(ups))
+    high = np.tile(np.r_[np.full(width, np.inf), 100.0], len(ups))
+    solved = linprog(cost, A_ub=sparse.kron(sparse.identity(len(ups)), caps, format="csr"),
+                     b_ub=np.tile(bare.limits_N, len(ups)), A_eq=sparse.block_diag(blocks, format="csr"),
+                     b_eq=np.zeros(6 * len(ups)), bounds=np.column_stack([np.zeros(len(high)), high]),
+                     method="highs-ds")
     if solved.status != 0:
         raise ArithmeticError(f"the carrying programme ended with {solved.message}")
     duals = solved.eqlin.marginals.reshape(len(ups), 6) / np.array([1, 1, 1, size, size, size])
-    return float(solved.x[faces::faces + 1].min()), duals
+    return float(solved.x[width::width + 1].min()), duals
 
 
 def shaken(grip: Grip) -> Grip:
@@ -85,41 +90,101 @@ def shaken(grip: Grip) -> Grip:
     return grip.with_limits(SHAKE_FACTOR * grip.limits_N)
 
 
-def margin_g(grip: Grip, weight_N: float, enough_g: float = np.inf) -> tuple[float | None, F64]:
+def margin_g(grip: Grip, weight_N: float, enough_g: float = np.inf,
+             least_g: float = -np.inf) -> tuple[float | None, F64]:
     """Return the shake in g, in the worst direction, that a set withstands on top of gravity, and dual twists.
 
     None: no ball of forces is balanced at all ("no balance"). Limits are taken as given.
     """
-    reach = force_reach(grip, weight_N * UP, TOLERANCE * weight_N, enough_g * weight_N)
+    reach = force_reach(grip, weight_N * UP, TOLERANCE * weight_N, enough_g * weight_N, least_g * weight_N)
     if reach is None:
         raise ArithmeticError("no force at all is always balanced")
     return None if reach.flat else reach.radius / weight_N, reach.twists
 
 
-def lacking_twists(grip: Grip, loads: Loads, by_shape: bool) -> F64:
+def _unbalanced(edges: Edges, wrenches: F64, arm_mm: float) -> F64:
+    """The least-squares rest (m, 6) of loads that no forces along the edges balance, limits left aside.
+
+    The rest is itself a twist against which no edge does any work while the load does: a row that a table should know.
+    """
+    from scipy.optimize import nnls
+
+    basis = np.vstack([edges.force.T, edges.torque.T / arm_mm])
+    rests = []
+    for wrench in wrenches:
+        target = np.concatenate([wrench[:3], wrench[3:] / arm_mm])
+        x, rest = nnls(basis, target)
+        if rest > 1e-6 * np.linalg.norm(target):
+            left = target - basis @ x
+            rests.append(np.concatenate([left[:3], left[3:] / arm_mm]) / rest)
+    return np.array(rests).reshape(-1, 6)
+
+
+def unbalanced_twists(grip: Grip, loads: Loads, shape_g: float) -> F64:
+    """Return twists (m, 6), display frame, that show a set to be unable to balance its loads with any forces at all.
+
+    A quick screen before the certificates, which mind the force limits too: none found proves nothing.
+    """
+    weight = loads.weight_N
+    arm_mm = max(float(np.abs(grip.points_mm).max()), 1.0)
+    bare, rubbed = edges_of(grip.with_friction(0.0)), edges_of(grip)
+    ways, none = sphere_directions(14), np.zeros((14, 3))
+    tilted = np.hstack([weight * loads.tilts(), np.zeros((9, 3))])
+    found = [_unbalanced(bare, tilted, arm_mm)]
+    if len(found[0]):
+        return found[0]
+    if shape_g > 0:
+        found.append(_unbalanced(bare, np.hstack([weight * (UP + shape_g * ways), none]), arm_mm))
+    found.append(_unbalanced(rubbed, np.hstack([weight * (UP + loads.margin_g * ways), none]), arm_mm))
+    turned = np.hstack([np.tile(weight * UP, (14, 1)), loads.torque_Nmm * ways])
+    found.append(_unbalanced(rubbed, turned, arm_mm))
+    return np.vstack(found)
+
+
+def lacking_twists(grip: Grip, loads: Loads, shape_g: float) -> F64:
     """Return the twists (m, 6), display frame, against which the certificates find a set too weak; none: it holds."""
-    lacking = []
+    quick = unbalanced_twists(grip, loads, shape_g)
+    if len(quick):
+        return quick
     carried, slides = carried_ratio(grip, loads)
     if carried < 1.0:
-        lacking.append(slides)
-    full, twists = margin_g(shaken(grip), loads.weight_N, 1.2 * loads.margin_g)
+        return slides
+    lacking = [np.zeros((0, 6))]
+    hard = shaken(grip)
+    full, twists = margin_g(hard, loads.weight_N, loads.margin_g, loads.margin_g)
     if full is None or full < loads.margin_g:
         lacking.append(twists)
-    if by_shape and carried >= 1.0:
-        shape, twists = margin_g(shaken(grip).with_friction(0.0), loads.weight_N, loads.shape_g)
-        if shape is None or shape < loads.shape_g:
+    torque = torque_reach(hard, loads.weight_N * UP, 0.02 * loads.torque_Nmm, loads.torque_Nmm, loads.torque_Nmm)
+    if torque is not None and (torque.flat or torque.radius < loads.torque_Nmm):
+        lacking.append(np.hstack([torque.twists[:, 3:], torque.twists[:, :3]]))
+    if shape_g > 0:
+        shape, twists = margin_g(hard.with_friction(0.0), loads.weight_N, shape_g, shape_g)
+        if shape is None or shape < shape_g:
             lacking.append(twists)
-    return np.vstack(lacking) if lacking else np.zeros((0, 6))
+    return np.vstack(lacking)
 
 
-def _off_centre_g(grip: Grip, loads: Loads) -> float | None:
-    """The low-friction margin with the centre of mass off by its doubt along each axis; a lower bound is enough."""
+def _off_centre_g(low: Grip, loads: Loads) -> float | None:
+    """The low-friction margin with the centre of mass off by its doubt; a lower bound is enough.
+
+    The forces that stand a shake a, and those that stand a torque T at rest, may be mixed: with a share s of the latter
+    the set stands (1 - s) a and s T together. Where that does not do, the centre is moved along each axis in turn.
+    """
+    weight = loads.weight_N
+    full, _ = margin_g(low, weight, MOST_g)
+    if full is None or full < loads.margin_low_g:
+        return full
+    asked_Nmm = (1 + loads.margin_low_g) * loads.centre_radius_mm * weight
+    torque = torque_reach(low, weight * UP, 0.05 * asked_Nmm + 1e-6, 4 * asked_Nmm)
+    if torque is not None and not torque.flat and asked_Nmm <= torque.radius * (1 - loads.margin_low_g / full):
+        return full * (1 - asked_Nmm / torque.radius)
     worst = np.inf
     for sign in (1.0, -1.0):
         for axis in np.eye(3):
-            found, _ = margin_g(grip.about(sign * loads.centre_radius_mm * axis), loads.weight_N, loads.margin_low_g)
-            if found is None:
-                return None
+            found, _ = margin_g(low.about(sign * loads.centre_radius_mm * axis), weight, loads.margin_low_g,
+                                loads.margin_low_g)
+            if found is None or found < loads.margin_low_g:
+                return found
             worst = min(worst, found)
     return worst
 
@@ -135,7 +200,7 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     weight = loads.weight_N
     hard = shaken(grip)
     carried, _ = carried_ratio(grip, loads)
-    full, _ = margin_g(hard, weight)
+    full, _ = margin_g(hard, weight, MOST_g)
     low_grip = hard.with_friction(np.minimum(grip.friction, loads.friction_low))
     low = _off_centre_g(low_grip, loads) if full is not None else None
     torque = torque_reach(hard, weight * UP, 0.02 * loads.torque_Nmm, 3 * loads.torque_Nmm)
@@ -143,7 +208,7 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
     draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
-    shape10 = _shape10_g(draws, loads) if (shape or 0.0) >= loads.shape_g else -1.0
+    shape10 = _shape10_g(draws, loads) if s10 < settings.s10 and (shape or 0.0) >= loads.shape_g else -1.0
     worn = _worn_g(hard, loads, settings)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, settings.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
@@ -153,16 +218,21 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
 
 
 def _shape10_g(draws: list[Grip], loads: Loads) -> float:
-    found = [margin_g(shaken(draw).with_friction(0.0), loads.weight_N, loads.shape_g)[0] for draw in draws[::3]]
+    found = [margin_g(shaken(draw).with_friction(0.0), loads.weight_N, loads.shape_g)[0]
+             for draw in draws[::3]]
     return float(np.quantile([-1.0 if one is None else one for one in found], 0.1))
 
 
 def _worn_g(hard: Grip, loads: Loads, settings: HoldSettings) -> float:
     """The margin with one tip's pad worn through, at the worst tip."""
+    every, _ = margin_g(hard.with_friction(np.minimum(hard.friction, settings.friction_worn)), loads.weight_N,
+                        loads.margin_low_g, loads.margin_low_g)
+    if every is not None and every >= loads.margin_low_g:
+        return every  # all worn at once is worse than one
     worst = np.inf
     for tip in range(hard.tips):
         friction = np.where(hard.tip == tip, np.minimum(hard.friction, settings.friction_worn), hard.friction)
-        found, _ = margin_g(hard.with_friction(friction), loads.weight_N, loads.margin_low_g)
+        found, _ = margin_g(hard.with_friction(friction), loads.weight_N, loads.margin_low_g, loads.margin_low_g)
         worst = min(worst, -1.0 if found is None else found)
     return worst
 

@@ -14,15 +14,15 @@ Forces in N, mm, any one frame with the centre of mass at the origin. Used by `g
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scanprep.hold.spots import Surface, patch, tangents
+from scanprep.hold.spots import Surface, leaned, patches, tangents
 from scanprep.hold.wrench import EDGES, Grip
 from scanprep.vectors import F64
 
-PER_FACE = 4  # n.f, two components across, and the reserve
+PER_FACE = 6  # n.f, two components across, the reserve, and the shift of the bearing point along each times n.f
 _INSIDE = float(np.cos(np.pi / EDGES))
 
 
@@ -36,7 +36,7 @@ class Preload:
 
 
 def _block(grip: Grip, load_N: F64) -> tuple[F64, F64, F64, F64, F64]:
-    """One grip's programme over [faces x (n, t1, t2, g), s]: rows <= , their right sides, rows =, right sides, caps."""
+    """One grip's programme over [faces x (n, t1, t2, g, s1, s2), s]: rows <= and =, each with right sides, and caps."""
     faces = len(grip.points_mm)
     first, second = tangents(grip.normals)
     axes = np.stack([grip.normals, first, second], 1)  # (f, 3, 3)
@@ -44,7 +44,8 @@ def _block(grip: Grip, load_N: F64) -> tuple[F64, F64, F64, F64, F64]:
     equal = np.zeros((6, width))
     size = max(float(np.abs(grip.points_mm).max()), 1.0)
     angle = np.arange(EDGES) * (2 * np.pi / EDGES)
-    upper = np.zeros((EDGES * faces + grip.tips, width))
+    upper = np.zeros(((EDGES + 4) * faces + grip.tips, width))
+    bears = np.zeros(faces) if grip.bears_mm is None else grip.bears_mm
     for face in range(faces):
         at = PER_FACE * face
         equal[:3, at:at + 3] = axes[face].T
@@ -53,9 +54,15 @@ def _block(grip: Grip, load_N: F64) -> tuple[F64, F64, F64, F64, F64]:
         upper[rows, at] = -grip.friction[face] * _INSIDE
         upper[rows, at + 1], upper[rows, at + 2] = np.cos(angle), np.sin(angle)
         upper[rows, at + 3] = _INSIDE
-        upper[EDGES * faces + grip.tip[face], at + 3] = -1.0
-    upper[EDGES * faces:, -1] = 1.0
-    caps = np.tile([np.inf, np.inf, np.inf, np.inf], faces + 1)[:width]
+        # the bearing point keeps within a diamond inside the pad
+        equal[3:, at + 4] = np.cross(axes[face, 1], axes[face, 0]) / size
+        equal[3:, at + 5] = np.cross(axes[face, 2], axes[face, 0]) / size
+        rows = slice(EDGES * faces + 4 * face, EDGES * faces + 4 * face + 4)
+        upper[rows, at] = -bears[face]
+        upper[rows, at + 4], upper[rows, at + 5] = [1, 1, -1, -1], [1, -1, 1, -1]
+        upper[(EDGES + 4) * faces + grip.tip[face], at + 3] = -1.0
+    upper[(EDGES + 4) * faces:, -1] = 1.0
+    caps = np.full(width, np.inf)
     caps[0:-1:PER_FACE] = grip.limits_N
     return upper, np.zeros(len(upper)), equal, np.concatenate([load_N, np.zeros(3)]), caps
 
@@ -71,10 +78,11 @@ def _solved(grips: Sequence[Grip], load_N: F64, least_reserve_N: float | None) -
     cost: list[float] = []
     for grip, block in zip(grips, blocks):
         faces = len(grip.points_mm)
-        low += [0.0, -np.inf, -np.inf, 0.0] * faces + [-np.inf if least_reserve_N is None else least_reserve_N]
+        low += [0.0, -np.inf, -np.inf, 0.0, -np.inf, -np.inf] * faces
+        low += [-np.inf if least_reserve_N is None else least_reserve_N]
         high += [float(cap) for cap in block[4]]
         cost += ([0.0] * (PER_FACE * faces) + [-1.0]) if least_reserve_N is None else (
-            [1.0, 0.0, 0.0, 0.0] * faces + [0.0])
+            [1.0, 0.0, 0.0, 0.0, 0.0, 0.0] * faces + [0.0])
     # a set that cannot balance must not spoil the others: unbalanced load is taken at a price
     price = 1e3
     equal = sparse.block_diag([block[2] for block in blocks], format="csr")
@@ -130,15 +138,15 @@ def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: 
     points = np.repeat(grip.points_mm[None], count, 0)
     normals = np.repeat(grip.normals[None], count, 0)
     for face in range(len(grip.points_mm)):
-        where, outward, met = patch(surface, grip.points_mm[face:face + 1] @ rotation,
-                                    grip.normals[face:face + 1] @ rotation, float(radius_mm[face]))
-        real = np.flatnonzero(met[0])
+        seat, normal = grip.points_mm[face:face + 1] @ rotation, grip.normals[face:face + 1] @ rotation
+        found = patches(surface, seat, normal, float(radius_mm[face]))
+        real = np.flatnonzero(found.met[0])
         if len(real) == 0:
             raise ArithmeticError("a pad was chosen where the mesh has no surface")
-        drawn = rng.choice(real, size=count)
-        points[:, face] = where[0, drawn] @ rotation.T
-        normals[:, face] = -outward[0, drawn] @ rotation.T
-    return [Grip(points[i], normals[i], grip.friction, grip.limits_N, grip.tip) for i in range(count)]
+        points[:, face] = found.points_mm[0, rng.choice(real, size=count)] @ rotation.T
+        parts = leaned(normal, found.slopes)[0]
+        normals[:, face] = parts[rng.integers(len(parts), size=count)] @ rotation.T
+    return [replace(grip, points_mm=points[i], normals=normals[i]) for i in range(count)]
 
 
 def reserves_N(grips: Sequence[Grip], weight_N: float, up: F64) -> F64:

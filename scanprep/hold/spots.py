@@ -1,14 +1,15 @@
 """Where tips may touch an object: pads that fit, shelves, tips lipped round an edge, forks over thin sections.
 
 Spots are spread over the working mesh; at each the mesh itself is asked, by rays, whether a pad sits there: at least
-three samples a square millimetre, every one within 25 deg of the pad's mean normal and near its plane. From the pads
-that fit, `edges` makes tips that touch in more than one place. Nothing here depends on the attitude.
+three samples a square millimetre, every part of the pad within 25 deg of its mean normal and near its plane. From the
+pads that fit, `edges` makes tips that touch in more than one place. Nothing here depends on the attitude.
 
 Body frame: scan axes, origin at the centre of mass, mm. Normals point into the object. Used by `choose` and `gates`.
 """
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -25,6 +26,7 @@ from scanprep.wish import ObjectWish, Region
 SAMPLES_PER_MM2 = 3.0
 SHELF_RADIUS_mm = 3.0  # a shelf is a pad large enough for 10 N at 0.5 MPa, on a flat base
 SHELF_NORMALS_deg = 8.0
+RELIEF_mm, RELIEF_SHARE = 0.25, 0.15  # what a pad 0.8 mm thick takes up, and the curve of a pad's whole width; assumed
 PAD_SHARE = 0.03  # of the diagonal: a small thing gets small pads; assumed
 LEAST_PAD_mm = 0.8  # a bare 1.6 mm wire in shrink tube; assumed
 APPROACH_mm = 5.0  # free room straight outwards: pad, wire and a little; assumed
@@ -93,7 +95,7 @@ class Spots:
 
 def disc(radius_mm: float) -> F64:
     """Return sunflower points (n, 2) in a disc, three to a square millimetre or more, the centre first."""
-    count = max(12, math.ceil(SAMPLES_PER_MM2 * math.pi * radius_mm**2))
+    count = max(20, math.ceil(SAMPLES_PER_MM2 * math.pi * radius_mm**2))
     step = np.arange(count)
     ring = radius_mm * np.sqrt(step / (count - 1))
     angle = np.pi * (3 - np.sqrt(5)) * step
@@ -109,40 +111,74 @@ def tangents(normals: F64, plane: F64 | None = None) -> tuple[F64, F64]:
     return first, np.cross(normals, first)
 
 
-def patch(surface: Surface, points_mm: F64, normals: F64, radius_mm: float) -> tuple[F64, F64, Mask]:
-    """Return the surface under pads: points (n, s, 3), outward normals (n, s, 3), and which samples met it (n, s).
+@dataclass(frozen=True, slots=True, eq=False)
+class Patches:
+    """The mesh under some pads, each seen along its own normal."""
+
+    points_mm: F64  # (n, s, 3), the first under the pad's centre
+    met: Mask  # (n, s) whether the sample met the surface, from outside
+    slopes: F64  # (n, 6, 2) rise over the two tangents: of the whole pad, then of its middle and four sides
+    relief_mm: F64  # (n,) greatest distance from the pad's mean plane
+
+
+@functools.cache
+def _slope_fits(radius_mm: float) -> F64:
+    """Rows (12, s) that turn heights over `disc` into the slopes of its whole, its middle and its four sides."""
+    spread = disc(radius_mm)
+    centres = [(0.0, 0.0, 1.01), (0.0, 0.0, 0.6), (0.45, 0.0, 0.6), (-0.45, 0.0, 0.6), (0.0, 0.45, 0.6),
+               (0.0, -0.45, 0.6)]
+    rows = np.zeros((2 * len(centres), len(spread)))
+    for number, (x, y, reach) in enumerate(centres):
+        inside = np.hypot(spread[:, 0] - x * radius_mm, spread[:, 1] - y * radius_mm) <= reach * radius_mm
+        plane = np.column_stack([spread[inside], np.ones(int(inside.sum()))])
+        rows[2 * number:2 * number + 2, inside] = np.linalg.pinv(plane)[:2]
+    return rows
+
+
+def patches(surface: Surface, points_mm: F64, normals: F64, radius_mm: float) -> Patches:
+    """Return the mesh under pads, asked by rays along each pad's normal.
 
     points_mm, normals  (n, 3) where each pad sits, normals into the object
     """
     spread = disc(radius_mm)
     first, second = tangents(normals)
-    high = radius_mm * math.tan(math.radians(35)) + 0.3
+    high = radius_mm * math.tan(math.radians(40)) + 0.4
     start = points_mm[:, None] - high * normals[:, None]
     start = start + spread[:, 0][:, None] * first[:, None] + spread[:, 1][:, None] * second[:, None]
     aim = np.broadcast_to(normals[:, None], start.shape)
     hits = surface.rays.cast(start.reshape(-1, 3), aim.reshape(-1, 3))
     far = hits.distance_mm.reshape(start.shape[:2]).astype(np.float64)
-    met = far < 2 * high
-    where = start + np.where(met, far, 0.0)[..., None] * aim
-    outward = hits.normal.reshape(start.shape).astype(np.float64)
-    return where, outward, met
+    against = np.einsum("nsk,nsk->ns", hits.normal.reshape(start.shape).astype(np.float64), aim)
+    met = (far < 2 * high) & (against < 0)
+    heights = np.where(met, high - far, 0.0)
+    slopes = (heights @ _slope_fits(radius_mm).T).reshape(len(points_mm), 6, 2)
+    level = heights - slopes[:, 0] @ spread.T
+    relief = np.abs(level - level.mean(1, keepdims=True)).max(1) if len(level) else np.zeros(0)
+    return Patches(start + np.where(met, far, 0.0)[..., None] * aim, met, slopes, relief)
+
+
+def leaned(normals: F64, slopes: F64) -> F64:
+    """Return the inward normals (n, c, 3) of pieces of surface that rise by slopes (n, c, 2) under given pads."""
+    first, second = tangents(normals)
+    return unit(normals[:, None] + slopes[..., :1] * first[:, None] + slopes[..., 1:] * second[:, None])
 
 
 def fit_pads(surface: Surface, points_mm: F64, outward: F64, radius_mm: float, most_deg: float) -> tuple[Pads, Mask]:
     """Return the pads of one radius that sit, and which of the given places they are.
 
-    A pad sits where every sample under it meets the surface and lies within `most_deg` of the mean normal.
+    A pad sits where every sample under it meets the surface, the surface under each of its parts lies within `most_deg`
+    of its mean normal, and no relief is deeper than a soft pad takes up. Facets finer than the pad are not asked one by
+    one: a scan's roughness is not the object's.
     """
     normals = -outward
     for _ in range(2):  # once more along the mean normal: a single facet's normal is a poor first guess
-        _, found, met = patch(surface, points_mm, normals, radius_mm)
-        mean = (found * met[..., None]).sum(1)
-        length = np.linalg.norm(mean, axis=1, keepdims=True)
-        normals = np.where(length > 1e-6, -mean / np.maximum(length, 1e-6), normals)
-    where, found, met = patch(surface, points_mm, normals, radius_mm)
-    cosine = -np.einsum("nsk,nk->ns", found, normals)
-    sits = np.all(met & (cosine >= math.cos(math.radians(most_deg))), axis=1)
-    return Pads(where[sits, 0], normals[sits], np.full(int(sits.sum()), radius_mm)), sits
+        normals = leaned(normals, patches(surface, points_mm, normals, radius_mm).slopes[:, :1])[:, 0]
+    found = patches(surface, points_mm, normals, radius_mm)
+    parts = leaned(normals, found.slopes[:, 1:])
+    cosine = np.einsum("nck,nk->nc", parts, normals)
+    sits = (np.all(found.met, axis=1) & np.all(cosine >= math.cos(math.radians(most_deg)), axis=1)
+            & (found.relief_mm <= RELIEF_mm + RELIEF_SHARE * radius_mm))
+    return Pads(found.points_mm[sits, 0], normals[sits], np.full(int(sits.sum()), radius_mm)), sits
 
 
 def spread_points(surface: Surface, count: int, seed: int, plane: F64 | None) -> tuple[F64, F64]:
@@ -233,6 +269,8 @@ def fitting_pads(surface: Surface, points_mm: F64, outward: F64, settings: HoldS
         left_points, left_outward = left_points[~sits], left_outward[~sits]
         if len(left_points) == 0:
             break
+    if not found:
+        return Pads(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0))
     pads = Pads(np.vstack([p.points_mm for p in found]), np.vstack([p.normals for p in found]),
                 np.concatenate([p.radius_mm for p in found]))
     start = pads.points_mm - 0.2 * pads.normals

@@ -16,7 +16,7 @@ Used by `gates`, `preload` and `choose`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,9 @@ from scanprep.vectors import F64, check_shape, unit
 
 F32 = NDArray[np.float32]
 EDGES = 8
+TELLING = 12  # dual twists handed back by one certificate
+BEARS_SHARE = 0.5  # of its radius: how far from its middle a pad's pressure may centre; assumed (an even pad allows 1/4
+# before it lifts at the far side, a soft one more)
 _GOLDEN = np.pi * (3 - np.sqrt(5))
 
 
@@ -37,6 +40,7 @@ class Grip:
     friction: F64  # (f,)
     limits_N: F64  # (f,) greatest normal force
     tip: NDArray[np.int64]  # (f,) which tip each face belongs to
+    bears_mm: F64 | None = None  # (f,) how far from its middle a pad may bear; None: nowhere else
 
     def __post_init__(self) -> None:
         check_shape("points_mm", self.points_mm, (-1, 3))
@@ -51,21 +55,21 @@ class Grip:
         """The set with one tip taken away."""
         keep = self.tip != tip
         number = self.tip[keep]
-        return Grip(self.points_mm[keep], self.normals[keep], self.friction[keep], self.limits_N[keep],
-                    number - (number > tip))
+        return replace(self, points_mm=self.points_mm[keep], normals=self.normals[keep], friction=self.friction[keep],
+                       limits_N=self.limits_N[keep], tip=number - (number > tip),
+                       bears_mm=None if self.bears_mm is None else self.bears_mm[keep])
 
     def with_friction(self, friction: float | F64) -> Grip:
         """The set at another friction."""
-        return Grip(self.points_mm, self.normals, np.broadcast_to(friction, self.friction.shape).astype(np.float64),
-                    self.limits_N, self.tip)
+        return replace(self, friction=np.broadcast_to(friction, self.friction.shape).astype(np.float64))
 
     def with_limits(self, limits_N: F64) -> Grip:
         """The set with other greatest forces."""
-        return Grip(self.points_mm, self.normals, self.friction, limits_N, self.tip)
+        return replace(self, limits_N=limits_N)
 
     def about(self, shift_mm: F64) -> Grip:
         """The set with the centre of mass moved."""
-        return Grip(self.points_mm - shift_mm, self.normals, self.friction, self.limits_N, self.tip)
+        return replace(self, points_mm=self.points_mm - shift_mm)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,18 +105,26 @@ def twist_table(radius_mm: float) -> F64:
     return np.vstack([pushes, *turned, np.column_stack([np.zeros_like(spins), spins])])
 
 
-def support(twists: F64, points_mm: F64, normals: F64, friction: float) -> F32:
-    """Return H (m, f): the most work rate per newton of normal limit that each face can do against each twist."""
+def support(twists: F64, points_mm: F64, normals: F64, friction: float, bears_mm: F64 | None = None) -> F32:
+    """Return H (m, f): the most work rate per newton of normal limit that each face can do against each twist.
+
+    bears_mm  (f,) how far from its middle a face may bear, where friction then does nothing; None: only there
+    """
     u, tau = twists[:, :3].astype(np.float32), twists[:, 3:].astype(np.float32)
     p, n = points_mm.astype(np.float32), normals.astype(np.float32)
     along = u @ n.T + tau @ np.cross(p, n).T
+    bare = along
+    if bears_mm is not None:
+        # |tau x n|, what the shift of the bearing point is worth
+        turn2 = (tau * tau).sum(1)[:, None] - (tau @ n.T) ** 2
+        bare = along + np.sqrt(np.maximum(turn2, 0)) * bears_mm.astype(np.float32)
     if friction == 0:
-        return np.maximum(along, 0)
+        return np.asarray(np.maximum(bare, 0), dtype=np.float32)
     # |v|^2 with v = u + tau x p, written out so that only matrix products are needed
     speed2 = (u * u).sum(1)[:, None] + 2 * np.cross(u, tau) @ p.T
     speed2 += (tau * tau).sum(1)[:, None] * (p * p).sum(1)[None, :] - (tau @ p.T) ** 2
     across = np.sqrt(np.maximum(speed2 - along * along, 0))
-    return np.asarray(np.maximum(along + np.float32(friction) * across, 0), dtype=np.float32)
+    return np.asarray(np.maximum(np.maximum(along + np.float32(friction) * across, bare), 0), dtype=np.float32)
 
 
 def cone_edges(normals: F64, friction: F64) -> F64:
@@ -126,7 +138,7 @@ def cone_edges(normals: F64, friction: F64) -> F64:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Edges:
+class Edges:
     """All edges of a grip: forces and torques per unit of normal force."""
 
     force: F64  # (n, 3)
@@ -135,16 +147,32 @@ class _Edges:
     limits_N: F64
 
 
-def _edges(grip: Grip) -> _Edges:
+def edges_of(grip: Grip) -> Edges:
+    """Return the edges of a grip's force cones, and a pad's plain normal at four places where it may also bear."""
     faces = np.arange(len(grip.points_mm))
     if not np.any(grip.friction > 0):
-        return _Edges(grip.normals, np.cross(grip.points_mm, grip.normals), faces, grip.limits_N)
+        if grip.bears_mm is None:
+            return Edges(grip.normals, np.cross(grip.points_mm, grip.normals), faces, grip.limits_N)
+        return _beside(grip, grip.bears_mm)
     force = cone_edges(grip.normals, grip.friction).reshape(-1, 3)
     points = np.repeat(grip.points_mm, EDGES, axis=0)
-    return _Edges(force, np.cross(points, force), np.repeat(faces, EDGES), grip.limits_N)
+    cone = Edges(force, np.cross(points, force), np.repeat(faces, EDGES), grip.limits_N)
+    if grip.bears_mm is None:
+        return cone
+    rim = _beside(grip, grip.bears_mm)
+    return Edges(np.vstack([cone.force, rim.force]), np.vstack([cone.torque, rim.torque]),
+                 np.concatenate([cone.face, rim.face]), grip.limits_N)
 
 
-def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: _Edges) -> tuple[F64, F64] | None:
+def _beside(grip: Grip, bears_mm: F64) -> Edges:
+    """Plain normals at four places round the middle of each pad."""
+    rim = cone_edges(grip.normals, np.ones(len(grip.normals)))[:, ::2] - grip.normals[:, None]
+    places = (grip.points_mm[:, None] + bears_mm[:, None, None] * rim).reshape(-1, 3)
+    normals = np.repeat(grip.normals, EDGES // 2, axis=0)
+    return Edges(normals, np.cross(places, normals), np.repeat(np.arange(len(bears_mm)), EDGES // 2), grip.limits_N)
+
+
+def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: Edges) -> tuple[F64, F64] | None:
     """Return for each direction the farthest point (m, 3) of {reach.T x : held.T x = held_at} and the duals (m, 3).
 
     One block LP for all directions: the call's own cost is ten times one small LP. None where nothing is feasible.
@@ -169,11 +197,11 @@ def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: _Edge
     return x @ reach, solved.eqlin.marginals.reshape(count, 3) / size
 
 
-def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: _Edges, tolerance: float,
-           enough: float) -> Reach | None:
+def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, tolerance: float,
+           enough: float, least: float) -> Reach | None:
     from scipy.spatial import ConvexHull
 
-    asked = sphere_directions(26)
+    asked = sphere_directions(26 if not np.isfinite(enough) else 14)
     found = _farthest(asked, reach, held, held_at, edges)
     if found is None:
         return None
@@ -183,10 +211,13 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: _Edges, tolera
     # the height of the attainable body above the load, an upper bound in every asked direction
     over = np.einsum("ij,ij->i", asked, points - load)
     best, where = float(over.min()), asked[int(over.argmin())]
+    heights_met = [over]
     for _ in range(12):
+        if best < least:
+            break  # an upper bound below what is asked
         spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
         if spread[2] < 1e-6 * max(spread[0], 1e-12):
-            return Reach(0.0, where, _rows(directions, multipliers), flat=True)
+            return Reach(0.0, where, _rows(directions, multipliers, heights_met), flat=True)
         hull = ConvexHull(points, qhull_options="Qt Pp")
         normals, offsets = hull.equations[:, :3], -hull.equations[:, 3]
         heights = offsets - normals @ load
@@ -204,34 +235,40 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: _Edges, tolera
         over = np.einsum("ij,ij->i", asked, found[0] - load)
         directions.append(asked)
         multipliers.append(found[1])
+        heights_met.append(over)
         if float(over.min()) < best:
             best, where = float(over.min()), asked[int(over.argmin())]
         points = np.vstack([points, found[0]])
     else:
         best = float(heights.min())  # unfinished: the lower bound is what may be said
-    return Reach(best, where, _rows(directions, multipliers))
+    return Reach(best, where, _rows(directions, multipliers, heights_met))
 
 
-def _rows(directions: list[F64], multipliers: list[F64]) -> F64:
-    return np.column_stack([np.vstack(directions), np.vstack(multipliers)])
+def _rows(directions: list[F64], multipliers: list[F64], over: list[F64]) -> F64:
+    """The dual twists of the lowest heights met: those that tell most."""
+    every = np.column_stack([np.vstack(directions), np.vstack(multipliers)])
+    return np.asarray(every[np.argsort(np.concatenate(over))[:TELLING]])
 
 
-def force_reach(grip: Grip, load_N: F64, tolerance_N: float, enough_N: float = np.inf) -> Reach | None:
+def force_reach(grip: Grip, load_N: F64, tolerance_N: float, enough_N: float = np.inf,
+                least_N: float = -np.inf) -> Reach | None:
     """Return the largest ball of forces round `load_N` that the grip supplies without any torque.
 
     load_N       (3,) what the tips must supply at rest: the weight, upwards
     tolerance_N  of the radius
     enough_N     stop at a lower bound that reaches this
+    least_N      stop at an upper bound below this
     `flat` where the tips cannot balance a ball of forces at all ("no balance").
     """
-    edges = _edges(grip)
-    return _reach(load_N, edges.force, edges.torque, np.zeros(3), edges, tolerance_N, enough_N)
+    edges = edges_of(grip)
+    return _reach(load_N, edges.force, edges.torque, np.zeros(3), edges, tolerance_N, enough_N, least_N)
 
 
-def torque_reach(grip: Grip, load_N: F64, tolerance_Nmm: float, enough_Nmm: float = np.inf) -> Reach | None:
+def torque_reach(grip: Grip, load_N: F64, tolerance_Nmm: float, enough_Nmm: float = np.inf,
+                 least_Nmm: float = -np.inf) -> Reach | None:
     """Return the largest ball of torques about the centre of mass that the grip takes while it carries `load_N`.
 
     None where the load itself cannot be carried; `flat` where turning about some axis is not resisted at all.
     """
-    edges = _edges(grip)
-    return _reach(np.zeros(3), edges.torque, edges.force, load_N, edges, tolerance_Nmm, enough_Nmm)
+    edges = edges_of(grip)
+    return _reach(np.zeros(3), edges.torque, edges.force, load_N, edges, tolerance_Nmm, enough_Nmm, least_Nmm)
