@@ -130,7 +130,7 @@ def reach_stage(state: CaseState, number: str, stage: str, reason: str = "") -> 
     if stage == "made" and number not in state.choices:
         raise RecordError(f"object {number} has no chosen hold: nothing to make yet. Choose one first")
     needed = {"fitted": "made", "post-fitted": "drilled", "installed": "post-fitted"}.get(stage)
-    if needed and not life.has(needed) and not reason.strip():
+    if needed and not life.come_to(needed) and not reason.strip():
         raise RecordError(f"object {number}: {stage} before {needed}? Say {needed} first, or give a reason")
     if stage == "installed" and life.agreed("contacts") is None and not reason.strip():
         raise RecordError(f"object {number}: the conservator has not agreed to its contact areas. Record that, or give "
@@ -145,7 +145,7 @@ def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angl
     A hole already marked elsewhere becomes void and a new one is planned; a drilled one stays where it is.
     """
     _known(state, number)
-    if not state.life(number).has("made") and not reason.strip():
+    if not state.life(number).come_to("made") and not reason.strip():
         raise RecordError(f"object {number}'s mount is not on record as made. Say so first, or give a reason")
     said: dict[str, Any] = {"dx_mm": float(dx_mm), "dy_mm": float(dy_mm), "angle_deg": float(angle_deg)}
     at = state.placements.get(number)
@@ -160,7 +160,7 @@ def mark_hole(state: CaseState, number: str, reason: str = "") -> tuple[NewEntry
     at = _placement(state, number)
     if at.state != "planned":
         raise RecordError(f"object {number}'s hole {at.hole or ''} is {at.state}, not planned")
-    if not state.life(number).has("fitted") and not reason.strip():
+    if not state.life(number).come_to("fitted") and not reason.strip():
         raise RecordError(f"object {number}'s mount is not fitted to the object yet: its post may come out 1-3 mm "
                           "beside the plan. Fit and measure it first, or give a reason")
     return (NewEntry("marked", number, {"marked": at.hole}, reason),)
@@ -223,7 +223,7 @@ def note_condition(state: CaseState, number: str, text: str, photos: Sequence[st
 def open_mount(state: CaseState, number: str, reason: str) -> tuple[NewEntry, ...]:
     """Count an opening of a mount: bent wire stands few of them."""
     _known(state, number)
-    if not state.life(number).has("made"):
+    if not state.life(number).come_to("made"):
         raise RecordError(f"object {number} has no mount on record that could be opened")
     return (NewEntry("opened", number, {}, reason),)
 

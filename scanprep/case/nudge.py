@@ -55,16 +55,17 @@ class Nudge:
     reasons: tuple[str, ...]  # why, one a stop or group of them
 
 
-def nudge(checks: CaseChecks, seed: int = 0, starts: int = 12) -> Nudge:
+def nudge(checks: CaseChecks, seed: int = 0, starts: int = 12, still: frozenset[str] = frozenset()) -> Nudge:
     """Return the least moves that clear every stop of a case that moving can clear.
 
     checks  the case as it stands; it is left as it is
     starts  how many first choices of sides are tried for each cluster of neighbours
+    still   objects that shall stay though nothing holds them
     """
     before = len(checks.stops())
     trial = checks.copy()
     for name in trial.panels:
-        _Sheet(trial, trial.panels[name], seed, starts).clear()
+        _Sheet(trial, trial.panels[name], seed, starts, still).clear()
     moves = tuple(m for number, item in trial.placed.items() if (m := _move(checks.placed[number], item)) is not None)
     left = tuple(finding for _, finding in trial.stops())
     return Nudge(moves, sum(m.length_mm for m in moves), before - len(left), left, _reasons(trial))
@@ -100,8 +101,9 @@ def _reasons(checks: CaseChecks) -> tuple[str, ...]:
 class _Sheet:
     """One panel's objects on both faces while they are nudged."""
 
-    def __init__(self, checks: CaseChecks, panel: PanelWish, seed: int, starts: int) -> None:
-        self.checks, self.panel, self.seed, self.starts = checks, panel, seed, starts
+    def __init__(self, checks: CaseChecks, panel: PanelWish, seed: int, starts: int,
+                 still: frozenset[str]) -> None:
+        self.checks, self.panel, self.seed, self.starts, self.still = checks, panel, seed, starts, still
         self.numbers = [n for n, item in checks.placed.items() if item.stand is not None
                         and item.stand.panel == panel.name]
         self.items = {n: checks.placed[n] for n in self.numbers}
@@ -125,7 +127,7 @@ class _Sheet:
         self._tighten(pairs, moves)
 
     def _may_part(self, who: Sequence[str]) -> bool:
-        return not all(self.items[number].fixed for number in who)
+        return not all(self.items[number].fixed or number in self.still for number in who)
 
     def _apply(self, moves: dict[str, F64]) -> None:
         for number, start in self.items.items():
@@ -196,7 +198,7 @@ class _Sheet:
             clear = hole_checks.edge_clear_mm(hole, self.panel, self.checks.settings) + GRACE_mm
             at = np.array([item.stand.x_mm, item.stand.y_mm])
             down, up = np.maximum(down, clear - at), np.minimum(up, np.array([width, height]) - clear - at)
-        if item.fixed or np.any(down > up):
+        if item.fixed or number in self.still or np.any(down > up):
             return Bounds((0.0, 0.0), (0.0, 0.0))
         return Bounds((float(down[0]), float(down[1])), (float(up[0]), float(up[1])))
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 from scanprep.case.check import CaseChecks
+from scanprep.case.panels import panel_findings
 from scanprep.case.placed import PlacedObject
 from scanprep.case.state import CaseState
 from scanprep.findings import Finding, loudest
@@ -55,8 +56,8 @@ class ScheduleRow:
 
 def check_case(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,
                settings: Settings) -> tuple[Finding, ...]:
-    """Return every finding between the objects of a case, worst first; void holes on record count."""
-    return CaseChecks(placed, case, settings, state.holes).findings()
+    """Return every finding between the objects of a case and about its panels; void holes on record count."""
+    return (*CaseChecks(placed, case, settings, state.holes).findings(), *panel_findings(placed, case, settings))
 
 
 def schedule_rows(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,

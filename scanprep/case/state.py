@@ -172,6 +172,10 @@ class MountLife:
         """Whether a stage was reached."""
         return any(r.stage == stage for r in self.reached)
 
+    def come_to(self, stage: str) -> bool:
+        """Whether it has come so far: a stage that was passed over counts as reached."""
+        return STAGES.index(self.stage) >= STAGES.index(stage)
+
     def agreed(self, what: str) -> Agreement | None:
         """The standing agreement to something, if there is one."""
         return next((a for a in reversed(self.agreements) if a.what == what and a.standing), None)

@@ -15,11 +15,16 @@ from scanprep.case.arrange import Arrangement, arrange
 from scanprep.case.check import CaseChecks
 from scanprep.case.decide import place_many
 from scanprep.case.nudge import Nudge, nudge
-from scanprep.case.placed import PlacedObject, Stand
-from scanprep.case.tryout import tried
+from scanprep.case.order import InstallPlan, plan_order
+from scanprep.case.placed import Stand
+from scanprep.case.rollup import check_case
+from scanprep.case.tryout import Comparison, compare, refused, tried
 from scanprep.errors import InputError
 from scanprep.files.whole import write_whole
+from scanprep.findings import Verdict
 from scanprep.plain import from_plain, to_plain
+from scanprep.workspace.batch import Tell, compute_case
+from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
 
 
@@ -32,9 +37,47 @@ class Proposal:
     stops: int  # of the whole case, so arranged
 
 
-def checks_of(folder: CaseFolder, placed: tuple[PlacedObject, ...]) -> CaseChecks:
-    """Return the case as the record has it, ready for moves."""
-    return CaseChecks(placed, folder.case, folder.settings, folder.state.holes)
+def wall_checks(folder: CaseFolder, workers: int | None, tell: Tell) -> CaseChecks:
+    """Return the case as the record has it, studied where it was not yet, ready for moves."""
+    with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
+        done = compute_case(folder, executor, tell)
+    return CaseChecks(done.placed, folder.case, folder.settings, folder.state.holes)
+
+
+def stop_sentences(folder: CaseFolder, workers: int | None, tell: Tell) -> tuple[str, ...]:
+    """Return every stop of the case as a sentence: between objects, of each one, and scans that cannot be used."""
+    with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
+        done = compute_case(folder, executor, tell)
+    findings = [*check_case(done.placed, folder.case, folder.state, folder.settings),
+                *(f for spec in done.specs.values() for f in spec.findings)]
+    unusable = (f"object {number}: {why}" for number, why in done.failures.items())
+    return (*unusable, *(f.sentence for f in findings if f.verdict is Verdict.STOP))
+
+
+def installation(folder: CaseFolder, workers: int | None, tell: Tell) -> InstallPlan:
+    """Return the order in which everything goes in."""
+    checks = wall_checks(folder, workers, tell)
+    return plan_order(tuple(checks.placed.values()), folder.case, folder.settings, checks.gaps)
+
+
+def with_try(folder: CaseFolder, name: str, moves: Mapping[str, Stand | None]) -> dict[str, Stand | None]:
+    """Return a try with further moves, and keep it. Without moves it has to be there already."""
+    for number, stand in moves.items():
+        folder.object(number)
+        if stand is not None:
+            folder.panel(stand.panel)
+    stands = {**(kept_try(folder, name) if not moves or _try_path(folder, name).exists() else {}), **moves}
+    if moves:
+        keep_try(folder, name, stands)
+    return stands
+
+
+def compared(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None], against: str | None,
+             workers: int | None, tell: Tell) -> tuple[Comparison, tuple[str, ...]]:
+    """Return a try beside the record or another try, and the moves that the record would refuse."""
+    base = wall_checks(folder, workers, tell)
+    left = ("record", base) if against is None else (against, tried(base, kept_try(folder, against)))
+    return compare(base, left, (name, tried(base, stands))), refused(base, stands)
 
 
 def propose(base: CaseChecks, seed: int = 0) -> tuple[Proposal, ...]:

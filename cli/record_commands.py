@@ -1,0 +1,255 @@
+"""Commands that put on record what people decided and did, and read it back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scanprep.units import parse_angle_deg, parse_length_mm
+
+from . import talking
+from .options import AsJson, Case, Object, Person, Reason, Workers
+
+if TYPE_CHECKING:
+    from scanprep.case.history import LogLine
+
+
+def _tell(lines: Sequence[LogLine], as_json: bool) -> None:
+    from scanprep.plain import to_plain
+
+    if as_json:
+        talking.print_json({"recorded": to_plain(tuple(lines))})
+        return
+    for line in lines:
+        print(line.text())
+    if not lines:
+        print("nothing to put on record: it stands so already")
+
+
+def session(
+    folder: Case,
+    action: Annotated[str, typer.Argument(metavar="open|close|list")] = "list",
+    title: Annotated[str, typer.Option(help="What the review is about.")] = "",
+    people: Annotated[list[str] | None, typer.Option("--with", help="Who sits at the table; may be repeated.")] = None,
+    person: Person = None, as_json: AsJson = False,
+) -> None:
+    """Open or close a numbered review, or list them."""
+    from scanprep.case import decide
+    from scanprep.plain import to_plain
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    if action == "open":
+        _tell(put(case, decide.open_session(case.state, title, people or ()), person), as_json)
+    elif action == "close":
+        _tell(put(case, decide.close_session(case.state), person), as_json)
+    elif action == "list":
+        if as_json:
+            talking.print_json({"sessions": to_plain(case.state.sessions)})
+        else:
+            talking.print_table(("session", "title", "people", "opened", "closed"), [
+                (s.number, s.title, ", ".join(s.people), s.opened[:16], (s.closed or "open")[:16])
+                for s in case.state.sessions])
+    else:
+        raise typer.BadParameter(f"{action!r} is nothing a session does; write open, close or list")
+
+
+def made(
+    folder: Case, number: Object,
+    stage: Annotated[str, typer.Argument(metavar="STAGE", help="made, fitted, measured, mocked-up, marked, "
+                                         "post-fitted, painted or installed.")] = "made",
+    dx: Annotated[str | None, typer.Option(help="measured: post's axis right of its plan at the panel, 2.5mm.")] = None,
+    dy: Annotated[str | None, typer.Option(help="measured: post's axis above its plan.")] = None,
+    angle: Annotated[str | None, typer.Option(help="measured: where its 12 o'clock mark points, ccw +.")] = None,
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Say how far an object's mount has come, and where its post really is once measured."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    if stage == "measured":
+        dx_mm, dy_mm = talking.parsed(parse_length_mm, dx, "dx"), talking.parsed(parse_length_mm, dy, "dy")
+        angle_deg = talking.parsed(parse_angle_deg, angle, "angle")
+        if dx_mm is None or dy_mm is None or angle_deg is None:
+            raise typer.BadParameter("a measured mount needs --dx, --dy and --angle")
+        said = decide.measure_axis(case.state, number, dx_mm, dy_mm, angle_deg, reason)
+    elif stage == "marked":
+        said = decide.mark_hole(case.state, number, reason)
+    else:
+        said = decide.reach_stage(case.state, number, stage, reason)
+    _tell(put(case, said, person), as_json)
+
+
+def drilled(
+    folder: Case, number: Object,
+    drill: Annotated[str, typer.Option(help="As the catalogue names it: 4.7, #12, 3/16.")],
+    depth: Annotated[str, typer.Option(help="Depth of the straight part, such as 21.5mm.")],
+    checked_by: Annotated[str, typer.Option(help="Who checked the place before; not the one who drills.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Say that an object's hole is drilled. It cannot be moved from then on."""
+    from scanprep.case import decide
+    from scanprep.post.drill import find_drill
+    from scanprep.workspace.folder import open_case, person_name
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    depth_mm = talking.parsed(parse_length_mm, depth, "depth")
+    said = decide.drill_hole(case.state, number, drill=find_drill(drill).label, depth_mm=depth_mm or 0.0,
+                             checked_by=checked_by, person=person_name(person), reason=reason)
+    _tell(put(case, said, person), as_json)
+
+
+def void(
+    folder: Case, hole: Annotated[str, typer.Argument(metavar="HOLE", help="Its number, such as H7.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Give up a hole. It stays on record, crossed out on the template, and counts in spacing."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    _tell(put(case, decide.void_hole(case.state, hole, reason), person), as_json)
+
+
+def agree(
+    folder: Case, number: Object,
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="contacts, angle, place, fit, drilling, installed, "
+                                        "retouched.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Agree to something about an object; it lapses when what was agreed to changes."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    _tell(put(case, decide.agree(case.state, number, what, reason), person), as_json)
+
+
+def condition(
+    folder: Case, number: Object, text: Annotated[str, typer.Argument(metavar="TEXT", help="What was seen.")],
+    photo: Annotated[list[Path] | None, typer.Option(help="A photograph; may be repeated.")] = None,
+    occasion: Annotated[str, typer.Option(help="before, after, or nothing.")] = "",
+    opened: Annotated[bool, typer.Option("--opened", help="The mount was opened for it: counted.")] = False,
+    snug: Annotated[str, typer.Option(help="Yearly check of the post: yes, or what was found.")] = "",
+    person: Person = None, as_json: AsJson = False,
+) -> None:
+    """Note an object's condition, with photographs; count an opening; record the yearly check of the post."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import photo_paths, put
+
+    case = open_case(folder)
+    said = [*decide.note_condition(case.state, number, text, photo_paths(case, photo or ()), occasion)]
+    if opened:
+        said += decide.open_mount(case.state, number, text)
+    if snug:
+        said += decide.check_snug(case.state, number, snug == "yes", "" if snug == "yes" else snug)
+    _tell(put(case, said, person), as_json)
+
+
+def lock(
+    folder: Case, number: Object,
+    off: Annotated[bool, typer.Option("--off", help="Unlock it.")] = False,
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Lock an object where it stands: nothing moves it until it is unlocked."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    _tell(put(case, decide.lock(case.state, number, not off, reason), person), as_json)
+
+
+def signoff(
+    folder: Case,
+    lift: Annotated[bool, typer.Option("--lift", help="Take the sign-off back; needs a reason.")] = False,
+    workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Sign the case off; with findings that say stop only for a reason. Later changes need one too."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+    from scanprep.workspace.wall import stop_sentences
+
+    case = open_case(folder)
+    if lift:
+        _tell(put(case, decide.lift_sign_off(case.state, reason), person), as_json)
+        return
+    stops = stop_sentences(case, workers, talking.Progress(quiet=as_json))
+    _tell(put(case, decide.sign_off(case.state, reason, stops), person), as_json)
+
+
+def undo(
+    folder: Case, entry: Annotated[int, typer.Argument(metavar="ENTRY", help="Its number in `scanprep history`.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Take back the latest entry of an object by another entry; both stay on record."""
+    from scanprep.case import decide
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder)
+    _tell(put(case, decide.take_back(case.entries, case.state, entry, reason), person), as_json)
+
+
+def history(
+    folder: Case,
+    number: Annotated[str | None, typer.Argument(metavar="[OBJECT]", help="Left out: the case's own lines.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Read an object's record like a logbook."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import book
+
+    lines = book(open_case(folder), number)
+    if as_json:
+        talking.print_json({"history": to_plain(lines)})
+    else:
+        for line in lines:
+            print(line.text())
+
+
+def record(
+    folder: Case,
+    action: Annotated[str, typer.Argument(metavar="verify|export|import")] = "verify",
+    file: Annotated[Path | None, typer.Argument(metavar="[FILE]", help="JSON lines, for export and import.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check the record's file and chain, or copy it as JSON lines."""
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import export, import_from, verify
+
+    case = open_case(folder)
+    if action == "verify":
+        faults = verify(case)
+        if as_json:
+            talking.print_json({"entries": case.state.seq, "faults": list(faults)})
+        else:
+            print("\n".join(faults) if faults else f"{case.state.seq} entries, every one in its place")
+        if faults:
+            raise typer.Exit(3)
+    elif action in ("export", "import") and file is not None:
+        count = export(case, file) if action == "export" else import_from(case, file)
+        if as_json:
+            talking.print_json({action: count})
+        else:
+            print(f"{count} entries {'written' if action == 'export' else 'taken'}")
+    else:
+        raise typer.BadParameter("write verify, export FILE or import FILE")
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands."""
+    for command in (session, made, drilled, void, agree, condition, lock, signoff, undo, history, record):
+        app.command()(command)

@@ -1,0 +1,171 @@
+"""Commands about where things stand on the wall: `arrange`, `nudge`, `try`, `order`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scanprep.units import parse_length_mm
+
+from . import talking
+from .options import AsJson, Case, Person, Reason, Workers
+
+if TYPE_CHECKING:
+    from scanprep.case.placed import Stand
+    from scanprep.case.tryout import Comparison
+
+Seed = Annotated[int, typer.Option(help="Another number gives other proposals.")]
+
+
+def arrange(
+    folder: Case,
+    take: Annotated[int | None, typer.Option(help="Put proposal N on record: 1, 2 or 3.")] = None,
+    seed: Seed = 0, workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Propose places for all objects that have none; what stands stays."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace import wall
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    proposals = wall.propose(wall.wall_checks(case, workers, talking.Progress(quiet=as_json)), seed)
+    if take is not None and not 1 <= take <= len(proposals):
+        raise typer.BadParameter(f"there are proposals 1 to {len(proposals)}", param_hint="--take")
+    if as_json:
+        talking.print_json({"proposals": to_plain(proposals)})
+    else:
+        parts = [name for name, _ in proposals[0].arrangement.parts]
+        talking.print_table(("N", "proposal", "objects", "left out", "stops", "score", *parts), [
+            (i, p.arrangement.name, len(p.arrangement.stands), len(p.arrangement.left_out), p.stops,
+             p.arrangement.score, *(value for _, value in p.arrangement.parts))
+            for i, p in enumerate(proposals, start=1)])
+        for sentence in proposals[0].arrangement.left_out:
+            print(f"left out: {sentence}")
+    if take is not None:
+        after = wall.take(case, proposals[take - 1].stands, person, reason)
+        if not as_json:
+            print(f"on record: {len(proposals[take - 1].stands)} places (entry {after.state.seq})")
+
+
+def nudge(
+    folder: Case,
+    take: Annotated[bool, typer.Option("--take", help="Put the moves on record.")] = False,
+    seed: Seed = 0, workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Find the least moves that clear every stop; drilled and locked objects stay."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace import wall
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    found = wall.nudged(wall.wall_checks(case, workers, talking.Progress(quiet=as_json)), seed)
+    if as_json:
+        talking.print_json(to_plain(found))
+    else:
+        for move in found.moves:
+            print(move.sentence)
+        print(f"{len(found.moves)} moves, {found.total_mm:.1f} mm in all, clear {found.cleared} stops; "
+              f"{len(found.left)} stay")
+        for why in found.reasons:
+            print(f"stays: {why}")
+    if take and found.moves:
+        after = wall.take(case, {m.number: m.after for m in found.moves}, person, reason or "nudged clear")
+        if not as_json:
+            print(f"on record up to entry {after.state.seq}")
+    talking.leave(found.left)
+
+
+def _stand(text: str) -> tuple[str, Stand | None]:
+    from scanprep.case.placed import Stand
+
+    number, found, rest = text.rpartition("=")
+    words = rest.split(",")
+    if found and rest.strip() == "off":
+        return number.strip(), None
+    if not found or len(words) != 4 or words[1].strip().upper() not in ("A", "B"):
+        raise ValueError(f"{text!r} is not a move; write OBJECT=PANEL,FACE,X,Y such as 14=West,A,210mm,900mm, or "
+                         "14=off")
+    x_mm, y_mm = parse_length_mm(words[2]), parse_length_mm(words[3])
+    return number.strip(), Stand(words[0].strip(), words[1].strip().upper(), x_mm, y_mm)
+
+
+def try_(
+    folder: Case,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What this try is called.")],
+    move: Annotated[list[str] | None, typer.Option(help="OBJECT=PANEL,FACE,X,Y or OBJECT=off; repeated.")] = None,
+    against: Annotated[str | None, typer.Option(help="Compare with another try instead of the record.")] = None,
+    take: Annotated[bool, typer.Option("--take", help="Put this try's places on record.")] = False,
+    workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Try other places without touching the record, and see what they would change."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace import wall
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    moves = dict(pair for text in move or () if (pair := talking.parsed(_stand, text, "move")))
+    stands: Mapping[str, Stand | None] = wall.with_try(case, name, moves)
+    comparison, refusals = wall.compared(case, name, stands, against, workers, talking.Progress(quiet=as_json))
+    if as_json:
+        talking.print_json({"comparison": to_plain(comparison), "refused": list(refusals)})
+    else:
+        _tell_comparison(comparison)
+        for sentence in refusals:
+            print(f"refused: {sentence}")
+    if take:
+        after = wall.take(case, {n: s for n, s in stands.items() if s is not None}, person, reason)
+        if not as_json:
+            print(f"on record up to entry {after.state.seq}")
+
+
+def _tell_comparison(found: Comparison) -> None:
+    left, right = found.left, found.right
+    talking.print_table(("", left.name, right.name), [
+        ("stops", left.stops, right.stops), ("looks", left.looks, right.looks),
+        ("without a place", left.unplaced, right.unplaced), ("moved", left.moved, right.moved),
+        ("moved in all, mm", round(left.moved_mm, 1), round(right.moved_mm, 1)),
+    ])
+    for name, findings in ((left.name, found.only_left), (right.name, found.only_right)):
+        print(f"only in {name}: {len(findings) or 'nothing'}")
+        for finding in findings:
+            print(f"  {finding.verdict.value:10s} {finding.sentence}")
+
+
+def order(
+    folder: Case,
+    out: Annotated[Path | None, typer.Option(help="Write the order as text there too.")] = None,
+    remove: Annotated[str | None, typer.Option(help="What has to come out before this object can?")] = None,
+    workers: Workers = None, as_json: AsJson = False,
+) -> None:
+    """Print the order of installation; removal is the same turned round."""
+    from scanprep.case.order import order_text
+    from scanprep.files.whole import write_whole
+    from scanprep.plain import to_plain
+    from scanprep.workspace import wall
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    if remove is not None:
+        case.object(remove)
+    plan = wall.installation(case, workers, talking.Progress(quiet=as_json))
+    if as_json:
+        talking.print_json(to_plain(plan))
+    elif remove is not None:
+        first = plan.out_before(remove)
+        print(f"before object {remove}: {', '.join(first) or 'nothing'} has to come out")
+    else:
+        print(order_text(plan))
+        talking.print_findings(plan.findings)
+    if out is not None:
+        write_whole(out, order_text(plan) + "\n")
+    talking.leave(plan.findings)
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands."""
+    for command in (arrange, nudge, order):
+        app.command()(command)
+    app.command(name="try")(try_)

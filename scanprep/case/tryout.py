@@ -1,0 +1,91 @@
+"""Two arrangements side by side: what one has that the other has not, without a word to the record.
+
+A try is a set of places for some objects, the rest standing as the record says. Compared are the findings, the rhythm
+and how far objects were moved. Pure values. Used by the try command and the review.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.case.check import CaseChecks
+from scanprep.case.placed import PlacedObject, Stand
+from scanprep.case.rhythm import FaceRhythm, rhythm
+from scanprep.findings import Finding, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One arrangement in figures."""
+
+    name: str
+    stops: int
+    looks: int
+    unplaced: int
+    moved: int  # objects that stand elsewhere than the record says
+    moved_mm: float  # together, those that stay on their face
+    faces: tuple[FaceRhythm, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two arrangements and the findings that only one of them has."""
+
+    left: Side
+    right: Side
+    only_left: tuple[Finding, ...]
+    only_right: tuple[Finding, ...]
+
+
+def tried(base: CaseChecks, stands: Mapping[str, Stand | None]) -> CaseChecks:
+    """Return the case with some objects standing elsewhere; `base` stays as it is.
+
+    Raises ValueError naming an object that the case does not have.
+    """
+    trial = base.copy()
+    for number, stand in stands.items():
+        if number not in base.placed:
+            raise ValueError(f"object {number} is not in this case")
+        trial.update(base.placed[number].moved_to(stand))
+    return trial
+
+
+def refused(base: CaseChecks, stands: Mapping[str, Stand | None]) -> tuple[str, ...]:
+    """Return sentences for moves that the record would refuse: what is drilled or locked."""
+    return tuple(
+        f"object {number} is {'drilled' if base.placed[number].hole_state == 'drilled' else 'locked'}: the record "
+        "would refuse this move"
+        for number, stand in stands.items()
+        if number in base.placed and base.placed[number].fixed and base.placed[number].stand != stand
+    )
+
+
+def compare(base: CaseChecks, left: tuple[str, CaseChecks], right: tuple[str, CaseChecks]) -> Comparison:
+    """Return two arrangements side by side, each (name, checks); moves are counted from `base`."""
+    a, b = set(left[1].findings()), set(right[1].findings())
+    return Comparison(
+        _side(base, *left), _side(base, *right), tuple(f for f in left[1].findings() if f not in b),
+        tuple(f for f in right[1].findings() if f not in a),
+    )
+
+
+def _side(base: CaseChecks, name: str, checks: CaseChecks) -> Side:
+    found = checks.findings()
+    moved = [(base.placed[n], item) for n, item in checks.placed.items() if item.stand != base.placed[n].stand]
+    return Side(
+        name, sum(f.verdict is Verdict.STOP for f in found), sum(f.verdict is Verdict.LOOK for f in found),
+        sum(item.stand is None for item in checks.placed.values()), len(moved), _moved_mm(moved),
+        rhythm(tuple(checks.placed.values()), checks.case, checks.settings, checks.outlines),
+    )
+
+
+def _moved_mm(moved: Iterable[tuple[PlacedObject, PlacedObject]]) -> float:
+    total = 0.0
+    for before, after in moved:
+        a, b = before.stand, after.stand
+        if a is not None and b is not None and (a.panel, a.face) == (b.panel, b.face):
+            total += float(np.hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm))
+    return total

@@ -1,0 +1,110 @@
+"""Arrange, nudge, try and order through the commands; the studies behind them are an invented case's."""
+
+import json
+from types import SimpleNamespace
+
+import pytest
+from scanprep_cli.main import app
+from typer.testing import CliRunner
+
+from scanprep.case.placed import Stand
+from scanprep.errors import InputError, RecordError
+from scanprep.files.new_case import case_template
+from scanprep.workspace import wall
+from scanprep.workspace.folder import open_case
+from tests.case.cases import an_object, box
+
+SOLIDS = {number: an_object(number, box(), group="g") for number in ("1", "2", "3", "4")}
+
+
+def invented(folder, _executor, _tell):
+    """Stands in for reading and studying scans: boxes on posts, placed where the record says."""
+    placed = []
+    for number, item in SOLIDS.items():
+        at = folder.state.placements.get(number)
+        stand = None if at is None else Stand(at.panel, at.face, at.anchor_x_mm, at.anchor_y_mm)
+        placed.append(item.moved_to(stand))
+    return SimpleNamespace(placed=tuple(placed), specs={}, failures={})
+
+
+@pytest.fixture
+def case(tmp_path, monkeypatch):
+    monkeypatch.setenv("SCANPREP_PERSON", "designer")
+    monkeypatch.setattr(wall, "compute_case", invented)
+    (tmp_path / "case.toml").write_text(case_template("Trial"), encoding="utf-8")
+    lines = ["number,title,panel,face,x,y", "1,a,West,A,200 mm,900 mm", "2,b,West,A,247 mm,900 mm", "3,c,,,,",
+             "4,d,,,,"]
+    (tmp_path / "list.csv").write_text("\n".join(lines))
+
+    def run(command, *words, code=0):
+        done = CliRunner().invoke(app, [command, str(tmp_path), *map(str, words)])
+        if done.exception is not None and not isinstance(done.exception, SystemExit):
+            raise done.exception
+        assert done.exit_code == code, done.output
+        return done.stdout
+
+    run("intake", tmp_path / "list.csv")
+    run.root = tmp_path
+    return run
+
+
+def test_arrange_proposes_and_takes(case):
+    told = case("arrange", "--workers", 1)
+    assert "bricks" in told and "open rows" in told
+    assert set(open_case(case.root).state.placements) == {"1", "2"}  # nothing taken yet
+    case("arrange", "--take", 1, "--workers", 1)
+    state = open_case(case.root).state
+    assert set(state.placements) == {"1", "2", "3", "4"}
+    assert [h.number for h in state.holes] == ["H1", "H2", "H3", "H4"]
+    assert (state.placements["1"].x_mm, state.placements["2"].x_mm) == (200.0, 247.0)  # what stood stays
+    case("arrange", "--take", 9, "--workers", 1, code=2)
+
+
+def test_nudge_tells_and_takes(case):
+    found = json.loads(case("nudge", "--workers", 1, "--json"))
+    assert found["cleared"] == 1
+    assert found["total_mm"] == pytest.approx(8.0, abs=0.1)  # 40 mm boxes 47 mm apart, 15 mm wanted
+    assert open_case(case.root).state.placements["2"].x_mm == 247.0
+    case("nudge", "--take", "--workers", 1)
+    places = open_case(case.root).state.placements
+    assert places["2"].x_mm - places["1"].x_mm == pytest.approx(55.0, abs=0.1)
+    assert "0 moves" in case("nudge", "--workers", 1)
+
+
+def test_tries_are_kept_beside_the_record_and_compared(case):
+    before = open_case(case.root).state.seq
+    told = case("try", "wider", "--move", "2=West,A,300mm,900mm", "--move", "3=West,B,100mm,900mm", "--workers", 1)
+    assert "only in record: 2" in told
+    told = case("try", "closer", "--move", "2=West,A,260mm,900mm", "--against", "wider", "--workers", 1)
+    assert "wider" in told.splitlines()[0]
+    assert open_case(case.root).state.seq == before
+    with pytest.raises(InputError, match="is no try of this case"):
+        case("try", "unheard-of", "--workers", 1)
+    with pytest.raises(InputError, match="cannot be the name"):
+        case("try", "../out", "--move", "2=off", "--workers", 1)
+    case("try", "wrong", "--move", "2=West,C,300mm,900mm", code=2)
+    case("try", "wider", "--take", "--workers", 1)
+    assert open_case(case.root).state.placements["3"].face == "B"
+
+
+def test_a_try_that_the_record_would_refuse_says_so_and_is_refused(case):
+    case("lock", 2)
+    with pytest.raises(RecordError, match="locked"):
+        case("try", "wider", "--move", "2=West,A,300mm,900mm", "--take", "--workers", 1)
+
+
+def test_order_prints_posts_first(case):
+    lines = case("order", "--workers", 1, "--out", case.root / "order.txt").splitlines()
+    assert lines[0] == "-- face A: posts with their mounts"
+    assert lines[3] == "-- face A: objects"
+    assert (case.root / "order.txt").read_text().splitlines() == lines
+    assert case("order", "--remove", 1, "--workers", 1) == "before object 1: nothing has to come out\n"
+
+
+def test_signing_off_over_stops_needs_a_reason(case):
+    with pytest.raises(RecordError, match="findings say stop"):
+        case("signoff", "--workers", 1)
+    assert "signed the case off" in case("signoff", "--reason", "the curator wants them so", "--workers", 1)
+    with pytest.raises(RecordError, match="was signed off by designer"):
+        case("place", 3, "--panel", "West", "--face", "A", "--x", "500mm", "--y", "900mm")
+    case("signoff", "--lift", "--reason", "lamp moved")
