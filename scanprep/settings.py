@@ -84,7 +84,7 @@ class PostSettings:
 
     rod_system: str = "imperial"  # or "metric", or "both"
     rod_material: str = "C36000 / CZ121 / CW614N free-cutting brass"
-    stocked: tuple[str, ...] = ("1/8", "5/32", "3/16", "1/4")  # labels of the rod table
+    stocked: tuple[str, ...] = ("3/32", "1/8", "5/32", "3/16", "1/4", "5/16")  # labels of the rod table; assumed
     stand_off_mm: float = 20.0  # face of panel to the nearest point of the object
     seat_depth_mm: float = 20.0
     blank_extra_mm: float = 30.0
@@ -112,6 +112,7 @@ class PostSettings:
     temperature_range_C: float = 20.0
     least_free_length_mm: float = 5.0  # room for the hub's fillet and a finger nail behind it; assumed
     least_seat_diameters: float = 3.0  # common practice: a seat is at least three rods deep
+    least_blind_diameters: float = 2.0  # a sheet too thin for that is drilled through; assumed
     fit_share: float = 0.5  # of the crazing limit that the fit alone may use; the bearing has the rest
     seat_friction_low: float = 0.20  # brass in acrylic, wax or coolant left in the hole; from memory
     seat_friction_high: float = 0.45  # from memory

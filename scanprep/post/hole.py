@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from scanprep.findings import Check, at_least
+from scanprep.findings import Check, Verdict, at_least
 from scanprep.post.drill import DrillChoice, drill_name, hole_volume_mm3, least_thickness_mm, point_length_mm
 from scanprep.post.records import Hole
 from scanprep.settings import Settings
@@ -43,9 +43,9 @@ def _blind_room_mm(diameter_mm: float, settings: Settings, sheet: SheetFacts) ->
 
 
 def goes_through(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> bool:
-    """Whether the sheet is too thin for a blind hole of three diameters with its web."""
+    """Whether the sheet is too thin for a blind hole of two diameters with its web."""
     room = _blind_room_mm(diameter_mm, settings, sheet_facts(settings, panel))
-    return room < settings.post.least_seat_diameters * diameter_mm
+    return room < settings.post.least_blind_diameters * diameter_mm
 
 
 def seat_depth_mm(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> float:
@@ -110,7 +110,7 @@ def hole_checks(hole: Hole, seat_mm: float, rod_mm: float, settings: Settings,
     sheet = sheet_facts(settings, panel)
     ask = "" if sheet.measured else "; measure the sheet at the hole, no depth is final before"
     seat = at_least("hole-seat", seat_mm, settings.post.least_seat_diameters * rod_mm, "mm",
-                    "common practice: three diameters", measured=sheet.measured,
+                    "common practice: three diameters", measured=sheet.measured, under=Verdict.LOOK,
                     note=f"{settings.post.seat_depth_mm:g} mm asked{ask}")
     if hole.through:
         return (seat,)

@@ -121,13 +121,13 @@ def _findings(post: Post, case: Trial, settings: Settings) -> tuple[Finding, ...
     asked_mm = settings.post.stand_off_mm
     if post.stand_off_mm > asked_mm + 1e-9:
         found.append(Finding("stand-off-grown", "", Verdict.LOOK,
-                             f"the object stands {post.stand_off_mm:.1f} mm off the panel instead of {asked_mm:g} mm, so "
+                             f"the object stands {post.stand_off_mm:.1f} mm off the panel, not {asked_mm:g} mm, so "
                              "that the hub fits between", "Ask for a larger stand-off or a flatter hub",
                              post.stand_off_mm, asked_mm, "mm"))
     line_mm, loose_um = case.fit.choice.shim_mm, -case.fit.interference.best * 1000
     if line_mm is not None:
         found.append(Finding("shim-line", "", Verdict.LOOK,
-                             f"the hole of the post is {loose_um:.0f} um loose: lay nylon line of {line_mm:.2f} mm beside "
+                             f"the post's hole is {loose_um:.0f} um loose: lay nylon line of {line_mm:.2f} mm beside "
                              "it", "Try it in the offcut first", line_mm, None, "mm"))
     return tuple(found)
 

@@ -16,7 +16,7 @@ PANEL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True)
 
 
 def plan():
-    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(Settings(), None)[2], Settings(), None, PANEL)
+    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(Settings(), None)[3], Settings(), None, PANEL)
 
 
 def hole(face, x, y, depth=20.0, d=6.0, through=False):

@@ -23,7 +23,7 @@ def listed(section):
 
 
 def plan():
-    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, None)[2], SHOP, None, PANEL)
+    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, None)[3], SHOP, None, PANEL)
 
 
 def test_checks_of_posts_and_holes():

@@ -14,7 +14,7 @@ CASE = CaseWish("Birds", panels=(PANEL,), acceleration_g=0.5, site="gallery on t
 
 
 def note(masses=(100, 400)):
-    rod = stocked_rods(SHOP, CASE)[2]
+    rod = stocked_rods(SHOP, CASE)[3]
     plans = {str(i): place_anchor(plan_post(hold_of_block(), survey_of_block(m), rod, SHOP, CASE, PANEL), PANEL, "A",
                                   200, 500 + 300 * i) for i, m in enumerate(masses)}
     checks = judge_panel(PANEL, tuple(FaceLoad("A", 200, 500, m, 85) for m in masses), SHOP)
@@ -65,6 +65,6 @@ def test_it_stays_a_page_for_one_panel():
 
 def test_sources_are_short_enough_for_a_sheet():
     assert [source for row in note().rows for source in (row.source,) if len(source) > 60] == []
-    plan = plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, CASE)[2], SHOP, CASE, PANEL)
+    plan = plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, CASE)[3], SHOP, CASE, PANEL)
     checks = (*place_anchor(plan, PANEL, "A", 200, 500).checks, *judge_panel(PANEL, (), SHOP))
     assert all(check.source and len(check.source) <= 60 for check in checks)

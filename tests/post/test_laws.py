@@ -149,7 +149,7 @@ def test_a_warm_sheet_never_holds_better(warm, warmer):
         case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7625, 0.001),),
                         coupons=(CouponResult("4.7", 4.745, 0.001),))
         shop = Settings(post=dataclasses.replace(PostSettings(), temperature_range_C=kelvin))
-        return seat_fit(stocked_rods(shop, case)[2], 20, "cell cast", shop, case)
+        return seat_fit(stocked_rods(shop, case)[3], 20, "cell cast", shop, case)
 
     cool, hot = holding(warm), holding(warm + warmer)
     assert hot.holding.pull_out_N <= cool.holding.pull_out_N

@@ -12,7 +12,7 @@ PANEL = PanelWish("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cas
 
 
 def checks(case=None, panel=None, weighed=True):
-    return plan_post(hold_of_block(), survey_of_block(200, weighed=weighed), stocked_rods(SHOP, case)[2], SHOP, case,
+    return plan_post(hold_of_block(), survey_of_block(200, weighed=weighed), stocked_rods(SHOP, case)[3], SHOP, case,
                      panel).checks
 
 
