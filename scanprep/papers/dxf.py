@@ -10,7 +10,7 @@ import io
 from typing import Any
 
 from scanprep.papers.letters import printable
-from scanprep.papers.sheet import Circle, Colour, Datum, Image, Item, Path, Pen, Sheet, Text, flattened
+from scanprep.papers.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text, flattened
 
 #: AutoCAD colour index by layer, for screens only: what is drilled is loud.
 _COLOURS = {"OUTLINE": 7, "DATUM": 1, "REGISTRATION": 4, "CHECK": 3, "CENTRE": 6, "TEXT": 7, "NOTES": 8, "CLOCK": 5,
@@ -18,8 +18,8 @@ _COLOURS = {"OUTLINE": 7, "DATUM": 1, "REGISTRATION": 4, "CHECK": 3, "CENTRE": 6
 _STYLE = "PAPERS"
 
 
-def dxf_bytes(sheet: Sheet) -> bytes:
-    """Return a DXF of a sheet; the same bytes for the same sheet."""
+def dxf_bytes(sheet: Sheet, origin_mm: tuple[float, float] = (0.0, 0.0)) -> bytes:
+    """Return a DXF of a sheet; the same bytes for the same sheet. `origin_mm`: the place on it that becomes 0, 0."""
     import ezdxf
     from ezdxf import options
 
@@ -32,7 +32,7 @@ def dxf_bytes(sheet: Sheet) -> bytes:
         document.styles.new(_STYLE, dxfattribs={"font": "DejaVuSans.ttf"})
         document.linetypes.add("DASHED_MM", [3.0, 2.0, -1.0], description="dashed, mm")
         space = document.modelspace()
-        for item in flattened(sheet.items):
+        for item in flattened([Group(sheet.items, -origin_mm[0], -origin_mm[1])]):
             _add(document, space, item)
         sink = io.StringIO()
         document.write(sink)

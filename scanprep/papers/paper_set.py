@@ -18,7 +18,6 @@ from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers import paper_case as pc
 from scanprep.papers.coupon_sheet import coupon_sheets
 from scanprep.papers.drill_list import drill_sheets, drill_table
-from scanprep.papers.dxf import dxf_bytes
 from scanprep.papers.elevation import elevation_sheet
 from scanprep.papers.install_list import install_sheets, install_table
 from scanprep.papers.labels import label_sheets
@@ -33,7 +32,7 @@ from scanprep.papers.sheet import Sheet
 from scanprep.papers.svg import svg_bytes
 from scanprep.papers.tables import csv_bytes, xlsx_bytes
 from scanprep.papers.template import Correction, TemplatePanel
-from scanprep.papers.template_sheet import template_sheet
+from scanprep.papers.template_sheet import template_dxf, template_sheet
 from scanprep.papers.tiles import tiled_template_pdf
 from scanprep.post.coupon import coupon_rows
 
@@ -148,7 +147,7 @@ def _face(panel: TemplatePanel, face: FaceName, stem: str, issue: Issue, correct
             Paper("templates", f"{stem}.svg", (f"{stem}.svg", *key),
                   lambda: svg_bytes(template_sheet(own, face, issue))),
             Paper("templates", f"{stem}.dxf", (f"{stem}.dxf", *key),
-                  lambda: dxf_bytes(template_sheet(own, face, issue)))]
+                  lambda: template_dxf(own, face, issue))]
 
 
 def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:

@@ -7,6 +7,7 @@ page would be longer than PDF allows, use tiles. Used for PDF, SVG and DXF alike
 from __future__ import annotations
 
 from scanprep.panel.faces import FaceName
+from scanprep.papers.dxf import dxf_bytes
 from scanprep.papers.grid import grid
 from scanprep.papers.measures import Measures
 from scanprep.papers.ordinates import RULES, count_words, ordinate_columns, ordinate_row, warning_words
@@ -48,6 +49,12 @@ def template_sheet(panel: TemplatePanel, face: FaceName, issue: Issue,
 def template_origin_mm(panel: TemplatePanel, sheet: Sheet) -> tuple[float, float]:
     """Return where the face's lower left corner stands on an uncorrected template page."""
     return SIDE_MM, sheet.height_mm - TOP_MM - panel.height_mm
+
+
+def template_dxf(panel: TemplatePanel, face: FaceName, issue: Issue) -> bytes:
+    """Return one face's template as a DXF whose 0, 0 is the face's lower left corner, as its own viewer sees it."""
+    sheet = template_sheet(panel, face, issue)
+    return dxf_bytes(sheet, template_origin_mm(panel, sheet))
 
 
 def template_pdf(panel: TemplatePanel, face: FaceName, issue: Issue, correction: Correction | None = None) -> bytes:

@@ -19,7 +19,7 @@ from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.sheet import PAPERS, Sheet, stretched
 from scanprep.papers.svg import svg_bytes
 from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm, template_faults
-from scanprep.papers.template_sheet import template_origin_mm, template_pdf, template_sheet
+from scanprep.papers.template_sheet import template_dxf, template_origin_mm, template_pdf, template_sheet
 from scanprep.papers.tiles import OVERLAP_MM, tile_origin_mm, tiled_template, tiled_template_pdf, tiles_of
 from tests.papers.panels import invented_panel
 from tests.papers.reading import (
@@ -74,11 +74,13 @@ def test_svg_and_dxf_say_the_same_holes():
         sheet = template_sheet(PANEL, face, ISSUE)
         expected = _expected(PANEL, face)
         assert max(hole_errors(svg_circles(svg_bytes(sheet)), expected)) < 0.001
-        assert max(hole_errors(dxf_circles(dxf_bytes(sheet)), expected)) < 1e-6
+        # the DXF's 0, 0 is the face's own lower left corner: its circles are the record's ordinates
+        record = [(h.x_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on(face)]
+        assert max(hole_errors(dxf_circles(template_dxf(PANEL, face, ISSUE)), record)) < 1e-6
 
 
 def test_dxf_is_audited_clean_and_carries_the_facts():
-    data = dxf_bytes(template_sheet(PANEL, "B", ISSUE))
+    data = template_dxf(PANEL, "B", ISSUE)
     document = ezdxf.read(io.StringIO(data.decode("utf-8")))
     assert not document.audit().errors and not document.audit().fixes
     assert document.header["$INSUNITS"] == 4  # millimetres, DXF reference, HEADER section
