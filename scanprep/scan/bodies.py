@@ -9,7 +9,7 @@ Used by `scale` (which needs the object's size without its surroundings) and by 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +40,8 @@ class Surface:
     faces: I32
     origin: I64  # (n,) row of the scan each vertex came from, for colours
     edges: Edges
+    sheets: int  # surfaces connected over paired edges
+    sheet: I32  # (m,) which of them each face belongs to
     not_finite: int  # faces dropped for a coordinate that is no number or absurdly far
     collapsed: int  # faces dropped for naming a place twice
     doubled: int  # faces dropped for repeating another
@@ -52,6 +54,7 @@ class Body:
     """One connected surface."""
 
     faces: I64  # rows of the surface's faces
+    sheets: I64  # its surfaces connected over paired edges; several where they only touch
     area: float
     size: float  # diagonal of its box
     open_edges: int
@@ -103,7 +106,8 @@ def make_surface(vertices: F64, faces: I32) -> Surface:
         if doubled:
             edges = find_edges(joined, len(points))
     points, joined, origin, edges, zipped = _zipped(points, joined, origin, edges)
-    return Surface(points, joined, origin, edges, bad_faces, collapsed, doubled, welded, zipped)
+    sheets, sheet = groups(len(joined), edges.first_face, edges.second_face)
+    return Surface(points, joined, origin, edges, sheets, sheet, bad_faces, collapsed, doubled, welded, zipped)
 
 
 def _usable(vertices: F64, faces: I32) -> tuple[NDArray[np.bool_] | None, int]:
@@ -160,7 +164,7 @@ def _zipped(vertices: F64, faces: I32, origin: I64, edges: Edges) -> tuple[F64, 
     return vertices[first], joined, origin[first], after, len(vertices) - number
 
 
-def half_edge_ends(faces: I32, half: I64) -> tuple[I64, I64]:
+def half_edge_ends(faces: I32, half: I32) -> tuple[I64, I64]:
     """Return where half-edges start and end, as vertex rows."""
     face, corner = half // 3, half % 3
     return faces[face, corner].astype(np.int64), faces[face, (corner + 1) % 3].astype(np.int64)
@@ -173,11 +177,8 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
     pieces          how many real parts the object has
     fragment_share  bodies below this share of the largest body's area are fragments
     """
-    edges = surface.edges
-    number, label = groups(len(surface.faces), np.concatenate([edges.first // 3, edges.touching[:, 0]]),
-                           np.concatenate([edges.second // 3, edges.touching[:, 1]]))
-    bodies = _bodies(surface, area, number, label)
-    if number == 1:
+    bodies = _bodies(surface, area)
+    if len(bodies) == 1:
         return Parts(tuple(bodies), (), (), ())
     main = _main_body(surface, bodies)
     tables: list[tuple[Body, Table]] = []
@@ -192,27 +193,35 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
     outer = [body for body in large if not any(body is each for each in inner)]
     # What the checklist counts as pieces may also be small: a knob, a bead
     parts = [main, *[body for body in others if not any(body is each for each in inner)][:pieces - 1]]
-    kept = parts + [Body(b.faces, b.area, b.size, b.open_edges, True) for b in inner]
+    kept = parts + [replace(each, inside=True) for each in inner]
     doubtful = [body for body in outer if not any(body is each for each in parts)]
     gone = [*kept, *doubtful]
     small = [body for body in others if not any(body.faces is each.faces for each in gone)]
     return Parts(tuple(kept), tuple(small), tuple(doubtful), tuple(tables))
 
 
-def _bodies(surface: Surface, area: F64, number: int, label: I32) -> list[Body]:
+def _bodies(surface: Surface, area: F64) -> list[Body]:
+    """Return the bodies, largest first: sheets that touch along an edge are one body."""
+    touching = surface.sheet[surface.edges.touching]
+    number, body = groups(surface.sheets, touching[:, 0], touching[:, 1])
     if number == 1:
         whole = np.arange(len(surface.faces))
-        return [Body(whole, float(area.sum()), _size(surface.vertices), len(surface.edges.single))]
-    order = np.argsort(label, kind="stable")
-    ends = np.cumsum(np.bincount(label, minlength=number))
+        return [Body(whole, np.arange(surface.sheets), float(area.sum()), _size(surface.vertices),
+                     len(surface.edges.single))]
+    label = body[surface.sheet]
     areas = np.bincount(label, weights=area, minlength=number)
     opened = np.bincount(label[surface.edges.single // 3], minlength=number)
+    largest = int(np.argmax(areas))
+    # The largest body is taken out first, so that only the few other faces are sorted
+    other = np.flatnonzero(label != largest)
+    order = other[np.argsort(label[other], kind="stable")]
+    ends = np.cumsum(np.bincount(label[other], minlength=number))
     bodies = []
     for which in np.argsort(-areas, kind="stable").tolist():
-        rows = order[ends[which - 1] if which else 0:ends[which]]
-        size = _size(surface.vertices[np.unique(surface.faces[rows])]) if len(rows) < len(label) // 2 else \
-            _size(compact(surface.vertices, surface.faces[rows])[0])
-        bodies.append(Body(np.sort(rows), float(areas[which]), size, int(opened[which])))
+        rows = np.flatnonzero(label == which) if which == largest else \
+            order[ends[which - 1] if which else 0:ends[which]]
+        bodies.append(Body(rows, np.flatnonzero(body == which), float(areas[which]),
+                           _size(_sampled(surface, rows)), int(opened[which])))
     return bodies
 
 
@@ -234,8 +243,12 @@ def _main_body(surface: Surface, bodies: list[Body]) -> Body:
 
 
 def _points(surface: Surface, body: Body) -> F64:
-    rows = np.unique(surface.faces[body.faces[:: max(1, len(body.faces) // _SAMPLE)]])
-    return surface.vertices[rows]
+    return _sampled(surface, body.faces)
+
+
+def _sampled(surface: Surface, rows: I64) -> F64:
+    """Return the corners of some thousand faces, spread over a body."""
+    return surface.vertices[np.unique(surface.faces[rows[:: max(1, len(rows) // _SAMPLE)]])]
 
 
 def _flatness(points: F64) -> float:

@@ -45,7 +45,7 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     caps = capped.faces[len(capped.faces) - capped.cap_faces:]
     volume = uncapped + float(face_sizes(capped.vertices, caps, shell.about)[1].sum())
     working = working_mesh(
-        capped.vertices, capped.faces, shell.vertices,
+        capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
     grade, reasons = grade_of(found, capped, volume)
     return Cleaned(

@@ -1,7 +1,7 @@
 """Which faces of a triangle mesh meet at which edge.
 
 Half-edge h = 3 f + k runs from corner k of face f to the next corner. Two half-edges on the same edge are twins; a
-rightly wound surface has twins that run against each other. The twins are found by one sort of 64-bit edge numbers.
+rightly wound surface has twins that run against each other. The twins are found by sorting half-edges by their ends.
 Where more than two faces meet, half-edges that run against each other are paired and the rest stay single, so that
 what is left over is always a set of closed loops.
 Faces in, index arrays out. Used by `winding`, `bodies`, `caps` and `turntable`.
@@ -24,51 +24,63 @@ _CHUNK = 1 << 15  # faces at a time: the working arrays stay in the processor's 
 class Edges:
     """How the faces of a mesh hang together."""
 
-    first: I64  # (p,) half-edges that have a twin
-    second: I64  # (p,) their twins
+    first: I32  # (p,) half-edges that have a twin
+    second: I32  # (p,) their twins
+    first_face: I32  # (p,) the faces of `first`
+    second_face: I32
     agrees: NDArray[np.bool_]  # (p,) whether the two run against each other, as they should
-    single: I64  # (s,) half-edges without a twin
+    single: I32  # (s,) half-edges without a twin
     crowded: int  # edges where more than two faces meet
-    touching: I64  # (t, 2) faces that meet at a crowded edge
+    touching: I32  # (t, 2) faces that meet at a crowded edge
 
 
 def find_edges(faces: I32, vertices: int) -> Edges:
     """Return the twins of a mesh. faces (m, 3) with three different corners each; `vertices` bounds the indices."""
-    start = faces.astype(np.int64).ravel()
-    end = np.roll(faces, -1, axis=1).astype(np.int64).ravel()
+    start, end = faces.ravel(), ahead(faces)
     up = start < end
-    number = np.where(up, start, end) * vertices + np.where(up, end, start)
-    number, order = _sorted(number, vertices)
-    count = len(number)
-    new = np.ones(count + 1, dtype=np.bool_)
-    new[1:-1] = number[1:] != number[:-1]
+    order, new = _by_edge(np.minimum(start, end), np.maximum(start, end), vertices)
     begins = np.flatnonzero(new)
-    sizes = np.diff(begins)
-    begins = begins[:-1]
+    sizes = np.diff(np.append(begins, len(order)))
     pairs = begins[sizes == 2]
     first, second = order[pairs], order[pairs + 1]
     single = order[begins[sizes == 1]]
     crowded = np.flatnonzero(sizes > 2)
-    touching = np.empty((0, 2), dtype=np.int64)
+    touching = np.empty((0, 2), dtype=np.int32)
     if len(crowded):
         more = _pair_crowded(begins[crowded], sizes[crowded], order, up)
-        touching = more[3]
         first, second = np.concatenate([first, more[0]]), np.concatenate([second, more[1]])
         single = np.concatenate([single, more[2]])
-    return Edges(first, second, up[first] != up[second], single, len(crowded), touching)
+        touching = more[3]
+    return Edges(first, second, first // 3, second // 3, up[first] != up[second], single, len(crowded), touching)
 
 
-def _sorted(number: I64, vertices: int) -> tuple[I64, I64]:
-    """Return edge numbers in order and the half-edge each came from."""
-    bits = max(len(number) - 1, 1).bit_length()
-    if 2 * max(vertices - 1, 1).bit_length() + bits < 63:
-        packed = np.sort((number << bits) | np.arange(len(number)))
-        return packed >> bits, packed & ((1 << bits) - 1)
-    order = np.argsort(number, kind="stable")
-    return number[order], order
+def ahead(faces: I32) -> I32:
+    """Return where each half-edge ends, (3 m,)."""
+    ends = np.empty_like(faces)
+    ends[:, :2], ends[:, 2] = faces[:, 1:], faces[:, 0]
+    return ends.ravel()
 
 
-def _pair_crowded(begins: I64, sizes: I64, order: I64, up: NDArray[np.bool_]) -> tuple[I64, I64, I64, I64]:
+def _by_edge(low: I32, high: I32, vertices: int) -> tuple[I32, NDArray[np.bool_]]:
+    """Return the half-edges in the order of their edges, and where a new edge begins.
+
+    Two counting sorts of a sparse matrix: by the lower end, then by the higher end within each row.
+    """
+    from scipy.sparse import csr_matrix
+
+    count = len(low)
+    by_low = csr_matrix((high, low, np.arange(count + 1, dtype=np.int32)), shape=(count, vertices)).tocsc()
+    rows = csr_matrix((by_low.indices, by_low.data, by_low.indptr), shape=(vertices, vertices))
+    rows.has_sorted_indices = False
+    rows.sort_indices()
+    new = np.ones(count, dtype=np.bool_)
+    new[1:] = rows.indices[1:] != rows.indices[:-1]
+    starts = rows.indptr[:-1]
+    new[starts[starts < count]] = True
+    return rows.data, new
+
+
+def _pair_crowded(begins: I64, sizes: I64, order: I32, up: NDArray[np.bool_]) -> tuple[I32, I32, I32, I32]:
     """Pair the half-edges of crowded edges, the i-th running up with the i-th running down.
 
     Gives the pairs, what stays single, and the faces that meet there.
@@ -93,15 +105,15 @@ def _pair_crowded(begins: I64, sizes: I64, order: I64, up: NDArray[np.bool_]) ->
     return half[twin], half[twin + 1], half[alone], touching
 
 
-def groups(count: int, first: I64, second: I64) -> tuple[int, I32]:
+def groups(count: int, first: NDArray[np.integer], second: NDArray[np.integer]) -> tuple[int, I32]:
     """Return how many groups `count` things form when first[i] and second[i] are joined, and the group of each."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
     if len(first) == 0:
         return count, np.arange(count, dtype=np.int32)
-    joined = coo_matrix((np.ones(len(first), dtype=np.int8), (first.astype(np.int32), second.astype(np.int32))),
-                        shape=(count, count)).tocsr()
+    rows, columns = first.astype(np.int32, copy=False), second.astype(np.int32, copy=False)
+    joined = coo_matrix((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(count, count)).tocsr()
     number, label = connected_components(joined, directed=False)
     return int(number), label
 

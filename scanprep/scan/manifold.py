@@ -61,7 +61,7 @@ def _parted(vertices: F64, faces: I32) -> tuple[F64, I32]:
     return vertices, faces
 
 
-def _ends(faces: I32, half: I64) -> tuple[I64, I64]:
+def _ends(faces: I32, half: I32) -> tuple[I64, I64]:
     """Return the lower and the higher end of each half-edge."""
     a, b = faces[half // 3, half % 3], faces[half // 3, (half % 3 + 1) % 3]
     return np.minimum(a, b).astype(np.int64), np.maximum(a, b).astype(np.int64)
@@ -93,7 +93,7 @@ def _split(vertices: F64, faces: I32, edges: Edges, pairs: I64) -> tuple[F64, I3
 
 def _pockets(rows: I32 | I64, edges: Edges) -> NDArray[np.bool_]:
     """Faces of bodies with fewer than four faces: they enclose nothing."""
-    number, body = groups(len(rows), edges.first // 3, edges.second // 3)
+    number, body = groups(len(rows), edges.first_face, edges.second_face)
     return np.asarray((np.bincount(body, minlength=number) < 4)[body])
 
 

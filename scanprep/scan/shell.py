@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, lies_inside, make_surface
 from scanprep.scan.caps import Loop, measured_loops
-from scanprep.scan.edges import I64, Edges, compact, face_sizes, find_edges, groups
+from scanprep.scan.edges import I64, compact, face_sizes, find_edges, groups
 from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
 from scanprep.vectors import F64, I32, Vec3, unit
@@ -78,12 +78,14 @@ def find_shell(vertices: F64, faces: I32, pieces: int, fragment_share: float) ->
     parts = find_parts(surface, sizes[0], pieces, fragment_share)
     shell = outward(surface, parts, sizes, about, turn)
     loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-    found = grown_on_table(shell.vertices, shell.faces, shell.area, loops)
+    found = grown_on_table(shell.vertices, shell.faces, shell.area, loops, (shell.start, shell.rim_face))
     if found is None:
         return Found(surface, parts, shell, None, 0, None)
     table, rest = found
     left = shell.faces[rest]
-    smaller = Surface(shell.vertices, left, shell.origin, find_edges(left, len(shell.vertices)), 0, 0, 0, 0, 0)
+    edges = find_edges(left, len(shell.vertices))
+    sheets, sheet = groups(len(left), edges.first_face, edges.second_face)
+    smaller = Surface(shell.vertices, left, shell.origin, edges, sheets, sheet, 0, 0, 0, 0, 0)
     kept = (shell.area[rest], shell.volume[rest])
     more = find_parts(smaller, kept[0], pieces, fragment_share)
     again = outward(smaller, more, kept, about, shell.turned[rest])
@@ -121,20 +123,23 @@ def _underside(shell: Shell, loops: list[Loop]) -> F64 | None:
 
 
 def wound(surface: Surface, area: F64) -> tuple[Surface, NDArray[np.bool_]]:
-    """Return the surface with each body wound one way round, and which faces were turned."""
+    """Return the surface with each sheet wound one way round, and which faces were turned."""
     edges = surface.edges
-    turn = find_winding(len(surface.faces), edges, area)
+    turn = find_winding(edges, surface.sheets, surface.sheet, area)
     if not turn.any():
         return surface, turn
 
-    def moved(half: I64) -> I64:
+    def moved(half: I32, face: I32) -> I32:
         # Corners (a, b, c) become (c, b, a): the first two edges change places
-        corner = half % 3
-        return np.where(turn[half // 3] & (corner < 2), half - corner + (1 - corner), half)
+        at = np.flatnonzero(turn[face])
+        corner = half[at] - 3 * face[at]
+        out = half.copy()
+        out[at] = 3 * face[at] + np.where(corner < 2, 1 - corner, corner)
+        return out
 
-    agrees = edges.agrees ^ turn[edges.first // 3] ^ turn[edges.second // 3]
-    after = replace(edges, first=moved(edges.first), second=moved(edges.second), agrees=agrees,
-                    single=moved(edges.single))
+    agrees = edges.agrees ^ turn[edges.first_face] ^ turn[edges.second_face]
+    after = replace(edges, first=moved(edges.first, edges.first_face), second=moved(edges.second, edges.second_face),
+                    agrees=agrees, single=moved(edges.single, edges.single // 3))
     return replace(surface, faces=_turned(surface.faces, turn), edges=after), turn
 
 
@@ -146,45 +151,33 @@ def outward(
     sizes  area and signed volume (m,) of each face, the volume over the point `about`
     turn   (m,) which faces have been turned so far
     """
-    rows = np.sort(np.concatenate([body.faces for body in parts.kept]))
-    whole = len(rows) == len(surface.faces)
-    edges = surface.edges if whole else _of_faces(surface.edges, rows, len(surface.faces))
-    faces = surface.faces if whole else surface.faces[rows]
-    area, volume, turn = (sizes[0], sizes[1], turn) if whole else (sizes[0][rows], sizes[1][rows], turn[rows])
+    edges, sheet, faces = surface.edges, surface.sheet, surface.faces
+    area, volume = sizes
+    kept_sheets = np.zeros(surface.sheets, dtype=np.bool_)
+    kept_sheets[np.concatenate([body.sheets for body in parts.kept])] = True
     twisted = np.flatnonzero(~edges.agrees)
     open_half = np.concatenate([edges.single, edges.first[twisted], edges.second[twisted]])
+    owner = open_half // 3
+    stays = kept_sheets[sheet[owner]]
+    open_half, owner = open_half[stays], owner[stays]
     start, end = half_edge_ends(faces, open_half)
-    number, label = groups(len(faces), edges.first // 3, edges.second // 3)
-    signs = _signs(surface.vertices, volume, about, label, number, (start, end, label[open_half // 3]))
-    inner = _inner(surface.vertices, faces, rows, parts, (number, label, area))
-    wrong = np.where(inner, signs > 0, signs < 0)
+    signs = _signs(surface.vertices, volume, about, (surface.sheets, sheet), (start, end, sheet[owner]))
+    inner = _inner(surface, parts, area)
+    wrong = np.where(inner, signs > 0, signs < 0) & kept_sheets
     if wrong.any():
-        over = wrong[label]
-        faces, turn = _turned(faces, over), turn ^ over
-        volume = np.where(over, -volume, volume)
-        start, end = np.where(over[open_half // 3], end, start), np.where(over[open_half // 3], start, end)
-    vertices, faces, kept = compact(surface.vertices, faces)
-    rim = np.concatenate([start, end])
-    if len(kept) < len(surface.vertices):
-        rim = np.searchsorted(kept, rim).astype(np.int64)
-    start, end = rim[:len(rim) // 2], rim[len(rim) // 2:]
-    return Shell(vertices, faces, surface.origin[kept], area, volume, about, turn, len(twisted), start, end,
-                 open_half // 3, int(inner.sum()))
-
-
-def _of_faces(edges: Edges, rows: I64, faces: int) -> Edges:
-    """Return the edges of some faces, renumbered; bodies are kept or dropped whole."""
-    number = np.full(faces, -1, dtype=np.int64)
-    number[rows] = np.arange(len(rows))
-
-    def moved(half: I64) -> I64:
-        return number[half // 3] * 3 + half % 3
-
-    stays = number[edges.first // 3] >= 0
-    alone = number[edges.single // 3] >= 0
-    return Edges(moved(edges.first[stays]), moved(edges.second[stays]), edges.agrees[stays],
-                 moved(edges.single[alone]), edges.crowded,
-                 np.empty((0, 2), dtype=np.int64))
+        over = wrong[sheet]
+        faces, turn, volume = _turned(faces, over), turn ^ over, np.where(over, -volume, volume)
+        start, end = np.where(over[owner], end, start), np.where(over[owner], start, end)
+    if not kept_sheets.all():
+        keep = kept_sheets[sheet]
+        faces, area, volume, turn = faces[keep], area[keep], volume[keep], turn[keep]
+        owner = (np.cumsum(keep) - 1)[owner]
+    vertices, faces, rows = compact(surface.vertices, faces)
+    if len(rows) < len(surface.vertices):
+        start, end = np.searchsorted(rows, start), np.searchsorted(rows, end)
+    return Shell(vertices, faces, surface.origin[rows], area, volume, about, turn,
+                 int(np.count_nonzero(kept_sheets[sheet[edges.first_face[twisted]]])), start, end, owner,
+                 int(inner.sum()))
 
 
 def _turned(faces: I32, turn: NDArray[np.bool_]) -> I32:
@@ -195,36 +188,32 @@ def _turned(faces: I32, turn: NDArray[np.bool_]) -> I32:
     return out
 
 
-def _inner(
-    vertices: F64, faces: I32, rows: I64, parts: Parts, sheets: tuple[int, I32, F64]
-) -> NDArray[np.bool_]:
-    """Return which sheets (groups of faces joined over paired edges) are inner sides.
+def _inner(surface: Surface, parts: Parts, area: F64) -> NDArray[np.bool_]:
+    """Return which sheets are inner sides.
 
     A body judged inside another is; within a body, so is a sheet that lies inside the body's largest.
     """
-    number, label, area = sheets
-    inner = np.zeros(number, dtype=np.bool_)
-    if number == 1:
-        return inner
-    size = np.bincount(label, weights=area, minlength=number)
+    inner = np.zeros(surface.sheets, dtype=np.bool_)
+    size = np.bincount(surface.sheet, weights=area, minlength=surface.sheets)
     for body in parts.kept:
-        place = np.searchsorted(rows, body.faces)
-        own = np.unique(label[place])
+        own = body.sheets
         largest = own[int(np.argmax(size[own]))]
         inner[largest] = body.inside
         for sheet in own[size[own] > _SHEET_SHARE * size[largest]].tolist():
             if sheet != largest:
-                inner[sheet] = lies_inside(vertices, faces[label == sheet], faces[label == largest]) ^ body.inside
+                inner[sheet] = lies_inside(surface.vertices, surface.faces[surface.sheet == sheet],
+                                           surface.faces[surface.sheet == largest]) ^ body.inside
     return inner
 
 
 def _signs(
-    vertices: F64, volume: F64, about: F64, label: I32, number: int, rim: tuple[I64, I64, I32]
+    vertices: F64, volume: F64, about: F64, sheets: tuple[int, I32], rim: tuple[I64, I64, I32]
 ) -> F64:
-    """Return for each body the volume of its surface closed by a cone to the middle of its rim.
+    """Return for each sheet the volume of its surface closed by a cone to the middle of its rim.
 
     Its sign says which side is out.
     """
+    number, label = sheets
     total: F64 = np.asarray(np.bincount(label, weights=volume, minlength=number), dtype=np.float64)
     start, end, owner = rim
     if len(start) == 0:

@@ -25,31 +25,37 @@ _LEAST_AREA = 0.03  # of the surface
 _LEAST_HEIGHT = 0.1  # of the table's breadth: a lower rise is a relief
 
 
-def _next_to_rim(faces: I32, level: I64, rim: Loop) -> I64:
-    """Return the level faces that hang together with the rim; none where most of the rim is something else.
+def _borders_level(vertices: F64, faces: I32, rim: Loop, rim_edges: tuple[I64, NDArray[np.integer]]) -> bool:
+    """Whether most of the rim borders on level faces.
 
     The floor of a shallow dish lies level too, but the rim of its missing underside belongs to its wall.
     """
+    start, owner = rim_edges
+    on_rim = np.zeros(len(vertices), dtype=np.bool_)
+    on_rim[rim.corners] = True
+    beside = owner[on_rim[start]]
+    level = face_normals(vertices, faces[beside]) @ -rim.normal > _FACING
+    return bool(np.count_nonzero(level) >= _RIM_SHARE * max(len(beside), 1))
+
+
+def _next_to_rim(faces: I32, level: I64, rim: Loop) -> I64:
+    """Return the level faces that hang together with the rim."""
     on_rim = np.zeros(int(faces.max()) + 1, dtype=np.bool_)
     on_rim[rim.corners] = True
-    is_level = np.zeros(len(faces), dtype=np.bool_)
-    is_level[level] = True
-    beside: NDArray[np.bool_] = np.asarray(on_rim[faces].sum(axis=1) >= 2)
-    if np.count_nonzero(beside & is_level) < _RIM_SHARE * max(int(np.count_nonzero(beside)), 1):
-        return level[:0]
     edges = find_edges(faces[level], len(on_rim))
-    _, part = groups(len(level), edges.first // 3, edges.second // 3)
-    return level[np.isin(part, np.unique(part[beside[level]]))]
+    _, part = groups(len(level), edges.first_face, edges.second_face)
+    return level[np.isin(part, np.unique(part[on_rim[faces[level]].any(axis=1)]))]
 
 
 def grown_on_table(
-    vertices: F64, faces: I32, area: F64, loops: list[Loop]
+    vertices: F64, faces: I32, area: F64, loops: list[Loop], rim_edges: tuple[I64, NDArray[np.integer]]
 ) -> tuple[Table, NDArray[np.bool_]] | None:
     """Return the table and which faces are not part of it; None where nothing shows a table.
 
     vertices, faces  wound outward
     area             (m,) of each face
     loops            its open rims
+    rim_edges        where the open half-edges start, and the face of each
     """
     size = float(np.linalg.norm(np.ptp(vertices, axis=0)))
     wide = [loop for loop in loops if loop.size_mm > _RIM_SIZE * size and loop.off_plane_mm < _RIM_FLAT * loop.size_mm]
@@ -57,6 +63,8 @@ def grown_on_table(
         return None
     rim = max(wide, key=lambda loop: loop.size_mm)
     down = rim.normal
+    if not _borders_level(vertices, faces, rim, rim_edges):
+        return None
     rise = (rim.centre - vertices) @ down  # height above the plane
     band = max(_BAND * size, 3 * rim.off_plane_mm)
     if float(rise.min()) < -3 * band:

@@ -12,29 +12,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import Edges, groups
-from scanprep.vectors import F64
+from scanprep.vectors import F64, I32
 
 
-def find_winding(count: int, edges: Edges, area: F64) -> NDArray[np.bool_]:
-    """Return the faces to turn so that neighbours agree; in each body the lesser area is turned.
+def find_winding(edges: Edges, sheets: int, sheet: I32, area: F64) -> NDArray[np.bool_]:
+    """Return the faces to turn so that neighbours agree; in each sheet the lesser area is turned.
 
-    count  faces of the mesh
-    area   (count,) of each face
+    sheet  (m,) which of the `sheets` connected surfaces each face belongs to
+    area   (m,) of each face
     """
-    turn = np.zeros(count, dtype=np.bool_)
     against = np.flatnonzero(~edges.agrees)
     if len(against) == 0:
-        return turn
-    face_a, face_b = edges.first // 3, edges.second // 3
-    patches, patch = groups(count, face_a[edges.agrees], face_b[edges.agrees])
-    a, b = patch[face_a[against]], patch[face_b[against]]
-    turned = _parity(patches, a, b)
+        return np.zeros(len(sheet), dtype=np.bool_)
+    patches, patch = groups(len(sheet), edges.first_face[edges.agrees], edges.second_face[edges.agrees])
+    turned = _parity(patches, patch[edges.first_face[against]], patch[edges.second_face[against]])
     turn = turned[patch]
-    _, body = groups(count, face_a, face_b)
-    total = np.bincount(body, weights=area)
-    over = np.bincount(body, weights=area * turn)
-    turn ^= (over > total / 2)[body]
-    return turn
+    total = np.bincount(sheet, weights=area, minlength=sheets)
+    over = np.bincount(sheet[turn], weights=area[turn], minlength=sheets)
+    return np.asarray(turn ^ (over > total / 2)[sheet])
 
 
 def _parity(patches: int, a: NDArray[np.integer], b: NDArray[np.integer]) -> NDArray[np.bool_]:
