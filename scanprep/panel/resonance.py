@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from scanprep.findings import Check, Verdict
-from scanprep.panel.strength import Behaviour, FaceLoad, Stage, behaviour, stages
+from scanprep.panel.strength import FaceLoad, Stage, stages, swaying
 from scanprep.settings import PostSettings, Settings
 from scanprep.wish import PanelWish
 
@@ -29,8 +29,12 @@ def transmissibility(ratio: float, damping_ratio: float) -> float:
 
 
 def panel_modes_Hz(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> tuple[float, ...]:
-    """Return every bending and twisting frequency of a panel below 60 Hz, empty and at every stage of hanging."""
-    seen: list[Behaviour] = [behaviour(stage, panel, settings.panel) for stage in (Stage("bare", ()), *stages(loads))]
+    """Return the bending and twisting frequencies of a panel below 60 Hz: bare, one face full, all hung.
+
+    The steps between lie between these.
+    """
+    whole = [stage for stage in stages(loads) if not stage.name.startswith("after")]
+    seen = [swaying(stage, panel, settings.panel) for stage in (Stage("bare", ()), *whole)]
     every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < 60.0}
     return tuple(sorted(every))
 

@@ -259,5 +259,5 @@ class Strip:
         free = np.ix_(self._free(), self._free())
         stiff = self.torsion_stiffness() if twisting else self.bending_stiffness(weight=weight)
         mass = self.torsion_mass() if twisting else self.bending_mass()
-        values = eigh(stiff[free], mass[free], eigvals_only=True)[:count]
+        values = eigh(stiff[free], mass[free], eigvals_only=True, subset_by_index=[0, count - 1])
         return tuple(float(math.sqrt(max(0.0, value) * 1e6) / (2 * math.pi)) for value in values)

@@ -96,34 +96,50 @@ def masses_of(loads: tuple[FaceLoad, ...], panel: PanelWish) -> tuple[PointMass,
 
 
 @dataclass(frozen=True, slots=True)
-class Behaviour:
-    """What one stage does to the panel."""
+class Standing:
+    """How a panel stands at one stage, after years."""
 
     stage: str
-    lean_mm: float  # greatest sideways, long-term
-    lean_now_mm: float
+    lean_mm: float  # greatest sideways
+    lean_now_mm: float  # at once, short-term
     twist_deg: float
     foot_Nmm: float
-    stress_MPa: float  # greatest in bending, long-term
+    stress_MPa: float  # greatest in bending
+
+
+@dataclass(frozen=True, slots=True)
+class Swaying:
+    """How a panel sways at one stage, and how near it is to falling over by itself."""
+
+    stage: str
     bending_Hz: tuple[float, ...]
     torsion_Hz: tuple[float, ...]
-    buckling_share: float  # long-term
+    buckling_share: float  # times the weight of today, long-term
 
 
-def behaviour(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Behaviour:
-    """Return lean, twist, stress and modes of the panel at one stage."""
+def strip_of(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Strip:
+    """Return the panel as a strip with what hangs on it at a stage; `top_held` overrules the panel's own top."""
     sheet = sheet_of(panel, settings)
-    strip = Strip(sheet, masses_of(stage.loads, panel), ends_of(panel, sheet, top_held=top_held))
-    creep = settings.creep_modulus_MPa
+    return Strip(sheet, masses_of(stage.loads, panel), ends_of(panel, sheet, top_held=top_held))
+
+
+def standing(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Standing:
+    """Return lean, twist and stress of the panel at one stage."""
+    strip, creep = strip_of(stage, panel, settings, top_held=top_held), settings.creep_modulus_MPa
     load = strip.load()
     later, now = strip.bent_mm(load, creep), strip.bent_mm(load)
     twisted = strip.twisted_rad(strip.twist_load(), creep)
-    moment = strip.greatest_moment_Nmm(later, creep)
-    return Behaviour(
+    return Standing(
         stage.name, float(max(abs(later[::2]))), float(max(abs(now[::2]))),
         math.degrees(float(max(abs(twisted[::2])))), strip.foot_moment_Nmm(load, later, creep),
-        moment / sheet.modulus_mm3, strip.frequencies_Hz(), strip.frequencies_Hz(2, twisting=True),
-        strip.buckling_share(creep))
+        strip.greatest_moment_Nmm(later, creep) / strip.sheet.modulus_mm3)
+
+
+def swaying(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Swaying:
+    """Return the modes of the panel at one stage. Every object more makes it slower and nearer to buckling."""
+    strip = strip_of(stage, panel, settings, top_held=top_held)
+    return Swaying(stage.name, strip.frequencies_Hz(), strip.frequencies_Hz(2, twisting=True),
+                   strip.buckling_share(settings.creep_modulus_MPa))
 
 
 def _measured(panel: PanelWish, loads: tuple[FaceLoad, ...]) -> bool:
@@ -142,12 +158,13 @@ def judge_panel(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Setting
 
     loads  masses at their heaviest, each with its face, place and offset from the sheet's mid-plane
     """
-    seen = [behaviour(stage, panel, settings.panel) for stage in stages(loads)]
+    seen = [standing(stage, panel, settings.panel) for stage in stages(loads)]
+    slowest = swaying(stages(loads)[-1], panel, settings.panel)
     known = _measured(panel, loads)
     return (
-        _first_mode(panel, loads, seen, settings, known), _lean(panel, seen, settings, known),
+        _first_mode(panel, seen, slowest, loads, settings, known), _lean(panel, seen, settings, known),
         _twist(panel, seen, settings, known), _stress(panel, seen, settings, known),
-        _buckling(panel, seen, settings, known), *_pushes(panel, loads, settings, known),
+        _buckling(panel, slowest, settings, known), *_pushes(panel, loads, settings, known),
         _floor_weight(panel, loads, settings), _overturning(panel, loads, seen, settings),
     )
 
@@ -159,21 +176,22 @@ def _foot_note(panel: PanelWish) -> str:
     return {"four corners": "held at four corners"}.get(panel.foot, "foot taken as clamped, a bound: a real one turns")
 
 
-def _first_mode(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Behaviour], settings: Settings,
-                known: bool) -> Check:
-    slowest = min(seen, key=lambda b: b.bending_Hz[0])
+def _first_mode(panel: PanelWish, seen: list[Standing], slowest: Swaying, loads: tuple[FaceLoad, ...],
+                settings: Settings, known: bool) -> Check:
     held = panel.top_restraint or panel.foot == "four corners"
     note = (f"{slowest.stage}: bending {slowest.bending_Hz[0]:.2f} Hz, twisting {slowest.torsion_Hz[0]:.1f} Hz; "
             f"walking is 1.6 to 2.4 Hz; {_foot_note(panel)}")
     if not held:
-        restrained = behaviour(Stage("all hung", loads), panel, settings.panel, top_held=True)
-        note += (f"; a top restraint would give {restrained.bending_Hz[0]:.1f} Hz and lean {restrained.lean_mm:.1f} mm "
+        whole = Stage("all hung", loads)
+        faster = swaying(whole, panel, settings.panel, top_held=True)
+        straighter = standing(whole, panel, settings.panel, top_held=True)
+        note += (f"; a top restraint would give {faster.bending_Hz[0]:.1f} Hz and lean {straighter.lean_mm:.1f} mm "
                  f"instead of {max(b.lean_mm for b in seen):.1f} mm")
     return at_least("panel-first-mode", slowest.bending_Hz[0], settings.panel.least_frequency_Hz, "Hz", BEAM_SOURCE,
                     under=Verdict.LOOK if held else Verdict.STOP, measured=known, note=note + _want(panel))
 
 
-def _lean(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+def _lean(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.lean_mm)
     return at_most("panel-lean", worst.lean_mm, panel.height_mm * settings.panel.lean_share, "mm", BEAM_SOURCE,
                    over=Verdict.LOOK, measured=known,
@@ -181,13 +199,13 @@ def _lean(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bo
                         f"faces in turns to keep it down; {_foot_note(panel)}{_want(panel)}")
 
 
-def _twist(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+def _twist(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.twist_deg)
     return at_most("panel-twist", worst.twist_deg, settings.panel.twist_deg, "deg", BEAM_SOURCE, over=Verdict.LOOK,
                    measured=known, note=f"{worst.stage}; weights hung to one side{_want(panel)}")
 
 
-def _stress(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
+def _stress(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.stress_MPa)
     return at_most("panel-stress", worst.stress_MPa * HOLE_KT, continuous_stress_MPa(settings, panel.grade), "MPa",
                    f"{BEAM_SOURCE}; Kirsch", measured=known,
@@ -195,11 +213,10 @@ def _stress(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: 
                         f"{_want(panel)}")
 
 
-def _buckling(panel: PanelWish, seen: list[Behaviour], settings: Settings, known: bool) -> Check:
-    worst = min(seen, key=lambda b: b.buckling_share)
-    return at_least("panel-buckling", worst.buckling_share, settings.panel.buckling_safety, "times", "Timoshenko, "
+def _buckling(panel: PanelWish, slowest: Swaying, settings: Settings, known: bool) -> Check:
+    return at_least("panel-buckling", slowest.buckling_share, settings.panel.buckling_safety, "times", "Timoshenko, "
                     "column under its own weight (from memory)", measured=known,
-                    note=f"{worst.stage}, creep modulus: times today's weight until it falls over by itself"
+                    note=f"{slowest.stage}, creep modulus: times today's weight until it falls over by itself"
                          f"{_want(panel)}")
 
 
@@ -228,7 +245,7 @@ def _floor_weight(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Setti
                  "fixing are the engineer's to confirm")
 
 
-def _overturning(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Behaviour], settings: Settings) -> Check:
+def _overturning(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Standing], settings: Settings) -> Check:
     hung = max(abs(b.foot_Nmm) for b in seen)
     at_mm = min(max(0.0, settings.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
     demand = hung + settings.panel.push_N * at_mm
