@@ -19,9 +19,10 @@ BAND_SHARE = 0.006  # of the diagonal: skin this near the table counts as base; 
 _FLAT_SHARE = 0.5  # of the polygon covered by base skin: flat; assumed
 _LEAST_AREA_SHARE = 0.008  # polygon over diagonal squared: below this it is a point; assumed
 _CLEAR_AREA_SHARE = 0.012  # the same for a clear base; assumed: a slender vase on a narrow foot has 0.02
-_CLEAR_TIP_DEG = 6.0  # assumed: less is a thing on edge, or on its head
+_CLEAR_TIP_DEG = 7.0  # assumed: less is a thing on edge, or on its head
 _STEADY_TIP_DEG, _STEADY_AREA_SHARE = 40.0, 0.05  # a flat thing lying on its face, however uneven; assumed
-_LEVEL_SHARE = 0.6  # of the base skin in the nearest third of the band, for level feet (a ball: 1/3); assumed
+_LEVEL_SHARE = 0.64  # base skin in the band over that in three times the band (a ball: 1/3, a cylinder's side: 0.58)
+_ROUND_RING_SHARE = 0.45  # the same for a ring (a torus: 0.58)
 _WIDEST_GAP_DEG = 75.0  # in the spread of touching points, for a ring; assumed
 
 
@@ -31,7 +32,8 @@ class Base:
 
     footprint: Footprint
     contact_share: float  # of the polygon, covered by base skin
-    clear: bool  # flat, ring-shaped or on level feet, wide enough, steady
+    clear: bool  # flat or ring-shaped, level, wide enough, steady
+    on_feet: bool  # the same on separate level feet: three spots of a back can pass for that
     lying: bool  # so low and wide that it lies there whatever the base is like
 
 
@@ -40,23 +42,26 @@ def base_of(rest: Rest, skin: WorkingMesh, diagonal_mm: float) -> Base:
     turn = rotation_to(np.asarray(rest.up), np.array([0.0, 0.0, 1.0]))
     heights = skin.vertices_mm @ turn[2]
     ground = float((np.asarray(rest.polygon_mm) @ turn[2]).min())
-    near = (heights[skin.faces] - ground < BAND_SHARE * diagonal_mm).all(axis=1)
+    band = BAND_SHARE * diagonal_mm
+    near = (heights[skin.faces] - ground < 3 * band).all(axis=1)
     corners = skin.vertices_mm[skin.faces[near]] @ turn.T
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     down = -cross[:, 2] / 2
     facing = down > 0.4 * np.linalg.norm(cross, axis=1)  # within 37 degrees of straight down
-    contact = float(down[facing].sum())
-    nearest = facing & (corners[:, :, 2] - ground < BAND_SHARE / 3 * diagonal_mm).all(axis=1)
-    level = float(down[nearest].sum()) / contact if contact > 0 else 0.0
+    low = facing & (corners[:, :, 2] - ground < band).all(axis=1)
+    contact = float(down[low].sum())
+    level = contact / float(down[facing].sum()) if contact > 0 else 0.0
     polygon = np.asarray(rest.polygon_mm) @ turn.T
     share = contact / rest.area_mm2 if rest.area_mm2 > 0 else 0.0
-    kind = _kind(rest, corners[facing].reshape(-1, 3)[:, :2], polygon[:, :2], share, diagonal_mm)
-    # A round belly touches more and more the thicker the band; a pad that is cut level does not.
-    standing = kind in ("flat", "ring") or (kind == "feet" and level > _LEVEL_SHARE)
+    kind = _kind(rest, corners[low].reshape(-1, 3)[:, :2], polygon[:, :2], share, diagonal_mm)
+    # A round belly or side touches more and more the thicker the band; what is cut level does not. A ring may be round.
+    level_enough = level > (_ROUND_RING_SHARE if kind == "ring" else _LEVEL_SHARE)
     wide = rest.area_mm2 / diagonal_mm**2
-    clear = standing and rest.tip_angle_deg >= _CLEAR_TIP_DEG and wide >= _CLEAR_AREA_SHARE
+    steady = level_enough and rest.tip_angle_deg >= _CLEAR_TIP_DEG and wide >= _CLEAR_AREA_SHARE
+    clear, on_feet = steady and kind in ("flat", "ring"), steady and kind == "feet"
     lying = rest.tip_angle_deg >= _STEADY_TIP_DEG and wide >= _STEADY_AREA_SHARE
-    return Base(Footprint(rest.area_mm2, rest.polygon_mm, rest.tip_angle_deg, kind), min(share, 1.0), clear, lying)
+    footprint = Footprint(rest.area_mm2, rest.polygon_mm, rest.tip_angle_deg, kind)
+    return Base(footprint, min(share, 1.0), clear, on_feet, lying)
 
 
 def _kind(rest: Rest, base: F64, polygon: F64, share: float, diagonal_mm: float) -> str:

@@ -19,7 +19,8 @@ from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
 
 FLAT_RATIO = 0.5  # least over middle extent below which a thing has a face; assumed
-_HANDLE_RATIO = 1.2  # how far a handle reaches, over the body's radius (80th percentile); assumed
+_HANDLE_RATIO = 1.15  # how far a handle reaches, over the body's radius and over the opposite side's reach; assumed
+_CLEARER_RATIO = 1.5  # misfit of the next mirror plane over the best one's, for that to count alone; assumed
 _TELLS_RATIO = 1.15  # how much more detail one side must have than its back to be called the front; assumed
 
 
@@ -32,10 +33,10 @@ class Front:
 
 
 def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Extents, mirrors: Sequence[MirrorPlane],
-                 axis: Axis | None, vessel: bool) -> Front:
+                 axis: Axis | None, vessel_mm: F64 | None) -> Front:
     """Return the front, level when upright.
 
-    vessel  a round body that carries something at its side, such as a jug or a cup
+    vessel_mm  a point on the axis of a round body that may carry something at its side, such as a jug; else None
     """
     upward = np.asarray(up)
     if asked is not None and (level := _level(np.asarray(asked, dtype=np.float64), upward)) is not None:
@@ -44,10 +45,13 @@ def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Exten
     detail = Detail.of(skin)
     if face is not None and extents.flatness_ratio < FLAT_RATIO:
         return _of_two(face, detail, "its broad face", upward)
-    if axis is None and vessel and (side := _handle_side(skin, upward, mirrors)) is not None:
+    side = None if axis is not None or vessel_mm is None else _handle_side(skin, upward, mirrors, vessel_mm)
+    if side is not None:
         return Front(vec3(np.cross(side, upward)), "a round vessel: its handle or spout to the viewer's right")
     planes = [plane for plane in mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
-    if axis is None and len(planes) == 1:
+    alone = len(planes) == 1 or (
+        len(planes) > 1 and planes[1].residual_ratio > _CLEARER_RATIO * planes[0].residual_ratio)
+    if axis is None and alone:
         forward = _level(np.cross(upward, np.asarray(planes[0].normal)), upward)
         if forward is not None:
             return _of_two(forward, detail, "in its mirror plane", upward)
@@ -59,15 +63,17 @@ def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Exten
     return Front(vec3(_file_front(upward)), "nothing tells front from back: the file's own front")
 
 
-def _handle_side(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane]) -> F64 | None:
+def _handle_side(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane], middle_mm: F64
+                 ) -> F64 | None:
     """Return the level direction in which a vessel reaches furthest out of its body; None where nothing stands out."""
     points, _ = skin_samples(skin, 1500)
-    level = points - np.outer(points @ up, up)
-    level = level - np.median(level, axis=0)
+    level = points - middle_mm
+    level = level - np.outer(level @ up, up)
     radii = np.linalg.norm(level, axis=1)
     far = level[int(np.argmax(radii))]
-    if radii.max() < _HANDLE_RATIO * np.quantile(radii, 0.8):
-        return None
+    across = level @ far / radii.max()
+    if radii.max() < _HANDLE_RATIO * max(float(np.quantile(radii, 0.8)), float(-across.min())):
+        return None  # nothing stands out, or as much on the other side: a plinth's corners, two lugs
     for plane in mirrors:
         normal = np.asarray(plane.normal)
         if abs(float(normal @ up)) < 0.2:  # a handle lies in the mirror plane

@@ -7,7 +7,7 @@ clock. Entry of this room: `survey_object`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,19 +26,19 @@ from scanprep.survey.records import Axis, Footprint, Rest, Survey, Upright
 from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
     Extents,
+    Probe,
     mean_colour,
     mirror_planes,
     principal_extents,
     probe_of,
     revolution_axis,
-    round_share,
+    round_body,
 )
-from scanprep.survey.upright import Evidence, choose_upright, hollow_seen
+from scanprep.survey.upright import VESSEL_SHARE, Evidence, choose_upright, hollow_seen
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, I32, Rigid, Vec3, rotation_to, unit, vec3
 from scanprep.wish import ObjectWish
 
-VESSEL_SHARE = 0.6  # of the skin that is round about a standing axis: a vessel with a handle; assumed
 _PLUMB_FACES = 250_000  # above this the plumb lines run through the working mesh (0.6 s at 1 M faces otherwise)
 
 
@@ -66,12 +66,14 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
     axis = _moved_axis(revolution_axis(probe, body.centre_mm - local, extents.axes), local)
-    standing = _stand(cleaned, hull, weight, wish, axis, scene, local, extents)
+    def roundness(up: Vec3) -> float:
+        return round_body(probe, body.centre_mm - local, np.asarray(up)).share
+
+    standing = _stand(cleaned, hull, weight, wish, axis, scene, local, extents, roundness)
     mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
     mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
     front = choose_front(wish.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
-                         axis is None and not _lies_flat(extents, standing.upright.up)
-                         and round_share(probe, body.centre_mm - local, np.asarray(standing.upright.up)) > VESSEL_SHARE)
+                         _vessel_middle(probe, body.centre_mm - local, local, extents, standing.upright.up))
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
     measured = Measured(cleaned, corners, wish, body, weight, hollow, inside, standing.upright, axis, front.direction)
@@ -121,8 +123,12 @@ def _wall(wish: ObjectWish, thickness_mm: F64, diagonal_mm: float) -> float | No
     return thin if thin < 0.12 * diagonal_mm else None
 
 
-def _lies_flat(extents: Extents, up: Vec3) -> bool:
-    return extents.flatness_ratio < FLAT_RATIO and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
+def _vessel_middle(probe: Probe, centre_mm: F64, local: F64, extents: Extents, up: Vec3) -> F64 | None:
+    """Return a point on the axis of a round body, scan axes; None where it is not round or lies flat."""
+    if extents.flatness_ratio < FLAT_RATIO and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9:
+        return None
+    found = round_body(probe, centre_mm, np.asarray(up))
+    return found.point_mm + local if found.share > VESSEL_SHARE else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,7 +139,7 @@ class _Standing:
 
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis: Axis | None, scene: RayScene,
-           local: F64, extents: Extents) -> _Standing:
+           local: F64, extents: Extents, roundness: Callable[[Vec3], float]) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     bases = tuple(base_of(rest, cleaned.working, diagonal) for rest in rests)
@@ -147,7 +153,7 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, extents.flatness_ratio < FLAT_RATIO,
-                        extents.axes[2], mouth)
+                        extents.axes[2], roundness, mouth)
     upright = choose_upright(wish.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal))
 

@@ -93,16 +93,21 @@ def revolution_axis(probe: Probe, centre_mm: F64, axes: F64) -> Axis | None:
     return Axis(vec3(point), vec3(direction), residual)
 
 
-def round_share(probe: Probe, centre_mm: F64, up: F64) -> float:
-    """Return how much of the skin is round about a standing axis, 0..1: high for a jug in spite of handle and spout.
+@dataclass(frozen=True, slots=True, eq=False)
+class RoundBody:
+    """How much of a skin is round about a standing axis, and where that stands."""
 
-    centre_mm  where the axis is looked for first
-    """
+    share: float  # 0..1; high for a jug in spite of handle and spout
+    point_mm: F64  # (3,) on the axis
+
+
+def round_body(probe: Probe, centre_mm: F64, up: F64) -> RoundBody:
+    """Return how round the skin is about an axis near the vertical through (or near) a centre."""
     point, direction = _settled(probe, centre_mm, up, _turned, offsets=2)
     if abs(float(direction @ up)) < 0.95:
-        return 0.0
+        return RoundBody(0.0, centre_mm)
     off = probe.scene.distance_mm(_turned(probe.spots_mm, point, direction)).reshape(len(_TURNS_DEG), -1)
-    return float((np.median(off, axis=0) < ROUND_OFF_SHARE * probe.diagonal_mm).mean())
+    return RoundBody(float((np.median(off, axis=0) < ROUND_OFF_SHARE * probe.diagonal_mm).mean()), point)
 
 
 def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None) -> tuple[MirrorPlane, ...]:

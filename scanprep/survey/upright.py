@@ -20,6 +20,10 @@ from scanprep.vectors import F64, Vec3, unit, vec3
 SNAP_DEG = 10.0  # a rest this near to what was said, or to the file's axis, is meant; assumed
 _MOUTH_SHARE = 0.12  # hollow seen from above less from below, over the height: a mouth; assumed
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
+VESSEL_SHARE = 0.6  # of the skin that is round about a standing axis: a pot, with or without a handle; assumed
+_ROUND_TIP_DEG = 10.0  # assumed
+_WIDER_RATIO = 1.6  # tip angles of two opposite ends, for the steadier to be meant; assumed
+_FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65  # a vessel's foot is this steady, or this share of what its rim is; assumed
 _DISH_SHARE = 0.2  # the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
@@ -34,6 +38,7 @@ class Evidence:
     stated_axis: str | None  # the file format's own up axis
     flat: bool  # a plate, disc or blade
     broad_face: F64  # unit, across it
+    roundness: Callable[[Vec3], float]  # way up -> share of the skin that is round about a standing axis
     mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
 
 
@@ -77,7 +82,8 @@ def _by_file_axis(seen: Evidence) -> Upright | None:
         return None
     name, near = found[0]
     base = seen.bases[near]
-    shape = _BASES[base.footprint.kind] if base.clear else "a side it lies on steadily"
+    shape = _BASES[base.footprint.kind] if base.clear or base.on_feet else (
+        "a side it lies on steadily" if base.lying else "a round body that stands")
     said = f"the file has {name} up" if seen.stated_axis else f"files mostly have y or z up, and this one has {name}"
     return _told(seen, near, f"{said}, and there is {shape}")
 
@@ -94,13 +100,25 @@ def _told(seen: Evidence, k: int, reason: str) -> Upright:
 def _would_do(seen: Evidence, k: int) -> bool:
     base = seen.bases[k]
     steady = base.lying and (seen.flat or seen.stated_axis is not None)
-    return (base.clear or steady) and not _on_its_mouth(seen, k)
+    if _on_its_mouth(seen, k):
+        return False
+    return base.clear or base.on_feet or steady or _round_about(seen, k)
+
+
+def _round_about(seen: Evidence, k: int) -> bool:
+    """Whether it stands, however unevenly, with a body that is round about the vertical: a pot, nothing laid down."""
+    rest = seen.rests[k]
+    return rest.tip_angle_deg >= _ROUND_TIP_DEG and seen.roundness(rest.up) > VESSEL_SHARE
 
 
 def _on_its_mouth(seen: Evidence, k: int) -> bool:
     """Whether a rest stands a vessel on its mouth while it could stand on its foot."""
     other = _near(seen, tuple(-u for u in seen.rests[k].up))
-    return seen.mouth(seen.rests[k].up) < -_MOUTH_SHARE and other is not None and seen.bases[other].clear
+    if other is None or not seen.bases[other].clear or seen.mouth(seen.rests[k].up) >= -_MOUTH_SHARE:
+        return False
+    # A bell or a thimble has a small crown that it would hardly be stood on: then it is no vessel, or cannot be told.
+    up, over = seen.rests[other].tip_angle_deg, seen.rests[k].tip_angle_deg
+    return up >= _FOOT_TIP_DEG or up >= _FOOT_RATIO * over
 
 
 def _by_base(seen: Evidence) -> Upright | None:
@@ -108,11 +126,23 @@ def _by_base(seen: Evidence) -> Upright | None:
     if len(clear) == 1 and not _lies_as_well_turned_over(seen, clear[0]) and not _headlong(seen, clear[0]):
         kind = seen.bases[clear[0]].footprint.kind
         return _told(seen, clear[0], f"it stands on {_BASES[kind]}, and on nothing else")
+    if len(clear) == 2 and (wide := _wider_end(seen, clear)) is not None and not _headlong(seen, wide):
+        return _told(seen, wide, "it stands on the wider of its two ends")
     if seen.axis is not None:
         along = [k for k in clear if abs(_dot(seen.rests[k].up, seen.axis.direction)) > np.cos(np.radians(SNAP_DEG))]
         if len(along) == 1 and not _headlong(seen, along[0]):
             return _told(seen, along[0], "its axis of revolution, on the base that lies across it")
     return None
+
+
+def _wider_end(seen: Evidence, two: Sequence[int]) -> int | None:
+    """Return the much steadier of two opposite bases of a body without a mouth: weights, bottles, plinths."""
+    first, second = (seen.rests[k] for k in two)
+    if _dot(first.up, second.up) > -0.98 or abs(seen.mouth(first.up)) > _MOUTH_SHARE:
+        return None
+    wide, narrow = (two[0], two[1]) if first.tip_angle_deg > second.tip_angle_deg else (two[1], two[0])
+    ratio = seen.rests[wide].tip_angle_deg / max(seen.rests[narrow].tip_angle_deg, 1e-9)
+    return wide if ratio >= _WIDER_RATIO else None
 
 
 def _headlong(seen: Evidence, k: int) -> bool:
@@ -123,6 +153,8 @@ def _headlong(seen: Evidence, k: int) -> bool:
 
 def _lies_as_well_turned_over(seen: Evidence, k: int) -> bool:
     """Whether a flat thing could just as well lie on its other face."""
+    if not seen.flat:
+        return False
     other = _near(seen, tuple(-u for u in seen.rests[k].up))
     return other is not None and seen.bases[other].lying
 
@@ -150,7 +182,8 @@ def _plausible(seen: Evidence, k: int) -> tuple[float, ...]:
     near_axis = float(stated > np.cos(np.radians(SNAP_DEG)))
     on_axis = float(seen.axis is not None and abs(_dot(rest.up, seen.axis.direction)) > 0.98)
     mouth_down = float(_on_its_mouth(seen, k))
-    return (max(base.clear, base.lying) + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
+    stands = max(base.clear, base.on_feet, base.lying)
+    return (stands + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
 
 
 def _dot(a: Sequence[float] | F64, b: Sequence[float] | F64) -> float:
