@@ -21,7 +21,7 @@ import numpy as np
 from scanprep.units import G_M_S2
 from scanprep.vectors import F64
 
-ELEMENTS = 44
+ELEMENTS = 32
 
 
 @dataclass(frozen=True, slots=True)
