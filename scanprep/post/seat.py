@@ -88,9 +88,8 @@ def edge_hoop_ratio(diameter_mm: float, edge_mm: float, sheet_poisson: float) ->
     >>> round(edge_hoop_ratio(4.7625, 2 * 4.7625, 0.37), 3)
     1.033
     """
-    inverse = (diameter_mm / (2 * edge_mm)) ** 2
-    ring = (1 + inverse) / (1 - inverse)
-    return ring * (1 + sheet_poisson) / (ring + sheet_poisson)
+    # in open sheet hoop = I/d E/(1 + nu); interference and modulus cancel
+    return rigid_pin_hoop_MPa(diameter_mm, diameter_mm, 2 * edge_mm, 1.0, sheet_poisson) * (1 + sheet_poisson)
 
 
 def thermal_interference_mm(diameter_mm: float, sheet_alpha_per_K: float, pin_alpha_per_K: float,

@@ -17,7 +17,7 @@ import numpy as np
 from scanprep.materials import metal
 from scanprep.post.bearing import bed_bearing
 from scanprep.post.loads import MOUNT_ALLOY, Carried
-from scanprep.post.rod import SWAYING_SHARE, Section, own_weight_move
+from scanprep.post.rod import SWAYING_SHARE, Section, end_move, own_weight_move, twist_rad
 from scanprep.units import weight_N
 from scanprep.vectors import F64
 
@@ -66,10 +66,11 @@ def _beam(deflect_force: float, cross: float, turn_moment: float, axial: float, 
 
 def rod_compliance(member: Member) -> F64:
     """Return the rod's compliance at the hub."""
-    length, bend = member.length_mm, member.modulus_MPa * member.section.inertia_mm4
-    return _beam(length**3 / (3 * bend), length**2 / (2 * bend), length / bend,
-                 length / (member.modulus_MPa * member.section.area_mm2),
-                 length / (member.shear_modulus_MPa * member.section.polar_mm4))
+    by_force = end_move(1.0, 0.0, member.length_mm, member.section, member.modulus_MPa)
+    by_moment = end_move(0.0, 1.0, member.length_mm, member.section, member.modulus_MPa)
+    stretch = member.length_mm / (member.modulus_MPa * member.section.area_mm2)
+    wind_up = twist_rad(1.0, member.length_mm, member.section, member.shear_modulus_MPa)
+    return _beam(by_force.deflection_mm, by_moment.deflection_mm, by_moment.slope_rad, stretch, wind_up)
 
 
 def seat_compliance(member: Member) -> F64:
