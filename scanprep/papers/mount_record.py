@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.papers.grid import Cell, Column, TickBox, facts, grid, heading
+from scanprep.papers.listing import stretched_columns
 from scanprep.papers.measures import Measures, amount
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.sheet import GREY, Box, Item, Sheet, Text, wrapped
@@ -64,29 +65,53 @@ def scan_pairs(spec: MountSpec, measures: Measures) -> list[tuple[str, str]]:
     ]
 
 
-def record_side(spec: MountSpec, issue: Issue, kind: str, number: str, letters: Finding | None) -> Sheet:
-    """Return the second side."""
-    page = blank(issue, kind, number, 2, 2, caution="")
-    room = page.room
-    items: list[Item] = [Text(room.left_mm, room.top_mm - 5.0, f"{number}   checks and signatures", 4.0, bold=True)]
+def _check_columns(width_mm: float) -> list[Column]:
+    return stretched_columns(width_mm, (
+        ("verdict", 25.0, "start"), ("check", 44.0, "start"), ("value", 22.0, "end"), ("limit", 22.0, "end"),
+        ("margin", 16.0, "end"), ("source", 47.0, "start")))
+
+
+def _hub_notes(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], float]:
+    """How the mount is put together, in order."""
+    if spec.hold is None or not spec.hold.hub.notes:
+        return [], top_mm
+    head = heading("HUB AND SOLDERING", room.left_mm, top_mm - 1.0, room.width_mm, 2.2)
+    notes = facts([(f"{n}", note) for n, note in enumerate(spec.hold.hub.notes, start=1)], room.left_mm,
+                  head.bottom_mm, room.width_mm, name_mm=5.0, height_mm=1.8, gap_mm=1.0)
+    return [*head.items, *notes.items], notes.bottom_mm
+
+
+def record_sides(spec: MountSpec, issue: Issue, kind: str, number: str, letters: Finding | None) -> list[Sheet]:
+    """Return the second side, and more where the checks need them: every check is printed."""
+    room = blank(issue, kind, number, 2, 2, caution="").room
+    head: list[Item] = [Text(room.left_mm, room.top_mm - 5.0, f"{number}   checks and signatures", 4.0, bold=True)]
     told = [*spec.findings, letters] if letters else list(spec.findings)
     found, y = _findings(told, room, room.top_mm - 8.0, 62.0)
+    hub, y = _hub_notes(spec, room, y)
     scan = heading("SCAN", room.left_mm, y - 1.0, room.width_mm, 2.2)
     scan_facts = facts(scan_pairs(spec, issue.measures), room.left_mm, scan.bottom_mm, room.width_mm, name_mm=18.0,
                        height_mm=1.7)
     lower, below = _signatures(spec, room)
     checks = heading("CHECKS", room.left_mm, scan_facts.bottom_mm - 1.0, room.width_mm, 2.2)
-    shares = (("verdict", 25.0, "start"), ("check", 44.0, "start"), ("value", 22.0, "end"), ("limit", 22.0, "end"),
-              ("margin", 16.0, "end"), ("source", 47.0, "start"))
-    stretch = room.width_mm / sum(width for _, width, _ in shares)
     rows = check_rows(spec.checks)
-    table = grid([Column(n, w * stretch, a, n == "verdict") for n, w, a in shares], rows, room.left_mm,
-                 checks.bottom_mm, height_mm=1.7, floor_mm=below + 4.0)
-    items += [*found, *scan.items, *scan_facts.items, *checks.items, *table.items, *lower]
-    if table.rows < len(rows):
-        items.append(Text(room.left_mm, table.bottom_mm - 2.4,
-                          f"… and {len(rows) - table.rows} quieter checks, all in spec.json", 1.6, bold=True))
-    return finished(page, items, f"{kind} {number}, checks")
+    table = grid(_check_columns(room.width_mm), rows, room.left_mm, checks.bottom_mm, height_mm=1.6,
+                 floor_mm=below + 4.0)
+    pages = [[*head, *found, *hub, *scan.items, *scan_facts.items, *checks.items, *table.items, *lower]]
+    rows = rows[table.rows:]
+    if rows:
+        pages[0].append(Text(room.left_mm, table.bottom_mm - 2.4, f"… {len(rows)} more on the next sheet", 1.6,
+                             bold=True))
+    while rows:
+        more = heading(f"{number}   checks, continued", room.left_mm, room.top_mm, room.width_mm, 3.5)
+        table = grid(_check_columns(room.width_mm), rows, room.left_mm, more.bottom_mm, height_mm=1.6,
+                     floor_mm=room.bottom_mm)
+        if not table.rows:
+            raise ValueError(f"a check of object {number} does not fit a page")
+        pages.append([*more.items, *table.items])
+        rows = rows[table.rows:]
+    of = len(pages) + 1
+    return [finished(blank(issue, kind, number, n, of, caution=""), items, f"{kind} {number}, checks")
+            for n, items in enumerate(pages, start=2)]
 
 
 def _signatures(spec: MountSpec, room: Box) -> tuple[list[Item], float]:

@@ -16,7 +16,7 @@ from scanprep.hold.records import Arm, Hold, Tip
 from scanprep.papers.grid import Cell, Column, Swatch, facts, grid, heading
 from scanprep.papers.letters import letters_finding
 from scanprep.papers.measures import Measures, angle, clock, force
-from scanprep.papers.mount_record import record_side
+from scanprep.papers.mount_record import record_sides
 from scanprep.papers.mount_views import Extents, mount_views
 from scanprep.papers.page import Blank, Issue, blank, finished, verdict_stamp
 from scanprep.papers.pdf import pdf_bytes
@@ -49,15 +49,16 @@ def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None =
 def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Sheet, ...]:
     """Return both sides as display lists."""
     number = spec.number or spec.scan.file
-    front = blank(issue, KIND, number, 1, 2)
+    letters = letters_finding(f"{spec.title} {number}", f"object {number}")
+    sides = record_sides(spec, issue, KIND, number, letters)
+    front = blank(issue, KIND, number, 1, 1 + len(sides))
     hold = spec.hold
     items = _header(spec, number, front.room)
     if hold is None:
         items += _no_hold(spec, front.room)
     else:
         items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue)
-    letters = letters_finding(f"{spec.title} {number}", f"object {number}")
-    return (finished(front, items, f"{KIND} {number}"), record_side(spec, issue, KIND, number, letters))
+    return (finished(front, items, f"{KIND} {number}"), *sides)
 
 
 def _header(spec: MountSpec, number: str, room: Box) -> list[Item]:
@@ -91,8 +92,13 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
     items += tips[0]
     left = Box(room.left_mm, room.bottom_mm, room.left_mm + room.width_mm * 0.5 - 2.0, tips[1] - 2.0)
     right = Box(left.right_mm + 4.0, room.bottom_mm, room.right_mm, tips[1] - 2.0)
-    items += _left_column(spec, hold, extents, left, measures)
-    return items + _right_column(spec.plan, hold, extents, right, measures)
+    # many tips leave less room: the words then get smaller, down to what a bench can still read
+    for words_mm in (_WORDS_MM, 1.9, 1.7, 1.55):
+        columns = [_left_column(spec, hold, extents, left, measures, words_mm),
+                   _right_column(spec.plan, hold, extents, right, measures, words_mm)]
+        if all(bottom >= room.bottom_mm for _, bottom in columns):
+            break
+    return [*items, *columns[0][0], *columns[1][0]]
 
 
 def bend_words(arm: Arm, measures: Measures) -> str:
@@ -105,7 +111,7 @@ def bend_words(arm: Arm, measures: Measures) -> str:
     words = []
     for i, bend in enumerate(arm.bends):
         turn = turns[i - 1] if known and i else 0.0
-        said = f"{abs(turn):.0f}° {'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else ""
+        said = f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'}\u00a0" if abs(turn) >= 1.0 else ""
         words.append(f"{said}{measures.length(bend.at_mm)}:\u00a0{angle(bend.angle_deg)}\u00a0"
                      f"r{measures.length(bend.radius_mm)}")
     return "; ".join(words)
@@ -130,7 +136,7 @@ def wire_turns_deg(path_mm: F64) -> tuple[float, ...]:
 def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> list[Cell]:
     x, y, z = tip.point_mm
     return [
-        f"{number}{'' if tip.needed else ' (spare)'}", f"{tip.kind}{', bears' if tip.bearing else ''}",
+        f"{number}{'' if tip.needed else ' *'}", f"{tip.kind}{', bears' if tip.bearing else ''}",
         measures.length(x - extents.left_mm), measures.length(y - extents.low_mm),
         measures.length(z - extents.back_mm), f"{tip.force_N:.1f} / {tip.force_limit_N:.1f}",
         f"{tip.pad} {measures.length(tip.pad_thickness_mm)}", measures.fine(tip.arm.wire_mm),
@@ -151,9 +157,9 @@ def _tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_
     rows = [_tip_cells(i + 1, tip, extents, measures) for i, tip in enumerate(hold.tips)]
     table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=1.9, floor_mm=room.bottom_mm)
     y = table.bottom_mm - 3.2
-    words = ("Left edge, lowest point and back plane are the object's own, as the viewer sees it. ↻ ↺: turn the wire "
-             "in the fingers, looking from hub to tip.")
-    items: list[Item] = [Text(room.left_mm, y, words, 1.6, colour=GREY),
+    words = ("Left, lowest and back are the object's own, as the viewer sees it. ↻ ↺: turn the wire in the fingers, "
+             "looking from hub to tip. * spare tip.")
+    items: list[Item] = [Text(room.left_mm, y, shortened(words, room.width_mm, 1.5), 1.5, colour=GREY),
                          Text(room.left_mm, y - 4.2, "pad material and batch, agreed with the conservator: "
                               "______________________________", 1.9)]
     return [*head.items, *table.items, *items], y - 5.0
@@ -176,7 +182,8 @@ def caliper_words(survey: Survey, measures: Measures) -> list[tuple[str, str]]:
                    "   found ________") for name, size in pairs]
 
 
-def _left_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measures: Measures) -> list[Item]:
+def _left_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measures: Measures,
+                 words_mm: float) -> tuple[list[Item], float]:
     attitude, survey = hold.attitude, spec.survey
     mass = f"{survey.mass_g.best:.0f} g ({survey.mass_g.low:.0f} to {survey.mass_g.high:.0f}), {survey.mass_basis}"
     head = heading("OBJECT AND HOLD", box.left_mm, box.top_mm, box.width_mm, 2.2)
@@ -192,14 +199,14 @@ def _left_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measur
                            f"(±\u00a0{measures.length(survey.centre_radius_mm)})"),
         ("holds", f"margin {hold.margin_g:.2f} g; {hold.weight_on_normals_ratio:.0%} of the weight on bearing tips"),
     ]
-    object_facts = facts(pairs, box.left_mm, head.bottom_mm, box.width_mm, name_mm=23.0, height_mm=_WORDS_MM)
+    object_facts = facts(pairs, box.left_mm, head.bottom_mm, box.width_mm, name_mm=23.0, height_mm=words_mm)
     check = heading("CONFIRM WITH CALIPERS BEFORE BENDING", box.left_mm, object_facts.bottom_mm - 1.5, box.width_mm,
                     2.2)
     calipers = facts(caliper_words(survey, measures), box.left_mm, check.bottom_mm, box.width_mm, name_mm=23.0,
-                     height_mm=_WORDS_MM, gap_mm=2.2)
+                     height_mm=words_mm, gap_mm=2.2)
     spans = facts([("tip to tip", tip_distances(hold, measures))], box.left_mm, calipers.bottom_mm, box.width_mm,
-                  name_mm=23.0, height_mm=_WORDS_MM)
-    return [*head.items, *object_facts.items, *check.items, *calipers.items, *spans.items]
+                  name_mm=23.0, height_mm=words_mm)
+    return [*head.items, *object_facts.items, *check.items, *calipers.items, *spans.items], spans.bottom_mm
 
 
 def _hub_facts(hold: Hold, extents: Extents, measures: Measures) -> list[tuple[str, str]]:
@@ -209,14 +216,14 @@ def _hub_facts(hold: Hold, extents: Extents, measures: Measures) -> list[tuple[s
         ("hub", f"{hub.kind} {measures.length(hub.size_mm)} × {measures.length(hub.thickness_mm)} {measures.units}"),
         ("post axis", f"{measures.length(x - extents.left_mm)} from left, {measures.length(y - extents.low_mm)} up; "
                       f"hub's back {measures.length(extents.back_mm - z)} behind the back plane"),
-        *(("soldering" if i == 0 else "", note) for i, note in enumerate(hub.notes)),
     ]
     if hold.opening is None:
         return [*pairs, ("opening", "none found: see findings")]
     opening = hold.opening
-    return [*pairs, ("opening", f"arm {opening.arm + 1} ({opening.kind}), {force(opening.force_N)}, two pliers, never "
-                                f"against the object; then out {measures.named(opening.travel_mm)} "
-                                f"{direction_words(opening.withdraw)}")]
+    how = {"bend": f"bent open with two pliers, never against the object, {force(opening.force_N)}",
+           "screw": "its screw is undone", "sleeved pin": "its pin is drawn out of the sleeve"}
+    return [*pairs, ("opening", f"arm {opening.arm + 1}: {how.get(opening.kind, opening.kind)}; then the object goes "
+                                f"out {measures.named(opening.travel_mm)} {direction_words(opening.withdraw)}")]
 
 
 def direction_words(direction: tuple[float, float, float]) -> str:
@@ -228,12 +235,13 @@ def direction_words(direction: tuple[float, float, float]) -> str:
                         if abs(direction[axis]) > 0.35 * size)
 
 
-def _right_column(plan: PostPlan | None, hold: Hold, extents: Extents, box: Box, measures: Measures) -> list[Item]:
+def _right_column(plan: PostPlan | None, hold: Hold, extents: Extents, box: Box, measures: Measures,
+                  words_mm: float) -> tuple[list[Item], float]:
     head = heading("HUB, POST AND HOLE", box.left_mm, box.top_mm, box.width_mm, 2.2)
     pairs = _hub_facts(hold, extents, measures)
     pairs += post_facts(plan, hold, measures) if plan else [("post", "not planned yet")]
-    table = facts(pairs, box.left_mm, head.bottom_mm, box.width_mm, name_mm=19.0, height_mm=_WORDS_MM)
-    return [*head.items, *table.items]
+    table = facts(pairs, box.left_mm, head.bottom_mm, box.width_mm, name_mm=19.0, height_mm=words_mm)
+    return [*head.items, *table.items], table.bottom_mm
 
 
 def post_facts(plan: PostPlan, hold: Hold, measures: Measures) -> list[tuple[str, str]]:

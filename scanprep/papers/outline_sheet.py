@@ -38,7 +38,7 @@ from scanprep.papers.template_marks import check_bar
 from scanprep.vectors import F64
 
 _EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0
-_STRIP_MM = 14.0
+_STRIP_MM = 16.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,9 +155,8 @@ def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures
         known = len(turns) == len(arm.bends) - 1
         for i, bend in enumerate(arm.bends):
             turn = turns[i - 1] if known and i else 0.0
-            said = angle(bend.angle_deg) + (f", first {abs(turn):.0f}° {'↻' if turn > 0 else '↺'}"
-                                            if abs(turn) >= 1.0 else "")
+            said = (f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else "") + angle(bend.angle_deg)
             x = x0 + bend.at_mm
             items += [line(x, y - 2.6, x, y + 1.6, Pen(0.18)),
-                      Text(x, y - 5.0 - (i % 2) * 2.4, said, 1.5, "middle")]
+                      Text(x, y - 5.0 - (i % 3) * 2.4, said, 1.5, "middle")]
     return items

@@ -15,7 +15,7 @@ from scanprep.papers.measures import Measures
 from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets, wire_turns_deg
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
-from scanprep.papers.sheet import Image, flattened
+from scanprep.papers.sheet import Image, Text, flattened
 from tests.papers.invented import invented_hold, invented_spec
 
 PT_MM = 25.4 / 72
@@ -118,3 +118,19 @@ def test_turns_of_the_wire_between_bends_by_hand():
     assert wire_turns_deg(flat) == approx((0.0,), abs=1e-9)
     zed = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [40, 20, 0]], dtype=float)
     assert abs(wire_turns_deg(zed)[0]) == approx(180.0)
+
+
+def test_a_crowded_sheet_stays_on_its_page_and_prints_every_check():
+    spec, working = invented_spec()
+    hold = spec.hold
+    crowded = replace(hold, tips=(*hold.tips, *hold.tips[:2]))  # six tips with their bends
+    checks = tuple(replace(check, name=f"{check.name}-{k}") for k in range(12) for check in spec.checks)
+    sheets = mount_sheets(replace(spec, holds=HoldSet((crowded,), ()), checks=checks), working, Issue())
+    words = _words(pdf_bytes(sheets, title="x"))
+    for check in checks:
+        assert check.name.replace("-", " ") in words
+    assert f"1 of {len(sheets)}" in words and len(sheets) >= 3
+    # nothing but the frame, the caution line and the title block reaches into the foot of side 1
+    foot = [item.text for item in flattened(sheets[0].items)
+            if isinstance(item, Text) and item.y_mm < 30.0 and item.height_mm in (2.1, 1.9, 1.7, 1.55)]
+    assert foot == []
