@@ -59,7 +59,7 @@ def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, s
     window = Window(-reach, -reach, reach, reach)
     shown = []
     for rank, hold in enumerate(holds[:most], start=1):
-        scene = PictureScene([shaded_object(working, survey, hold.attitude), *shaded_mount(hold, None)])
+        scene = PictureScene([shaded_object(working, survey, hold.attitude), *shaded_mount(hold, None)], sky_rays=16)
         pictures = tuple(scene.view(VIEWS[name], window, 2 * reach / size_px).pixels[:size_px, :size_px]
                          for name in SHOWN)
         shown.append(HoldPictures(hold, pictures, captions(rank, hold)))

@@ -32,8 +32,8 @@ class InstallStep:
     note: str = ""  # what is in the way, how it goes in
 
 
-def install_sheets(steps: Sequence[InstallStep], issue: Issue) -> list[Sheet]:
-    """Return the install order as pages."""
+def install_sheets(steps: Sequence[InstallStep], issue: Issue, findings: Sequence[str] = ()) -> list[Sheet]:
+    """Return the install order as pages; `findings` are sentences on what stands against it."""
     rows: list[list[Cell]] = [
         [str(s.number), s.what, s.object_number, s.title, s.place, s.hole, s.note, TickBox(), "", ""] for s in steps]
     return list_sheets(issue, "Install order", f"{len(steps)} steps", "Install order",
@@ -41,7 +41,7 @@ def install_sheets(steps: Sequence[InstallStep], issue: Issue) -> list[Sheet]:
                            ("step", 9, "end"), ("what", 16, "start"), ("object", 22, "start"), ("title", 40, "start"),
                            ("face", 18, "start"), ("hole", 16, "start"), ("note", 52, "start"), ("done", 9, "start"),
                            ("by", 22, "start"), ("checked by", 22, "start"))),
-                       rows, notes=NOTES, landscape=True, least_row_mm=6.0)
+                       rows, notes=(*NOTES, *findings), landscape=True, least_row_mm=6.0)
 
 
 def install_table(steps: Sequence[InstallStep]) -> Table:

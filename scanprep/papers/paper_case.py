@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import cast
 
+from scanprep.case.order import InstallPlan
 from scanprep.case.placed import PlacedObject
 from scanprep.case.state import CaseState
 from scanprep.errors import InputError, ScanprepError
@@ -156,20 +157,19 @@ def _in_order(case: PaperCase) -> list[PlacedObject]:
     return sorted(case.placed, key=key)
 
 
-def install_steps(case: PaperCase) -> list[InstallStep]:
-    """Return the steps by place: all posts first, then the objects from the top down, as the checklist's order says.
-
-    Whether a hand finds its way past what already stands is not judged here.
-    """
-    standing = [item for item in _in_order(case) if item.stand is not None and item.plan is not None]
-    wanted = sorted(standing, key=lambda item: (item.order is None, item.order or 0.0))
+def install_steps(case: PaperCase, plan: InstallPlan) -> list[InstallStep]:
+    """Return a planned order as the list prints it, each object with what has to stand before it."""
+    known = {item.number: item for item in case.placed}
     steps: list[InstallStep] = []
-    for what, items in (("post", standing), ("object", wanted)):
-        for item in items:
-            assert item.stand is not None
-            note = "" if what == "post" else f"{item.mass_g:.0f} g"
-            steps.append(InstallStep(len(steps) + 1, what, item.number, item.title,
-                                     f"{item.stand.panel} {item.stand.face}", item.hole_number or "", note))
+    for step in plan.steps:
+        item = known[step.number]
+        first = [before for before, then, _ in plan.before if then == step.number] if step.kind == "object" else []
+        notes = [f"after {', '.join(first)}"] if first else []
+        notes += [f"{step.door} door open"] if step.door else []
+        notes += [f"{item.mass_g:.0f} g"] if step.kind == "object" else []
+        notes += [step.note] if step.note else []
+        steps.append(InstallStep(len(steps) + 1, step.kind, step.number, item.title, f"{step.panel} {step.face}",
+                                 item.hole_number or "", "; ".join(notes)))
     return steps
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from scanprep.case.cutlist import CutList, cut_lists
+from scanprep.case.order import InstallPlan, plan_order
 from scanprep.case.rollup import schedule_rows
 from scanprep.errors import InputError
 from scanprep.panel.faces import FACES, FaceName
@@ -98,9 +99,11 @@ def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | 
     if "schedule" in kinds:
         papers += _schedule(case, whole, tuple(panels.values()))
     if "install" in kinds:
-        steps = pc.install_steps(case)
-        papers += _listed("install", "install-order", (steps, whole), lambda: install_sheets(steps, whole),
-                          lambda: csv_bytes(install_table(steps)))
+        order_key, order = _order(case)
+        papers += _listed("install", "install-order", (order_key, whole),
+                          lambda: install_sheets(pc.install_steps(case, order()), whole,
+                                                 [f.sentence for f in order().findings]),
+                          lambda: csv_bytes(install_table(pc.install_steps(case, order()))))
     if "labels" in kinds and (labels := pc.labels_of(case)):
         papers.append(_pdf("labels", "labels.pdf", (labels, whole), lambda: label_sheets(labels, whole)))
     if "elevations" in kinds:
@@ -168,6 +171,14 @@ def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList,
     return (lengths, shop.bar_length_mm, shop.saw_kerf_mm, case.case.mock_up), solved
 
 
+def _order(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], InstallPlan]]:
+    """What an order of installation is made from, and the order itself, worked out at most once."""
+    key = [(item.number, item.stand, item.hole_number, item.hold, item.plan, item.attach_xy_mm, item.mass_g,
+            spec.scan.sha256 if (spec := case.specs.get(item.number)) else "") for item in case.placed]
+    return (key, case.case.panels, case.settings.case), functools.cache(
+        lambda: plan_order(case.placed, case.case, case.settings))
+
+
 def _rods(case: PaperCase, issue: Issue) -> list[Paper]:
     key, cuts = _cuts(case)
     return _listed("rods", "rod-cut-list", (*key, issue), lambda: cut_sheets(cuts(), issue, case.case.mock_up),
@@ -178,13 +189,13 @@ def _schedule(case: PaperCase, issue: Issue, panels: Sequence[TemplatePanel]) ->
     every = [*case.findings, *(f for spec in case.specs.values() for f in spec.findings)]
     rows = schedule_rows(case.placed, case.case, case.state, every)
     lengths, cuts = _cuts(case)
-    steps = pc.install_steps(case)
+    order_key, order = _order(case)
     key = (rows, issue)
     return [*_listed("schedule", "schedule", key, lambda: schedule_sheets(rows, issue),
                      lambda: csv_bytes(schedule_table(rows))),
-            Paper("schedule", "lists.xlsx", ("lists.xlsx", *key, tuple(panels), lengths, steps), lambda: xlsx_bytes(
+            Paper("schedule", "lists.xlsx", ("lists.xlsx", *key, tuple(panels), lengths, order_key), lambda: xlsx_bytes(
                 [schedule_table(rows), drill_table(panels), cut_table(cuts()),
-                 install_table(steps)]))]
+                 install_table(pc.install_steps(case, order()))]))]
 
 
 def _elevations(case: PaperCase) -> list[Paper]:

@@ -30,7 +30,6 @@ VIEWS: dict[str, F64] = {
 INK = np.array([0.025, 0.022, 0.02])  # linear light of the outline
 _KEY = np.array([-0.45, 0.62, 0.64])
 _FILL = np.array([0.75, 0.10, 0.65])
-_SKY_RAYS = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,8 +125,8 @@ def srgb_of(linear: F64) -> U8:
 class PictureScene:
     """Meshes lit once, to be drawn from as many sides as wanted."""
 
-    def __init__(self, meshes: Sequence[ShadedMesh], *, sky: bool = True, threads: int = 1) -> None:
-        """Gather the meshes. `sky` darkens hollows by casting 40 rays from each vertex, for about 0.1 s an object."""
+    def __init__(self, meshes: Sequence[ShadedMesh], *, sky_rays: int = 40, threads: int = 1) -> None:
+        """Gather the meshes. `sky_rays` cast from each vertex darken hollows, 40 for about 0.1 s an object; 0: none."""
         drawn = [mesh for mesh in meshes if len(mesh.faces)]
         if not drawn:
             raise ValueError("a picture needs at least one mesh with faces")
@@ -143,14 +142,14 @@ class PictureScene:
         # lift the darkest objects: black iron must still show its form on a bench print
         self._albedo = 0.06 + 0.94 * linear_of(np.concatenate(colours))
         self._rays = RayScene([(self._vertices, self._faces)], threads=threads)
-        self._sky = self._sky_share() if sky else np.ones(len(self._vertices))
+        self._sky = self._sky_share(sky_rays) if sky_rays else np.ones(len(self._vertices))
 
-    def _sky_share(self) -> F64:
+    def _sky_share(self, count: int) -> F64:
         """How much of the half-space over each vertex is open, 0..1; nearer than half the diagonal counts."""
         size = float(np.linalg.norm(np.ptp(self._vertices, axis=0)))
         origins = self._vertices + self._normals * size * 2e-3
         seen, whole = np.zeros(len(origins)), np.zeros(len(origins))
-        for direction in sky_directions(_SKY_RAYS):
+        for direction in sky_directions(count):
             weight = self._normals @ direction
             facing = np.flatnonzero(weight > 0.05)
             open_here = ~self._rays.blocked(origins[facing], direction, far=size * 0.5)
@@ -276,9 +275,9 @@ def _depth_jumps(depth: F64, slope: F64, mesh: NDArray[np.int64], mm_per_px: flo
 
 
 def render(meshes: Sequence[ShadedMesh], rotation: F64, size_px: int, *, window: Window | None = None,
-           sky: bool = True, threads: int = 1) -> Picture:
+           sky_rays: int = 40, threads: int = 1) -> Picture:
     """Draw meshes once, the longer side of the window `size_px` long; for several views use `PictureScene`."""
-    scene = PictureScene(meshes, sky=sky, threads=threads)
+    scene = PictureScene(meshes, sky_rays=sky_rays, threads=threads)
     if window is None:
         frame = scene.window(rotation)
         frame = frame.grown(0.03 * max(frame.width_mm, frame.height_mm))

@@ -11,6 +11,7 @@ import pytest
 from pytest import approx
 
 from scanprep.case.decide import drill_hole, mark_hole, place, void_hole
+from scanprep.case.order import plan_order
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
 from scanprep.papers.page import Issue
@@ -157,8 +158,12 @@ def test_labels_and_install_order_follow_the_case(tmp_path):
     labels = labels_of(_case(folder, result))
     assert [label.object_number for label in labels] == ["FB-001", "FB-003", "FB-002", "FB-004"]  # face A, then B
     assert all(label.cut_length_mm == approx(72.0) for label in labels)  # blanks for a mock-up
-    steps = install_steps(_case(folder, result))
-    assert [step.what for step in steps] == ["post"] * 4 + ["object"] * 4
+    case = _case(folder, result)
+    plan = plan_order(case.placed, case.case, case.settings)
+    steps = install_steps(case, plan)
+    assert [step.what for step in steps] == ["post"] * 4 + ["object"] * 4  # all posts before the first object
+    at = {step.object_number: step.number for step in steps if step.what == "object"}
+    assert all(at[first] < at[then] for first, then, _ in plan.before)
 
 
 def test_an_object_off_its_panel_is_told_not_drawn(tmp_path):

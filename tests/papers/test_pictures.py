@@ -90,7 +90,7 @@ def test_edges_are_inked_and_smooth_faces_are_not():
 def test_hollows_are_darker_than_open_faces():
     solid = cup()
     lit = PictureScene([_mesh(solid)]).view(VIEWS["top"], Window(-40, -40, 40, 40), 0.5).pixels
-    plain = PictureScene([_mesh(solid)], sky=False).view(VIEWS["top"], Window(-40, -40, 40, 40), 0.5).pixels
+    plain = PictureScene([_mesh(solid)], sky_rays=0).view(VIEWS["top"], Window(-40, -40, 40, 40), 0.5).pixels
     floor, rim = (80, 80), (80, 80 + int(33 / 0.5))  # centre of the floor; middle of the 4 mm wall at radius 33
     assert lit[floor].mean() < 0.8 * lit[rim].mean()
     assert plain[floor].mean() == approx(plain[rim].mean(), abs=3)  # both face the eye: no sky, no difference
