@@ -14,6 +14,9 @@ from scanprep.wish import PanelWish
 QUICK = settings(max_examples=12, deadline=None)
 TALL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True)
 SHOP = PanelSettings()
+# eigenvalues of the strip spread over a factor of 3.3e8, so the lowest is known to 3.3e8 machine epsilons = 7e-8;
+# a light object at the foot changes it by less than that
+NOISE = 1 + 1e-7
 
 one_load = st.builds(FaceLoad, st.sampled_from(["A", "B"]), st.floats(50, 650), st.floats(50, 2150),
                      st.floats(50, 3000), st.floats(40, 120), st.integers(0, 2))
@@ -32,9 +35,9 @@ def sways(loads, panel=TALL, **how):
 @given(loads=some_loads, more=st.floats(1.01, 3))
 def test_heavier_objects_slow_the_panel_and_bring_it_nearer_to_buckling(loads, more):
     light, heavy = sways(loads), sways(tuple(dataclasses.replace(x, mass_g=x.mass_g * more) for x in loads))
-    assert heavy.bending_Hz[0] <= light.bending_Hz[0] * (1 + 1e-9)
-    assert heavy.buckling_share <= light.buckling_share * (1 + 1e-9)
-    assert heavy.torsion_Hz[0] <= light.torsion_Hz[0] * (1 + 1e-9)
+    assert heavy.bending_Hz[0] <= light.bending_Hz[0] * NOISE
+    assert heavy.buckling_share <= light.buckling_share * NOISE
+    assert heavy.torsion_Hz[0] <= light.torsion_Hz[0] * NOISE
 
 
 @QUICK
@@ -49,8 +52,8 @@ def test_a_thicker_sheet_leans_less_and_sways_faster(loads, thicker):
 @given(loads=some_loads, one_more=one_load)
 def test_every_object_more_makes_it_slower(loads, one_more):
     # so the modes of the steps between are bounded by bare and all hung
-    assert sways((*loads, one_more)).bending_Hz[0] <= sways(loads).bending_Hz[0] * (1 + 1e-9)
-    assert sways((*loads, one_more)).buckling_share <= sways(loads).buckling_share * (1 + 1e-9)
+    assert sways((*loads, one_more)).bending_Hz[0] <= sways(loads).bending_Hz[0] * NOISE
+    assert sways((*loads, one_more)).buckling_share <= sways(loads).buckling_share * NOISE
 
 
 @QUICK
