@@ -118,7 +118,8 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
 
     outlines_mm  where they are known already (they cost a few hundred rays a square centimetre)
 
-    Without a hold the body is shown upright as the survey found it, with no mount.
+    Without a hold the body is shown upright as the survey found it, with no mount. An object whose hole was made void
+    has no place until it gets another.
     """
     from scanprep.hold.solid import mount_meshes
 
@@ -135,13 +136,13 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
         end = (post.attach_point_mm[0] + offset[0], post.attach_point_mm[1] + offset[1], post.attach_point_mm[2])
         mount.append(post_solid(end, post.free_length_mm, post.diameter_mm))
         attach, body_z = (end[0], end[1]), post.free_length_mm - post.attach_point_mm[2]
+    stand = None if placement is None or placement.hole is None else _stand(placement)
     return PlacedObject(
         spec.number, spec.title, body, tuple(mount), outlines_of(body) if outlines_mm is None else outlines_mm, hold,
-        plan, None if placement is None else _stand(placement), attach, body_z, survey.mass_g.best, spec.wish.group,
-        spec.wish.order, "fine detail" in spec.wish.note.lower(),
-        None if placement is None else placement.hole, "planned" if placement is None else placement.state,
-        placement is not None and placement.locked, made is not None,
-        spec.wish.panel, spec.wish.face,
+        plan, stand, attach, body_z, survey.mass_g.best, spec.wish.group, spec.wish.order,
+        "fine detail" in spec.wish.note.lower(), None if placement is None else placement.hole,
+        "planned" if placement is None else placement.state, placement is not None and placement.locked,
+        made is not None, spec.wish.panel, spec.wish.face,
     )
 
 

@@ -10,8 +10,10 @@ import csv
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from datetime import date
 
 from scanprep.case.check import CaseChecks
+from scanprep.case.life import life_findings
 from scanprep.case.panels import panel_findings
 from scanprep.case.placed import PlacedObject
 from scanprep.case.state import CaseState
@@ -55,9 +57,13 @@ class ScheduleRow:
 
 
 def check_case(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,
-               settings: Settings) -> tuple[Finding, ...]:
-    """Return every finding between the objects of a case and about its panels; void holes on record count."""
-    return (*CaseChecks(placed, case, settings, state.holes).findings(), *panel_findings(placed, case, settings))
+               settings: Settings, today: date | None = None) -> tuple[Finding, ...]:
+    """Return every finding between the objects of a case, about its panels, and from its record.
+
+    today  None: nothing is said of yearly checks that are due
+    """
+    between = CaseChecks(placed, case, settings, state.holes).findings()
+    return (*between, *panel_findings(placed, case, settings), *life_findings(state, today))
 
 
 def schedule_rows(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,
