@@ -25,7 +25,6 @@ from scanprep.papers.sheet import PAPERS, paper_mm
 from scanprep.papers.template import Correction
 from scanprep.spec import MountSpec, Study
 from scanprep.workspace.batch import CaseResult, Tell
-from scanprep.workspace.executor import run_all
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.tasks import study_key
 
@@ -55,20 +54,20 @@ def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.fu
     seen = _seen(folder.cache)
     wanted: dict[str, str] = {}
     written: list[str] = []
+    drawing = []  # the heavy ones first, so that other cores draw while this one lays out the lists
+    for number, spec in result.specs.items():
+        call, stamps = _object_call(folder, case, number, spec, kinds, root, seen)
+        wanted |= stamps
+        drawing += [executor.submit(object_papers_task, *call)] if call else []
     papers = case_papers(case, kinds, correction)
     for at, paper in enumerate(papers, start=1):
         wanted[paper.file] = key_of(*paper.key)
         if _write_one(root, paper, wanted[paper.file], seen):
             written.append(paper.file)
             tell(at, len(papers), paper.file)
-    calls = []
-    for number, spec in result.specs.items():
-        call, stamps = _object_call(folder, case, number, spec, kinds, root, seen)
-        wanted |= stamps
-        calls += [call] if call else []
-    for done, (_, files) in enumerate(run_all(executor, object_papers_task, calls), start=1):
-        written += files
-        tell(done, len(calls), ", ".join(files) or "nothing to draw")
+    for done, future in enumerate(concurrent.futures.as_completed(drawing), start=1):
+        written += future.result()
+        tell(done, len(drawing), ", ".join(future.result()) or "nothing to draw")
     removed = _take_away(root, seen, wanted, kinds)
     _keep_seen(folder.cache, {**{f: k for f, k in seen.items() if f not in removed}, **wanted})
     return PapersDone(root, tuple(written), len(wanted) - len(written), removed)
