@@ -13,7 +13,15 @@ import typer
 
 from scanprep.errors import ScanprepError
 
-from . import bench_commands, case_commands, object_commands, paper_commands, record_commands, wall_commands
+from . import (
+    bench_commands,
+    case_commands,
+    object_commands,
+    paper_commands,
+    record_commands,
+    survey_commands,
+    wall_commands,
+)
 
 app = typer.Typer(
     name="scanprep",
@@ -23,7 +31,8 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-for commands in (object_commands, case_commands, paper_commands, bench_commands, wall_commands, record_commands):
+for commands in (object_commands, survey_commands, case_commands, paper_commands, bench_commands, wall_commands,
+                 record_commands):
     commands.register(app)
 
 

@@ -1,0 +1,47 @@
+"""One object of a case measured on its own, without looking for holds: seconds, for the table beside the scan.
+
+Reads the scan, cleans it, surveys it, and writes the survey's picture. Used by the `survey` command.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from scanprep.files.meshes import load_scan
+from scanprep.files.whole import write_whole
+from scanprep.findings import Finding
+from scanprep.papers.survey_picture import survey_picture_png
+from scanprep.scan.clean import clean
+from scanprep.scan.mesh import Repair
+from scanprep.survey import Survey, survey_object
+from scanprep.workspace.batch import folder_name
+from scanprep.workspace.folder import CaseFolder
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surveyed:
+    """What was measured, what cleaning did before, and where the picture is."""
+
+    survey: Survey
+    receipt: tuple[Repair, ...]
+    grade: str
+    reasons: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    picture: Path
+
+
+def show_survey(folder: CaseFolder, number: str, picture: Path | None = None) -> Surveyed:
+    """Survey one object and draw its picture, at a path of one's own or as out/OBJECT/survey.png.
+
+    Raises InputError where the checklist has no such object, ScanError where its scan cannot be used.
+    """
+    wish = folder.object(number)
+    scan = load_scan(folder.scan_path(wish), wish, folder.settings.scan)
+    cleaned = clean(scan, wish, folder.settings.scan)
+    survey = survey_object(cleaned, wish, folder.settings)
+    path = picture or folder.out / folder_name(number) / "survey.png"
+    title = f"{number}  {wish.title}".strip()
+    write_whole(path, survey_picture_png(survey, cleaned.working, title, folder.case.units))
+    return Surveyed(survey, cleaned.receipt, cleaned.grade.value, cleaned.reasons,
+                    (*scan.findings, *cleaned.findings, *survey.findings), path)
