@@ -56,6 +56,22 @@ def mended(rows: Rows, tips: tuple[int, ...], most_tips: int) -> Found:
     return _judged(rows, _better(rows, _grow(rows, _swapped(rows, rows.units_of(tips)), most_tips)))
 
 
+def neighbours(rows: Rows, found: Found, each: int) -> list[Found]:
+    """Return the sets that differ from one in a single unit and lack nothing by the table, a few for each place."""
+    chosen = rows.units_of(found.tips)
+    near: list[Found] = []
+    for place, unit in enumerate(chosen):
+        rest = chosen[:place] + chosen[place + 1:]
+        lack = rows.lack(rest)
+        active = lack > 0
+        worst = (lack[active, None] - rows.does[active]).max(0, initial=-np.inf)
+        fits = (worst <= max(found.lack, 0.0)) & (rows.sizes == rows.sizes[unit])
+        fits[chosen] = False
+        for other in np.flatnonzero(fits)[np.argsort(rows.cost[fits])][:each]:
+            near.append(_judged(rows, [*rest, int(other)]))
+    return near
+
+
 def _alike(a: F32, b: F32) -> float:
     return float(a @ b / (np.linalg.norm(a) * np.linalg.norm(b) + 1e-9))
 

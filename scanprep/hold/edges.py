@@ -20,6 +20,7 @@ from scanprep.hold.spots import APPROACH_mm, LEAST_PAD_mm, Pads, Surface, fit_pa
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
+LIP_PAD_mm = 1.2  # with an edge's rounding it just fits the greatest reach of 3 mm; assumed
 LIP_SPAN_mm = 9.0  # from a lipped tip's seat to its lip; assumed: what one bend of a 1.5-2 mm wire takes
 FORK_OPEN_mm = 12.0  # widest section a wire fork straddles; assumed
 FORK_DEPTHS_mm = (0.75, 1.5, 2.2, 3.2)
@@ -42,10 +43,15 @@ class Groups:
         return Groups(self.points_mm[which], self.normals[which], self.radius_mm[which])
 
 
+def lip_radius_mm(surface: Surface) -> float:
+    """Return the pad radius of lips and jaws: as large as the reach round a visible edge allows."""
+    return float(np.clip(0.02 * surface.diagonal_mm, LEAST_PAD_mm, LIP_PAD_mm))
+
+
 def lipped_tips(surface: Surface, pads: Pads, settings: HoldSettings, plane: F64 | None = None,
                 most_each: int = 3) -> Groups:
     """Return tips that sit on a pad and reach round a nearby edge to a second face."""
-    small = LEAST_PAD_mm
+    small = lip_radius_mm(surface)
     first, second = tangents(pads.normals, plane)
     found: list[tuple[F64, F64, NDArray[np.int64]]] = []
     for angle in np.arange(8) * (np.pi / 4):

@@ -17,11 +17,12 @@ from scanprep.hold.access import Access, access
 from scanprep.hold.attitudes import base_rotation, propose_attitudes
 from scanprep.hold.body import Body, View
 from scanprep.hold.candidates import candidate_tips
-from scanprep.hold.choose import Found, mended, search
-from scanprep.hold.gates import Judged, judge, lacking_twists
+from scanprep.hold.choose import Found, mended, neighbours, search
+from scanprep.hold.gates import UP, Judged, judge, lacking_twists
 from scanprep.hold.limits import SHAKE_FACTOR, TipLimits, tip_limits
 from scanprep.hold.loads import Loads, loads_of
 from scanprep.hold.mount import build_mount
+from scanprep.hold.preload import reserves_N
 from scanprep.hold.rank import score_parts
 from scanprep.hold.records import (
     Attitude,
@@ -35,7 +36,7 @@ from scanprep.hold.records import (
     TipSet,
 )
 from scanprep.hold.spots import Spots, Surface
-from scanprep.hold.table import Table, Work, first_work, more_work, rows_of
+from scanprep.hold.table import Rows, Table, Work, first_work, more_work, rows_of
 from scanprep.hold.wrench import BEARS_SHARE, Grip
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.settings import HoldSettings, Settings
@@ -46,6 +47,7 @@ from scanprep.wish import ObjectWish
 STARTS = 4
 FINALISTS = 3
 ROUNDS = 12
+SWAPS, NEAR = 3, 7  # swaps for friction reserve, and neighbours of each tip tried at a time
 #: What is tried in turn: times the shake that shape should stand (as asked, with plenty, by grip alone), and whether
 #: over mirrored pairs of tips.
 MODES = ((1.0, True), (2.5, True), (1.0, False), (2.5, False), (0.0, True), (0.0, False))
@@ -137,11 +139,12 @@ def find_tips(shared: Study, attitude: Attitude) -> tuple[list[TipSet], Refusal 
     judged: list[tuple[Found, Judged, Grip]] = []
     works = [first_work(shared.table, view, shared.loads)]
     for shape_g, pairs in _modes(shared, attitude):
-        for found in _certified(shared, view, attitude, works, shape_g, pairs):
-            grip, radius = grip_of(shared, view, found.tips, attitude.rotation)
-            verdict = judge(grip, radius, shared.loads, shared.surface, attitude.rotation, shared.settings)
-            judged.append((found, verdict, grip))
-            if verdict.passes:
+        rows, sets = _certified(shared, view, attitude, works, shape_g, pairs)
+        for found in sets:
+            judged.append(_judge(shared, view, attitude, found))
+            if not judged[-1][1].passes and judged[-1][1].wants_reserve:
+                judged += _pressed(shared, view, attitude, rows, found, judged[-1][1].preload_ratio)
+            if judged[-1][1].passes:
                 break
         if any(verdict.passes for _, verdict, _ in judged):
             break
@@ -152,8 +155,32 @@ def find_tips(shared: Study, attitude: Attitude) -> tuple[list[TipSet], Refusal 
     return [], _refusal(shared, attitude, [verdict for _, verdict, _ in judged])
 
 
+def _judge(shared: Study, view: Access, attitude: Attitude, found: Found) -> tuple[Found, Judged, Grip]:
+    grip, radius = grip_of(shared, view, found.tips, attitude.rotation)
+    return found, judge(grip, radius, shared.loads, shared.surface, attitude.rotation, shared.settings), grip
+
+
+def _pressed(shared: Study, view: Access, attitude: Attitude, rows: Rows, found: Found,
+             ratio: float) -> list[tuple[Found, Judged, Grip]]:
+    """Swap one tip at a time for the greatest friction reserve, and judge again; nothing where none is better."""
+    begun = ratio
+    for _ in range(SWAPS):
+        near = neighbours(rows, found, NEAR)
+        if not near:
+            break
+        grips = [grip_of(shared, view, one.tips, attitude.rotation)[0] for one in near]
+        reserves = reserves_N(grips, shared.loads.weight_N, UP) / shared.loads.weight_N
+        best = int(np.argmax(reserves))
+        if reserves[best] < 1.1 * ratio + 0.005:
+            break
+        found, ratio = near[best], float(reserves[best])
+        if ratio > 1.2 * shared.settings.preload_set_ratio:
+            break
+    return [_judge(shared, view, attitude, found)] if ratio > begun else []
+
+
 def _certified(shared: Study, view: Access, attitude: Attitude, works: list[Work], shape_g: float,
-               pairs: bool) -> list[Found]:
+               pairs: bool) -> tuple[Rows, list[Found]]:
     """Sets of tips that the certificates agree to, best first; else the one that came nearest.
 
     Where a certificate finds a motion that the table did not know, the table learns it and the set is mended.
@@ -180,7 +207,7 @@ def _certified(shared: Study, view: Access, attitude: Attitude, works: list[Work
             found = mended(rows, found.tips, shared.settings.most_tips)
         if agreed:
             break
-    return agreed or begun[:1]
+    return rows, agreed or begun[:1]
 
 
 def _modes(shared: Study, attitude: Attitude) -> list[tuple[float, bool]]:

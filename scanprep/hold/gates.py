@@ -11,7 +11,7 @@ And one tip worn. Display frame. Used by `find`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -41,7 +41,6 @@ class Judged:
     preload_ratio: float
     shape_g: float
     s10: float
-    shape10_g: float
     worn_g: float
     most_stiffness_N_per_mm: float
     checks: tuple[Check, ...]
@@ -50,6 +49,12 @@ class Judged:
     def passes(self) -> bool:
         """Whether no gate says stop or look."""
         return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) for check in self.checks)
+
+    @property
+    def wants_reserve(self) -> bool:
+        """Whether all that is wanting is preload: the gates that a swap for friction reserve may mend."""
+        wanting = {check.name for check in self.checks if check.verdict not in (Verdict.OK, Verdict.UNMEASURED)}
+        return wanting <= {"preload", "pads-sit"}
 
     @property
     def stops(self) -> bool:
@@ -208,19 +213,12 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
     draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
-    shape10 = _shape10_g(draws, loads) if s10 < settings.s10 and (shape or 0.0) >= loads.shape_g else -1.0
     worn = _worn_g(hard, loads, settings)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, settings.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
     judged = Judged(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight, -1.0 if shape is None else shape,
-                    s10, shape10, worn, stiffness, ())
+                    s10, worn, stiffness, ())
     return _with_checks(judged, grip, loads, settings)
-
-
-def _shape10_g(draws: list[Grip], loads: Loads) -> float:
-    found = [margin_g(shaken(draw).with_friction(0.0), loads.weight_N, loads.shape_g)[0]
-             for draw in draws[::3]]
-    return float(np.quantile([-1.0 if one is None else one for one in found], 0.1))
 
 
 def _worn_g(hard: Grip, loads: Loads, settings: HoldSettings) -> float:
@@ -238,11 +236,6 @@ def _worn_g(hard: Grip, loads: Loads, settings: HoldSettings) -> float:
 
 
 def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) -> Judged:
-    by_shape = j.shape_g >= loads.shape_g
-    shape_note = f"held by shape: {j.shape_g:.2f} g without any friction; the preload keeps the tips touching"
-    by_grip = j.preload_ratio >= settings.preload_set_ratio
-    relaxed = settings.relaxation_ratio * j.preload_ratio
-    sits_by_shape = by_shape and j.shape10_g >= loads.shape_g / 2
     checks = [
         at_least("carried-from-below", j.carried_ratio, 1.0, "W",
                  "LP, friction 0, tilted 5 deg any way, static tip limits (assumed until a conservator confirms)",
@@ -253,32 +246,40 @@ def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) ->
                  f"LP certificate at friction {loads.friction_low:g}, centre of mass off by "
                  f"{loads.centre_radius_mm:.1f} mm"),
         at_least("torque-capacity", j.torque_Nmm, loads.torque_Nmm, "N mm", "LP certificate, every axis"),
-        Check("preload", j.preload_ratio, settings.preload_set_ratio, "s/W",
-              j.preload_ratio / settings.preload_set_ratio, "LP; relaxation to half assumed",
-              Verdict.OK if by_grip or by_shape else Verdict.STOP,
-              f"{relaxed:.2f} left after relaxation" if by_grip else shape_note if by_shape else
-              "the tips cannot be sprung on hard enough within their force limits"),
-        _sits(j, loads, settings, sits_by_shape),
+        _sprung(j, loads, settings),
+        _sits(j, settings),
         at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {settings.friction_worn:g}",
                  under=Verdict.LOOK),
-        at_most("tip-force", float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 1.0,
-                "of limit", "LP, sprung on at rest; limits assumed until a conservator confirms"),
+        at_most("tip-force", round(float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 6),
+                1.0, "of limit", "LP, sprung on at rest; limits assumed until a conservator confirms"),
     ]
-    return Judged(j.carried_ratio, j.margin_g, j.margin_low_g, j.torque_Nmm, j.preload, j.preload_ratio, j.shape_g,
-                  j.s10, j.shape10_g, j.worn_g, j.most_stiffness_N_per_mm, tuple(checks))
+    return replace(j, checks=tuple(checks))
 
 
-def _sits(j: Judged, loads: Loads, settings: HoldSettings, by_shape: bool) -> Check:
-    limit = settings.s10
-    source = f"LP over {settings.redraws} redraws of every pad"
-    if j.s10 >= limit:
-        note = "" if j.s10 >= settings.s10_preferred else "above the limit, below what is preferred"
-        return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, source, Verdict.OK, note)
-    if by_shape:
-        return Check("pads-sit", j.shape10_g, loads.shape_g / 2, "g", j.shape10_g / (loads.shape_g / 2), source,
-                     Verdict.OK, "held by shape, without friction, however the pads sit")
-    verdict = Verdict.LOOK if j.s10 > 0 else Verdict.STOP
-    return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, source, verdict, "sensitive to how the pads sit")
+def _sprung(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
+    """Gate 4: enough friction in reserve, or a shape that stands a shake without any and tips that stay pressed."""
+    relaxed = settings.relaxation_ratio * j.preload_ratio
+    by_grip = j.preload_ratio >= settings.preload_set_ratio
+    by_shape = j.shape_g >= loads.shape_g and j.preload_ratio >= settings.s10
+    if by_grip:
+        limit, note = settings.preload_set_ratio, f"{relaxed:.2f} left after relaxation"
+    elif by_shape:
+        limit = settings.s10
+        note = f"held by shape: {j.shape_g:.2f} g without any friction; the preload keeps the tips pressed"
+    else:
+        limit, note = settings.preload_set_ratio, "the tips cannot be sprung on hard enough within their force limits"
+    return Check("preload", j.preload_ratio, limit, "s/W", j.preload_ratio / limit, "LP; relaxation to half assumed",
+                 Verdict.OK if by_grip or by_shape else Verdict.STOP, note)
+
+
+def _sits(j: Judged, settings: HoldSettings) -> Check:
+    """Gate 5: what is left when the pads sit otherwise."""
+    note = "" if j.s10 >= settings.s10_preferred else "above the limit, below what is preferred"
+    verdict = Verdict.OK
+    if j.s10 < settings.s10:
+        note, verdict = "sensitive to how the pads sit", Verdict.LOOK if j.s10 > 0 else Verdict.STOP
+    return Check("pads-sit", j.s10, settings.s10, "s/W", j.s10 / settings.s10,
+                 f"LP over {settings.redraws} redraws of every pad", verdict, note)
 
 
 def _or_none(value: float | None) -> float:
