@@ -30,7 +30,8 @@ class HoldSettings:
     margin_g: float = 0.35  # no seismic demand, handling and footfall
     margin_low_friction_g: float = 0.20
     target_margin_g: float = 0.60  # trial: aiming higher survives misplaced tips
-    shape_g: float = 0.20  # shake that shape alone (friction 0) stands: then preload need only keep tips touching; trial
+    # shake that shape alone (friction 0) stands: then preload need only keep tips touching; trial
+    shape_g: float = 0.20
     friction_worn: float = 0.10  # one tip worn to its lacquer; assumed
     tilt_deg: float = 5.0  # gate 1: object tilted any way
     torque_arm_mm: float = 5.0  # gate 3

@@ -1,4 +1,4 @@
-"""The held-back objects are what they claim: closed, weighed by the kernel that built them, the same for the same seed."""
+"""The held-back objects are what they claim: closed, weighed by the kernel that built them, same for the same seed."""
 
 from __future__ import annotations
 
