@@ -8,6 +8,7 @@ Display frame, mm. Touches no files.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,9 +25,12 @@ from scanprep.vectors import F64, I32
 _SHELLS_MM = (1.3, 6.0, 13.0)  # beyond the clearance
 _NEIGHBOURS = 10
 _SAMPLES = 7
-_BEND_COST_MM = 5.0  # a bend is worth a detour of this length, a sharp one more
+_BEND_COST_MM = 9.0  # a bend is worth a detour of this length, a sharp one more
 _MOST_TURN_DEG = 115.0
-_BLOCKED_COST = 60.0  # a mm of wire one mm too near, in mm
+_COARSE_MM, _FINE_MM = 6.0, 2.5  # a wall is never thinner than the clearance on both its sides: 3 to 4 mm
+_SLIDES, _CORNERS = 6, 350
+_NEAR_MM, _FAR_COST = 5.0, 0.04  # further off than this, a mm of wire costs so much more per mm
+_BLOCKED_COST = 250.0  # a mm of wire one mm too near, in mm
 _STRAIGHT_MM = 1.5  # least straight piece between two bends: what the pliers hold
 
 
@@ -72,14 +76,14 @@ class Task:
     contact: Contact
     wire_mm: float
     settings: HoldSettings
-    floor_mm: float  # z of the hub's plane: no wire behind it
+    floor_mm: float  # z behind which no wire goes
     others: tuple[Neighbour, ...]  # arms already laid
     extra_mm: float = 0.0  # asked on top of the clearance
 
-    def short_mm(self, points_mm: F64) -> F64:
-        """Return how much room is missing at points (n, 3); 0 where the wire passes."""
+    def short_mm(self, points_mm: F64, distance_mm: F64) -> F64:
+        """Return how much room is missing at points (n, 3) this far from the object; 0 where the wire passes."""
         need = needed_mm(points_mm, self.contact, self.wire_mm, self.settings.arm_clear_mm) + self.extra_mm
-        missing = np.maximum(0.0, need - self.view.distance_mm(points_mm))
+        missing = np.maximum(0.0, need - distance_mm)
         missing += np.maximum(0.0, self.floor_mm - 0.05 - points_mm[:, 2])
         for other in self.others:
             apart = (self.wire_mm + other.wire_mm) / 2 + self.settings.arm_gap_mm
@@ -87,8 +91,12 @@ class Task:
         return np.asarray(missing, dtype=np.float64)
 
 
-def weave_net(view: View, wire_mm: float, floor_mm: float, settings: HoldSettings) -> Net:
-    """Return the free points round a body and which of them a wire joins."""
+def weave_net(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Net:
+    """Return the free points round a body and which of them a wire joins.
+
+    plane_mm  z of the centre lines on the hub
+    floor_mm  z behind which no wire goes
+    """
     from scipy.spatial import cKDTree
 
     clear = settings.arm_clear_mm + wire_mm / 2
@@ -97,7 +105,7 @@ def weave_net(view: View, wire_mm: float, floor_mm: float, settings: HoldSetting
     low, high = view.vertices_mm.min(axis=0), view.vertices_mm.max(axis=0)
     x, y = np.linspace(low[0], high[0], 11), np.linspace(low[1], high[1], 11)
     sheet = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    points += [np.column_stack([sheet, np.full(len(sheet), floor_mm + lift)]) for lift in (0.1, 4.0)]
+    points += [np.column_stack([sheet, np.full(len(sheet), z)]) for z in (plane_mm + 0.1, plane_mm + 4.0, floor_mm)]
     nodes = np.vstack(points)
     covered, _ = view.front.sight(nodes)
     nodes = nodes[~covered & (nodes[:, 2] >= floor_mm)]
@@ -109,10 +117,16 @@ def weave_net(view: View, wire_mm: float, floor_mm: float, settings: HoldSetting
     keys = np.unique(pairs[:, 0] * len(nodes) + pairs[:, 1])
     pairs = np.column_stack([keys // len(nodes), keys % len(nodes)])
     samples = _between(nodes[pairs[:, 0]], nodes[pairs[:, 1]], _SAMPLES)
-    free = (view.distance_mm(samples).reshape(-1, _SAMPLES) >= clear).all(axis=1)
-    seen = sight_cost(view, samples).reshape(-1, _SAMPLES).mean(axis=1)
+    distance = view.distance_mm(samples)
+    free = (distance.reshape(-1, _SAMPLES) >= clear).all(axis=1)
+    seen = (sight_cost(view, samples) + _far_cost(distance)).reshape(-1, _SAMPLES).mean(axis=1)
     length = np.linalg.norm(nodes[pairs[:, 0]] - nodes[pairs[:, 1]], axis=1)
     return Net(nodes, pairs[free].astype(np.int32), (length * (1 + seen))[free])
+
+
+def _far_cost(distance_mm: F64) -> F64:
+    """Price per mm of wire for standing off the object: a mount hugs it."""
+    return np.asarray(np.clip(_FAR_COST * (distance_mm - _NEAR_MM), 0.0, 1.0), dtype=np.float64)
 
 
 def _between(start_mm: F64, end_mm: F64, samples: int) -> F64:
@@ -121,12 +135,14 @@ def _between(start_mm: F64, end_mm: F64, samples: int) -> F64:
     return np.asarray((start_mm[:, None, :] * (1 - w) + end_mm[:, None, :] * w).reshape(-1, 3), dtype=np.float64)
 
 
-def _segment_costs(task: Task, start_mm: F64, end_mm: F64, samples: int = _SAMPLES) -> F64:
-    """Length of segments, being seen and being too near counted as length."""
+def _segment_costs(task: Task, start_mm: F64, end_mm: F64, step_mm: float = _COARSE_MM) -> F64:
+    """Length of segments, being seen and being too near counted as length; sampled every `step_mm` of the longest."""
+    length = np.linalg.norm(end_mm - start_mm, axis=1)
+    samples = int(np.clip(math.ceil(float(length.max()) / step_mm) + 1, 5, 48))
     points = _between(start_mm, end_mm, samples)
-    price = 1 + sight_cost(task.view, points) + _BLOCKED_COST * task.short_mm(points)
-    return np.asarray(np.linalg.norm(end_mm - start_mm, axis=1) * price.reshape(-1, samples).mean(axis=1),
-                      dtype=np.float64)
+    distance = task.view.distance_mm(points)
+    price = 1 + sight_cost(task.view, points) + _far_cost(distance) + _BLOCKED_COST * task.short_mm(points, distance)
+    return np.asarray(length * price.reshape(-1, samples).mean(axis=1), dtype=np.float64)
 
 
 def _turns_deg(before: F64, after: F64) -> F64:
@@ -145,13 +161,15 @@ def route_arm(net: Net, task: Task, root: Root, feet_tried: int = 2) -> F64 | No
     feet = find_feet(task.view, task.contact, task.wire_mm)
     if not feet:
         return None
-    best: tuple[float, F64] | None = None
+    trials: list[tuple[float, int, F64, Foot]] = []
     for foot, middle in _ways(net, task, root, feet, feet_tried):
-        path = _straightened(task, root, foot, middle)
-        path, cost = _moved(task, root, path, len(foot.points_mm))
-        if best is None or cost + foot.cost_mm < best[0]:
-            best = (cost + foot.cost_mm, path)
-    return None if best is None else tidy(best[1])
+        for path in (_straightened(task, root, foot, middle), *_few_bends(net, task, root, foot)):
+            trials.append((_path_cost(task, path) + foot.cost_mm, len(trials), path, foot))
+    if not trials:
+        return None
+    best = min((_moved(task, root, path, foot) for _, _, path, foot in sorted(trials)[:feet_tried - 1]),
+               key=lambda moved: moved[1])
+    return tidy(best[0])
 
 
 def _ways(net: Net, task: Task, root: Root, feet: list[Foot], count: int) -> list[tuple[Foot, F64]]:
@@ -227,9 +245,35 @@ def _straightened(task: Task, root: Root, foot: Foot, middle: F64) -> F64:
     return np.vstack([root.start_mm, launch, corners, foot.points_mm[1:]])
 
 
-def _path_cost(task: Task, path: F64, samples: int = 12) -> float:
+def _few_bends(net: Net, task: Task, root: Root, foot: Foot) -> list[F64]:
+    """The cheapest way with one corner between lap and foot, and with two: the first on the line of the lap."""
+    reach = float(np.linalg.norm(foot.start_mm - root.start_mm))
+    slides = root.lap_mm + np.linspace(0.0, 0.8, _SLIDES) * reach
+    starts = root.start_mm + root.direction * slides[:, None]
+    end = foot.start_mm
+    lap = _segment_costs(task, np.repeat(root.start_mm[None], _SLIDES, axis=0), starts)
+    direct = lap + _segment_costs(task, starts, np.repeat(end[None], _SLIDES, axis=0))
+    direct += _bend_costs(_turns_deg(root.direction[None], end - starts))
+    direct += _bend_costs(_turns_deg(end - starts, foot.direction[None]))
+    paths = [np.vstack([root.start_mm, starts[int(np.argmin(direct))], foot.points_mm])]
+    nodes = net.nodes_mm
+    detour = np.linalg.norm(nodes - root.start_mm, axis=1) + np.linalg.norm(nodes - end, axis=1)
+    corners = nodes[np.argsort(detour)[:_CORNERS]]
+    if len(corners) == 0:
+        return paths
+    count = len(corners)
+    last = _segment_costs(task, corners, np.repeat(end[None], count, axis=0))
+    last += _bend_costs(_turns_deg(end - corners, foot.direction[None]))
+    a, b = np.repeat(starts, count, axis=0), np.tile(corners, (_SLIDES, 1))
+    turns = _bend_costs(_turns_deg(root.direction[None], b - a)) + _bend_costs(_turns_deg(b - a, end - b))
+    total = _segment_costs(task, a, b) + turns + np.repeat(lap, count) + np.tile(last, _SLIDES)
+    best = int(np.argmin(total))
+    return [*paths, np.vstack([root.start_mm, a[best], b[best], foot.points_mm])]
+
+
+def _path_cost(task: Task, path: F64) -> float:
     runs = np.diff(path, axis=0)
-    cost = float(_segment_costs(task, path[:-1], path[1:], samples)[1:].sum())
+    cost = float(_segment_costs(task, path[:-1], path[1:], _FINE_MM).sum())
     turns = _turns_deg(runs[:-1], runs[1:])
     return cost + float(_bend_costs(turns).sum()) + float(_crowded(task, np.linalg.norm(runs, axis=1), turns).sum())
 
@@ -244,11 +288,9 @@ def _crowded(task: Task, lengths: F64, turns: F64) -> F64:
     return np.asarray(8.0 * np.maximum(0.0, taken + straight - lengths), dtype=np.float64)
 
 
-def _moved(task: Task, root: Root, path: F64, foot: int, sweeps: int = 4) -> tuple[F64, float]:
-    """Move and drop corners while that pays. The lap's end slides along the lap, the foot's start along the foot.
-
-    foot  how many points at the end are the foot's
-    """
+def _moved(task: Task, root: Root, path: F64, laid: Foot, sweeps: int = 3) -> tuple[F64, float]:
+    """Move and drop corners while that pays. The lap's end slides along the lap, the foot's start along the foot."""
+    foot = len(laid.points_mm)
     random = np.random.default_rng(11)
     cost = _path_cost(task, path)
     reach = 0.15 * float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
@@ -263,7 +305,8 @@ def _moved(task: Task, root: Root, path: F64, foot: int, sweeps: int = 4) -> tup
                 path[index] = trial[pick]
         cost = _path_cost(task, path)
         reach *= 0.5
-    return _dropped(task, path, cost, foot)
+    path, cost = _dropped(task, path, cost, foot)
+    return path, cost + laid.cost_mm
 
 
 def _candidates(path: F64, root: Root, index: int, last: bool, reach: float, random: Any) -> F64:
@@ -294,9 +337,8 @@ def _costs_around(task: Task, path: F64, index: int, trial: F64) -> F64:
     cost = _bend_costs(turns).sum(axis=1) + _crowded(task, np.linalg.norm(runs, axis=2), turns).sum(axis=1)
     before = np.repeat(path[index - 1][None], count, axis=0)
     after = np.repeat(path[index + 1][None], count, axis=0)
-    if index > 1:
-        cost = cost + _segment_costs(task, before, trial, 12)
-    return np.asarray(cost + _segment_costs(task, trial, after, 12), dtype=np.float64)
+    cost = cost + _segment_costs(task, before, trial, _FINE_MM) + _segment_costs(task, trial, after, _FINE_MM)
+    return np.asarray(cost, dtype=np.float64)
 
 
 def _dropped(task: Task, path: F64, cost: float, foot: int) -> tuple[F64, float]:

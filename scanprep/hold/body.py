@@ -53,7 +53,7 @@ class DistanceGrid:
         return np.asarray(np.where(beyond > 0, np.maximum(beyond + _PAD_MM / 2, value), value), dtype=np.float64)
 
 
-def _fill(scene: RayScene, vertices_mm: F64) -> DistanceGrid:
+def _fill(scene: RayScene, vertices_mm: F64, faces: I32) -> DistanceGrid:
     from scipy.ndimage import distance_transform_edt
 
     low, high = vertices_mm.min(axis=0) - _PAD_MM, vertices_mm.max(axis=0) + _PAD_MM
@@ -65,11 +65,29 @@ def _fill(scene: RayScene, vertices_mm: F64) -> DistanceGrid:
     for direction in ((0.0131, 0.0271, 1.0), (1.0, 0.0191, -0.0233), (-0.0177, 1.0, 0.0291)):
         votes += scene.crossings(points, np.tile(np.array(direction), (len(points), 1))) % 2
     inside = (votes >= 2).reshape(counts)
-    rough = np.where(inside, -distance_transform_edt(inside), distance_transform_edt(~inside)).ravel() * step
-    near = np.abs(rough) < _BAND_CELLS * step
-    values = rough - np.sign(rough) * 0.9 * step  # an empty cell's distance may be short by most of a cell
-    values[near] = scene.distance_mm(points[near]) * np.where(inside.ravel()[near], -1, 1)
+    # walls thinner than a cell have no cell inside: nearness is counted from the skin itself
+    far_from_skin = np.ones(counts, dtype=bool)
+    cells = np.rint((_skin(vertices_mm, faces, 0.7 * step) - low) / step).astype(np.int64)
+    far_from_skin[cells[:, 0], cells[:, 1], cells[:, 2]] = False
+    rough = distance_transform_edt(far_from_skin).ravel() * step
+    sign = np.where(inside.ravel(), -1.0, 1.0)
+    near = rough < _BAND_CELLS * step
+    values = sign * np.maximum(rough - 0.9 * step, 0.0)  # a skin cell's centre is up to 0.87 of a cell off the skin
+    values[near] = scene.distance_mm(points[near]) * sign[near]
     return DistanceGrid(low, step, values.reshape(counts))
+
+
+def _skin(vertices_mm: F64, faces: I32, apart_mm: float) -> F64:
+    """Points of the surface no further apart than about `apart_mm`."""
+    corners = vertices_mm[faces]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    parts = [vertices_mm]
+    cuts = np.ceil(longest / apart_mm).astype(int)
+    for count in np.unique(cuts[cuts > 1]):
+        step = min(int(count), 60)
+        weights = np.array([(i, j, step - i - j) for i in range(step + 1) for j in range(step + 1 - i)]) / step
+        parts.append(np.einsum("wk,fkx->fwx", weights, corners[cuts == count]).reshape(-1, 3))
+    return np.vstack(parts)
 
 
 def _samples(vertices_mm: F64, faces: I32, count: int) -> tuple[F64, F64]:
@@ -124,8 +142,8 @@ class Body:
         vertices = np.asarray(working.vertices_mm - np.asarray(survey.centre_of_mass_mm), dtype=np.float64)
         scene = RayScene([(vertices, working.faces)])
         shell, out = _samples(vertices, working.faces, _SAMPLES)
-        return cls(vertices, working.faces, working.colours, working.has_colour, scene, _fill(scene, vertices),
-                   shell, out)
+        grid = _fill(scene, vertices, working.faces)
+        return cls(vertices, working.faces, working.colours, working.has_colour, scene, grid, shell, out)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

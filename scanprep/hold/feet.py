@@ -24,7 +24,7 @@ _TILTS_DEG = (0.0, 20.0, 45.0)
 _NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
 _TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
 _PUSHES_MM = (0.0, 0.8, 1.6)  # how far the corners of a hook stand off where the edge bulges
-_SHARES = (1.0, 0.4)  # of the foot and of its end beyond the contact
+_SHARES = (1.0, 0.5, 0.15)  # of the foot and of its end beyond the contact
 _END_ON_COST = 12.0
 BESIDE_COST, COVERED_COST = 5.0, 25.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
 
@@ -114,17 +114,15 @@ def _hooks(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
         corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
         if any(corner is None for corner in corners):
             continue
-        turns = [np.asarray(corner) + push * (outs[k] + outs[k + 1]) for k, corner in enumerate(corners)]
-        points = [seats[0], turns[0]]
-        for k in range(1, len(chain)):
-            points += [seats[k], *turns[k:k + 1]]
+        # a fork's corners stand off its jaws only: the run between them stays on the seat
+        off = [outs[k] + outs[k + 1] if len(chain) == 2 else outs[2 * k] for k in range(len(corners))]
+        turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
         first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
         if first is None or last is None:
             continue
-        start = seats[0] - first * share * foot_length_mm(contact, wire_mm) + outs[0] * push / 2
+        start = seats[0] - first * share * foot_length_mm(contact, wire_mm)
         end = seats[-1] + last * share * min(contact.pad_radius_mm, chain[-1].radius_mm)
-        path = np.vstack([start, *points, end]) if push > 0 else np.vstack([start, *turns, end])
-        runs.append((path, 2.0 * push + 1.0 * (1 - share)))
+        runs.append((np.vstack([start, *turns, end]), 2.0 * push + 1.0 * (1 - share)))
     return runs
 
 

@@ -49,7 +49,8 @@ class HubPlan:
     hub: Hub
     roots: tuple[Root, ...]
     attach_mm: Vec3
-    plane_mm: float  # z of the arms' centre lines on the hub; no wire goes behind it
+    plane_mm: float  # z of the arms' centre lines on the hub
+    floor_mm: float  # z behind which no wire goes: the hub's plane, or just behind the object if that is further back
     hidden_share: float
 
 
@@ -165,7 +166,8 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     hub = Hub(kind, (x, y, front - thick / 2), size, thick, (_FORM_NOTES[kind], *notes),
               bar_deg if kind == "bar" else 0.0)
     shown = {"bar": strip, "plate": hidden, "ring": hidden}.get(kind, share)
-    return HubPlan(hub, roots, (x, y, front - thick), plane, shown)
+    floor = min(plane, float(view.vertices_mm[:, 2].min()) - settings.arm_clear_mm - wire_mm)
+    return HubPlan(hub, roots, (x, y, front - thick), plane, floor, shown)
 
 
 _FORM_NOTES = {

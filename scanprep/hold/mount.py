@@ -34,6 +34,7 @@ from scanprep.wish import ObjectWish
 _TRIES = 3  # routing again with more clearance, or with a thicker wire
 _TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
 _PAINT_NOTE = "The inner end and the post take the hole's grey."
+_POSTS_THICKEST_MM = 6.35  # arms keep off a post of 1/4 in
 _MIRROR = np.array([-1.0, 1.0, 1.0])
 _TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
 _TWIN_NORMAL = 0.1
@@ -100,7 +101,7 @@ def _attempt(view: View, tipset: TipSet, wires: list[float], survey: Survey, hol
     else:
         thickest = max(wires)
         plan = plan_hub(view, contacts, thickest, survey.mass_g.best, survey.centre_radius_mm, hold)
-        net = weave_net(view, thickest, plan.plane_mm, hold)
+        net = weave_net(view, thickest, plan.plane_mm, plan.floor_mm, hold)
         laid = _lay_all(view, net, plan, contacts, wires, hold)
     if isinstance(laid, NoMount):
         return laid
@@ -137,7 +138,7 @@ def _lay_all(view: View, net: Net, plan: HubPlan, contacts: tuple[Contact, ...],
         laid = {i: arm for i, arm in enumerate(before) if arm.wire_mm == wires[i]}
     todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
     for i in todo:
-        others = tuple(Neighbour.of(_away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid.values())
+        others = (*_post(plan), *(Neighbour.of(_away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid.values()))
         arm = _mirrored(view, plan, contacts, i, wires[i], laid, hold)
         if arm is None:
             arm = _lay(view, net, plan, contacts[i], i, wires[i], others, hold)
@@ -145,6 +146,14 @@ def _lay_all(view: View, net: Net, plan: HubPlan, contacts: tuple[Contact, ...],
             return NoMount(f"no way for a wire from the hub to tip {i + 1} that stays outside the object")
         laid[i] = arm
     return [laid[i] for i in range(len(contacts))]
+
+
+def _post(plan: HubPlan) -> tuple[Neighbour, ...]:
+    """The post, where arms may pass behind the hub."""
+    if plan.floor_mm > plan.attach_mm[2] - 1.0:
+        return ()
+    line = np.array([plan.attach_mm, (plan.attach_mm[0], plan.attach_mm[1], plan.floor_mm - 5.0)])
+    return (Neighbour.of(along(line, 1.5), _POSTS_THICKEST_MM),)
 
 
 def _twin(contacts: tuple[Contact, ...], index: int) -> int | None:
@@ -169,7 +178,7 @@ def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: i
             np.abs(root.direction - other.direction * _MIRROR).max() > 0.03:
         return None
     path = laid[twin].path_mm * _MIRROR
-    foot = 2 * len(faces_of(contacts[index]))
+    foot = len(faces_of(contacts[index])) + 1
     path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
     path[:1] = root.start_mm
     arm = _measured(view, contacts[index], path, wire, hold)
@@ -191,7 +200,7 @@ def _lay(view: View, net: Net, plan: HubPlan, contact: Contact, index: int, wire
          others: tuple[Neighbour, ...], hold: HoldSettings) -> _Laid | None:
     extra, best = 0.0, None
     for attempt in range(_TRIES):
-        task = Task(view, contact, wire, hold, plan.plane_mm, others, extra)
+        task = Task(view, contact, wire, hold, plan.floor_mm, others, extra)
         path = route_arm(net, task, plan.roots[index], 2 + 2 * attempt)
         if path is None:
             return best
