@@ -188,7 +188,7 @@ class Ledger:
         Raises ChangedUnderneathError with the entries written since, and RecordError without a person.
         """
         if not person.strip():
-            raise RecordError("a decision needs the name of who made it. Say --by NAME")
+            raise RecordError("a decision needs the name of who made it. Say --person NAME")
         moment = when or datetime.now(UTC).isoformat(timespec="milliseconds")
         with self._writing():
             last, previous = self._end()
