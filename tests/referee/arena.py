@@ -1,0 +1,198 @@
+"""A physics engine as referee: does a set of sprung tips keep an object while it is shaken?
+
+The object moves freely; its surface is known to the engine only under the tips, as the hull of a dense patch (at least
+3 samples a square millimetre, 3 mm around each face). Each tip is a small mass on three springs of 2 N/mm, set so that
+at the start every face presses as the preload asks; each of its faces touches through four small balls that follow the
+surface as a soft pad does. Step 0.1 ms. After settling, the shake pushes from all six sides in turn.
+
+A face whose patch cannot be found is an error, never left out. MuJoCo must come after open3d (the other way round the
+loader fails), so import this module only after scanprep.rays has loaded it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import ConvexHull
+
+from scanprep.hold.preload import preload
+from scanprep.hold.records import TipSet
+from scanprep.hold.spots import Surface, tangents
+from scanprep.hold.wrench import BEARS_SHARE, Grip
+from scanprep.rays import load_open3d
+from scanprep.survey.records import Survey
+from scanprep.vectors import F64
+
+PATCH_mm, PATCH_PER_MM2 = 3.0, 6.0  # well above the three that a patch must have
+STIFFNESS_N_PER_M = 2000.0  # 2 N/mm
+STEP_s = 1e-4
+SETTLE_s, PUSH_s, REST_s = 0.25, 0.12, 0.15
+TIP_kg = 0.002
+BALL_mm = 0.5
+HOLLOW_mm = 0.05  # how far a patch's hull may stand proud of the surface under the pad
+SETTLE_mm, DRIFT_mm, TURN_deg = 3.0, 2.0, 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """How far an object moved."""
+
+    settle_mm: float
+    drift_mm: float
+    turn_deg: float
+
+    @property
+    def stayed(self) -> bool:
+        """Settled by less than 3 mm, drifted by less than 2 mm, turned by less than 4 deg."""
+        return self.settle_mm < SETTLE_mm and self.drift_mm < DRIFT_mm and self.turn_deg < TURN_deg
+
+
+def grip_of_tipset(tipset: TipSet) -> Grip:
+    """The faces of a set as the mechanics sees them."""
+    faces = [(number, face) for number, contact in enumerate(tipset.contacts) for face in contact.faces]
+    return Grip(np.array([face.point_mm for _, face in faces]), np.array([face.normal for _, face in faces]),
+                np.array([tipset.contacts[number].friction for number, _ in faces]),
+                np.array([face.force_limit_N for _, face in faces]), np.array([number for number, _ in faces]),
+                BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
+
+
+def surface_patch(vertices_mm: F64, faces: np.ndarray, centre_mm: F64, normal: F64, balls_mm: F64,
+                  rng: np.random.Generator) -> F64:
+    """Dense points of the mesh round a face that look the same way, and the same a little inside.
+
+    3 mm around it; less where the surface is hollow and the hull of so much would stand in the way of the tip.
+    """
+    corners = vertices_mm[faces]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.linalg.norm(cross, axis=1) / 2
+    middle = corners.mean(1)
+    size = np.linalg.norm(corners - middle[:, None], axis=2).max(1)
+    outward = cross / np.maximum(2 * area, 1e-12)[:, None]
+    near = (np.linalg.norm(middle - centre_mm, axis=1) < PATCH_mm + size) & (-outward @ normal > 0.3)
+    if not near.any():
+        raise ArithmeticError(f"no surface under the tip at {centre_mm}")
+    counts = rng.poisson(np.maximum(area[near] * PATCH_PER_MM2, 0.05)) + 1
+    picked = np.repeat(np.flatnonzero(near), counts)
+    weights = rng.dirichlet((1, 1, 1), size=len(picked))
+    points = np.einsum("nk,nkd->nd", weights, corners[picked])
+    points = np.vstack([points, corners[near].reshape(-1, 3)])
+    away = np.linalg.norm(points - centre_mm, axis=1)
+    for reach in (PATCH_mm, 2.2, 1.6, 1.2):
+        local = points[away < reach]
+        if len(local) < 8 and reach < PATCH_mm:
+            break  # a sliver: the larger patch is all there is
+        if len(local) < 8:
+            raise ArithmeticError(f"only {len(local)} samples under the tip at {centre_mm}")
+        thick = np.vstack([local, local + 1.5 * normal])
+        hull = ConvexHull(thick).equations
+        outside = (balls_mm @ hull[:, :3].T + hull[:, 3]).max(1)
+        if outside.min() > BALL_mm - HOLLOW_mm:
+            break
+    return thick
+
+
+def pad_balls(surface: Surface, rotation: F64, point_mm: F64, normal: F64, radius_mm: float) -> F64:
+    """Centres (n, 3) of the balls by which a face touches: four where the surface carries on, else the middle."""
+    first, second = (side[0] for side in tangents(normal[None]))
+    reach = BEARS_SHARE * radius_mm
+    around = [point_mm + reach * (x * first + y * second) for x, y in ((1, 0), (-1, 0), (0, 1), (0, -1))]
+    start = np.array([*around, point_mm]) - 1.5 * normal
+    hits = surface.rays.cast(start @ rotation, np.broadcast_to(normal @ rotation, start.shape))
+    far = hits.distance_mm.astype(np.float64)
+    outward = hits.normal.astype(np.float64) @ rotation.T
+    fits = (np.abs(far - 1.5) < 0.5) & (outward @ -normal > 0.6)
+    touched = start + np.where(np.isfinite(far), far, 0.0)[:, None] * normal
+    balls = touched + BALL_mm * outward
+    if fits[:4].sum() >= 2:
+        return balls[:4][fits[:4]]
+    if not fits[4]:
+        return (point_mm - BALL_mm * normal)[None]
+    return balls[4:]
+
+
+def _numbers(values: F64) -> str:
+    return " ".join(f"{value:.9g}" for value in np.ravel(values))
+
+
+def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[int], friction: float) -> str:
+    """The engine's own description, SI units, display frame, origin at the centre of mass."""
+    rotation = tipset.attitude.rotation
+    grip = grip_of_tipset(tipset)
+    weight_N = survey.mass_g.best * 9.80665e-3
+    forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), 0.2).forces_N
+    radius = [face.radius_mm for contact in tipset.contacts for face in contact.faces]
+    vertices = surface.vertices_mm @ rotation.T
+    rng = np.random.default_rng(0)
+    inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
+    assets, patches, bodies, pairs = [], [], [], []
+    for tip in range(grip.tips):
+        if tip in without:
+            continue
+        own = np.flatnonzero(grip.tip == tip)
+        pull = forces[own].sum(0) / STIFFNESS_N_PER_M  # how far each spring is drawn towards the object
+        at = grip.points_mm[own[0]]
+        balls = []
+        for face in own:
+            name = f"patch{face}"
+            touches = pad_balls(surface, rotation, grip.points_mm[face], grip.normals[face], radius[face])
+            points = surface_patch(vertices, surface.faces, grip.points_mm[face], grip.normals[face], touches, rng)
+            assets.append(f'<mesh name="{name}" vertex="{_numbers(points * 1e-3)}"/>')
+            # an engine's mesh geom is centred by itself; the asset's own position brings it back
+            patches.append(f'<geom name="{name}" type="mesh" mesh="{name}" mass="0" contype="0" conaffinity="0"/>')
+            for number, ball in enumerate(touches):
+                touch = f"ball{face}_{number}"
+                balls.append(f'<geom name="{touch}" type="sphere" size="{BALL_mm * 1e-3}" mass="1e-5" contype="0" '
+                             f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
+                pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
+                             'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
+        damping = 0.5 * np.sqrt(STIFFNESS_N_PER_M * max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
+        slides = "".join(f'<joint type="slide" axis="{axis}" stiffness="{STIFFNESS_N_PER_M}" springref="{drawn:.9g}" '
+                         f'damping="{damping:.6g}"/>' for axis, drawn in zip(("1 0 0", "0 1 0", "0 0 1"), pull))
+        bodies.append(f'<body pos="{_numbers(at * 1e-3)}">{slides}<geom type="sphere" size="1e-4" mass="{TIP_kg}" '
+                      f'contype="0" conaffinity="0"/>{"".join(balls)}</body>')
+    full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
+    return f"""<mujoco><option timestep="{STEP_s}" cone="elliptic" impratio="20" noslip_iterations="5"
+      integrator="implicitfast" gravity="0 -9.80665 0"/><compiler balanceinertia="true"/><size memory="64M"/>
+      <asset>{''.join(assets)}</asset><worldbody><body name="object"><freejoint/>
+      <inertial pos="0 0 0" mass="{survey.mass_g.best * 1e-3:.9g}" fullinertia="{full}"/>{''.join(patches)}</body>
+      {''.join(bodies)}</worldbody><contact>{''.join(pairs)}</contact></mujoco>"""
+
+
+def rule(surface: Surface, survey: Survey, tipset: TipSet, *, shake_g: float = 0.2,
+         without: frozenset[int] = frozenset(), friction: float | None = None) -> Ruling:
+    """Return how an object fares in a set of tips under a shake on all six sides.
+
+    without  tips taken away
+    friction None: the pads' own
+    """
+    load_open3d()
+    import mujoco
+
+    mu = tipset.contacts[0].friction if friction is None else friction
+    model = mujoco.MjModel.from_xml_string(_scene(surface, survey, tipset, without, mu))
+    data = mujoco.MjData(model)
+    g = 9.80665
+
+    def run(seconds: float, push: F64) -> bool:
+        steps = round(seconds / STEP_s)
+        for step in range(steps):
+            model.opt.gravity[:] = np.array([0, -g, 0]) + np.sin(np.pi * (step + 1) / steps) * push
+            mujoco.mj_step(model, data)
+            if step % 200 == 0 and np.linalg.norm(data.qpos[:3]) > 0.02:
+                return False  # 20 mm away: it has fallen
+        return True
+
+    fell = Ruling(np.inf, np.inf, 180.0)
+    if not run(SETTLE_s, np.zeros(3)):
+        return fell
+    start, turned = data.qpos[:3].copy(), data.qpos[3:7].copy()
+    settle = float(np.linalg.norm(start)) * 1e3
+    for push in np.vstack([np.eye(3), -np.eye(3)]):
+        if not run(PUSH_s, shake_g * g * push):
+            return fell
+    if not run(REST_s, np.zeros(3)):
+        return fell
+    drift = float(np.linalg.norm(data.qpos[:3] - start)) * 1e3
+    angle = 2 * np.degrees(np.arccos(np.clip(abs(float(data.qpos[3:7] @ turned)), 0, 1)))
+    return Ruling(settle, drift, float(angle))
