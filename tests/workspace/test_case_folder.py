@@ -58,7 +58,7 @@ def test_the_block_weighs_what_arithmetic_says(case):
     mass = document["survey"]["mass_g"]
     assert mass["best"] == pytest.approx(194.4, rel=1e-6)
     assert mass["low"] <= 72 * 2.80 <= mass["high"]
-    # A lipped tip bears on more than one face, so its one normal does not tell what it carries: gate 1's own check does.
+    # A lipped tip bears on several faces, so its one normal does not tell what it carries: gate 1's own check does.
     gate = next(c for c in document["holds"][0]["checks"] if c["name"].startswith("carried-from-below"))
     assert gate["verdict"] == "ok" and gate["value"] >= gate["limit"]
 
