@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,14 +20,19 @@ def demo(
     folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="A new folder for the demo case.")] = Path("demo"),
     workers: Workers = None, as_json: AsJson = False,
 ) -> None:
-    """Write the invented demo case, run everything on it, and tell what to open."""
+    """Write the invented demo case, run everything on it, and tell what to open.
+
+    Ends with 0 once the case is made: that some of its findings say stop is part of what it shows.
+    """
     from scanprep.workspace.demo import start_demo
     from scanprep.workspace.executor import make_executor
 
     progress = talking.Progress(quiet=as_json)
     with make_executor(workers) as executor:
         case, result = start_demo(folder, executor, progress)
-    _tell_case(case, result, as_json)
+    stops = _tell_case(case, result, as_json)
+    if stops and not as_json:
+        print(f"{stops} findings say stop, as they would in a real case; `scanprep check {folder}` lists them")
 
 
 def new(
@@ -73,8 +79,8 @@ def batch(folder: Case, workers: Workers = None, as_json: AsJson = False) -> Non
 
     case = open_case(folder)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        result = run_batch(case, executor, talking.Progress(quiet=as_json))
-    _tell_case(case, result, as_json)
+        result = run_batch(case, executor, talking.Progress(quiet=as_json), today=date.today())
+    _leave(_tell_case(case, result, as_json))
 
 
 def check(
@@ -89,14 +95,21 @@ def check(
 
     case = open_case(folder)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        result = run_batch(case, executor, talking.Progress(quiet=as_json), papers=False)
+        result = run_batch(case, executor, talking.Progress(quiet=as_json), papers=False, today=date.today())
     if engineering:
         bench_commands.print_note(case, result, as_json)
     else:
-        _tell_case(case, result, as_json)
+        _leave(_tell_case(case, result, as_json))
 
 
-def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
+def _leave(stops: int) -> None:
+    if stops:
+        raise typer.Exit(1)
+
+
+def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> int:
+    """Print what became of the case; return how many findings say stop."""
+    from scanprep.findings import Verdict
     from scanprep.plain import to_plain
 
     every = [*result.findings, *(f for spec in result.specs.values() for f in spec.findings)]
@@ -113,7 +126,7 @@ def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
               f"{', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm")
         for path in result.open_first(case):
             print(f"open {path}")
-    talking.leave(every)
+    return sum(finding.verdict is Verdict.STOP for finding in every)
 
 
 def register(app: typer.Typer) -> None:

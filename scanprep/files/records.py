@@ -77,6 +77,7 @@ def _arm(arm: Arm) -> dict[str, Any]:
         "paint": arm.paint,
         "arm": {
             "path_mm": arm.path_mm.tolist(),
+            "pieces_mm": [piece.tolist() for piece in arm.pieces_mm],
             "bends": to_plain(arm.bends),
             "stress_MPa": arm.stress_MPa,
             "deflection_mm": arm.deflection_mm,
@@ -100,6 +101,9 @@ def _tip(tip: Tip) -> dict[str, Any]:
         "pad_radius_mm": tip.pad_radius_mm,
         "pad_thickness_mm": tip.pad_thickness_mm,
         "needed": tip.needed,
+        "faces": to_plain(tip.faces) if tip.faces else [
+            {"point_mm": list(tip.point_mm), "normal": list(tip.normal), "force_limit_N": tip.force_limit_N,
+             "radius_mm": tip.pad_radius_mm}],
         **_arm(tip.arm),
     }
 

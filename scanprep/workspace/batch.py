@@ -9,6 +9,7 @@ from __future__ import annotations
 import concurrent.futures
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from scanprep.case.diameters import choose_diameters
@@ -31,7 +32,7 @@ from scanprep.wish import ObjectWish
 from scanprep.workspace.executor import run_all
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.sheets import holds_picture
-from scanprep.workspace.tasks import papers_task, study_key, study_task
+from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_died, study_key, study_task
 
 Tell = Callable[[int, int, str], None]
 
@@ -50,7 +51,7 @@ class CaseResult:
     def open_first(self, folder: CaseFolder) -> tuple[Path, ...]:
         """Return what a person would open first: the lists, and the sheet of the first object that has a hold."""
         held = [n for n, spec in self.specs.items() if spec.chosen is not None]
-        sheets = [folder.out / folder_name(n) / name for n in held[:1] for name in ("spec.pdf", "holds.png")]
+        sheets = [folder.out / safe_name(n) / name for n in held[:1] for name in ("spec.pdf", "holds.png")]
         paths = (folder.out / "schedule.csv", folder.out / "findings.csv", *sheets)
         return tuple(path for path in paths if path.exists())
 
@@ -61,10 +62,14 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: T
     wishes = [wish for number, wish in folder.state.objects.items() if numbers is None or number in numbers]
     cache_dir = str(folder.root / ".cache")
     calls = [(cache_dir, str(folder.scan_path(w)), w, folder.settings, folder.case) for w in wishes]
+
+    def died(index: int) -> StudyDone:
+        return study_died(wishes[index].number)
+
     studies: dict[str, Study] = {}
     failures: dict[str, str] = {}
     seconds: dict[str, float] = {}
-    for finished, (_, done) in enumerate(run_all(executor, study_task, calls), start=1):
+    for finished, (_, done) in enumerate(run_all(executor, study_task, calls, died=died), start=1):
         study = folder.cache.load("study", done.key, Study) if done.key else None
         if study is None:
             failures[done.number] = done.sentence
@@ -160,22 +165,23 @@ def _outline(folder: CaseFolder, spec: MountSpec, study: Study) -> tuple[F64, ..
     return kept.rings_mm
 
 
-def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell, *,
-              papers: bool = True) -> CaseResult:
+def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell, *, papers: bool = True,
+              today: date | None = None) -> CaseResult:
     """Run the whole case and write its out/ folder.
 
     papers  False: only compute and check; nothing but the lists is written
+    today   None: nothing is said of yearly checks that are due
     """
-    return write_case(folder, compute_case(folder, executor, tell), executor, tell, papers=papers)
+    return write_case(folder, compute_case(folder, executor, tell), executor, tell, papers=papers, today=today)
 
 
 def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.Executor, tell: Tell, *,
-               papers: bool = True) -> CaseResult:
+               papers: bool = True, today: date | None = None) -> CaseResult:
     """Check a computed case and write its papers and lists."""
     if papers:
         _write_papers(folder, executor, done.specs, tell)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
-                *check_case(done.placed, folder.case, folder.state, folder.settings))
+                *check_case(done.placed, folder.case, folder.state, folder.settings, today))
     rows = schedule_rows(done.placed, folder.case, folder.state, findings)
     write_whole(folder.out / "schedule.csv", schedule_csv(rows))
     every = (*findings, *(f for spec in done.specs.values() for f in spec.findings))
@@ -198,18 +204,12 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
         wish = folder.state.objects[number]
         study = study_key(folder.scan_path(wish), wish, folder.settings, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
-        target = folder.out / folder_name(number)
-        kept = folder.cache.load_bytes("papers", folder_name(number))
+        target = folder.out / safe_name(number)
+        kept = folder.cache.load_bytes("papers", safe_name(number))
         if kept != stamp.encode() or not (target / "spec.json").exists():
             calls.append((str(folder.root / ".cache"), study, spec, str(target), stamp, issue))
     for finished, (_, number) in enumerate(run_all(executor, papers_task, calls), start=1):
         tell(finished, len(calls), f"papers {number}")
-
-
-def folder_name(number: str) -> str:
-    """Return an object's number as a folder name: what no file system takes becomes a dash."""
-    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in number).strip(" .")
-    return safe or "object"
 
 
 def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
@@ -224,6 +224,6 @@ def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
     spec = finish_object(study, choice, None, folder.settings, folder.case, session=folder.state.session)
     if not study.holds.holds:
         return spec, None
-    path = picture or folder.out / folder_name(number) / ("holds-asked.png" if angles else "holds.png")
+    path = picture or folder.out / safe_name(number) / ("holds-asked.png" if angles else "holds.png")
     write_whole(path, holds_picture(spec, study.working))
     return spec, path

@@ -8,6 +8,8 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, TypeVar
 
+from scanprep.errors import ScanprepError
+
 T = TypeVar("T")
 
 #: Libraries that would each start a thread per core inside every worker.
@@ -37,14 +39,52 @@ def make_executor(workers: int | None = None, tasks: int | None = None) -> concu
         count = min(count, tasks)
     if count <= 1:
         return SameProcessExecutor()
+    return make_pool(count)
+
+
+def make_pool(count: int) -> concurrent.futures.ProcessPoolExecutor:
+    """Return an executor of `count` processes, one thread each."""
     for name in _THREAD_LIMITS:
         os.environ.setdefault(name, "1")
     return concurrent.futures.ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
 
 
-def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T],
-            calls: Sequence[tuple[Any, ...]]) -> Iterator[tuple[int, T]]:
-    """Yield (index of the call, its result) as results come. An exception of a call is raised here."""
-    futures = {executor.submit(fn, *call): index for index, call in enumerate(calls)}
+def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T], calls: Sequence[tuple[Any, ...]], *,
+            died: Callable[[int], T] | None = None) -> Iterator[tuple[int, T]]:
+    """Yield (index of the call, its result) as results come. An exception of a call is raised here.
+
+    Where a worker process dies (mostly killed by the system for want of memory) no other call is lost: each unfinished
+    one is done again in a process of its own.
+
+    died  gives the result of a call whose own process dies too; None: that raises ScanprepError
+    """
+    if isinstance(executor, SameProcessExecutor):
+        # One at a time, so that each is told of when it is done and not all of them at the end.
+        for index, call in enumerate(calls):
+            yield index, executor.submit(fn, *call).result()
+        return
+    unfinished = []
+    try:
+        futures = {executor.submit(fn, *call): index for index, call in enumerate(calls)}
+    except concurrent.futures.BrokenExecutor:
+        futures, unfinished = {}, list(range(len(calls)))
     for future in concurrent.futures.as_completed(futures):
-        yield futures[future], future.result()
+        try:
+            result = future.result()
+        except concurrent.futures.BrokenExecutor:
+            unfinished.append(futures[future])
+        else:
+            yield futures[future], result
+    for index in sorted(unfinished):
+        yield index, _alone(fn, calls[index], index, died)
+
+
+def _alone(fn: Callable[..., T], call: tuple[Any, ...], index: int, died: Callable[[int], T] | None) -> T:
+    with make_pool(1) as pool:
+        try:
+            return pool.submit(fn, *call).result()
+        except concurrent.futures.BrokenExecutor:
+            if died is not None:
+                return died(index)
+            raise ScanprepError("a worker process was stopped by the system twice at the same work, most likely for "
+                                "want of memory; free some, then run the command again") from None

@@ -20,7 +20,7 @@ from scanprep.spec import MountSpec, Study
 from scanprep.wish import ObjectWish
 from scanprep.workspace.executor import run_all
 from scanprep.workspace.sheets import write_object_papers
-from scanprep.workspace.tasks import StudyDone, study_task
+from scanprep.workspace.tasks import StudyDone, study_died, study_task
 
 Tell = Callable[[int, int, str], None]
 
@@ -60,10 +60,14 @@ def spec_loose(paths: Sequence[Path], wish: ObjectWish, out: Path, settings: Set
     """
     names = _names(paths)
     wishes = [replace(wish, number=name, scan=str(path)) for name, path in zip(names, paths, strict=True)]
+
+    def died(index: int) -> tuple[StudyDone, MountSpec | None]:
+        return study_died(names[index]), None
+
     results: list[LooseResult | None] = [None] * len(paths)
     with tempfile.TemporaryDirectory(prefix="scanprep-") as kept:
         calls = [(kept, str(path), one, settings, out) for path, one in zip(paths, wishes, strict=True)]
-        for finished, (index, (done, spec)) in enumerate(run_all(executor, _one_loose, calls), start=1):
+        for finished, (index, (done, spec)) in enumerate(run_all(executor, _one_loose, calls, died=died), start=1):
             path = paths[index]
             folder = out / names[index] if spec else None
             results[index] = LooseResult(str(path), spec, done.sentence, folder, done.seconds)
@@ -73,7 +77,7 @@ def spec_loose(paths: Sequence[Path], wish: ObjectWish, out: Path, settings: Set
 
 def _one_loose(kept: str, path: str, wish: ObjectWish, settings: Settings,
                out: Path) -> tuple[StudyDone, MountSpec | None]:
-    done = study_task(kept, path, wish, settings, None)
+    done = study_task(kept, path, wish, settings, None, trouble_dir=str(out / "trouble"))
     study = Cache(Path(kept)).load("study", done.key, Study) if done.key else None
     if study is None:
         return done, None

@@ -15,8 +15,8 @@ from scanprep.papers.survey_picture import survey_picture_png
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Repair
 from scanprep.survey import Survey, survey_object
-from scanprep.workspace.batch import folder_name
 from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.tasks import safe_name
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,7 +40,7 @@ def show_survey(folder: CaseFolder, number: str, picture: Path | None = None) ->
     scan = load_scan(folder.scan_path(wish), wish, folder.settings.scan)
     cleaned = clean(scan, wish, folder.settings.scan)
     survey = survey_object(cleaned, wish, folder.settings)
-    path = picture or folder.out / folder_name(number) / "survey.png"
+    path = picture or folder.out / safe_name(number) / "survey.png"
     title = f"{number}  {wish.title}".strip()
     write_whole(path, survey_picture_png(survey, cleaned.working, title, folder.case.units))
     return Surveyed(survey, cleaned.receipt, cleaned.grade.value, cleaned.reasons,

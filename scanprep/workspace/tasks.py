@@ -7,12 +7,14 @@ large arrays travel between processes.
 from __future__ import annotations
 
 import time
+import traceback
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scanprep.errors import ScanprepError
 from scanprep.files.cache import Cache, key_of
 from scanprep.files.meshes import load_scan
+from scanprep.files.whole import write_whole
 from scanprep.papers.page import Issue
 from scanprep.pipeline import AskedAngles, study_object
 from scanprep.settings import Settings
@@ -54,8 +56,11 @@ def study_key(path: Path, wish: ObjectWish, settings: Settings, case: CaseWish |
 
 
 def study_task(cache_dir: str, path: str, wish: ObjectWish, settings: Settings, case: CaseWish | None,
-               angles: tuple[AskedAngles, ...] = ()) -> StudyDone:
-    """Study one object, or tell in a sentence why that cannot be done."""
+               angles: tuple[AskedAngles, ...] = (), trouble_dir: str | None = None) -> StudyDone:
+    """Study one object, or tell in a sentence why that cannot be done.
+
+    trouble_dir  where the traceback of a fault of the program itself is kept; None: in the cache
+    """
     began = time.perf_counter()
     cache = Cache(Path(cache_dir))
     key = study_key(Path(path), wish, settings, case, angles)
@@ -65,8 +70,31 @@ def study_task(cache_dir: str, path: str, wish: ObjectWish, settings: Settings, 
         study = study_object(load_scan(Path(path), wish, settings.scan), wish, settings, case, angles=angles)
     except ScanprepError as problem:
         return StudyDone(wish.number, "", str(problem), time.perf_counter() - began, True)
+    except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
+        sentence = _trouble(Path(trouble_dir or f"{cache_dir}/trouble"), wish.number, problem)
+        return StudyDone(wish.number, "", sentence, time.perf_counter() - began, True)
     cache.keep("study", key, study)
     return StudyDone(wish.number, key, "", time.perf_counter() - began, True)
+
+
+def _trouble(folder: Path, number: str, problem: Exception) -> str:
+    """Keep the traceback of a fault of the program itself where it can be sent on, and say so in a sentence."""
+    kept = folder / f"{safe_name(number)}.txt"
+    write_whole(kept, "".join(traceback.format_exception(problem)))
+    return (f"the program itself failed on this object ({type(problem).__name__}: {problem}); its traceback is in "
+            f"{kept}. Leave the object out or send that file to whoever looks after the program")
+
+
+def study_died(number: str) -> StudyDone:
+    """Return what is told of an object whose worker process was stopped twice."""
+    return StudyDone(number, "", "its worker process was stopped by the system twice, most likely for want of memory; "
+                     "free some, or give a scan with fewer faces", 0.0, True)
+
+
+def safe_name(number: str) -> str:
+    """Return an object's number as a file or folder name: what no file system takes becomes a dash."""
+    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in number).strip(" .")
+    return safe or "object"
 
 
 def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, stamp: str, issue: Issue) -> str:

@@ -1,0 +1,15 @@
+"""Calls for worker processes that are stopped by the system, importable by a spawned process."""
+
+import os
+import signal
+from pathlib import Path
+
+
+def double(number: int, dies: str, marks: str) -> int:
+    """Return twice a number; die of a signal where `dies` says always, or the first time only."""
+    mark = Path(marks) / f"{number}"
+    first = not mark.exists()
+    mark.touch()
+    if dies == "always" or (dies == "once" and first):
+        os.kill(os.getpid(), signal.SIGKILL)
+    return 2 * number

@@ -1,0 +1,54 @@
+"""Workers that die or fail: nothing else is lost, and a person reads a sentence."""
+
+import sys
+
+import pytest
+
+from scanprep.errors import ScanprepError
+from scanprep.settings import Settings
+from scanprep.wish import ObjectWish
+from scanprep.workspace import tasks
+from scanprep.workspace.executor import SameProcessExecutor, make_pool, run_all
+from tests.workspace.dying import double
+
+needs_signals = pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL is of POSIX systems")
+
+
+@needs_signals
+def test_work_of_a_worker_that_died_is_done_again_and_no_other_is_lost(tmp_path):
+    calls = [(n, "once" if n == 2 else "never", str(tmp_path)) for n in range(5)]
+    with make_pool(2) as pool:
+        assert dict(run_all(pool, double, calls)) == {n: 2 * n for n in range(5)}
+
+
+@needs_signals
+def test_work_that_always_kills_its_worker_is_told_and_the_rest_is_done(tmp_path):
+    calls = [(n, "always" if n == 1 else "never", str(tmp_path)) for n in range(4)]
+    with make_pool(2) as pool:
+        assert dict(run_all(pool, double, calls, died=lambda index: -index)) == {0: 0, 1: -1, 2: 4, 3: 6}
+
+
+@needs_signals
+def test_without_anyone_to_tell_it_ends_in_a_sentence(tmp_path):
+    with make_pool(1) as pool, pytest.raises(ScanprepError, match="stopped by the system twice"):
+        list(run_all(pool, double, [(1, "always", str(tmp_path))]))
+
+
+def test_one_worker_tells_of_each_call_as_it_is_done():
+    done = []
+    results = run_all(SameProcessExecutor(), done.append, [(1,), (2,)])
+    next(results)
+    assert done == [1]
+
+
+def test_a_fault_of_the_program_is_told_with_its_traceback_kept(tmp_path, monkeypatch):
+    def fails(*_):
+        raise ZeroDivisionError("by a defect made for this test")
+
+    monkeypatch.setattr(tasks, "load_scan", fails)
+    done = tasks.study_task(str(tmp_path), "jug.obj", ObjectWish("7/1", "jug.obj"), Settings(), None)
+    kept = tmp_path / "trouble" / "7-1.txt"
+    assert done.key == ""
+    assert "ZeroDivisionError" in done.sentence
+    assert str(kept) in done.sentence
+    assert "by a defect made for this test" in kept.read_text(encoding="utf-8")
