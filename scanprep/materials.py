@@ -57,15 +57,16 @@ class Pad:
     friction: float  # for design, the low end
     thickness_mm: float
     source: str
+    modulus_MPa: float  # pressed a little, across its thickness; order of magnitude from memory
 
 
 #: Friction and thickness by pad: assumed until the conservator names the batch.
 PADS = (
-    Pad("lacquered wire", 0.10, 0.05, "assumed"),
-    Pad("shrink tube", 0.15, 0.5, "assumed"),
-    Pad("felt", 0.25, 1.0, "assumed"),
-    Pad("suede", 0.35, 0.8, "assumed"),
-    Pad("unknown", 0.15, 0.8, "assumed"),
+    Pad("lacquered wire", 0.10, 0.05, "assumed", 1000.0),
+    Pad("shrink tube", 0.15, 0.5, "assumed", 100.0),
+    Pad("felt", 0.25, 1.0, "assumed", 2.0),
+    Pad("suede", 0.35, 0.8, "assumed", 5.0),
+    Pad("unknown", 0.15, 0.8, "assumed", 2.0),  # as felt, the softest
 )
 
 #: Everyday words for rows of the object-density table.

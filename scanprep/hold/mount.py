@@ -260,7 +260,8 @@ def _brace_gap_mm(brace: Brace, wire_mm: float, others: list[_Laid], plan: HubPl
 def _finished(view: View, plan: HubPlan, laid: list[_Laid], duties: list[Duty], tipset: TipSet, wish: ObjectWish,
               mass_g: float, settings: Settings) -> Mount:
     hold = settings.hold
-    arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
+    arms = tuple(_arm(view, arm, duty, contact, root.lap_mm)
+                 for arm, duty, contact, root in zip(laid, duties, tipset.contacts, plan.roots))
     meshes: list[MountMesh] = hub_meshes(plan.hub, expected_post_mm(mass_g), settings.post.stand_off_mm / 2)
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
         meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact)
@@ -290,7 +291,7 @@ _REMEDIES = {
 }
 
 
-def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact) -> Arm:
+def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact, lap_mm: float) -> Arm:
     body = view.body
     pieces: tuple[F64, ...] = ()
     if contact.kind == "shelf":
@@ -305,7 +306,7 @@ def _arm(view: View, laid: _Laid, duty: Duty, contact: Contact) -> Arm:
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
     return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
-               duty.stiffness_N_per_mm, paint, lab, note, pieces)
+               duty.stiffness_N_per_mm, paint, lab, note, pieces, lap_mm)
 
 
 def _gap_mm(laid: list[_Laid], plan: HubPlan) -> float:

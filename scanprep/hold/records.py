@@ -49,6 +49,7 @@ class Arm:
     paint_lab: Vec3
     note: str = ""
     pieces_mm: tuple[F64, ...] = ()  # further wires of the same size soldered on: fork prongs, shelf loop, brace
+    lap_mm: float = 0.0  # soldered on the hub, from the path's start; 0: unknown, all of it bends
 
 
 @dataclass(frozen=True, slots=True)

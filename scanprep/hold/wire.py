@@ -107,7 +107,9 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
     """
     duties = []
     for i, (path, wire, root, contact, force) in enumerate(zip(paths_mm, wires_mm, roots, contacts, forces_N)):
-        frame, tip = arm_frame(path, wire, root, contact, alloy(settings), braces[i] if braces else None)
+        brace = braces[i] if braces else None
+        frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm, seats_mm(contact, wire)[:1],
+                                  alloy(settings), () if brace is None else (brace.path_mm,))
         out = -np.asarray(contact.normal)
         loads = np.zeros((len(frame.nodes_mm), 6, 1))
         loads[tip, :3, 0] = out
@@ -118,28 +120,31 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
     return duties
 
 
-def arm_frame(path: F64, wire: float, root: Root, contact: Contact, brass: Metal, brace: Brace | None = None
-              ) -> tuple[Frame, int]:
-    """Return an arm with its brace as a frame, and the node at its seat.
+def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, brass: Metal,
+              braces_mm: Sequence[F64] = ()) -> tuple[Frame, tuple[int, ...]]:
+    """Return an arm with its braces as a frame, and the node at each of some places along it.
 
-    The brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
+    path_mm    (k, 3) its corners, hub first
+    launch_mm  (3,) the end of its lap, held fast
+    places_mm  (p, 3) on its centre line or beside it: its seats
+    braces_mm  paths of further wires (k, 3): lap on the hub, run, lap on the arm
+
+    A brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
     """
-    launch = root.start_mm + root.direction * root.lap_mm
-    rest = path[1:] if np.linalg.norm(path[1] - launch) > 0.05 else path[2:]
-    line, tip = _with_node(np.vstack([launch, rest]), seats_mm(contact, wire)[0])
-    joint = -1
-    if brace is not None:
-        nodes = len(line)
-        line, joint = _with_node(line, brace.joint_mm)
-        tip += int(len(line) > nodes and joint <= tip)
-    members = np.column_stack([np.arange(len(line) - 1), np.arange(1, len(line))]).astype(np.int32)
-    held = np.zeros(len(line), dtype=bool)
+    rest = path_mm[1:] if np.linalg.norm(path_mm[1] - launch_mm) > 0.05 else path_mm[2:]
+    line = np.vstack([launch_mm, rest])
+    for place in (*places_mm, *(brace[-1] for brace in braces_mm)):
+        line, _ = _with_node(line, place)
+    count = len(line)
+    members = [(k, k + 1) for k in range(count - 1)]
+    members += [(count + k, _with_node(line, brace[-1])[1]) for k, brace in enumerate(braces_mm)]
+    held = np.zeros(count + len(braces_mm), dtype=bool)
     held[0] = True
-    if brace is not None:
-        members = np.vstack([members, [len(line), joint]]).astype(np.int32)
-        line, held = np.vstack([line, brace.path_mm[1]]), np.append(held, True)
-    frame = Frame(line, members, np.full(len(members), wire), held, brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
-    return frame, tip
+    held[count:] = True
+    nodes = np.vstack([line, *(brace[1] for brace in braces_mm)])
+    frame = Frame(nodes, np.array(members, dtype=np.int32), np.full(len(members), wire_mm), held,
+                  brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
+    return frame, tuple(_with_node(line, place)[1] for place in places_mm)
 
 
 def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:

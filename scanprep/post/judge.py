@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.materials import Metal
@@ -22,7 +22,7 @@ from scanprep.post.rod import rod_stress
 from scanprep.post.series import Member, Part, modes, weight_parts
 from scanprep.settings import Settings
 
-BEAM_SOURCE = "Roark table 8.1; Hetényi 1946; bed from memory (Vesic)"
+BEAM_SOURCE = "Roark table 8.1; Hetényi 1946; arms as a space frame; bed (Vesic) and pads from memory"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,6 +47,11 @@ class Trial:
         return self.carried.object_measured and self.fit.rod_measured
 
     @property
+    def gives_measured(self) -> bool:
+        """Whether what droop and swaying rest on is known: mass, rod, and what the pads are."""
+        return self.measured and self.carried.pads_named
+
+    @property
     def wants(self) -> str:
         """What to measure before ok can be said."""
         wants = [] if self.carried.object_measured else ["weigh the object"]
@@ -68,6 +73,11 @@ def _note(case: Trial, text: str) -> str:
     return f"{text}; {case.wants}" if case.wants else text
 
 
+def _gives_note(case: Trial, text: str) -> str:
+    named = [] if case.carried.pads_named else ["name the pads (taken as soft as felt)"]
+    return "; ".join([text, *([case.wants] if case.wants else []), *named])
+
+
 def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
     parts = sorted(case.parts, key=lambda part: -abs(of(part)))
     return ", ".join(f"{part.name} {of(part):.3f} {unit}" for part in parts[:4])
@@ -76,9 +86,9 @@ def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
 def droop(case: Trial) -> Check:
     """How far the object's centre sinks, all members, after the sheet has crept."""
     value = max(0.0, sum(part.droop_mm for part in case.parts))
-    return at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE, measured=case.measured,
-                   over=Verdict.LOOK, note=_note(case, f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount "
-                                                       f"{value:.1f} mm high"))
+    note = _gives_note(case, f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount {value:.1f} mm high")
+    return at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE, measured=case.gives_measured,
+                   over=Verdict.LOOK, note=note)
 
 
 def clearance_tilt_deg(case: Trial) -> float:
@@ -95,16 +105,18 @@ def clearance_tilt_deg(case: Trial) -> float:
 def slope(case: Trial) -> Check:
     """How far the object nods forward, all members and the play in the hole."""
     nod, tilt = abs(sum(part.nod_deg for part in case.parts)), clearance_tilt_deg(case)
-    return at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE, measured=case.measured,
-                   over=Verdict.LOOK, note=_note(case, f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} "
-                                                       f"deg; bend up by {nod + tilt:.2f} deg"))
+    note = _gives_note(case, f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} deg; bend up by "
+                             f"{nod + tilt:.2f} deg")
+    return at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE,
+                   measured=case.gives_measured, over=Verdict.LOOK, note=note)
 
 
 def roll(case: Trial) -> Check:
     """How far the object turns about the post by winding up rod and arms."""
     value = abs(sum(part.roll_deg for part in case.parts))
-    return at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE, measured=case.measured,
-                   over=Verdict.LOOK, note=_note(case, f"weight {case.carried.level_offset_mm:.1f} mm beside the axis"))
+    note = _gives_note(case, f"weight {case.carried.level_offset_mm:.1f} mm beside the axis")
+    return at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE, measured=case.gives_measured,
+                   over=Verdict.LOOK, note=note)
 
 
 def aim(case: Trial) -> Check:
@@ -174,12 +186,19 @@ def frequency(case: Trial) -> Check:
     found = modes(case.carried, case.now)
     first, post = found[0], case.settings.post
     alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
-    mount = modes(case.carried, case.now, post=False)
-    mount_words = f"{mount[0].frequency_Hz:.0f} Hz" if mount else "rigid"
     return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
-                    "Blevins; seat, rod, hub and arms in series", under=Verdict.LOOK, measured=case.measured,
-                    note=_note(case, f"{first.name}; rod and seat alone {alone:.0f} Hz, hub and arms alone "
-                                     f"{mount_words}"))
+                    "Blevins; seat, rod, hub, arms and pads in series; pads' stiffness from memory",
+                    under=Verdict.LOOK, measured=case.gives_measured,
+                    note=_gives_note(case, f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"))
+
+
+def _mount_words(case: Trial) -> str:
+    """How fast the object sways in its mount alone, and whether wires or pads make it slow."""
+    mount = modes(case.carried, case.now, post=False)
+    if not mount:
+        return "hub and arms rigid"
+    hard = modes(replace(case.carried, arms=case.carried.wires), case.now, post=False)[0].frequency_Hz
+    return f"in its mount alone {mount[0].frequency_Hz:.0f} Hz ({hard:.0f} Hz on hard pads)"
 
 
 def crazing(case: Trial) -> Check:

@@ -19,23 +19,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.records import Arm, Hold, Hub
+from scanprep.hold.stiffness import MOUNT_ALLOY, mount_compliance, moved
 from scanprep.materials import metal
 from scanprep.settings import PostSettings
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
 from scanprep.vectors import F64, Vec3, vec3
-
-#: Mount makers' bendable wire and hub stock.
-MOUNT_ALLOY = "C26000"
-
-
-@dataclass(frozen=True, slots=True)
-class Spring:
-    """One tip as a spring, mouth frame."""
-
-    point_mm: Vec3
-    stiffness_N_per_mm: float
-    pad_radius_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +42,9 @@ class Carried:
     front_mm: float  # face to the object's frontmost point
     half_width_mm: float  # of what a hand can reach, from the post's axis
     half_height_mm: float
-    springs: tuple[Spring, ...]
+    arms: F64 | None  # (6, 6) compliance of the arms at centre_mm; None: the object sits fast on the hub
+    wires: F64 | None  # the same on pads that do not give
+    pads_named: bool
     hub: Hub
     centre_doubt_mm: float = 0.0  # how far centre_mm was moved each way
 
@@ -96,8 +87,14 @@ def free_and_stand_off_mm(hold: Hold, settings: PostSettings) -> tuple[float, fl
 
 
 def arm_mass_g(arm: Arm) -> float:
-    """Return the mass of an arm's wire."""
-    return metal(MOUNT_ALLOY).density_g_mm3 * math.pi / 4 * arm.wire_mm**2 * arm.developed_length_mm
+    """Return the mass of an arm's wire, its braces and loops included."""
+    length_mm = arm.developed_length_mm + sum(float(runs.sum()) for runs, _ in map(_runs, arm.pieces_mm))
+    return metal(MOUNT_ALLOY).density_g_mm3 * math.pi / 4 * arm.wire_mm**2 * length_mm
+
+
+def _runs(path_mm: F64) -> tuple[F64, F64]:
+    """The lengths (k - 1,) and middles (k - 1, 3) of a path's straight runs."""
+    return np.linalg.norm(np.diff(path_mm, axis=0), axis=1), (path_mm[1:] + path_mm[:-1]) / 2
 
 
 def hub_mass_g(hub: Hub) -> float:
@@ -113,10 +110,10 @@ def _mount_mass_and_centre(hold: Hold) -> tuple[float, F64]:
     """Return the mount's mass and centre of mass in the display frame."""
     masses, centres = [hub_mass_g(hold.hub)], [np.asarray(hold.hub.centre_mm)]
     for tip in hold.tips:
-        path = tip.arm.path_mm
-        runs = np.linalg.norm(np.diff(path, axis=0), axis=1)
+        wires = [_runs(path) for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
+        runs, middles = (np.concatenate(part) for part in zip(*wires))
         masses.append(arm_mass_g(tip.arm))
-        centres.append((((path[1:] + path[:-1]) / 2) * runs[:, None]).sum(axis=0) / runs.sum())
+        centres.append((middles * runs[:, None]).sum(axis=0) / runs.sum())
     total = sum(masses)
     return total, np.asarray(sum(m * c for m, c in zip(masses, centres)) / total, dtype=np.float64)
 
@@ -139,8 +136,9 @@ def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
         inertia_g_mm2=np.asarray(turn @ survey.inertia_g_mm2 @ turn.T * heavier, dtype=np.float64),
         free_length_mm=free_mm, stand_off_mm=stand_off_mm, front_mm=free_mm + hold.depth_mm,
         half_width_mm=hold.width_mm / 2 + abs(to_mouth[0]), half_height_mm=hold.height_mm / 2 + abs(to_mouth[1]),
-        springs=tuple(Spring(vec3(np.asarray(tip.point_mm) + to_mouth), tip.arm.stiffness_N_per_mm, tip.pad_radius_mm)
-                      for tip in hold.tips),
+        arms=moved(mount_compliance(hold.tips, hold.hub), away) if hold.tips else None,
+        wires=moved(mount_compliance(hold.tips, hold.hub, bare=True), away) if hold.tips else None,
+        pads_named=all(tip.pad != "unknown" for tip in hold.tips),
         hub=hold.hub, centre_doubt_mm=doubt,
     )
 

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.hold.stiffness import MOUNT_ALLOY, moved, wrench_move
 from scanprep.materials import metal
 from scanprep.post.bearing import bed_bearing
-from scanprep.post.loads import MOUNT_ALLOY, Carried
+from scanprep.post.loads import Carried
 from scanprep.post.rod import SWAYING_SHARE, Section, end_move, own_weight_move, twist_rad
 from scanprep.units import weight_N
 from scanprep.vectors import F64
@@ -33,24 +34,6 @@ class Member:
     length_mm: float  # face to hub
     seat_depth_mm: float
     bed_MPa: float
-
-
-def cross_matrix(r: F64) -> F64:
-    """Return the (3, 3) matrix that crosses a vector with r from the left: cross_matrix(r) @ v = r x v."""
-    return np.array([[0, -r[2], r[1]], [r[2], 0, -r[0]], [-r[1], r[0], 0]])
-
-
-def wrench_move(offset_mm: F64) -> F64:
-    """Return the (6, 6) matrix from a wrench at a point to the same wrench about another, offset = point - other."""
-    move = np.eye(6)
-    move[3:, :3] = cross_matrix(offset_mm)
-    return move
-
-
-def moved(compliance: F64, offset_mm: F64) -> F64:
-    """Return a compliance as felt at a point rigidly joined to where it was taken, offset = point - there."""
-    move = wrench_move(offset_mm)
-    return np.asarray(move.T @ compliance @ move, dtype=np.float64)
 
 
 def _beam(deflect_force: float, cross: float, turn_moment: float, axial: float, torsion: float) -> F64:
@@ -108,25 +91,6 @@ def hub_compliance(carried: Carried, rod_diameter_mm: float) -> F64:
     return c
 
 
-def arms_compliance(carried: Carried) -> F64:
-    """Return the arms' compliance at the object's centre of mass: each tip a spring alike in all directions.
-
-    A wire is far stiffer along its run than across it; taking the softer value all round is the bad end.
-    """
-    stiff = np.zeros((6, 6))
-    for spring in carried.springs:
-        if not spring.stiffness_N_per_mm > 0:
-            raise ValueError(f"an arm's stiffness must be above 0; got {spring.stiffness_N_per_mm} N/mm")
-        offset = np.asarray(spring.point_mm) - np.asarray(carried.centre_mm)
-        local = np.zeros((6, 6))
-        local[:3, :3] = np.eye(3) * spring.stiffness_N_per_mm
-        # a pad is a patch, not a point: it resists turning in place a little
-        local[3:, 3:] = np.eye(3) * spring.stiffness_N_per_mm * max(spring.pad_radius_mm, 0.1) ** 2 / 4
-        move = wrench_move(offset)
-        stiff += move @ local @ move.T
-    return np.asarray(np.linalg.inv(stiff), dtype=np.float64)
-
-
 @dataclass(frozen=True, slots=True)
 class Part:
     """One member's share of where the object ends up."""
@@ -155,8 +119,8 @@ def weight_parts(carried: Carried, member: Member) -> tuple[Part, ...]:
         twist = compliance @ wrench
         shift = twist[:3] + np.cross(twist[3:], centre - at)
         parts.append(_part(name, shift, twist))
-    if carried.springs:
-        twist = arms_compliance(carried) @ object_pull
+    if carried.arms is not None:
+        twist = carried.arms @ object_pull
         parts.append(_part("arms", twist[:3], twist))
     own = own_weight_move(member.length_mm, member.section, member.modulus_MPa, member.density_g_mm3)
     ahead_mm = carried.centre_mm[2] - member.length_mm
@@ -190,8 +154,8 @@ def modes(carried: Carried, member: Member, *, mount: bool = True, post: bool = 
         whole = moved(seat_compliance(member), centre) + moved(rod_compliance(member), centre - hub_at)
     if mount:
         whole = whole + moved(hub_compliance(carried, member.section.diameter_mm), centre - hub_at)
-    if mount and carried.springs:
-        whole = whole + arms_compliance(carried)
+    if mount and carried.arms is not None:
+        whole = whole + carried.arms
     rod_g = member.density_g_mm3 * member.section.area_mm2 * member.length_mm
     mass = np.zeros((6, 6))
     mass[:3, :3] = np.eye(3) * (carried.object_g + carried.mount_g + SWAYING_SHARE * rod_g)

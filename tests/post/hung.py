@@ -5,20 +5,25 @@ import dataclasses
 import numpy as np
 
 from scanprep.doubt import Interval
-from scanprep.hold.records import Arm, Attitude, Hold, Hub, Tip
+from scanprep.hold.records import Arm, Attitude, Face, Hold, Hub, Tip
 from scanprep.survey.records import Footprint, Rest, Survey, Upright
 from scanprep.vectors import Rigid
 
+BRASS_MPa = 110_000.0  # C26000, from the materials table
 
-def arm_to(point, hub_mm, stiffness_N_per_mm=5.0, wire_mm=2.0):
-    path = np.array([hub_mm, point], dtype=float)
-    return Arm(path, wire_mm, float(np.linalg.norm(path[1] - path[0])), (), 10.0, 0.1, stiffness_N_per_mm, "#808080",
-               (54.0, 0.0, 0.0))
+
+def arm_to(point, hub_mm, stiffness_N_per_mm=5.0):
+    """Return a straight arm whose end gives 1/k across its run: k = 3 E I / L^3."""
+    lift = 0.8 + 1.0
+    path = np.array([hub_mm, np.asarray(point) - (0.0, 0.0, lift)], dtype=float)
+    length = float(np.linalg.norm(path[1] - path[0]))
+    wire_mm = (64 * stiffness_N_per_mm * length**3 / (3 * np.pi * BRASS_MPa)) ** 0.25
+    return Arm(path, wire_mm, length, (), 10.0, 0.1, stiffness_N_per_mm, "#808080", (54.0, 0.0, 0.0))
 
 
 def tip_at(point, hub_mm, bearing=False, stiffness_N_per_mm=5.0):
     return Tip(point, (0.0, 0.0, 1.0), "pad", bearing, 1.0, 5.0, 0.25, "suede", 2.0, 0.8,
-               arm_to(point, hub_mm, stiffness_N_per_mm), True)
+               arm_to(point, hub_mm, stiffness_N_per_mm), True, (Face(point, (0.0, 0.0, 1.0), 5.0, 2.0),))
 
 
 def hold_of_block(size_mm=(50.0, 70.0, 40.0), beside_mm=0.0, above_mm=5.0, stiffness_N_per_mm=5.0, hub_gap_mm=12.0):
