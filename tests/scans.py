@@ -1,7 +1,9 @@
 """The real scans beside the project, what is said of each, and what has been published about it.
 
-Read where they lie, never committed. Sizes and masses are those of the manifest beside the scans: YCB Object and Model
-Set (Calli et al. 2015) object list for masses; dimensions from memory of that paper where the manifest says so.
+Read where they lie, never committed. Materials and walls of the unweighed ones are said for the trial (a plaster model,
+a plastic vessel), as a registrar would; they are not published. Sizes and masses are those of the
+manifest beside the scans: YCB Object and Model Set (Calli et al. 2015) object list for masses; dimensions from memory
+of that paper where the manifest says so.
 """
 
 import os
@@ -34,16 +36,31 @@ def _scan(name: str, file: str, sound: bool = False, **said: object) -> RealScan
 
 
 SCANS = (
-    _scan("ggg_plasticVase", "plasticVase_decimated.ply", unit="mm", wall_mm=2.0),
-    _scan("os_cat", "cat-low-resolution.obj", True, sizes=(KnownSize("height", 90.0),), up=(0.0, 1.0, 0.0)),
-    _scan("os_demosthenes", "demosthenes-low-res.obj", sizes=(KnownSize("height", 180.0),), up=(0.0, 1.0, 0.0)),
-    _scan("os_goathead", "goathead.obj", True, sizes=(KnownSize("height", 120.0),), up=(0.0, 1.0, 0.0)),
-    _scan("os_pizza", "pizza.obj", sizes=(KnownSize("longest", 250.0),)),
-    _scan("pr_pitcher", "rubbermaid_ice_guard_pitcher_mesh.stl", unit="m"),
-    _scan("tm_fuze", "fuze.obj", True, unit="m"),
+    _scan("ggg_plasticVase", "plasticVase_decimated.ply", unit="mm", material="plastic", wall_mm=2.0),
+    _scan("os_cat", "cat-low-resolution.obj", True, material="plaster", sizes=(KnownSize("height", 90.0),),
+          up=(0.0, 1.0, 0.0)),
+    _scan("os_demosthenes", "demosthenes-low-res.obj", material="plaster", sizes=(KnownSize("height", 180.0),),
+          up=(0.0, 1.0, 0.0)),
+    _scan("os_goathead", "goathead.obj", True, material="plaster", sizes=(KnownSize("height", 120.0),),
+          up=(0.0, 1.0, 0.0)),
+    _scan("os_pizza", "pizza.obj", material="plaster", sizes=(KnownSize("longest", 250.0),)),
+    _scan("pr_pitcher", "rubbermaid_ice_guard_pitcher_mesh.stl", unit="m", material="plastic", wall_mm=2.0),
+    _scan("tm_fuze", "fuze.obj", True, unit="m", material="plastic", wall_mm=1.5),
     _scan("ycb_a_cups", "textured.obj", True, unit="m", mass_g=13.0),
     _scan("ycb_bowl", "textured.obj", unit="m", mass_g=147.0),
     _scan("ycb_padlock", "textured.obj", True, unit="m", mass_g=208.0),
     _scan("ycb_scissors", "textured.obj", True, unit="m", mass_g=82.0),
     _scan("ycb_tomato_soup_can", "textured.obj", unit="m", mass_g=349.0),
 )
+
+
+def spec_words(real: RealScan, out: Path) -> list[str]:
+    """Return the words of `scanprep spec` for a real scan with what is said of it."""
+    wish = real.wish
+    words = ["spec", str(real.path), "--out", str(out), "--workers", "1", "--json"]
+    words += ["--unit", wish.unit] if wish.unit else []
+    words += ["--material", wish.material] if wish.material else []
+    words += ["--mass", f"{wish.mass_g}g"] if wish.mass_g else []
+    words += ["--wall", f"{wish.wall_mm}mm"] if wish.wall_mm else []
+    words += [w for size in wish.sizes for w in ("--size", f"{size.kind}={size.value_mm}mm")]
+    return words + (["--up", ",".join(map(str, wish.up))] if wish.up else [])

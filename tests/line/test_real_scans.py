@@ -17,7 +17,7 @@ from scanprep.files.records import spec_schema
 from scanprep.scan.clean import clean
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
-from tests.scans import REASON, ROOT, SCANS
+from tests.scans import REASON, ROOT, SCANS, spec_words
 
 pytestmark = [pytest.mark.scans, pytest.mark.skipif(not ROOT.is_dir(), reason=REASON)]
 
@@ -42,14 +42,7 @@ def test_volume_and_centre_agree_with_a_reference_library(real):
 def test_every_real_scan_ends_in_a_valid_spec_or_one_sentence(real, tmp_path):
     from scanprep_cli.main import app
 
-    words = ["spec", str(real.path), "--out", str(tmp_path), "--workers", "1", "--json"]
-    wish = real.wish
-    words += ["--unit", wish.unit] if wish.unit else []
-    words += ["--mass", f"{wish.mass_g}g"] if wish.mass_g else []
-    words += ["--wall", f"{wish.wall_mm}mm"] if wish.wall_mm else []
-    words += [w for s in wish.sizes for w in ("--size", f"{s.kind}={s.value_mm}mm")]
-    words += ["--up", ",".join(map(str, wish.up))] if wish.up else []
-    done = CliRunner().invoke(app, words)
+    done = CliRunner().invoke(app, spec_words(real, tmp_path))
     assert done.exit_code in (0, 1, 3), done.output
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     made = sorted(p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*") if p.is_file())
