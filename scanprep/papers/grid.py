@@ -87,11 +87,12 @@ def _draw_cell(cell: Cell, column: Column, x: float, top: float, depth: float, h
 
 def grid(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], left_mm: float, top_mm: float, *,
          height_mm: float = 2.0, floor_mm: float = float("-inf"), least_row_mm: float = 0.0,
-         upright_rules: bool = False) -> Grid:
+         upright_rules: bool = False, under: Sequence[str] = ()) -> Grid:
     """Return a table from its top down, with as many rows as end above `floor_mm`.
 
     height_mm     of capitals
     least_row_mm  rows are at least this deep (for signatures)
+    under         words under each row, over the table's whole width but for the first column
     """
     width = sum(column.width_mm for column in columns)
     items: list[Item] = []
@@ -103,16 +104,20 @@ def grid(columns: Sequence[Column], rows: Sequence[Sequence[Cell]], left_mm: flo
         x += column.width_mm
     y = top_mm - depth
     items += [line(left_mm, top_mm, left_mm + width, top_mm, _THICK), line(left_mm, y, left_mm + width, y, _THICK)]
-    done = 0
+    done, indent = 0, columns[0].width_mm
     for cells in rows:
         depth = _row_depth(cells, columns, height_mm, least_row_mm)
-        if y - depth < floor_mm:
+        notes = wrapped(under[done], width - indent - 2 * _PAD_MM, height_mm) if done < len(under) else []
+        if y - depth - len(notes) * height_mm * 1.6 - _PAD_MM < floor_mm:
             break
         x = left_mm
         for cell, column in zip(cells, columns, strict=True):
             items += _draw_cell(cell, column, x, y, depth, height_mm)
             x += column.width_mm
         y -= depth
+        items += [Text(left_mm + indent + _PAD_MM, y + _PAD_MM * 0.4 - height_mm * 1.6 * (i + 1), text, height_mm)
+                  for i, text in enumerate(notes)]
+        y -= len(notes) * height_mm * 1.6 + (_PAD_MM if notes else 0.0)
         items.append(line(left_mm, y, left_mm + width, y, _RULE))
         done += 1
     if upright_rules:

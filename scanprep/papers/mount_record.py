@@ -4,26 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scanprep.findings import Check, Finding, Verdict
+from scanprep.findings import Check, Finding
 from scanprep.papers.grid import Cell, Column, TickBox, facts, grid, heading
 from scanprep.papers.listing import stretched_columns
 from scanprep.papers.measures import Measures, amount
+from scanprep.papers.mount_page import SIGN_OFFS
+from scanprep.papers.mount_parts import LOUD_FIRST
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.sheet import GREY, Box, Item, Sheet, Text, wrapped
 from scanprep.spec import MountSpec
 
-_LOUD_FIRST = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
-_SIGN_OFFS = (
-    ("contact areas, before bending", "conservator"), ("angle of display", "curator"),
-    ("fit on the object", "mountmaker"), ("as-made post axis measured: dx, dy, angle", "mountmaker"),
-    ("hole location", "driller and checker"), ("hole drilled, measured", "driller and checker"),
-    ("installed; condition note and photo before, after", "installer, conservator"), ("retouched", "mountmaker"),
-)
-
 
 def check_rows(checks: Sequence[Check]) -> list[list[str]]:
     """Return checks as table rows, the loudest first."""
-    ordered = sorted(enumerate(checks), key=lambda pair: (_LOUD_FIRST[pair[1].verdict], pair[0]))
+    ordered = sorted(enumerate(checks), key=lambda pair: (LOUD_FIRST[pair[1].verdict], pair[0]))
     return [[check.verdict.value.upper(), check.name.replace("-", " "), amount(check.value, check.unit),
              amount(check.limit, check.unit), "–" if check.margin is None else f"{amount(check.margin)} ×",
              check.source] for _, check in ordered]
@@ -34,7 +28,7 @@ def _findings(findings: Sequence[Finding], box: Box, top_mm: float, most_mm: flo
     head = heading("LOOK AT THESE FIRST", box.left_mm, top_mm, box.width_mm, 2.2)
     items, y = list(head.items), head.bottom_mm
     floor = top_mm - most_mm
-    ordered = sorted(findings, key=lambda finding: _LOUD_FIRST[finding.verdict])
+    ordered = sorted(findings, key=lambda finding: LOUD_FIRST[finding.verdict])
     for done, finding in enumerate(ordered):
         words = f"{finding.sentence}. {finding.remedy}" if finding.remedy else finding.sentence
         lines = wrapped(words, box.width_mm - 24.0, 1.8)
@@ -122,7 +116,7 @@ def _signatures(spec: MountSpec, room: Box) -> tuple[list[Item], float]:
                          for i, text in enumerate(cautions)]
     columns = [Column("agreed", room.width_mm * 0.36), Column("by", room.width_mm * 0.19),
                Column("name and signature", room.width_mm * 0.30), Column("date", room.width_mm * 0.15)]
-    rows: list[list[Cell]] = [[TickBox(what), who, "", ""] for what, who in _SIGN_OFFS]
+    rows: list[list[Cell]] = [[TickBox(what), who, "", ""] for what, who in SIGN_OFFS]
     depth = 5.4 * len(rows) + 8.5
     head = heading("SIGN-OFF", room.left_mm, y + depth, room.width_mm, 2.2)
     table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=1.7, least_row_mm=5.4, upright_rules=True)

@@ -44,7 +44,7 @@ from scanprep.vectors import F64
 SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0)
 _DPI = 200
 _GAP_MM = 11.0  # paper, between views: room for a dimension and a balloon
-_MARKS_MM = 33.0  # paper, above and below a view: its name, balloons, dimensions, scale bar
+_MARKS_MM = 28.0  # paper, above and below a view: its name, balloons, dimensions, scale bar
 _TAKES_PANEL_MM = 9.0  # paper, how much of the sheet is drawn beyond the seat
 
 

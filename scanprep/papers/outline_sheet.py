@@ -17,7 +17,7 @@ from scanprep.hold.records import Arm, Hold
 from scanprep.papers.dimensions import arrow, centre_mark
 from scanprep.papers.letters import text_width_mm
 from scanprep.papers.measures import Measures, angle, clock
-from scanprep.papers.mount_sheet import wire_turns_deg
+from scanprep.papers.mount_words import wire_turns_deg
 from scanprep.papers.page import Issue
 from scanprep.papers.sheet import (
     GREY,

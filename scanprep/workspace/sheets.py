@@ -1,4 +1,4 @@
-"""The files of one object: spec.json, the mount sheet and the picture of its holds.
+"""The files of one object: spec.json, the one-page mount sheet and the picture of its holds.
 
 Everything is made before anything is written, and each file is written whole.
 """
@@ -24,7 +24,8 @@ def holds_picture(spec: MountSpec, working: WorkingMesh) -> bytes:
 
 def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Path, ...]:
     """Write an object's files into its folder and return their paths."""
-    made: dict[str, bytes | str] = {"spec.json": spec_text(spec), "spec.pdf": mount_sheet_pdf(spec, working, issue)}
+    page = mount_sheet_pdf(spec, working, issue, sides=1)
+    made: dict[str, bytes | str] = {"spec.json": spec_text(spec), "spec.pdf": page}
     if spec.holds.holds:
         made["holds.png"] = holds_picture(spec, working)
     for name, content in made.items():

@@ -119,3 +119,34 @@ def hole_errors(found, expected):
 def page_holes(holes, origin):
     """Where the record says holes stand on a page: origin is the face's lower left corner on it."""
     return [(h.x_mm + origin[0], h.y_mm + origin[1], h.drill_diameter_mm) for h in holes]
+
+
+def overlapping_words(data, page=None, share=0.15):
+    """Pairs of words that print over each other: ink boxes of letters (their capitals' height) that meet.
+
+    share  of the smaller letter's box that another word's letter may cover before it counts
+    """
+    clashes = []
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        pages = book.pages if page is None else [book.pages[page]]
+        for sheet in pages:
+            words = sheet.extract_words(x_tolerance=1.2, y_tolerance=1, keep_blank_chars=True, return_chars=True,
+                                        extra_attrs=["size"])
+            letters = [(n, c) for n, word in enumerate(words) for c in word["chars"] if c["text"].strip()]
+            # DejaVu: capitals are 0.73 em high and stand 0.24 em over the box's lower edge
+            boxes = np.array([(c["x0"], c["bottom"] - 0.97 * c["size"], c["x1"], c["bottom"] - 0.24 * c["size"])
+                              if c["upright"] else (c["x0"], c["top"], c["x1"], c["bottom"]) for _, c in letters])
+            owner = np.array([n for n, _ in letters])
+            order = np.argsort(boxes[:, 1]) if len(boxes) else []
+            for at, i in enumerate(order):
+                for j in order[at + 1:]:
+                    if boxes[j, 1] >= boxes[i, 3]:
+                        break
+                    if owner[i] == owner[j]:
+                        continue
+                    a, b = boxes[i], boxes[j]
+                    common = max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * (min(a[3], b[3]) - max(a[1], b[1]))
+                    least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
+                    if common > share * least:
+                        clashes.append((words[owner[i]]["text"], words[owner[j]]["text"]))
+    return sorted(set(clashes))

@@ -12,11 +12,14 @@ from pytest import approx
 from scanprep.hold.records import HoldSet
 from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
 from scanprep.papers.measures import Measures
-from scanprep.papers.mount_sheet import direction_words, mount_sheet_pdf, mount_sheets, wire_turns_deg
+from scanprep.papers.mount_page import governing
+from scanprep.papers.mount_sheet import mount_sheet_pdf, mount_sheets
+from scanprep.papers.mount_words import direction_words, wire_turns_deg
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.sheet import Image, Text, flattened
 from tests.papers.invented import invented_hold, invented_spec
+from tests.papers.reading import overlapping_words
 
 PT_MM = 25.4 / 72
 
@@ -52,6 +55,58 @@ def test_it_says_what_the_bench_needs(sheet_a4):
                    "clock mark", "12 o'clock", "found", "0.28", "SIGN-OFF", "conservator", "licensed engineer",
                    "Faces of a river town", "3 / 2", "two pliers", "hold margin", "1.77", "suede"):
         assert needed in words, needed
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "Letter", "Tabloid"])
+def test_the_sheet_beside_the_spec_is_one_page_with_what_the_bench_needs(paper):
+    spec, working = invented_spec()
+    data = mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", paper=paper), sides=1)
+    assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) == 1
+    words = " ".join(_words(data).split())
+    for needed in ("FB-014", "FRONT", "SIDE", "BACK", "TIPS AND ARMS", "two pliers", "42.0 mm / 72.0 mm", "412.35",
+                   "3/16", "clock mark", "#8a6f4d", "bends", "CALIPERS", "6.7 mm of sheet is left", "UNMEASURED",
+                   "SIGN-OFF", "conservator decides", "licensed engineer", "eye protection", "1 of 1"):
+        assert needed in words, needed
+    assert overlapping_words(data) == []
+
+
+@pytest.mark.parametrize("tips", [1, 6, 8])
+def test_one_page_takes_many_tips_and_stays_readable(tips):
+    spec, working = invented_spec()
+    hold = spec.hold
+    many = replace(hold, tips=(hold.tips * 2)[:tips], opening=replace(hold.opening, arm=0))
+    data = mount_sheet_pdf(replace(spec, holds=HoldSet((many,), ())), working, sides=1)
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        [page] = book.pages
+        # the smallest labels of the title block are 1.3 mm high, 5.0 pt; words of the mount 1.5 mm or more
+        sizes = sorted({round(c["size"], 1) for c in page.chars if c["upright"]})
+    assert sizes[0] >= 4.9
+    assert overlapping_words(data) == []
+
+
+def test_one_page_never_refuses_a_mount_and_leaves_bends_to_the_other_sheet():
+    spec, working = invented_spec()
+    hold = spec.hold
+    bent = [replace(tip, arm=replace(tip.arm, bends=tip.arm.bends * 6)) for tip in hold.tips * 3]
+    crowded = replace(spec, holds=HoldSet((replace(hold, tips=tuple(bent)),), ()))
+    words = " ".join(_words(mount_sheet_pdf(crowded, working, sides=1)).split())
+    assert "Bends (144): see the two-sided mount sheet" in words  # 12 tips of 12 bends
+    assert "412.35" in words and "SIGN-OFF" in words
+
+
+def test_one_page_of_an_object_without_a_hold():
+    spec, working = invented_spec()
+    data = mount_sheet_pdf(replace(spec, chosen=None, plan=None), working, sides=1)
+    words = _words(data)
+    assert "No hold was found" in words and "SIGN-OFF" in words
+    assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) == 1
+
+
+def test_governing_checks_name_the_loudest_of_each_stage():
+    spec, _ = invented_spec()
+    names = [check.name for check in governing(spec)]
+    assert names[0] == "hole-web"  # the only one that says look
+    assert {"post-droop", "hole-web"} <= set(names) and len(names) <= 7
 
 
 def test_inches_are_said_in_inches():
