@@ -11,7 +11,7 @@ Coordinates in mm, scan axes. Used by `clean`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,6 +51,8 @@ class Loop:
     centre: F64
     off_plane_mm: float  # RMS distance from its plane
     flat: bool
+    area_mm2: float = 0.0
+    turn_deg: float = 0.0  # how far the skin turns from the cap's plane: 0 flat on, 90 cut off square
 
 
 def open_loops(start: I64, end: I64) -> list[I64]:
@@ -101,10 +103,26 @@ def measured_loops(
     loops, filled = [], []
     for corners in open_loops(end, start):
         at = np.searchsorted(number[order], corners * len(vertices) + np.roll(corners, -1))
+        rim = _turn_deg(vertices, corners, normals[at])
         corners, notches = evened_rim(vertices, corners, normals[at])
         filled.append(notches)
-        loops.append(_measured(vertices, corners))
+        loops.append(replace(_measured(vertices, corners), turn_deg=rim))
     return loops, np.concatenate(filled)
+
+
+def _turn_deg(vertices: F64, corners: I64, normals: F64) -> float:
+    """Return the mean angle between the skin at a rim and the plane across it, weighted by the edges' lengths."""
+    points = vertices[corners]
+    ahead = np.roll(points, -1, axis=0)
+    swept = np.cross(points - points.mean(axis=0), ahead - points).sum(axis=0)
+    size = float(np.linalg.norm(swept))
+    if size <= 0:
+        return 0.0
+    plane = swept / size
+    aside = np.cross(ahead - points, plane)
+    length = np.linalg.norm(aside, axis=1)
+    across = float((normals * aside).sum())
+    return float(np.degrees(np.arctan2(across, float((normals @ plane) @ length))))
 
 
 def evened_rim(vertices: F64, corners: I64, normals: F64) -> tuple[I64, I64]:
@@ -185,7 +203,7 @@ def _measured(vertices: F64, corners: I64) -> Loop:
         return Loop(corners, spread, swept / area if area > 0 else np.zeros(3), centre, spread, False)
     normal = swept / area
     off = float(np.sqrt(((around @ normal) ** 2).mean()))
-    return Loop(corners, spread, normal, centre, off, off <= FLAT_RATIO * spread)
+    return Loop(corners, spread, normal, centre, off, off <= FLAT_RATIO * spread, area)
 
 
 def _nested(vertices: F64, loops: list[Loop]) -> list[tuple[Loop, list[Loop]]]:

@@ -14,6 +14,7 @@ import numpy as np
 from scanprep.errors import ScanError
 from scanprep.scan.caps import Loop, close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
+from scanprep.scan.ends import cut_off_ends
 from scanprep.scan.mesh import Cleaned, Scan, Support
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
 from scanprep.scan.shell import Found, find_shell, way_down
@@ -47,7 +48,7 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     working = working_mesh(
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
-    grade, reasons = grade_of(found, capped, volume)
+    grade, reasons = grade_of(found, capped, volume, cut_off_ends(loops, shell.vertices, volume, support))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
         receipt_of(found, capped, uncapped, volume, support), capped.loops, grade, reasons, uncapped, working,

@@ -73,8 +73,11 @@ def _doubtful(found: Found) -> list[Body]:
     return [*found.parts.doubtful, *(found.more.doubtful if found.more else ())]
 
 
-def grade_of(found: Found, capped: Capped, volume: float) -> tuple[Grade, tuple[str, ...]]:
-    """Return how far the closed mesh can be believed, and the reasons."""
+def grade_of(found: Found, capped: Capped, volume: float, ends: int) -> tuple[Grade, tuple[str, ...]]:
+    """Return how far the closed mesh can be believed, and the reasons.
+
+    ends  how many ends were cut off with no table scanned
+    """
     shell = found.shell
     area = float(shell.area.sum())
     cap = sum(loop.area_mm2 for loop in capped.loops)
@@ -86,6 +89,8 @@ def grade_of(found: Found, capped: Capped, volume: float) -> tuple[Grade, tuple[
         doubts.append(f"{cap / (area + cap) * 100:.0f} % of the surface was not scanned and had to be closed")
     if missing > _MENDED_SLICE * volume:
         doubts.append(f"up to {missing / volume * 100:.1f} % of the volume may be missing under the object")
+    if ends:
+        doubts.append(f"{ends} cut-off end{'s' if ends > 1 else ''}, and no table scanned that tells what is missing")
     if shell.unsettled:
         doubts.append(f"{shell.unsettled} edges cannot be wound one way round")
     doubtful = _doubtful(found)

@@ -40,6 +40,12 @@ def seen_thickness_mm(skin: WorkingMesh, scene: RayScene) -> F64:
     return np.asarray(scene.cast(start, -normals).distance_mm, dtype=np.float64)
 
 
+def typical_wall_mm(thickness_mm: F64, diagonal_mm: float) -> float | None:
+    """Return how thick a thing is that was scanned on both sides; None where it seems solid."""
+    typical = float(np.median(thickness_mm))
+    return typical if typical < THIN_SHARE * diagonal_mm else None
+
+
 def wall_volume_mm3(wall_mm: float, area_mm2: float, volume_mm3: float) -> Interval:
     """Return the volume of an even wall under a closed skin, never more than the body itself.
 

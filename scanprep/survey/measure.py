@@ -18,7 +18,7 @@ from scanprep.settings import Settings
 from scanprep.survey.capping import capped_body
 from scanprep.survey.footprint import Base, base_of
 from scanprep.survey.front import FLAT_RATIO, choose_front
-from scanprep.survey.hollow import seen_thickness_mm
+from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.mass import Weight, hollowness, weigh
 from scanprep.survey.moments import moments
 from scanprep.survey.occupancy import occupancy
@@ -56,10 +56,11 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     whole = moments(cleaned.vertices_mm, cleaned.faces, near)
     if whole.volume_mm3 <= 0:
         raise ValueError(f"{cleaned.scan.name}: the cleaned mesh encloses no volume")
-    body = capped_body(cleaned, whole, corners)
     skin, scene, local = _local_scene(cleaned.working)
-    inside = occupancy(*_plumbed(cleaned))
     thickness = seen_thickness_mm(skin, scene)
+    diagonal = float(np.linalg.norm(np.ptp(corners, axis=0)))
+    body = capped_body(cleaned, whole, corners, typical_wall_mm(thickness, diagonal))
+    inside = occupancy(*_plumbed(cleaned))
     hollow = hollowness(wish, thickness, body.diagonal_mm)
     weight = weigh(cleaned, body, hollow, inside, wish)
     hull = rough_hull.about(weight.centre_mm - near)

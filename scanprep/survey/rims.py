@@ -19,12 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import groups
+from scanprep.scan.ends import EXTREME_SHARE
 from scanprep.scan.mesh import Cleaned
 from scanprep.vectors import F64, I32
 
 _STEEPEST = 2.0  # a wall is never followed further than this many times sideways as down; assumed
 _LEVEL = 0.97  # cosine: cap faces this nearly square to the hole's axis lie across it; assumed
-_EXTREME_SHARE = 0.012  # of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +59,16 @@ class Rim:
     def span_mm(self) -> float:
         """Twice area over border: a disc's radius, a strip's width."""
         return 2 * self.area_mm2 / max(float(self.lengths_mm.sum()), 1e-300)
+
+    @property
+    def roundness(self) -> float:
+        """4 pi area over border squared: 1 for a disc, near 0 for a long strip or a thin ring."""
+        return min(1.0, 4 * np.pi * self.area_mm2 / max(float(self.lengths_mm.sum()), 1e-300) ** 2)
+
+    @property
+    def half_span_mm(self) -> float:
+        """A disc's radius, half a strip's width."""
+        return self.span_mm * (1 + self.roundness) / 2
 
 
 def rims_of(cleaned: Cleaned, extremes_mm: F64) -> tuple[Rim, ...]:
@@ -135,4 +145,4 @@ def _rim(vertices: F64, cap: I32, border: I32, normals: F64, extremes_mm: F64) -
     sideways = np.clip(-ahead / level, -_STEEPEST, _STEEPEST) * across / level
     beyond = float((extremes_mm @ outward).max() - (corners @ outward).max())
     return Rim(corners, vector, centre, float(turn), (first + second) / 2, length, sideways,
-               beyond < _EXTREME_SHARE * float(np.linalg.norm(np.ptp(extremes_mm, axis=0))))
+               beyond < EXTREME_SHARE * float(np.linalg.norm(np.ptp(extremes_mm, axis=0))))

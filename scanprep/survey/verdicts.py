@@ -164,6 +164,8 @@ def _unseen_end(m: Measured) -> list[Finding]:
 def _doubtful(m: Measured) -> list[Finding]:
     if m.cleaned.grade not in (Grade.DOUBTFUL, Grade.UNUSABLE):
         return []
+    if m.body.unseen_ends and len(m.cleaned.reasons) == 1 and "cut-off end" in m.cleaned.reasons[0]:
+        return []  # told by `_unseen_end`, with its figure
     why = "; ".join(m.cleaned.reasons) or "see the receipt"
     return [Finding("scan-doubtful", m.subject, Verdict.LOOK,
                     f"{m.subject}: mass and centre rest on what was not scanned ({why})",

@@ -1,8 +1,9 @@
 """The damaged-scan bench: eleven solids of closed form, eight kinds of damage, three sizes, cleaned and weighed.
 
 What must hold: the true volume and centre lie inside what is stated for every one; volume within 2 % and centre within
-0.5 % of the diagonal for at least 95 % of those that can be known at all; and whatever misses that is told apart,
-by the grade or by a finding. A missing underside without a piece of the table in the scan cannot be known.
+0.5 % of the diagonal for at least 95 % of those that the program does not itself call cut off with nobody knowing how
+far; and whatever misses that is told apart by the grade. A missing underside without a piece of the table in the scan
+cannot be known in general: a ring's arc and a cup's floor can be guessed, a shorter cylinder looks like a cylinder.
 """
 
 from __future__ import annotations
@@ -12,10 +13,12 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from scanprep.rays import RayScene
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Grade
 from scanprep.settings import ScanSettings
 from scanprep.survey.capping import capped_body
+from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.moments import moments
 from scanprep.wish import ObjectWish
 from tests.damage import DAMAGES, damaged
@@ -49,7 +52,8 @@ class Row:
     centre_off_share: float
     volume_inside: bool
     centre_inside: bool
-    told: bool
+    told: bool  # graded doubtful
+    cut_off: bool  # said to lack what nobody knows
 
     @property
     def near(self) -> bool:
@@ -71,11 +75,13 @@ def solids(size_mm: float, fine: float) -> list[Solid]:
 def weighed(solid: Solid, kind: str) -> Row:
     mesh = damaged(solid, kind)
     cleaned = clean(scan_of(mesh.vertices_mm, mesh.faces, solid.name), ObjectWish("1"), ScanSettings())
-    body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm)
+    thickness = seen_thickness_mm(cleaned.working, RayScene([(cleaned.working.vertices_mm, cleaned.working.faces)]))
+    body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm,
+                       typical_wall_mm(thickness, solid.diagonal_mm))
     off_mm = float(np.linalg.norm(body.centre_mm - solid.centre_mm))
     return Row(solid.name, kind, body.volume_mm3.best / solid.volume_mm3 - 1, off_mm / solid.diagonal_mm,
                body.volume_mm3.contains(solid.volume_mm3), off_mm <= body.floor_mm + body.capping_mm,
-               cleaned.grade in (Grade.DOUBTFUL, Grade.UNUSABLE) or body.unseen_ends > 0)
+               cleaned.grade in (Grade.DOUBTFUL, Grade.UNUSABLE), body.unseen_ends > 0)
 
 
 @pytest.fixture(scope="module")
@@ -91,12 +97,20 @@ def test_the_truth_is_inside_for_every_case(rows: list[Row]) -> None:
 
 
 @pytest.mark.slow
-def test_near_enough_for_95_in_100_of_what_can_be_known(rows: list[Row]) -> None:
-    knowable = [row for row in rows if row.kind != "underside-missing"]
-    far = [row for row in knowable if not row.near]
-    assert len(far) <= 0.05 * len(knowable), far
-    # And of all, unknowable ones included, still nine in ten.
-    assert sum(row.near for row in rows) >= 0.9 * len(rows)
+def test_near_enough_for_95_in_100_of_what_is_said_to_be_known(rows: list[Row]) -> None:
+    known = [row for row in rows if not row.cut_off]
+    far = [row for row in known if not row.near]
+    assert len(known) >= 231  # every kind but the missing underside, and nothing else may hide behind "cannot know"
+    assert len(far) <= 0.05 * len(known), far
+    # Of all, those that cannot be known included; measured 248 of 264.
+    assert sum(row.near for row in rows) >= 0.93 * len(rows)
+
+
+@pytest.mark.slow
+def test_only_a_missing_underside_is_called_unknowable(rows: list[Row]) -> None:
+    assert {row.kind for row in rows if row.cut_off} == {"underside-missing"}
+    missing = [row for row in rows if row.kind == "underside-missing"]
+    assert [row for row in missing if not row.told and row.name in ("stool", "box", "cylinder", "cone")] == []
 
 
 @pytest.mark.slow

@@ -1,0 +1,42 @@
+"""Ends of an object that nobody saw: cut off where the scan stopped, with no table to tell how far they went on.
+
+A flat rim with nothing of the object beyond it, from which the skin stands off at an angle, closes an end: an
+underside, a foot, a broken neck. The same rim in the middle of a flat face is a hole, and one that looks up is a
+mouth. How much such an end lacks no filling can know, so what it may lack at most is compared with the body.
+Scan axes, mm. Used by `clean` for the grade, and by the survey for the interval.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scanprep.scan.caps import Loop
+from scanprep.scan.mesh import Support
+from scanprep.vectors import F64
+
+UNSEEN_SHARE = 0.04  # of the diagonal: what may be missing below a cut-off end when no table was scanned; assumed
+TELLING_SHARE = 0.005  # of the body: an end that may lack less than this is not worth a word; assumed
+END_DEG = 20.0  # a skin that turns less than this at an end runs on as a dome; a steeper dome would stand out; assumed
+EXTREME_SHARE = 0.012  # of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
+
+
+def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support: Support | None) -> int:
+    """Return how many ends were cut off and may lack a telling part of the body.
+
+    loops        the open rims, before they were closed
+    vertices_mm  (n, 3) of the object's skin
+    volume_mm3   of the closed body
+    support      the table; None where nothing says
+    """
+    if support is not None and support.seen:
+        return 0
+    diagonal = float(np.linalg.norm(np.ptp(vertices_mm, axis=0)))
+    down = None if support is None else np.asarray(support.down)
+    count = 0
+    for loop in loops:
+        if not loop.flat or UNSEEN_SHARE * diagonal * loop.area_mm2 < TELLING_SHARE * volume_mm3:
+            continue
+        mouth = down is not None and float(loop.normal @ down) < -0.5
+        rises = float(((vertices_mm - loop.centre) @ loop.normal).max())
+        count += not mouth and abs(loop.turn_deg) >= END_DEG and rises < EXTREME_SHARE * diagonal
+    return count
