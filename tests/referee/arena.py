@@ -12,25 +12,30 @@ loader fails), so import this module only after scanprep.rays has loaded it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.spatial import ConvexHull
 
 from scanprep.hold.preload import preload
 from scanprep.hold.records import TipSet
-from scanprep.hold.spots import Surface, tangents
+from scanprep.hold.spots import Surface, disc, tangents
 from scanprep.hold.wrench import BEARS_SHARE, Grip
 from scanprep.rays import load_open3d
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
-PATCH_mm, PATCH_PER_MM2 = 3.0, 6.0  # well above the three that a patch must have
+PATCH_mm = 3.0
+RISE_mm = 2.0  # how far outside a patch's rays begin
+LOOKS_ALIKE = 0.3  # a patch's surface looks the face's way within 72 deg
+LEAST_SAMPLES = 8
 STIFFNESS_N_PER_M = 2000.0  # 2 N/mm
 STEP_s = 1e-4
 SETTLE_s, PUSH_s, REST_s = 0.25, 0.12, 0.15
 TIP_kg = 0.002
 BALL_mm = 0.5
 HOLLOW_mm = 0.05  # how far a patch's hull may stand proud of the surface under the pad
+SHIFT_mm = 0.3  # most that a pad's ball is moved to lie on its patch
 SETTLE_mm, DRIFT_mm, TURN_deg = 3.0, 2.0, 4.0
 
 
@@ -57,39 +62,34 @@ def grip_of_tipset(tipset: TipSet) -> Grip:
                 BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
 
 
-def surface_patch(vertices_mm: F64, faces: np.ndarray, centre_mm: F64, normal: F64, balls_mm: F64,
-                  rng: np.random.Generator) -> F64:
-    """Dense points of the mesh round a face that look the same way, and the same a little inside.
+def surface_patch(surface: Surface, rotation: F64, ball_mm: F64, normal: F64) -> F64:
+    """Dense points of the mesh round a ball's touch that look the same way, and the same a little inside; (n, 3).
 
-    3 mm around it; less where the surface is hollow and the hull of so much would stand in the way of the tip.
+    3 mm around it; less where the surface is hollow and the hull of so much would stand in the way of the tip. Asked by
+    rays along the pad's own normal, so that nothing under the ball can be missing.
     """
-    corners = vertices_mm[faces]
-    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    area = np.linalg.norm(cross, axis=1) / 2
-    middle = corners.mean(1)
-    size = np.linalg.norm(corners - middle[:, None], axis=2).max(1)
-    outward = cross / np.maximum(2 * area, 1e-12)[:, None]
-    near = (np.linalg.norm(middle - centre_mm, axis=1) < PATCH_mm + size) & (-outward @ normal > 0.3)
-    if not near.any():
-        raise ArithmeticError(f"no surface under the tip at {centre_mm}")
-    counts = rng.poisson(np.maximum(area[near] * PATCH_PER_MM2, 0.05)) + 1
-    picked = np.repeat(np.flatnonzero(near), counts)
-    weights = rng.dirichlet((1, 1, 1), size=len(picked))
-    points = np.einsum("nk,nkd->nd", weights, corners[picked])
-    points = np.vstack([points, corners[near].reshape(-1, 3)])
-    away = np.linalg.norm(points - centre_mm, axis=1)
-    for reach in (PATCH_mm, 2.2, 1.6, 1.2):
-        local = points[away < reach]
-        if len(local) < 8 and reach < PATCH_mm:
-            break  # a sliver: the larger patch is all there is
-        if len(local) < 8:
-            raise ArithmeticError(f"only {len(local)} samples under the tip at {centre_mm}")
-        thick = np.vstack([local, local + 1.5 * normal])
-        hull = ConvexHull(thick).equations
-        outside = (balls_mm @ hull[:, :3].T + hull[:, 3]).max(1)
-        if outside.min() > BALL_mm - HOLLOW_mm:
+    first, second = (side[0] for side in tangents(normal[None]))
+    spread = np.vstack([disc(PATCH_mm), disc(PATCH_mm / 2), disc(0.9), disc(0.5)])
+    start = ball_mm - RISE_mm * normal + spread[:, :1] * first + spread[:, 1:] * second
+    points, good = _met(surface, rotation, start, normal)
+    away = np.linalg.norm(points - ball_mm - BALL_mm * normal, axis=1)
+    for reach in (PATCH_mm, 2.2, 1.6, 1.2, 0.9, 0.65, 0.45):
+        local = points[good & (away < reach)]
+        if len(local) < LEAST_SAMPLES:
+            raise ArithmeticError(f"only {len(local)} samples under the tip at {ball_mm}: no surface")
+        hull = ConvexHull(np.vstack([local, local + 1.5 * normal])).equations
+        if BALL_mm - (hull[:, :3] @ ball_mm + hull[:, 3]).max() < HOLLOW_mm:
             break
-    return thick
+    return np.vstack([local, local + 1.5 * normal])
+
+
+def _met(surface: Surface, rotation: F64, start: F64, normal: F64) -> tuple[F64, np.ndarray]:
+    """Where rays along a face's normal meet the surface, and whether it looks against them there; display frame."""
+    hits = surface.rays.cast(start @ rotation, np.broadcast_to(normal @ rotation, start.shape))
+    far = hits.distance_mm.astype(np.float64)
+    outward = hits.normal.astype(np.float64) @ rotation.T
+    good = (far < 2 * RISE_mm) & (outward @ -normal > LOOKS_ALIKE)
+    return start + np.where(np.isfinite(far), far, 0.0)[:, None] * normal, good
 
 
 def pad_balls(surface: Surface, rotation: F64, point_mm: F64, normal: F64, radius_mm: float) -> F64:
@@ -111,21 +111,43 @@ def pad_balls(surface: Surface, rotation: F64, point_mm: F64, normal: F64, radiu
     return balls[4:]
 
 
+def set_touching(model: Any, normals: dict[str, F64]) -> None:
+    """Move every ball along its face's normal until it just touches its patch: none begins in the air or inside.
+
+    model    the engine's own
+    normals  ball's name -> into the object, display frame
+    Raises ArithmeticError where that would take more than SHIFT_mm.
+    """
+    import mujoco
+
+    data = mujoco.MjData(model)
+    at = model.geom_pos.copy()
+    for _ in range(4):
+        mujoco.mj_forward(model, data)
+        for first, second in zip(model.pair_geom1, model.pair_geom2):
+            ball = first if model.geom(first).name in normals else second
+            gap = mujoco.mj_geomDistance(model, data, int(first), int(second), 0.01, np.zeros(6))
+            model.geom_pos[ball] += gap * normals[model.geom(ball).name]
+    moved_mm = np.linalg.norm(model.geom_pos - at, axis=1).max() * 1e3
+    if moved_mm > SHIFT_mm:
+        raise ArithmeticError(f"a pad lies {moved_mm:.2f} mm off the patch that it should touch")
+
+
 def _numbers(values: F64) -> str:
     return " ".join(f"{value:.9g}" for value in np.ravel(values))
 
 
-def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[int], friction: float) -> str:
-    """The engine's own description, SI units, display frame, origin at the centre of mass."""
+def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[int],
+           friction: float) -> tuple[str, dict[str, F64]]:
+    """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation = tipset.attitude.rotation
     grip = grip_of_tipset(tipset)
     weight_N = survey.mass_g.best * 9.80665e-3
     forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), 0.2).forces_N
     radius = [face.radius_mm for contact in tipset.contacts for face in contact.faces]
-    vertices = surface.vertices_mm @ rotation.T
-    rng = np.random.default_rng(0)
     inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
     assets, patches, bodies, pairs = [], [], [], []
+    into: dict[str, F64] = {}
     for tip in range(grip.tips):
         if tip in without:
             continue
@@ -134,14 +156,14 @@ def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[
         at = grip.points_mm[own[0]]
         balls = []
         for face in own:
-            name = f"patch{face}"
-            touches = pad_balls(surface, rotation, grip.points_mm[face], grip.normals[face], radius[face])
-            points = surface_patch(vertices, surface.faces, grip.points_mm[face], grip.normals[face], touches, rng)
-            assets.append(f'<mesh name="{name}" vertex="{_numbers(points * 1e-3)}"/>')
-            # an engine's mesh geom is centred by itself; the asset's own position brings it back
-            patches.append(f'<geom name="{name}" type="mesh" mesh="{name}" mass="0" contype="0" conaffinity="0"/>')
-            for number, ball in enumerate(touches):
-                touch = f"ball{face}_{number}"
+            for number, ball in enumerate(pad_balls(surface, rotation, grip.points_mm[face], grip.normals[face],
+                                                    radius[face])):
+                name, touch = f"patch{face}_{number}", f"ball{face}_{number}"
+                into[touch] = grip.normals[face]
+                points = surface_patch(surface, rotation, ball, grip.normals[face])
+                assets.append(f'<mesh name="{name}" vertex="{_numbers(points * 1e-3)}"/>')
+                # an engine's mesh geom is centred by itself; the asset's own position brings it back
+                patches.append(f'<geom name="{name}" type="mesh" mesh="{name}" mass="0" contype="0" conaffinity="0"/>')
                 balls.append(f'<geom name="{touch}" type="sphere" size="{BALL_mm * 1e-3}" mass="1e-5" contype="0" '
                              f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
                 pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
@@ -149,14 +171,14 @@ def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[
         damping = 0.5 * np.sqrt(STIFFNESS_N_PER_M * max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
         slides = "".join(f'<joint type="slide" axis="{axis}" stiffness="{STIFFNESS_N_PER_M}" springref="{drawn:.9g}" '
                          f'damping="{damping:.6g}"/>' for axis, drawn in zip(("1 0 0", "0 1 0", "0 0 1"), pull))
-        bodies.append(f'<body pos="{_numbers(at * 1e-3)}">{slides}<geom type="sphere" size="1e-4" mass="{TIP_kg}" '
-                      f'contype="0" conaffinity="0"/>{"".join(balls)}</body>')
+        bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
+                      f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
     full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
     return f"""<mujoco><option timestep="{STEP_s}" cone="elliptic" impratio="20" noslip_iterations="5"
       integrator="implicitfast" gravity="0 -9.80665 0"/><compiler balanceinertia="true"/><size memory="64M"/>
       <asset>{''.join(assets)}</asset><worldbody><body name="object"><freejoint/>
       <inertial pos="0 0 0" mass="{survey.mass_g.best * 1e-3:.9g}" fullinertia="{full}"/>{''.join(patches)}</body>
-      {''.join(bodies)}</worldbody><contact>{''.join(pairs)}</contact></mujoco>"""
+      {''.join(bodies)}</worldbody><contact>{''.join(pairs)}</contact></mujoco>""", into
 
 
 def rule(surface: Surface, survey: Survey, tipset: TipSet, *, shake_g: float = 0.2,
@@ -170,7 +192,9 @@ def rule(surface: Surface, survey: Survey, tipset: TipSet, *, shake_g: float = 0
     import mujoco
 
     mu = tipset.contacts[0].friction if friction is None else friction
-    model = mujoco.MjModel.from_xml_string(_scene(surface, survey, tipset, without, mu))
+    description, normals = _scene(surface, survey, tipset, without, mu)
+    model = mujoco.MjModel.from_xml_string(description)
+    set_touching(model, normals)
     data = mujoco.MjData(model)
     g = 9.80665
 
