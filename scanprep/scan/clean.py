@@ -16,6 +16,7 @@ from scanprep.scan.caps import Loop, close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.ends import cut_off_ends
 from scanprep.scan.mesh import Cleaned, Scan, Support
+from scanprep.scan.plumb import plumbed
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
 from scanprep.scan.shell import Found, find_shell, way_down
 from scanprep.scan.working import working_mesh
@@ -48,11 +49,12 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     working = working_mesh(
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
-    grade, reasons = grade_of(found, capped, volume, cut_off_ends(loops, shell.vertices, volume, support))
+    plumb = plumbed((capped.vertices, capped.faces), (working.vertices_mm, working.faces))
+    grade, reasons = grade_of(found, capped, plumb, volume, cut_off_ends(loops, shell.vertices, volume, support))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
-        receipt_of(found, capped, uncapped, volume, support), capped.loops, grade, reasons, uncapped, working,
-        (*scan.findings, *findings_of(scan.name, wish.pieces, found)), support)
+        receipt_of(found, capped, plumb, uncapped, volume, support), capped.loops, grade, reasons, uncapped, working,
+        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb)
 
 
 def _support(found: Found, loops: list[Loop], up: Vec3 | None, up_axis: str | None) -> Support | None:

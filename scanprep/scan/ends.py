@@ -17,6 +17,7 @@ from scanprep.vectors import F64
 UNSEEN_SHARE = 0.04  # of the diagonal: what may be missing below a cut-off end when no table was scanned; assumed
 TELLING_SHARE = 0.005  # of the body: an end that may lack less than this is not worth a word; assumed
 END_DEG = 20.0  # a skin that turns less than this at an end runs on as a dome; a steeper dome would stand out; assumed
+_FLAT_ENOUGH = 0.1  # RMS off its plane over a rim's size: a broken neck is ragged; assumed
 EXTREME_SHARE = 0.012  # of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
 
 
@@ -34,7 +35,8 @@ def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support
     down = None if support is None else np.asarray(support.down)
     count = 0
     for loop in loops:
-        if not loop.flat or UNSEEN_SHARE * diagonal * loop.area_mm2 < TELLING_SHARE * volume_mm3:
+        tells = UNSEEN_SHARE * diagonal * loop.area_mm2 >= TELLING_SHARE * volume_mm3
+        if not tells or loop.off_plane_mm > _FLAT_ENOUGH * loop.size_mm:
             continue
         mouth = down is not None and float(loop.normal @ down) < -0.5
         rises = float(((vertices_mm - loop.centre) @ loop.normal).max())

@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from scanprep.doubt import Interval
 from scanprep.findings import Finding
+from scanprep.scan.plumb import Occupancy
 from scanprep.vectors import F64, I32, U8, Vec3
 
 
@@ -120,6 +121,7 @@ class Cleaned:
     working: WorkingMesh
     findings: tuple[Finding, ...] = ()
     support: Support | None = None  # None: nothing says which way the table lies
+    plumb: Occupancy | None = None  # the plumb lines through it; None: not drawn yet
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,15 +11,17 @@ from scanprep.findings import Finding, Verdict
 from scanprep.scan.bodies import Body
 from scanprep.scan.caps import Capped
 from scanprep.scan.mesh import Grade, Repair, Support
+from scanprep.scan.plumb import CROSSED_SHARE, Occupancy
 from scanprep.scan.shell import Found
 
 _MENDED_CAP = 0.05  # caps above this share of the area make the mesh doubtful; assumed
 _MENDED_SLICE = 0.02  # a slice above this share of the volume makes it doubtful; the bound asked of damaged scans
+_MENDED_CROSSED = 0.02  # of the volume counted wrongly, above this doubtful; the bound asked of damaged scans
 _THIN = 1e-4  # volume over area times size: a sheet without a body
 
 
 def receipt_of(
-    found: Found, capped: Capped, uncapped: float, volume: float, support: Support | None
+    found: Found, capped: Capped, plumb: Occupancy, uncapped: float, volume: float, support: Support | None
 ) -> tuple[Repair, ...]:
     """Return every repair in the order it was made, with its cost."""
     surface, shell = found.surface, found.shell
@@ -62,7 +64,17 @@ def receipt_of(
         lines.append(Repair("cap", capped.flat + capped.fans,
                             f"holes closed, {capped.flat} flat and {capped.fans} with a fan{table}", added,
                             volume - uncapped))
+    if plumb.crossed_share > CROSSED_SHARE:
+        lines.append(Repair("skin-crosses", 1, f"{_crossed(plumb)}; the mesh stays as it is, the volume is put right",
+                            0.0, plumb.inverted_mm3 - plumb.doubled_mm3))
     return tuple(lines)
+
+
+def _crossed(plumb: Occupancy) -> str:
+    ways = [f"{volume:.3g} mm3 ({100 * volume / plumb.volume_mm3:.2g} %) enclosed {how}"
+            for volume, how in ((plumb.doubled_mm3, "twice"), (plumb.inverted_mm3, "inside out"))
+            if volume > CROSSED_SHARE / 2 * plumb.volume_mm3]
+    return f"the surface passes through itself: {' and '.join(ways)}"
 
 
 def _fragments(found: Found) -> list[Body]:
@@ -73,7 +85,11 @@ def _doubtful(found: Found) -> list[Body]:
     return [*found.parts.doubtful, *(found.more.doubtful if found.more else ())]
 
 
-def grade_of(found: Found, capped: Capped, volume: float, ends: int) -> tuple[Grade, tuple[str, ...]]:
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}{'' if count == 1 else 's'}"
+
+
+def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends: int) -> tuple[Grade, tuple[str, ...]]:
     """Return how far the closed mesh can be believed, and the reasons.
 
     ends  how many ends were cut off with no table scanned
@@ -90,7 +106,9 @@ def grade_of(found: Found, capped: Capped, volume: float, ends: int) -> tuple[Gr
     if missing > _MENDED_SLICE * volume:
         doubts.append(f"up to {missing / volume * 100:.1f} % of the volume may be missing under the object")
     if ends:
-        doubts.append(f"{ends} cut-off end{'s' if ends > 1 else ''}, and no table scanned that tells what is missing")
+        doubts.append(f"{_counted(ends, 'cut-off end')}, and no table scanned that tells what is missing")
+    if plumb.crossed_share > _MENDED_CROSSED:
+        doubts.append(_crossed(plumb))
     if shell.unsettled:
         doubts.append(f"{shell.unsettled} edges cannot be wound one way round")
     doubtful = _doubtful(found)
@@ -100,19 +118,22 @@ def grade_of(found: Found, capped: Capped, volume: float, ends: int) -> tuple[Gr
         return Grade.DOUBTFUL, tuple(doubts)
     mended: list[str] = []
     if capped.cap_faces:
-        mended.append(f"{capped.flat + capped.fans} holes closed, {cap / (area + cap) * 100:.2f} % of the surface")
+        holes = _counted(capped.flat + capped.fans, "hole")
+        mended.append(f"{holes} closed, {cap / (area + cap) * 100:.2f} % of the surface")
     turned = int(np.count_nonzero(shell.turned))
     if turned:
-        mended.append(f"{turned} faces turned")
+        mended.append(f"{_counted(turned, 'face')} turned")
     loose = len(_fragments(found)) + len(found.parts.tables)
     if loose:
-        mended.append(f"{loose} loose pieces dropped")
+        mended.append(f"{_counted(loose, 'loose piece')} dropped")
     if found.cut is not None:
         mended.append("a table grown together with the object was cut off")
+    if plumb.crossed_share > CROSSED_SHARE:
+        mended.append(_crossed(plumb))
     return (Grade.MENDED, tuple(mended)) if mended else (Grade.SOUND, ("closed as it came",))
 
 
-def findings_of(name: str, pieces: int, found: Found) -> list[Finding]:
+def findings_of(name: str, pieces: int, found: Found, plumb: Occupancy) -> list[Finding]:
     """Return what a person must look at after cleaning."""
     subject = f"scan {name}"
     out: list[Finding] = []
@@ -131,6 +152,10 @@ def findings_of(name: str, pieces: int, found: Found) -> list[Finding]:
         out.append(Finding("inner-shell", subject, Verdict.LOOK,
                            f"{subject}: {found.shell.cavities} separate surfaces lie inside the object and were taken "
                            "as its inner side", "Look whether the object is hollow there", found.shell.cavities))
+    if plumb.crossed_share > CROSSED_SHARE:
+        out.append(Finding("skin-crosses-itself", subject, Verdict.LOOK, f"{subject}: {_crossed(plumb)}",
+                           "Look whether parts have been pushed into each other, or weigh the object",
+                           plumb.crossed_share, CROSSED_SHARE))
     if found.cut is not None:
         out.append(Finding("table-cut", subject, Verdict.LOOK,
                            f"{subject}: {found.cut.area / 100:.0f} cm2 of a table had grown together with the object "

@@ -16,6 +16,7 @@ import numpy as np
 from scanprep.doubt import Interval
 from scanprep.scan.ends import END_DEG, TELLING_SHARE, UNSEEN_SHARE
 from scanprep.scan.mesh import Cleaned, Support
+from scanprep.scan.plumb import CROSSED_SHARE, Occupancy
 from scanprep.survey.moments import Moments
 from scanprep.survey.rims import Rim, rims_of
 from scanprep.survey.unseen import SkinFaces, arc_slope_deg, floor_above_mm, skin_faces
@@ -61,17 +62,19 @@ class Hidden:
     unseen: bool  # an end of the object that nobody saw
 
 
-def capped_body(cleaned: Cleaned, whole: Moments, extremes_mm: F64, wall_mm: float | None = None) -> Body:
+def capped_body(cleaned: Cleaned, whole: Moments, extremes_mm: F64, wall_mm: float | None = None,
+                plumb: Occupancy | None = None) -> Body:
     """Return the body with the doubt that its caps and its scale bring.
 
     whole        moments of the closed mesh
     extremes_mm  (n, 3) corners of its hull (or all its vertices), scan axes
     wall_mm      typical thickness where the thing was scanned inside and out, else None
+    plumb        the plumb lines through it, which tell where its skin crosses itself; None: not asked
     """
     diagonal = float(np.linalg.norm(np.ptp(extremes_mm, axis=0)))
     rims = rims_of(cleaned, extremes_mm)
     skin = _Skin(cleaned, wall_mm, diagonal)
-    hidden = [hidden_behind(rim, cleaned.support, skin) for rim in rims]
+    hidden = [hidden_behind(rim, cleaned.support, skin) for rim in rims] + _crossings(plumb)
     low, best, high = (whole.volume_mm3 + sum(getattr(h.volume_mm3, end) for h in hidden)
                        for end in ("low", "best", "high"))
     off = SKIN_SHARE * diagonal * whole.area_mm2
@@ -200,6 +203,18 @@ def _prism_centre(rim: Rim, down: F64, place_mm: float) -> F64:
     squares = float((shadow / 12 * (total**2 + (height**2).sum(axis=1))).sum())
     along = place_mm - squares / 2 / volume
     return np.asarray(first + (along - first @ down) * down, dtype=np.float64)
+
+
+def _crossings(plumb: Occupancy | None) -> list[Hidden]:
+    """Return what the signed sum counts twice (to be taken away) and inside out (to be added), where that is telling.
+
+    Where two parts were pushed into each other the truth may still be that they lay side by side.
+    """
+    if plumb is None or plumb.crossed_share <= CROSSED_SHARE:
+        return []
+    ways = ((-plumb.doubled_mm3, plumb.doubled_centre_mm), (plumb.inverted_mm3, plumb.inverted_centre_mm))
+    return [Hidden(Interval(min(2 * volume, 0.0), volume, max(2 * volume, 0.0)), centre, 0.0, False)
+            for volume, centre in ways if centre is not None]
 
 
 def _telling_ends(hidden: list[Hidden], volume_mm3: float) -> int:

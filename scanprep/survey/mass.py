@@ -17,10 +17,10 @@ import numpy as np
 from scanprep import materials
 from scanprep.doubt import Interval
 from scanprep.scan.mesh import Cleaned, Hollow
+from scanprep.scan.plumb import Occupancy
 from scanprep.survey.capping import Body
 from scanprep.survey.hollow import LEAST_WALL_MM, SOLID_BY_NATURE, THIN_SHARE, WALL_DOUBT_RATIO, wall_volume_mm3
 from scanprep.survey.moments import inertia_of
-from scanprep.survey.occupancy import Occupancy
 from scanprep.survey.regions import in_region
 from scanprep.vectors import F64
 from scanprep.wish import ObjectWish, Part

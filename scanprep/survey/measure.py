@@ -14,6 +14,7 @@ import numpy as np
 
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import Cleaned, WorkingMesh
+from scanprep.scan.plumb import plumbed
 from scanprep.settings import Settings
 from scanprep.survey.capping import capped_body
 from scanprep.survey.footprint import Base, base_of
@@ -21,7 +22,6 @@ from scanprep.survey.front import FLAT_RATIO, choose_front
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.mass import Weight, hollowness, weigh
 from scanprep.survey.moments import moments
-from scanprep.survey.occupancy import occupancy
 from scanprep.survey.records import Axis, Footprint, Rest, Survey, Upright
 from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
@@ -36,10 +36,8 @@ from scanprep.survey.shape import (
 )
 from scanprep.survey.upright import VESSEL_SHARE, Evidence, choose_upright, hollow_seen
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
-from scanprep.vectors import F64, I32, Rigid, Vec3, rotation_to, unit, vec3
+from scanprep.vectors import F64, Rigid, Vec3, rotation_to, unit, vec3
 from scanprep.wish import ObjectWish
-
-_PLUMB_FACES = 250_000  # above this the plumb lines run through the working mesh (0.6 s at 1 M faces otherwise)
 
 
 def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Survey:
@@ -59,8 +57,9 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     skin, scene, local = _local_scene(cleaned.working)
     thickness = seen_thickness_mm(skin, scene)
     diagonal = float(np.linalg.norm(np.ptp(corners, axis=0)))
-    body = capped_body(cleaned, whole, corners, typical_wall_mm(thickness, diagonal))
-    inside = occupancy(*_plumbed(cleaned))
+    inside = cleaned.plumb or plumbed((cleaned.vertices_mm, cleaned.faces),
+                                      (cleaned.working.vertices_mm, cleaned.working.faces))
+    body = capped_body(cleaned, whole, corners, typical_wall_mm(thickness, diagonal), inside)
     hollow = hollowness(wish, thickness, body.diagonal_mm)
     weight = weigh(cleaned, body, hollow, inside, wish)
     hull = rough_hull.about(weight.centre_mm - near)
@@ -104,12 +103,6 @@ def _local_scene(working: WorkingMesh) -> tuple[WorkingMesh, RayScene, F64]:
     middle = (working.vertices_mm.min(axis=0) + working.vertices_mm.max(axis=0)) / 2
     skin = WorkingMesh(working.vertices_mm - middle, working.faces, working.colours, working.has_colour)
     return skin, RayScene([(skin.vertices_mm, skin.faces)]), middle
-
-
-def _plumbed(cleaned: Cleaned) -> tuple[F64, I32]:
-    if len(cleaned.faces) <= _PLUMB_FACES:
-        return cleaned.vertices_mm, cleaned.faces
-    return cleaned.working.vertices_mm, cleaned.working.faces
 
 
 def _moved_axis(axis: Axis | None, shift: F64) -> Axis | None:

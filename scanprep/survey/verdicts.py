@@ -13,9 +13,9 @@ import numpy as np
 from scanprep.findings import Check, Finding, Verdict, at_most
 from scanprep.scan.extents import readings
 from scanprep.scan.mesh import Cleaned, Grade, Hollow
+from scanprep.scan.plumb import Occupancy
 from scanprep.survey.capping import Body
 from scanprep.survey.mass import Weight
-from scanprep.survey.occupancy import Occupancy
 from scanprep.survey.records import Axis, Upright
 from scanprep.vectors import F64, Vec3
 from scanprep.wish import KnownSize, ObjectWish
