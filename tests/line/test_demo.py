@@ -1,0 +1,62 @@
+"""The invented demo case from one command, as the README says: progress, valid specifications, what to open."""
+
+import csv
+import json
+
+import jsonschema
+import pypdf
+import pytest
+from typer.testing import CliRunner
+
+from scanprep.files.records import spec_schema
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    from scanprep_cli.main import app
+
+    folder = tmp_path_factory.mktemp("demo") / "case"
+    done = CliRunner().invoke(app, ["demo", str(folder), "--workers", "2"])
+    assert done.exit_code == 0, done.output
+    return folder, done
+
+
+def test_the_demo_ends_well_with_progress_and_names_what_to_open(demo):
+    folder, done = demo
+    assert "31/31 papers" in done.stderr
+    named = [line.removeprefix("open ") for line in done.stdout.splitlines() if line.startswith("open ")]
+    assert len(named) >= 3
+    assert all((folder.parent / name).exists() for name in named)
+
+
+def test_every_object_of_the_demo_has_a_valid_specification_and_a_sheet_of_one_page(demo):
+    folder, _ = demo
+    lines = (folder / "checklist.csv").read_text(encoding="utf-8-sig").splitlines()
+    numbers = [row["number"] for row in csv.DictReader(lines)]
+    assert len(numbers) >= 24
+    for number in numbers:
+        document = json.loads((folder / "out" / number / "spec.json").read_text(encoding="utf-8"))
+        jsonschema.validate(document, spec_schema(), cls=jsonschema.Draft202012Validator)
+        assert document["holds"] or document["refusals"]
+        assert len(pypdf.PdfReader(folder / "out" / number / "spec.pdf").pages) == 1, number
+
+
+def test_what_is_held_stands_on_both_faces_of_both_panels(demo):
+    folder, _ = demo
+    holes = [json.loads(path.read_text(encoding="utf-8"))["hole"] for path in (folder / "out").glob("*/spec.json")]
+    placed = {(hole["panel"], hole["face"]) for hole in holes if hole is not None and hole["panel"] is not None}
+    assert len({panel for panel, _ in placed}) == 2
+    assert {face for _, face in placed} == {"A", "B"}
+
+
+def test_a_second_batch_does_nothing_again(demo):
+    from scanprep_cli.main import app
+
+    folder, _ = demo
+    before = {path: path.stat().st_mtime_ns for path in (folder / "out").glob("*/spec.*")}
+    done = CliRunner().invoke(app, ["batch", str(folder), "--workers", "2"])
+    assert done.exit_code in (0, 1)
+    assert done.stderr.count("unchanged") == 31
+    assert {path: path.stat().st_mtime_ns for path in (folder / "out").glob("*/spec.*")} == before
