@@ -71,7 +71,8 @@ def spec_loose(paths: Sequence[Path], wish: ObjectWish, out: Path, settings: Set
             path = paths[index]
             folder = out / names[index] if spec else None
             results[index] = LooseResult(str(path), spec, done.sentence, folder, done.seconds)
-            tell(finished, len(paths), f"{names[index]}: {'cannot be used' if done.sentence else f'{done.seconds:.1f} s'}")
+            told = "cannot be used" if done.sentence else f"{done.seconds:.1f} s"
+            tell(finished, len(paths), f"{names[index]}: {told}")
     return [result for result in results if result is not None]
 
 
