@@ -115,7 +115,7 @@ def label_marks(holes: Sequence[TemplateHole], panel: TemplatePanel, measures: M
     """Return every hole's label where it covers least, inside the window; a hole outside the window gets none."""
     inside = [h for h in holes if window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))]
     taken = [Box(h.x_mm - 6.0, h.y_mm - 6.0, h.x_mm + 6.0, h.y_mm + 6.0) for h in holes]
-    taken += [Box(x - 9.0, y - 9.0, x + 9.0, y + 9.0) for x, y in cross_places(panel)]
+    taken += [Box(x - 20.0, y - 10.0, x + 20.0, y + 6.0) for x, y in cross_places(panel)]
     items: list[Item] = []
     for hole in inside:
         words = hole_words(hole, panel, measures)
@@ -143,12 +143,15 @@ def cross_places(panel: TemplatePanel) -> list[tuple[float, float]]:
 def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures) -> list[Item]:
     """Return the registration crosses, each with its place from the datum corner."""
     items: list[Item] = []
+    away = 1.0 if face == "A" else -1.0
     for x, y in cross_places(panel):
         from_datum = x if face == "A" else panel.width_mm - x
         items += [line(x - 4.0, y, x + 4.0, y, _FINE, "REGISTRATION"),
                   line(x, y - 4.0, x, y + 4.0, _FINE, "REGISTRATION"), Circle(x, y, 2.5, _FINE, layer="REGISTRATION"),
-                  Text(x, y - 7.0, f"X {measures.fine(from_datum)}  Y {measures.fine(y)}", 1.8, "middle", colour=GREY,
-                       layer="REGISTRATION")]
+                  # beside the cross, away from the datum edge, clear of the turning axis through the middle ones
+                  *(Text(x + away * 4.0, y - 4.0 - 2.8 * i, f"{name} {measures.fine(value)}", 1.8,
+                         "start" if away > 0 else "end", colour=GREY, layer="REGISTRATION")
+                    for i, (name, value) in enumerate((("X", from_datum), ("Y", y))))]
     return items
 
 
@@ -160,7 +163,9 @@ def sheet_marks(panel: TemplatePanel, face: FaceName) -> list[Item]:
     items: list[Item] = [
         rectangle(Box(0.0, 0.0, w, h), Pen(0.35), layer="OUTLINE"),
         Path(((at, 0.0), (at + towards * leg, 0.0), (at, leg)), None, True, BLACK, "DATUM"),
-        Text(at + towards * (leg + 2.0), 2.0, "DATUM", 3.5, "start" if face == "A" else "end", bold=True,
+        Text(at + towards * (leg + 2.0), 2.0, "DATUM   Y = 0 along this edge", 3.5, "start" if face == "A" else "end",
+             bold=True, layer="DATUM"),
+        Text(at + (5.0 if face == "A" else -2.0), leg + 3.0, "X = 0 along this edge", 3.5, "start", 90.0, bold=True,
              layer="DATUM"),
         line(w / 2, -8.0, w / 2, h + 8.0, _TURN, "TURNING_AXIS"),
         Text(w / 2 + 2.0, h - 50.0, "TURN THE SHEET ABOUT ITS LONG EDGE: TOP STAYS TOP", 1.8, "start", -90.0,
@@ -182,8 +187,8 @@ def check_bar(x: float, y: float, length_mm: float, words: str, upright: bool, l
     ticks = ([line(px - 1.5, py, px + 1.5, py, _FINE, layer) for px, py in ((x, y), end)] if upright else
              [line(px, py - 1.5, px, py + 1.5, _FINE, layer) for px, py in ((x, y), end)])
     said = f"{words}   measured: ________"
-    spot = Text(x - 0.8, y + 4.0, said, 2.5, "start", 90.0, layer=layer) if upright else \
-        Text(x + 4.0, y + 0.8, said, 2.5, layer=layer)
+    spot = Text(x - 1.4, y + 4.0, said, 2.5, "start", 90.0, layer=layer) if upright else \
+        Text(x + 4.0, y + 1.4, said, 2.5, layer=layer)
     return [line(x, y, *end, _FINE, layer), *ticks, spot]
 
 
@@ -191,12 +196,13 @@ def check_bar(x: float, y: float, length_mm: float, words: str, upright: bool, l
 BARS = (("100 mm", 100.0), ("4 in", 101.6), ("500 mm", 500.0), ("2000 mm", 2000.0))
 
 
-def bar_marks(panel: TemplatePanel) -> list[Item]:
-    """Return the check bars that fit, upright at the left of the sheet and level above it, outside its edges."""
+def bar_marks(panel: TemplatePanel, face: FaceName) -> list[Item]:
+    """Return the check bars that fit, outside the sheet: level above it, upright beside the edge that is no datum."""
     items: list[Item] = []
     for i, (words, length) in enumerate(BARS):
         if length <= panel.height_mm:
-            items += check_bar(-9.0 - 7.0 * i, 0.0, length, words, True)
+            items += check_bar(panel.width_mm + 12.0 + 7.0 * i if face == "A" else -9.0 - 7.0 * i, 0.0, length, words,
+                               True)
         if length <= panel.width_mm:
             items += check_bar(0.0, panel.height_mm + 9.0 + 6.0 * i, length, words, False)
     return items

@@ -1,7 +1,7 @@
 """The drill template of one face as a single page at 1:1, for a roll plotter on polyester film.
 
-The sheet's own edges stand on the page, bars and words outside them, notes and the table of ordinates below. Where a
-page would be longer than PDF allows, use tiles. Used for PDF, SVG and DXF alike.
+The sheet's own edges stand on the page, bars and running ordinates outside them, notes and the table of ordinates
+below. Where a page would be longer than PDF allows, use tiles. Used for PDF, SVG and DXF alike.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from scanprep.papers.measures import Measures
 from scanprep.papers.ordinates import RULES, count_words, ordinate_columns, ordinate_row, warning_words
 from scanprep.papers.page import SHORT_CAUTION, Issue
 from scanprep.papers.pdf import LONGEST_MM, pdf_bytes
+from scanprep.papers.running_ordinates import REACH_MM, running_ordinates
 from scanprep.papers.sheet import BLACK, WHITE, Box, Group, Item, Sheet, Text, bounds, rectangle, stretched, wrapped
 from scanprep.papers.template import Correction, TemplatePanel, unmeasured_reasons
 from scanprep.papers.template_marks import bar_marks, face_drawing
@@ -38,7 +39,8 @@ def template_sheet(panel: TemplatePanel, face: FaceName, issue: Issue,
     if height * correction.y_ratio > LONGEST_MM:
         raise ValueError(f"the template of panel {panel.name} would be {height:.0f} mm long, more than a page may be "
                          f"({LONGEST_MM:.0f} mm): print it in tiles")
-    drawing = [*face_drawing(panel, face, issue.measures, reasons), *bar_marks(panel), *below]
+    drawing = [*face_drawing(panel, face, issue.measures, reasons), *bar_marks(panel, face),
+               *running_ordinates(panel, face, issue.measures), *below]
     items: tuple[Item, ...] = (Group(tuple(drawing), x0, y0),)
     if not correction.is_none:
         items = stretched(items, correction.x_ratio, correction.y_ratio)
@@ -73,7 +75,7 @@ def _below(panel: TemplatePanel, face: FaceName, issue: Issue, reasons: tuple[st
     left, width = -SIDE_MM + 10.0, panel.width_mm + 2 * SIDE_MM - 20.0
     holes = panel.on(face)
     items: list[Item] = []
-    y = -16.0
+    y = -REACH_MM - 2.0
     title = f"{issue.case + ': ' if issue.case else ''}panel {panel.name}, face {face}, drill template 1:1"
     for words in wrapped(title, width, 6.0, True):
         items.append(Text(left, y - 6.0, words, 6.0, bold=True))

@@ -29,13 +29,14 @@ from scanprep.papers.sheet import (
     rectangle,
     shortened,
     stretched,
+    wrapped,
 )
 from scanprep.papers.template import Correction, TemplatePanel, unmeasured_reasons
 from scanprep.papers.template_marks import check_bar, face_drawing
 
 OVERLAP_MM = 15.0
 _AROUND_MM = 6.0  # of air round the sheet's edges
-_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 16.0, 8.0, 8.0, 22.0  # paper outside the window
+_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 16.0, 8.0, 13.0, 22.0  # paper outside the window
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,16 +130,14 @@ def _around(tile: Tile, tiles: Sequence[Tile], panel: TemplatePanel, face: FaceN
     words = (f"panel {panel.name}  face {face}   session {issue.session}, revision {issue.revision}   "
              f"{count_words(panel.on(face))}   1:1, print at 100 %")
     items: list[Item] = [
-        Text(_LEFT_MM, 13.5, tile.name, 5.0, bold=True),
-        Text(_LEFT_MM + 18.0, 15.5, shortened(words, wide - _LEFT_MM - _RIGHT_MM - 18.0, 1.9), 1.9),
-        Text(_LEFT_MM + 18.0, 11.8, f"neighbours {'  '.join(near)}   ordinates in the table are the authority; film "
+        Text(_LEFT_MM, 14.2, tile.name, 5.0, bold=True),
+        Text(_LEFT_MM + 18.0, 17.6, shortened(words, wide - _LEFT_MM - _RIGHT_MM - 18.0, 1.9), 1.9),
+        Text(_LEFT_MM + 18.0, 14.6, f"neighbours {'  '.join(near)}   ordinates in the table are the authority; film "
                                     "advised; this side towards you", 1.7, colour=GREY),
         *check_bar(_LEFT_MM, 7.5, 100.0, "100 mm", False), *check_bar(10.0, _FOOT_MM, 100.0, "100 mm", True),
     ]
-    if wide - _LEFT_MM - _RIGHT_MM > 230.0:
-        items += check_bar(_LEFT_MM + 115.0, 7.5, 101.6, "4 in", False)
-    if tall > 260.0:
-        items += check_bar(10.0, _FOOT_MM + 115.0, 101.6, "4 in", True)
+    items += [*check_bar(_LEFT_MM, tall - 9.5, 101.6, "4 in", False),
+              *check_bar(10.0, _FOOT_MM + 115.0, 101.6, "4 in", True)]
     if reasons:
         items.append(Text(wide - _RIGHT_MM, 6.0, "NOT FOR DRILLING", 3.5, "end", bold=True))
     return items
@@ -166,7 +165,11 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
     page = blank(issue, "Template map", f"{panel.name} face {face}", 1, 1)
     room = page.room
     reasons = unmeasured_reasons(panel, panel.on(face))
-    steps = (f"{len(tiles)} tiles, {count_words(panel.on(face))}.", "1  Print at 100 %, no fitting to the page.",
+    busy = [tile.name for tile in tiles if any(tile.window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))
+                                               for h in panel.on(face))]
+    steps = (f"{len(tiles)} tiles, {count_words(panel.on(face))}.",
+             *wrapped(f"Tiles with holes: {', '.join(busy) or 'none'}.", room.width_mm, 2.2),
+             "1  Print at 100 %, no fitting to the page.",
              "2  Measure the 100 mm bars of each tile, both ways, with a steel rule.",
              "3  Cut each tile along its dashed lines at the left and below.",
              "4  Lay it over the tile to the left and the one below; crosses of the same name must lie on each other.",

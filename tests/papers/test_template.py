@@ -5,6 +5,7 @@ Tolerances: a hole 0.1 mm (asked of the papers), a bar 0.1 mm in pixels at 300 d
 """
 
 import io
+import itertools
 import math
 from dataclasses import replace
 
@@ -16,6 +17,7 @@ from pytest import approx
 from scanprep.papers.dxf import dxf_bytes
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
+from scanprep.papers.running_ordinates import spread
 from scanprep.papers.sheet import PAPERS, Sheet, stretched
 from scanprep.papers.svg import svg_bytes
 from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm, template_faults
@@ -100,21 +102,87 @@ def test_bars_are_exact_in_vectors(long_pdfs):
         assert sum(abs(length - bar) < 0.01 for length in lengths) >= count, bar
 
 
-def test_bars_are_exact_in_pixels():
-    data = template_pdf(SMALL, "A", ISSUE)
-    grey, pitch = pixels(data), 25.4 / 300
-    upright = [line for line in pdf_lines(data) if abs(math.dist(*line) - 100) < 0.01 and line[0][0] == line[1][0]]
-    assert upright
-    for (x0, y0), (_, y1) in upright:
-        # the ticks at the ends, sampled 1 mm beside the bar: first and last dark row
-        column = grey[:, round((x0 + 1.0) / pitch)]
-        low, high = sorted((y0, y1))
+def _bars_in_pixels(data, length, page=0):
+    """Lengths, mm, of every bar of a nominal length, level and upright, by the ticks at its ends in pixels."""
+    grey, pitch = pixels(data, page), 25.4 / 300
+    found = {"level": [], "upright": []}
+    for (x0, y0), (x1, y1) in pdf_lines(data, page):
+        if abs(math.hypot(x1 - x0, y1 - y0) - length) > 0.01:
+            continue
+        upright = abs(x1 - x0) < 1e-6
+        # sampled 1 mm beside the bar, where only the ticks are dark
+        shades = grey[:, round((x0 + 1.0) / pitch)] if upright else grey[round(grey.shape[0] - (y0 - 1.0) / pitch)]
         ends = []
-        for y in (low, high):
-            row = round(grey.shape[0] - y / pitch)
-            rows = [r for r in range(row - 8, row + 9) if column[r] < 160]
-            ends.append((grey.shape[0] - (sum(rows) / len(rows) + 0.5)) * pitch)
-        assert ends[1] - ends[0] == approx(100.0, abs=0.1)
+        for at in sorted((y0, y1)) if upright else sorted((x0, x1)):
+            near = round(grey.shape[0] - at / pitch) if upright else round(at / pitch)
+            dark = [k for k in range(near - 8, near + 9) if shades[k] < 160]
+            middle = (sum(dark) / len(dark) + 0.5) * pitch
+            ends.append(grey.shape[0] * pitch - middle if upright else middle)
+        found["upright" if upright else "level"].append(ends[1] - ends[0])
+    return found
+
+
+@pytest.mark.parametrize("length", [100.0, 101.6, 500.0])
+def test_bars_of_the_long_page_are_exact_in_pixels(length):
+    panel = replace(SMALL, width_mm=520.0)
+    found = _bars_in_pixels(template_pdf(panel, "B", ISSUE), length)
+    assert found["level"] and found["upright"]
+    for measured in (*found["level"], *found["upright"]):
+        assert measured == approx(length, abs=0.1)
+
+
+def test_the_two_metre_bar_is_exact_in_pixels():
+    # narrow, so that the picture of the page stays small
+    panel = TemplatePanel("Strip", 120.0, 2050.0, 30.0, True, (replace(PANEL.on("A")[0], x_mm=60.0),))
+    found = _bars_in_pixels(template_pdf(panel, "A", ISSUE), 2000.0)
+    assert found["upright"] == approx([2000.0], abs=0.1)
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_every_tile_has_true_bars_both_ways_in_both_units(paper):
+    sheets = tiled_template(SMALL, "A", ISSUE, paper)
+    data = pdf_bytes(sheets, title="tiles")
+    for page in range(1, 1 + len(tiles_of(SMALL, paper))):
+        lines = pdf_lines(data, page)
+        for length in (100.0, 101.6):
+            bars = [line for line in lines if abs(math.dist(*line) - length) < 0.01]
+            assert {abs(a[0] - b[0]) < 1e-6 for a, b in bars} == {True, False}, (page, length)
+            # well inside the paper: office printers leave up to 1/4 in (6.35 mm) white, common practice
+            xs, ys = ([point[axis] for bar in bars for point in bar] for axis in (0, 1))
+            assert min(xs) > 6.35 and max(xs) < PAPERS[paper][0] - 6.35
+            assert min(ys) > 6.35 and max(ys) < PAPERS[paper][1] - 6.35
+    for length in (100.0, 101.6):
+        found = _bars_in_pixels(data, length, 1)
+        assert [*found["level"], *found["upright"]] == approx([length] * 2, abs=0.1)
+
+
+@pytest.mark.parametrize("face", ["A", "B"])
+def test_running_ordinates_stand_at_the_holes_and_say_their_places(face):
+    document = ezdxf.read(io.StringIO(template_dxf(PANEL, face, ISSUE).decode("utf-8")))
+    marks = [e for e in document.modelspace() if e.dxf.layer == "ORDINATES"]
+    edge = 0.0 if face == "A" else PANEL.width_mm
+    holes = [h for h in PANEL.on(face) if h.state != "void"]
+    lines = [((e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y)) for e in marks if e.dxftype() == "LINE"]
+    ticks_x = sorted({round(a[0], 4) for a, b in lines if abs(a[1]) < 1e-6 and abs(b[1] + 3.0) < 1e-6})
+    ticks_y = sorted({round(a[1], 4) for a, b in lines if abs(a[0] - edge) < 1e-6 and abs(abs(b[0] - edge) - 3) < 1e-6})
+    assert ticks_x == approx(sorted(h.x_mm for h in holes), abs=1e-3)
+    assert ticks_y == approx(sorted(h.y_mm for h in holes), abs=1e-3)
+    words = [(e.dxf.rotation, e.dxf.insert if not e.dxf.hasattr("align_point") else e.dxf.align_point, e.dxf.text)
+             for e in marks if e.dxftype() == "TEXT"]
+    level = [w[2] for w in sorted((w for w in words if abs(w[0] - 90) < 1), key=lambda w: w[1][0])]
+    upright = [w[2] for w in sorted((w for w in words if abs(w[0]) < 1), key=lambda w: w[1][1])]
+    by_x = sorted(holes, key=lambda h: h.x_mm)
+    assert level == [f"{h.x_mm if face == 'A' else PANEL.width_mm - h.x_mm:.2f}" for h in by_x]
+    assert upright == [f"{h.y_mm:.2f}" for h in sorted(holes, key=lambda h: h.y_mm)]
+    places = sorted(w[1][0] for w in words if abs(w[0] - 90) < 1)
+    assert min(b - a for a, b in itertools.pairwise(places)) > 2.5  # words do not lie over each other
+
+
+def test_spread_moves_no_more_than_it_must():
+    # three at one place, 3 apart: symmetric about it (least squares by hand); a far one stays
+    assert spread([10.0, 10.0, 10.0, 40.0], 3.0) == approx([7.0, 10.0, 13.0, 40.0])
+    # 10 and 11 pooled to 9 and 12 (mean 10.5), which the place 12.5 then joins: mean of 10, 8, 6.5 less k x 3
+    assert spread([10.0, 11.0, 12.5], 3.0) == approx([49 / 6, 49 / 6 + 3, 49 / 6 + 6])
 
 
 def _turned(circles, origin, width_mm):
