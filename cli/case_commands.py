@@ -112,21 +112,21 @@ def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> int:
     from scanprep.findings import Verdict
     from scanprep.plain import to_plain
 
-    every = [*result.findings, *(f for spec in result.specs.values() for f in spec.findings)]
     if as_json:
         talking.print_json({
             "objects": {n: {"verdict": spec.verdict.value, "chosen": spec.chosen} for n, spec in result.specs.items()},
-            "failures": dict(result.failures), "diameters_mm": list(result.diameters_mm), "findings": to_plain(every),
+            "failures": dict(result.failures), "diameters_mm": list(result.diameters_mm),
+            "findings": to_plain(result.every),
         })
     else:
-        talking.print_findings(every, most=12)
+        talking.print_findings(result.every, most=12)
         held = sum(spec.chosen is not None for spec in result.specs.values())
         print(f"\n{case.case.title}: {len(case.state.objects)} objects, {held} with a hold, "
               f"{len(result.failures)} scans that cannot be used; post diameters "
               f"{', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm")
         for path in result.open_first(case):
             print(f"open {path}")
-    return sum(finding.verdict is Verdict.STOP for finding in every)
+    return sum(finding.verdict is Verdict.STOP for finding in result.every)
 
 
 def register(app: typer.Typer) -> None:

@@ -16,6 +16,7 @@ from scanprep.hold.attitudes import asked_attitude
 from scanprep.hold.records import Attitude, Hold, HoldSet
 from scanprep.post import plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostPlan, Rod
+from scanprep.post.remedy import with_remedy
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Scan
 from scanprep.settings import Settings
@@ -80,14 +81,16 @@ def chosen_index(holds: HoldSet, choice: Choice | None) -> int | None:
 
 
 def rod_for(study: Study, index: int, diameters: Sequence[float] | None, settings: Settings,
-            case: CaseWish | None) -> Rod | None:
-    """Return the thinnest rod of the case's diameters (all stocked ones where None) that is enough for a hold."""
-    thinnest = study.needs[index].thinnest
-    if thinnest is None:
-        return None
-    rods = [rod for rod in stocked_rods(settings, case) if diameters is None or rod.diameter_mm in diameters]
-    enough = [rod for rod in rods if rod.diameter_mm >= thinnest.diameter_mm - 1e-9]
-    return min(enough, key=lambda rod: rod.diameter_mm, default=None)
+            case: CaseWish | None) -> Rod:
+    """Return the thinnest rod of the case's diameters (all stocked ones where None) that is enough for a hold.
+
+    The thickest in stock where none is: then its checks say by how much.
+    """
+    rods = stocked_rods(settings, case)
+    thinnest = study.needs[index].thinnest or rods[-1]
+    enough = [rod for rod in rods if rod.diameter_mm >= thinnest.diameter_mm - 1e-9
+              and (diameters is None or any(abs(rod.diameter_mm - d) < 1e-9 for d in diameters))]
+    return min(enough, key=lambda rod: rod.diameter_mm, default=rods[-1])
 
 
 def finish_object(study: Study, choice: Choice | None, diameters: Sequence[float] | None, settings: Settings,
@@ -100,25 +103,20 @@ def finish_object(study: Study, choice: Choice | None, diameters: Sequence[float
     index = chosen_index(study.holds, choice)
     plan: PostPlan | None = None
     if index is not None:
-        rod = rod_for(study, index, diameters, settings, case)
-        if rod is not None:
-            plan = plan_post(study.holds.holds[index], study.survey, rod, settings, case, panel)
+        hold, rod = study.holds.holds[index], rod_for(study, index, diameters, settings, case)
+        plan = plan_post(hold, study.survey, rod, settings, case, panel)
+        if study.needs[index].thinnest is None:
+            plan = with_remedy(plan, hold, study.survey, rod, settings, case)
     chosen_by = "proposed" if choice is None else choice.person
-    told = _undecided(study, index, choice, plan)
+    told = _undecided(study, index, choice)
     return roll_up(study, index, chosen_by, plan, session=session, revision=revision, told=told)
 
 
-def _undecided(study: Study, index: int | None, choice: Choice | None,
-               plan: PostPlan | None) -> tuple[Finding, ...]:
-    """Say what keeps an object from having a post, where its holds themselves are not the reason."""
+def _undecided(study: Study, index: int | None, choice: Choice | None) -> tuple[Finding, ...]:
+    """Say that a chosen hold is no longer found, where the holds themselves are not the reason."""
+    if index is not None or choice is None or not study.holds.holds:
+        return ()
     subject = f"object {study.wish.number}"
-    if index is None and choice is not None and study.holds.holds:
-        return (Finding("choice-lost", subject, Verdict.STOP,
-                        f"{subject}: the chosen hold ({choice.attitude}, tilt {choice.tilt_deg:g}, turn "
-                        f"{choice.turn_deg:g}, roll {choice.roll_deg:g}) is no longer found", "Choose a hold again"),)
-    if index is not None and plan is None:
-        governs = study.needs[index].governs
-        return (Finding("no-rod", subject, Verdict.STOP, f"{subject}: no stocked rod is enough: {governs}",
-                        "Stock a thicker rod in case.toml, shorten the stand-off, or choose a hold nearer the panel"),)
-    return ()
-
+    return (Finding("choice-lost", subject, Verdict.STOP,
+                    f"{subject}: the chosen hold ({choice.attitude}, tilt {choice.tilt_deg:g}, turn "
+                    f"{choice.turn_deg:g}, roll {choice.roll_deg:g}) is no longer found", "Choose a hold again"),)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
+from scanprep.post.measure import unmeasured_finding
 from scanprep.post.records import PostNeed, PostPlan
 from scanprep.scan.mesh import Cleaned, Grade, Repair, WorkingMesh
 from scanprep.survey.records import Survey
@@ -113,17 +114,21 @@ def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | N
     """Return one object's specification from its study, the chosen hold and its post.
 
     told  findings of the choice itself
-    Findings of every stage are kept; checks that are not ok become findings too, so that nothing is dropped silently.
+    Findings of every stage are kept; checks that say look or stop become findings too, and one finding stands for all
+    that rest on defaults, so that nothing is dropped silently.
     """
     hold = None if chosen is None else study.holds.holds[chosen]
     checks = (*study.survey.checks, *(hold.checks if hold else ()), *(plan.checks if plan else ()))
     subject = f"object {study.wish.number}"
     findings = [*study.findings, *_refused(study), *told, *(hold.findings if hold else ()),
                 *(plan.findings if plan else ())]
-    known = {finding.code for finding in findings}
-    findings += [finding_of(c, subject) for c in checks if c.verdict is not Verdict.OK and c.name not in known]
+    known = {*(finding.code for finding in findings), *(plan.told_of if plan else ())}
+    untold = [check for check in checks if check.name not in known]
+    findings += [finding_of(c, subject) for c in untold if c.verdict in (Verdict.LOOK, Verdict.STOP)]
+    resting = unmeasured_finding(untold, subject)
+    findings += [resting] if resting else []
     return MountSpec(
         study.wish.number, study.wish.title, study.wish, study.scan, study.survey, study.holds, chosen, chosen_by,
         None if chosen is None else study.needs[chosen], plan, session, revision, checks,
-        tuple(replace(f, subject=f.subject or subject) for f in findings),
+        tuple(f if f.subject else replace(f, subject=subject, sentence=f"{subject}: {f.sentence}") for f in findings),
     )

@@ -48,7 +48,7 @@ def choose_diameters(needs: Mapping[str, PostNeed], rods: Sequence[Rod], k: int,
                      widths: Mapping[str, float] | None = None) -> Diameters:
     """Return the at most `k` sizes with the least visual weight.
 
-    rods    what the shop has
+    rods    what the shop has, at least one
     widths  how much an object's post counts in sight, such as its free length; 1 each where not said
 
     Visual weight is the sum over all objects of diameter x width. Of equal choices the one with fewer sizes wins.
@@ -57,7 +57,8 @@ def choose_diameters(needs: Mapping[str, PostNeed], rods: Sequence[Rod], k: int,
     if k < 1:
         raise ValueError(f"a case needs at least one post diameter; got k = {k}")
     sizes = _sizes(needs, rods)
-    wanting = {number: need.thinnest for number, need in needs.items() if need.thinnest is not None}
+    # what no stocked rod is enough for still gets the thickest, its checks failing openly
+    wanting = {number: need.thinnest or sizes[-1] for number, need in needs.items()}
     price = {number: (widths or {}).get(number, 1.0) for number in wanting}
     station = {number: next(i for i, rod in enumerate(sizes) if rod.diameter_mm >= thinnest.diameter_mm - 1e-9)
                for number, thinnest in wanting.items()}

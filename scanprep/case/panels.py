@@ -13,6 +13,7 @@ from scanprep.case.placed import PlacedObject, Stand
 from scanprep.findings import Check, Finding, Verdict, finding_of
 from scanprep.panel.resonance import panel_modes_Hz, resonance_check
 from scanprep.panel.strength import FaceLoad, judge_panel, load_of
+from scanprep.post.measure import unmeasured_finding
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish, PanelWish
 
@@ -27,13 +28,31 @@ class PanelReport:
     resonances: tuple[tuple[str, Check], ...]  # object number, its frequency beside the panel's
 
     def findings(self) -> tuple[Finding, ...]:
-        """Return what is not ok: every check of the sheet, and the objects that sway in step with it."""
-        sheet = tuple(finding_of(check, f"panel {self.name}") for check in self.checks
-                      if check.verdict is not Verdict.OK)
-        # an object's own frequency has its verdict already; only a step shared with the panel is news
-        swaying = tuple(finding_of(check, f"object {number}", "Choose a thicker rod or stiffer arms")
-                        for number, check in self.resonances if check.verdict is Verdict.LOOK)
-        return (*sheet, *swaying)
+        """Return what is not ok: of the sheet, what rests on defaults as one, and all objects that sway in step."""
+        subject = f"panel {self.name}"
+        loud = tuple(finding_of(check, subject) for check in self.checks
+                     if check.verdict in (Verdict.LOOK, Verdict.STOP))
+        resting = unmeasured_finding(self.checks, subject)
+        return (*loud, *((resting,) if resting else ()), *self._in_step(subject))
+
+    def _in_step(self, subject: str) -> tuple[Finding, ...]:
+        """Return the objects near one of the panel's frequencies as one finding, those carried along most first.
+
+        An object's own frequency has its verdict already; only a step shared with the panel is news.
+        """
+        near = [(number, check) for number, check in self.resonances
+                if check.verdict is Verdict.LOOK and check.margin is not None]
+        if not near:
+            return ()
+        near.sort(key=lambda pair: pair[1].margin or 0.0)
+        who = "; ".join(f"{number}, {check.note.split(' (damping')[0].removeprefix('object ')}"
+                        for number, check in near)
+        worst = near[0][1]
+        return (Finding("post-resonance", subject, Verdict.LOOK,
+                        f"{subject}: {len(near)} of {len(self.resonances)} objects sway within 0.7 to 1.4 times one of "
+                        f"its frequencies: {who}",
+                        "Walk by and look once it hangs; shorter or stiffer arms, firmer pads or a thicker rod move an "
+                        "object away", worst.value, worst.limit, "times"),)
 
 
 def _on(panel: PanelWish, placed: Sequence[PlacedObject]) -> list[PlacedObject]:

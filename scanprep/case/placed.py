@@ -132,7 +132,8 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
     attach, body_z = (0.0, 0.0), -float(body.vertices_mm[:, 2].min())
     if hold is not None and plan is not None:
         post = plan.post
-        mount = [Solid(m.vertices_mm, m.faces) for m in mount_meshes(hold, post.diameter_mm)]
+        # no stub behind the hub: the free post follows at its own length, which may be shorter
+        mount = [Solid(m.vertices_mm, m.faces) for m in mount_meshes(hold, post.diameter_mm, 0.0)]
         end = (post.attach_point_mm[0] + offset[0], post.attach_point_mm[1] + offset[1], post.attach_point_mm[2])
         mount.append(post_solid(end, post.free_length_mm, post.diameter_mm))
         attach, body_z = (end[0], end[1]), post.free_length_mm - post.attach_point_mm[2]

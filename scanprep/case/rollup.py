@@ -14,11 +14,13 @@ from datetime import date
 
 from scanprep.case.check import CaseChecks
 from scanprep.case.life import life_findings
-from scanprep.case.panels import panel_findings
+from scanprep.case.panels import panel_findings, panel_reports
 from scanprep.case.placed import PlacedObject
 from scanprep.case.state import CaseState
 from scanprep.findings import Finding, loudest
+from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.settings import Settings
+from scanprep.spec import MountSpec
 from scanprep.wish import CaseWish
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -64,6 +66,22 @@ def check_case(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,
     """
     between = CaseChecks(placed, case, settings, state.holes).findings()
     return (*between, *panel_findings(placed, case, settings), *life_findings(state, today))
+
+
+def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],
+                  case: CaseWish, settings: Settings) -> tuple[Finding, ...]:
+    """Return all that a person reads of a case: of the case, of each object, then what is still to be measured.
+
+    Each object's and panel's line about checks on defaults gives way to one line a kind of measurement. Where no hold
+    was found, that none is chosen is not said again.
+    """
+    own = [finding for spec in specs for finding in spec.findings]
+    waiting = [(spec.number, spec.checks) for spec in specs]
+    waiting += [(f"panel {report.name}", report.checks) for report in panel_reports(placed, case, settings)]
+    hopeless = {finding.subject for finding in own if finding.code == "no-hold"}
+    told = [finding for finding in (*findings, *own) if finding.code != RESTING
+            and not (finding.code == "no-hold-chosen" and finding.subject in hopeless)]
+    return (*told, *waiting_findings(waiting, "case"))
 
 
 def schedule_rows(placed: Sequence[PlacedObject], case: CaseWish, state: CaseState,

@@ -13,7 +13,10 @@ from scanprep.panel.strength import FaceLoad, Stage, stages, swaying
 from scanprep.settings import PostSettings, Settings
 from scanprep.wish import PanelWish
 
-SOURCE = "den Hartog, transmissibility (from memory)"
+SOURCE = "den Hartog, transmissibility; walking wakes up to 15 Hz (both from memory)"
+#: Faster than this neither steps nor doors move a panel: 2.4 Hz and its first four harmonics reach 12 Hz (AISC Design
+#: Guide 11, from memory), with a little room.
+WOKEN_Hz = 15.0
 
 
 def transmissibility(ratio: float, damping_ratio: float) -> float:
@@ -29,13 +32,13 @@ def transmissibility(ratio: float, damping_ratio: float) -> float:
 
 
 def panel_modes_Hz(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> tuple[float, ...]:
-    """Return the bending and twisting frequencies of a panel below 60 Hz: bare, one face full, all hung.
+    """Return the bending and twisting frequencies of a panel that walking can wake: bare, one face full, all hung.
 
-    The steps between lie between these.
+    The steps between lie between these. None where the panel is too stiff for that.
     """
     whole = [stage for stage in stages(loads) if not stage.name.startswith("after")]
     seen = [swaying(stage, panel, settings.panel) for stage in (Stage("bare", ()), *whole)]
-    every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < 60.0}
+    every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < WOKEN_Hz}
     return tuple(sorted(every))
 
 
@@ -46,7 +49,9 @@ def resonance_check(frequency_Hz: float, panel_Hz: tuple[float, ...], settings: 
     The value is the nearest ratio, object over panel; the note tells how much it would be carried along.
     """
     if not panel_Hz:
-        return Check("post-resonance", None, None, "times", None, SOURCE, Verdict.UNMEASURED, "the panel is not known")
+        return Check("post-resonance", None, None, "times", None, SOURCE,
+                     Verdict.OK if measured else Verdict.UNMEASURED,
+                     f"the panel has no frequency below {WOKEN_Hz:g} Hz")
     nearest = min(panel_Hz, key=lambda mode: abs(math.log(frequency_Hz / mode)))
     ratio = frequency_Hz / nearest
     gain = transmissibility(1 / ratio, settings.damping_ratio)

@@ -22,7 +22,7 @@ from scanprep.post.rod import rod_stress
 from scanprep.post.series import Member, Part, modes, weight_parts
 from scanprep.settings import Settings
 
-BEAM_SOURCE = "Roark table 8.1; Hetényi 1946; arms as a space frame; bed (Vesic) and pads from memory"
+BEAM_SOURCE = "Roark; Hetényi; space frame; bed and pads from memory"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -187,7 +187,7 @@ def frequency(case: Trial) -> Check:
     first, post = found[0], case.settings.post
     alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
     return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
-                    "Blevins; seat, rod, hub, arms and pads in series; pads' stiffness from memory",
+                    "Blevins; all members in series; pads from memory",
                     under=Verdict.LOOK, measured=case.gives_measured,
                     note=_gives_note(case, f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"))
 

@@ -77,13 +77,22 @@ class Carried:
 
 
 def free_and_stand_off_mm(hold: Hold, settings: PostSettings) -> tuple[float, float]:
-    """Return the free length and the stand-off, the latter grown where the hub would not fit between.
+    """Return the free length and the stand-off, the latter grown where the mount would not fit between.
 
-    The stand-off is asked for; where the hub and its fillet need more room than it leaves, the object moves out.
+    The stand-off is asked for; where the hub with its fillet, or an arm that passes behind it, needs more room than it
+    leaves, the object moves out.
     """
     free_mm = settings.stand_off_mm + hold.attach_mm[2] - hold.back_mm
-    grown_mm = max(0.0, settings.least_free_length_mm - free_mm)
+    arms_mm = settings.stand_off_mm + rear_mm(hold) - hold.back_mm
+    grown_mm = max(0.0, settings.least_free_length_mm - free_mm, settings.wire_clear_mm - arms_mm)
     return free_mm + grown_mm, settings.stand_off_mm + grown_mm
+
+
+def rear_mm(hold: Hold) -> float:
+    """Return how far back the arms and their braces reach, z in the display frame; the hub's back without arms."""
+    wires = [float(path[:, 2].min()) - tip.arm.wire_mm / 2
+             for tip in hold.tips for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
+    return min([hold.attach_mm[2], *wires])
 
 
 def arm_mass_g(arm: Arm) -> float:

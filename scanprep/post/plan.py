@@ -42,7 +42,7 @@ def rod_table() -> tuple[tuple[str, str, Rod], ...]:
     return tuple(sorted(found, key=lambda entry: entry[2].diameter_mm))
 
 
-def _serves(row_material: str, alloy: str) -> bool:
+def serves(row_material: str, alloy: str) -> bool:
     family = "stainless" if alloy.startswith("stainless") else "brass"
     return row_material.startswith(family)
 
@@ -58,11 +58,11 @@ def stocked_rods(settings: Settings, case: CaseWish | None) -> tuple[Rod, ...]:
     for system, form, rod in rod_table():
         fits_system = post.rod_system in ("both", system)
         # wire gauges are for arms
-        if fits_system and form != "wire" and rod.label in post.stocked and _serves(rod.material, alloy):
+        if fits_system and form != "wire" and rod.label in post.stocked and serves(rod.material, alloy):
             rods.setdefault(rod.label, replace(rod, material=alloy))
     if not rods:
         known = (rod.label for system, form, rod in rod_table() if form != "wire"
-                 and post.rod_system in ("both", system) and _serves(rod.material, alloy))
+                 and post.rod_system in ("both", system) and serves(rod.material, alloy))
         raise InputError(field="post.stocked", value=", ".join(post.stocked),
                          problem=f"none of these is a {post.rod_system} rod of {alloy}",
                          remedy=f"Write some of: {', '.join(known)}")
@@ -122,7 +122,7 @@ def _findings(post: Post, case: Trial, settings: Settings) -> tuple[Finding, ...
     if post.stand_off_mm > asked_mm + 1e-9:
         found.append(Finding("stand-off-grown", "", Verdict.LOOK,
                              f"the object stands {post.stand_off_mm:.1f} mm off the panel, not {asked_mm:g} mm, so "
-                             "that the hub fits between", "Ask for a larger stand-off or a flatter hub",
+                             "that hub and arms fit between", "Ask for a larger stand-off or a flatter mount",
                              post.stand_off_mm, asked_mm, "mm"))
     line_mm, loose_um = case.fit.choice.shim_mm, -case.fit.interference.best * 1000
     if line_mm is not None:

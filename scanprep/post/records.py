@@ -96,3 +96,4 @@ class PostPlan:
     hole: Hole
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
+    told_of: tuple[str, ...] = ()  # checks that one of the findings speaks for

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from scanprep.case.diameters import choose_diameters
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
-from scanprep.case.rollup import check_case, findings_csv, schedule_csv, schedule_rows
+from scanprep.case.rollup import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
 from scanprep.errors import InputError
 from scanprep.files.cache import key_of
 from scanprep.files.records import spec_text
@@ -45,8 +45,9 @@ class CaseResult:
     placed: tuple[PlacedObject, ...]
     failures: Mapping[str, str]  # objects whose scan could not be used, and why
     diameters_mm: tuple[float, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]  # of the case: between objects, about panels, from the record
     seconds: Mapping[str, float]  # studying time of each object that was not kept from before
+    every: tuple[Finding, ...] = ()  # all that a person reads: of the case, of each object, what is to be measured
 
     def open_first(self, folder: CaseFolder) -> tuple[Path, ...]:
         """Return what a person would open first: the lists, and the sheet of the first object that has a hold."""
@@ -97,7 +98,7 @@ def case_diameters(folder: CaseFolder, studies: Mapping[str, Study]) -> tuple[fl
     needs = {}
     for number, study in studies.items():
         index = chosen_index(study.holds, folder.state.choices.get(number))
-        if index is not None and study.needs[index].thinnest is not None:
+        if index is not None:
             needs[number] = study.needs[index]
     if not needs:
         return ()
@@ -184,9 +185,9 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
                 *check_case(done.placed, folder.case, folder.state, folder.settings, today))
     rows = schedule_rows(done.placed, folder.case, folder.state, findings)
     write_whole(folder.out / "schedule.csv", schedule_csv(rows))
-    every = (*findings, *(f for spec in done.specs.values() for f in spec.findings))
+    every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.settings)
     write_whole(folder.out / "findings.csv", findings_csv(every))
-    return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds)
+    return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds, every)
 
 
 def _unreadable(number: str, why: str) -> Finding:

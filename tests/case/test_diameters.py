@@ -54,8 +54,11 @@ def test_equals_brute_force(seed):
 
 
 def test_objects_that_nothing_in_stock_carries_are_named():
-    found = choose_diameters({"1": need(2), "2": need(None)}, [rod(2)], 1)
-    assert (found.without, found.diameters_mm, found.rods["1"].diameter_mm) == (("2",), (2,), 2)
-    assert choose_diameters({"2": need(None)}, [rod(2)], 1).chosen == ()
+    found = choose_diameters({"1": need(2), "2": need(None)}, [rod(2), rod(3)], 2)
+    assert (found.without, found.diameters_mm, found.rods["1"].diameter_mm) == (("2",), (2, 3), 2)
+
+
+def test_what_nothing_in_stock_carries_gets_the_thickest():
+    assert choose_diameters({"2": need(None)}, [rod(2), rod(3)], 1).rods["2"].diameter_mm == 3
     with pytest.raises(ValueError, match="at least one"):
         choose_diameters({}, [], 0)

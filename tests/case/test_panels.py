@@ -42,8 +42,9 @@ def test_an_object_in_step_with_its_panel_is_named():
     calm = panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
     swaying = panel_findings((hung(1, 9.5, x_mm=200, y_mm=900),), CASE, SHOP)
     assert modes.resonances[0][0] == "1"
-    assert "object 1" not in {f.subject for f in calm}
-    assert "object 1" in {f.subject for f in swaying}
+    assert "post-resonance" not in {f.code for f in calm}
+    told = [f for f in swaying if f.code == "post-resonance"]
+    assert [f.subject for f in told] == ["panel West"] and "1, 9.5 Hz" in told[0].sentence
 
 
 def drooping(number, droop_mm, x_mm, y_mm, face="A"):
@@ -66,3 +67,9 @@ def test_other_heights_faces_and_panels_are_other_rows():
 def test_hanging_follows_the_order_of_the_case():
     placed = (hung(1, x_mm=200, y_mm=900, order=2.0), hung(2, x_mm=500, y_mm=900, order=1.0))
     assert [load.stage for load in panel_report(WEST, placed, SHOP).loads] == [1, 0]
+
+
+def test_what_a_panel_leaves_unmeasured_is_one_line():
+    found = [f for f in panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
+             if f.subject == "panel West" and f.verdict is Verdict.UNMEASURED]
+    assert len(found) == 1 and "panel overturning" in found[0].sentence

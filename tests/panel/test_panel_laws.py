@@ -70,7 +70,9 @@ def test_seen_from_behind_it_is_the_same_panel(loads):
 @given(loads=some_loads)
 def test_holding_the_top_never_makes_it_slower(loads):
     assert sways(loads, top_held=True).bending_Hz[0] > sways(loads).bending_Hz[0]
-    assert stands(loads, top_held=True).lean_mm <= stands(loads).lean_mm + 1e-12
+    # both faces' loads may cancel at a free top and not below a held one: the lean's law is that of one face
+    same = tuple(dataclasses.replace(load, face="A") for load in loads)
+    assert stands(same, top_held=True).lean_mm <= stands(same).lean_mm + 1e-12
 
 
 @QUICK

@@ -2,7 +2,7 @@
 
 from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods
-from scanprep.post.measure import to_measure, unmeasured_finding
+from scanprep.post.measure import HOW, MEASURES, to_measure, unmeasured_finding, waiting_findings
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
 from tests.post.hung import hold_of_block, survey_of_block
@@ -38,3 +38,15 @@ def test_measuring_leaves_only_the_drilled_hole():
 
 def test_nothing_open_nothing_said():
     assert unmeasured_finding([], "object 4") is None
+
+
+def test_every_kind_says_how():
+    assert set(MEASURES.values()) <= set(HOW)
+
+
+def test_one_line_a_kind_names_who_waits():
+    many = [(f"A-{n}", checks(weighed=n > 0)) for n in range(15)]
+    found = {finding.code: finding for finding in waiting_findings(many, "case")}
+    assert found["to-measure-mass"].sentence == "1 wait for a measurement (mass): A-0"
+    assert found["to-measure-rod-and-test-hole"].sentence.endswith("A-11 and 3 more")
+    assert all(finding.remedy for finding in found.values())

@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import numpy as np
 import pytest
 from pytest import approx
 
@@ -104,6 +105,17 @@ def test_a_hub_that_does_not_fit_moves_the_object_out_and_says_so():
     assert "stand-off-grown" in {finding.code for finding in plan.findings}
 
 
+def test_an_arm_that_passes_behind_the_hub_keeps_off_the_sheet():
+    hold = hold_of_block()
+    far = np.array([[0.0, 5.0, -32.0], [0.0, -20.0, -38.0], [0.0, -35.0, -1.8]])  # the sheet's face is at z = -40
+    arm = dataclasses.replace(hold.tips[0].arm, path_mm=far)
+    hold = dataclasses.replace(hold, tips=(dataclasses.replace(hold.tips[0], arm=arm), *hold.tips[1:]))
+    plan = plan_post(hold, survey_of_block(200), stocked_rods(SHOP, None)[3], SHOP, None, None)
+    # centre line 2 mm off the face; its radius and 3 mm of room want the object further out
+    assert plan.post.stand_off_mm == approx(20 + 3 + arm.wire_mm / 2 - 2)
+    assert "stand-off-grown" in {finding.code for finding in plan.findings}
+
+
 def test_hole_stays_in_a_measured_sheet_and_never_bores_too_deep_in_an_unmeasured_one():
     measured, unknown = planned(panel=MEASURED_PANEL), planned()
     assert measured.post.seat_depth_mm == approx(20)
@@ -113,6 +125,17 @@ def test_hole_stays_in_a_measured_sheet_and_never_bores_too_deep_in_an_unmeasure
     assert unknown.post.seat_depth_mm < 20
     assert unknown.hole.web_mm >= 6
     assert check_of(unknown, "hole-web").verdict is Verdict.UNMEASURED
+
+
+def test_an_unnamed_pad_leaves_droop_and_sway_unmeasured():
+    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),))
+    hold = hold_of_block()
+    unnamed = dataclasses.replace(hold, tips=tuple(dataclasses.replace(t, pad="unknown") for t in hold.tips))
+    for which, verdict in ((hold, Verdict.OK), (unnamed, Verdict.UNMEASURED)):
+        plan = plan_post(which, survey_of_block(200), stocked_rods(SHOP, case)[3], SHOP, case, MEASURED_PANEL)
+        assert check_of(plan, "post-droop").verdict is verdict
+        assert check_of(plan, "post-frequency").verdict is verdict
+        assert check_of(plan, "post-stress").verdict is Verdict.OK  # no pad makes the rod work harder
 
 
 def test_mechanics_on_defaults_are_never_ok():
