@@ -19,8 +19,9 @@ from scanprep.papers.letters import BOLD, REGULAR, font_bytes, printable
 from scanprep.papers.measures import angle
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.pictures import VIEWS, PictureScene, Window, picture_bytes
-from scanprep.papers.scenes import shaded_mount, shaded_object
+from scanprep.papers.scenes import shaded_object, shaded_proposal
 from scanprep.papers.sheet import GREY, Image, Item, Sheet, Text, shortened
+from scanprep.post.records import PostPlan
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
@@ -49,17 +50,18 @@ def captions(rank: int, hold: Hold) -> tuple[str, str]:
     return first, second
 
 
-def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, size_px: int = 360,
-                  most: int = 12) -> list[HoldPictures]:
+def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, size_px: int = 360, most: int = 12,
+                  plan: PostPlan | None = None) -> list[HoldPictures]:
     """Return pictures of the first `most` holds, all at one scale.
 
     working  scan axes; the pictures are `size_px` square
+    plan     the post that is planned: every hold is drawn with a post so thick; a stub without
     """
     reach = float(np.linalg.norm(working.vertices_mm - np.asarray(survey.centre_of_mass_mm), axis=1).max()) * 1.06
     window = Window(-reach, -reach, reach, reach)
     shown = []
     for rank, hold in enumerate(holds[:most], start=1):
-        scene = PictureScene([shaded_object(working, survey, hold.attitude), *shaded_mount(hold, None)], sky_rays=16)
+        scene = PictureScene([shaded_object(working, survey, hold.attitude), *shaded_proposal(hold, plan)], sky_rays=16)
         pictures = tuple(scene.view(VIEWS[name], window, 2 * reach / size_px).pixels[:size_px, :size_px]
                          for name in SHOWN)
         shown.append(HoldPictures(hold, pictures, captions(rank, hold)))
@@ -67,7 +69,7 @@ def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, s
 
 
 def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, title: str = "",
-                      chosen: int | None = None, size_px: int = 360) -> bytes:
+                      chosen: int | None = None, size_px: int = 360, plan: PostPlan | None = None) -> bytes:
     """Return one picture of all holds of an object, a row each, as a PNG file.
 
     Raises ValueError where there are no holds.
@@ -77,7 +79,7 @@ def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMes
 
     if not holds:
         raise ValueError("a contact sheet needs at least one hold")
-    rows = hold_pictures(holds, survey, working, size_px)
+    rows = hold_pictures(holds, survey, working, size_px, plan=plan)
     row_px = size_px + _CAPTION_PX
     canvas = PillowImage.new("RGB", (len(SHOWN) * size_px + 2 * 12, _HEAD_PX + len(rows) * row_px), "white")
     pencil = ImageDraw.Draw(canvas)
@@ -100,7 +102,8 @@ def _font(name: str, size_px: int) -> Any:
 
 def contact_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> list[Sheet]:
     """Return the holds as office-size pages, three rows a page, to mark with a pencil; none without holds."""
-    rows, number = hold_pictures(spec.holds.holds, spec.survey, working, 420), spec.number
+    number = spec.number
+    rows = hold_pictures(spec.holds.holds, spec.survey, working, 420, plan=spec.plan)
     per_page = 3
     pages = [rows[i:i + per_page] for i in range(0, len(rows), per_page)]
     sheets = []

@@ -78,8 +78,8 @@ def _draw_cell(cell: Cell, column: Column, x: float, top: float, depth: float, h
         return [rectangle(box, _RULE, cell.colour), Text(x + 10.0, top - _PAD_MM - height_mm, cell.hex, height_mm)]
     if isinstance(cell, TickBox):
         side = min(depth - 1.2, 3.2)
-        box = Box(x + _PAD_MM, top - depth / 2 - side / 2, x + _PAD_MM + side, top - depth / 2 + side / 2)
-        return [rectangle(box, Pen(0.2)), Text(box.right_mm + 1.0, box.bottom_mm + 0.4, cell.words, height_mm)]
+        box = Box(x + _PAD_MM, top - 0.7 - side, x + _PAD_MM + side, top - 0.7)
+        return [rectangle(box, Pen(0.2)), Text(box.right_mm + 1.0, top - _PAD_MM - height_mm, cell.words, height_mm)]
     lines = _cell_lines(cell, column.width_mm, height_mm, column.bold)
     return [_put(text, column, x, top - _PAD_MM - height_mm * (1.0 + 1.6 * i), height_mm, column.bold)
             for i, text in enumerate(lines) if text]

@@ -14,7 +14,7 @@ from scanprep.papers.letters import letters_finding
 from scanprep.papers.measures import Measures
 from scanprep.papers.mount_page import KIND, mount_page
 from scanprep.papers.mount_parts import HEADER_MM, header, no_hold, object_column, post_column, tip_table
-from scanprep.papers.mount_record import record_sides
+from scanprep.papers.mount_record import hub_notes, record_sides
 from scanprep.papers.mount_views import Extents, mount_views
 from scanprep.papers.page import Blank, Issue, blank, finished
 from scanprep.papers.pdf import pdf_bytes
@@ -70,6 +70,7 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
         right = Box(room.right_mm - half, room.bottom_mm, room.right_mm, below - 2.0)
         columns = [object_column(spec, hold, extents, left, measures, words_mm),
                    post_column(spec, hold, extents, right, measures, words_mm)]
-        if all(bottom >= room.bottom_mm for _, bottom in columns):
+        notes, ends = hub_notes(spec, room, min(bottom for _, bottom in columns) - 0.5, min(words_mm, 1.9))
+        if ends >= room.bottom_mm:
             break
-    return [*items, *tips, *columns[0][0], *columns[1][0]]
+    return [*items, *tips, *columns[0][0], *columns[1][0], *notes]

@@ -94,7 +94,8 @@ def hub_facts(hold: Hold, extents: Extents, measures: Measures) -> Pairs:
     pairs = [
         ("hub", f"{hub.kind} {measures.length(hub.size_mm)} × {measures.length(hub.thickness_mm)} {measures.units}"),
         ("post axis", f"{measures.length(x - extents.left_mm)} from left, {measures.length(y - extents.low_mm)} up; "
-                      f"hub's back {measures.length(extents.back_mm - z)} behind the back plane"),
+                      f"hub's back {measures.length(abs(extents.back_mm - z))} "
+                      f"{'behind' if z <= extents.back_mm else 'in front of'} the back plane"),
     ]
     if hold.opening is None:
         return [*pairs, ("opening", "none found: see findings")]

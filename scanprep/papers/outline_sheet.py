@@ -22,6 +22,7 @@ from scanprep.papers.page import Issue
 from scanprep.papers.sheet import (
     GREY,
     HIDDEN_LINE,
+    PALE,
     PAPERS,
     Box,
     Circle,
@@ -38,7 +39,7 @@ from scanprep.papers.template_marks import check_bar
 from scanprep.vectors import F64
 
 _EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0
-_STRIP_MM = 16.0
+_STRIP_MM = 19.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,12 +104,51 @@ def mock_up_sheet(subject: OutlineSubject, issue: Issue) -> Sheet:
     rings = [Path(tuple((float(x) + x0, float(y) + y0) for x, y in ring), Pen(0.35), True, layer="OUTLINE")
              for ring in subject.rings_mm]
     x, y = subject.attach_xy_mm[0] + x0, subject.attach_xy_mm[1] + y0
-    size = min(8.0, 0.8 * box.width_mm / max(1.0, text_width_mm(subject.number, 1.0, True)))
-    inner = [Text(x, y + 8.0, subject.number, size, "middle", bold=True),
-             Text(x, y - 9.0, "↑ UP, seen from the front", 1.8, "middle", colour=GREY)]
-    foot = Text(_EDGE_MM, _EDGE_MM + 9.0, f"anchor: {subject.place}; the cross is the hole's centre", 2.0)
+    inner = [Text(u + x0, v + y0, words, size, "middle", bold=True)
+             for words, size, u, v in _inside_words(subject, (f"↑ {subject.number}", f"↑{subject.number}", "↑"))]
+    foot = Text(_EDGE_MM, _EDGE_MM + 9.0, f"anchor: {subject.place}; the cross is the hole's centre, ↑ is up, seen "
+                "from the front; cut out, write the number on its back as well", 2.0)
     items = [*rings, *centre_mark(x, y, 6.0), *inner, foot, *_head(subject, "Outline for a paper mock-up", issue, page)]
     return Sheet(*page, tuple(items), f"Outline {subject.number}")
+
+
+def _inside_words(subject: OutlineSubject, choices: Sequence[str]) -> list[tuple[str, float, float, float]]:
+    """Words that stay inside the outline when it is cut out, the first that fit: (words, height, x, y); or none.
+
+    The widest level chords of the outline are tried, clear of the cross at the post's axis.
+    """
+    chords = sorted(_chords(subject.rings_mm), key=lambda chord: chord[0] - chord[1])
+    for words in choices:
+        wide = text_width_mm(words, 1.0, True)
+        for left, right, y in chords:
+            middle = (left + right) / 2
+            for size in (8.0, 5.0, 3.5, 2.5):
+                half = wide * size / 2 + 0.5
+                clear = abs(y - subject.attach_xy_mm[1]) > 7.0 + size / 2 or \
+                    abs(middle - subject.attach_xy_mm[0]) > 7.0 + half
+                if clear and all(_covers(chords, middle - half, middle + half, y + at * size) for at in (-0.8, 0, 0.8)):
+                    return [(words, size, middle, y - size / 2)]
+    return []
+
+
+def _chords(rings_mm: Sequence[F64]) -> list[tuple[float, float, float]]:
+    """(left, right, y) of what lies inside the rings along level lines 1 mm apart."""
+    heights = np.concatenate([ring[:, 1] for ring in rings_mm])
+    chords = []
+    for y in range(int(np.ceil(heights.min())), int(np.floor(heights.max())) + 1):
+        xs: list[float] = []
+        for ring in rings_mm:
+            a, b = ring, np.roll(ring, -1, axis=0)
+            cuts = (a[:, 1] > y) != (b[:, 1] > y)
+            xs += list(a[cuts, 0] + (y - a[cuts, 1]) / (b[cuts, 1] - a[cuts, 1]) * (b[cuts, 0] - a[cuts, 0]))
+        xs.sort()
+        chords += [(float(left), float(right), float(y)) for left, right in zip(xs[::2], xs[1::2])]
+    return chords
+
+
+def _covers(chords: Sequence[tuple[float, float, float]], left: float, right: float, y: float) -> bool:
+    """Whether a chord near height y spans left to right."""
+    return any(abs(c[2] - y) <= 0.5 and c[0] <= left and c[1] >= right for c in chords)
 
 
 def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
@@ -126,6 +166,10 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
     y0 = _EDGE_MM + _FOOT_MM + below - box.bottom_mm + max(0.0, (page[1] - needed[1]) / 2)
     items: list[Item] = [Path(tuple((x0 - float(x), float(y) + y0) for x, y in ring), Pen(0.35), True, layer="OUTLINE")
                          for ring in subject.rings_mm]
+    for tip in hold.tips:  # wires as thick as they are, under everything else
+        items += [Path(tuple((x0 - float(p[0]), float(p[1]) + y0) for p in path), Pen(tip.arm.wire_mm, PALE))
+                  for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
+    items += _hub_outline(hold, subject.post_diameter_mm, x0, y0)
     for i, tip in enumerate(hold.tips):
         path = tuple((x0 - float(p[0]), float(p[1]) + y0) for p in tip.arm.path_mm)
         at = (x0 - tip.point_mm[0], tip.point_mm[1] + y0)
@@ -140,6 +184,23 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
     return Sheet(*page, (*items, *_head(subject, "Setting gauge", issue, page)), f"Gauge {subject.number}")
 
 
+def _hub_outline(hold: Hold, post_mm: float, x0: float, y0: float) -> list[Item]:
+    """The hub at 1:1 as it is seen from behind."""
+    hub = hold.hub
+    x, y = x0 - hub.centre_mm[0], y0 + hub.centre_mm[1]
+    if hub.kind == "plate":
+        return [Circle(x, y, hub.size_mm / 2, Pen(0.25))]
+    if hub.kind == "ring":
+        return [Circle(x, y, hub.size_mm / 2 + side * hub.thickness_mm / 2, Pen(0.25)) for side in (1, -1)]
+    if hub.kind != "bar":
+        return [Circle(x, y, post_mm / 2 + hub.thickness_mm, Pen(0.25))]
+    along = np.radians(-hub.angle_deg)  # turned the other way from behind
+    u, v = np.array([np.cos(along), np.sin(along)]), np.array([-np.sin(along), np.cos(along)])
+    half, wide = hub.size_mm / 2, (post_mm + 3.0) / 2
+    corners = [np.array([x, y]) + s * half * u + t * wide * v for s, t in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+    return [Path(tuple((float(p[0]), float(p[1])) for p in corners), Pen(0.25), True)]
+
+
 def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures) -> list[Item]:
     """The arms as straight wires at 1:1 with the places of their bends, the hub's end at the left."""
     items: list[Item] = []
@@ -147,10 +208,10 @@ def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures
         x0, y = _EDGE_MM + 10.0, top_mm - row * _STRIP_MM
         items += [Text(_EDGE_MM, y - 1.0, str(number), 2.8, bold=True),
                   line(x0, y, x0 + arm.developed_length_mm, y, Pen(0.35)),
-                  line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0, y + 2.6, "hub", 1.5, colour=GREY),
+                  line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0, y + 2.6, "hub", 1.9, colour=GREY),
                   line(x0 + arm.developed_length_mm, y - 2.0, x0 + arm.developed_length_mm, y + 2.0, Pen(0.35)),
                   Text(x0 + arm.developed_length_mm, y + 2.6,
-                       f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}", 1.7, "end")]
+                       f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}", 2.1, "end")]
         turns = wire_turns_deg(arm.path_mm)
         known = len(turns) == len(arm.bends) - 1
         for i, bend in enumerate(arm.bends):
@@ -158,5 +219,5 @@ def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures
             said = (f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else "") + angle(bend.angle_deg)
             x = x0 + bend.at_mm
             items += [line(x, y - 2.6, x, y + 1.6, Pen(0.18)),
-                      Text(x, y - 5.0 - (i % 3) * 2.4, said, 1.5, "middle")]
+                      Text(x, y - 5.6 - (i % 3) * 3.0, said, 1.9, "middle")]
     return items

@@ -5,10 +5,12 @@ All in the display frame (x viewer's right, y up, z to the viewer, origin at the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from scanprep.hold.records import Attitude, Hold
-from scanprep.hold.solid import mount_meshes
+from scanprep.hold.solid import MountMesh, mount_meshes
 from scanprep.papers.pictures import ShadedMesh
 from scanprep.post.records import PostPlan
 from scanprep.scan.mesh import WorkingMesh
@@ -22,7 +24,20 @@ def shaded_object(working: WorkingMesh, survey: Survey, attitude: Attitude) -> S
 
 
 def shaded_mount(hold: Hold, plan: PostPlan | None) -> list[ShadedMesh]:
-    """Return arms, pads and hub in bare metal, and the post: to its inner end where one is planned, else a stub."""
+    """Return arms, pads and hub in bare metal, and the post as thick as it is: to its inner end where this hold's is
+    planned, else a stub."""
     parts = mount_meshes(hold) if plan is None else mount_meshes(
         hold, plan.post.diameter_mm, plan.post.free_length_mm + plan.post.seat_depth_mm)
+    return _shaded(parts)
+
+
+def shaded_proposal(hold: Hold, plan: PostPlan | None) -> list[ShadedMesh]:
+    """Return a hold's mount with the post that another hold of the object was planned with, as far as the panel."""
+    if plan is None:
+        return _shaded(mount_meshes(hold))
+    to_face = hold.attach_mm[2] - (hold.back_mm - plan.post.stand_off_mm)
+    return _shaded(mount_meshes(hold, plan.post.diameter_mm, max(to_face, 1.0)))
+
+
+def _shaded(parts: Sequence[MountMesh]) -> list[ShadedMesh]:
     return [ShadedMesh(part.vertices_mm, part.faces, np.asarray(part.colour, dtype=np.uint8)) for part in parts]

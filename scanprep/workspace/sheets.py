@@ -19,7 +19,7 @@ from scanprep.spec import MountSpec
 def holds_picture(spec: MountSpec, working: WorkingMesh) -> bytes:
     """Return the contact sheet of an object's holds as PNG bytes; there must be a hold."""
     title = f"{spec.number} {spec.title}".strip()
-    return contact_sheet_png(spec.holds.holds, spec.survey, working, title, spec.chosen)
+    return contact_sheet_png(spec.holds.holds, spec.survey, working, title, spec.chosen, plan=spec.plan)
 
 
 def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Path, ...]:

@@ -6,12 +6,12 @@ import pytest
 from pytest import approx
 
 from scanprep.papers.elevation import ElevationItem, ElevationPanel, elevation_sheet
-from scanprep.papers.letters import letters_finding, missing_letters, printable
+from scanprep.papers.letters import letters_finding, missing_letters, printable, text_width_mm
 from scanprep.papers.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet, page_for
 from scanprep.papers.overlay_sheet import nearest_pairs, overlay_long_sheet, overlay_sheet
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
-from scanprep.papers.sheet import PAPERS, Path, flattened
+from scanprep.papers.sheet import PAPERS, Path, Text, flattened
 from tests.papers.invented import invented_spec
 from tests.papers.panels import invented_panel
 from tests.papers.reading import hole_errors, pdf_circles, pdf_words
@@ -64,6 +64,20 @@ def test_bend_strips_are_as_long_as_the_wires():
               if isinstance(i, Path) and len(i.points) == 2 and i.points[0][1] == i.points[1][1]]
     for tip in spec.hold.tips:
         assert any(length == approx(tip.arm.developed_length_mm, abs=1e-6) for length in levels)
+
+
+def test_the_number_stays_inside_a_narrow_outline():
+    # a pan: a stem 6 mm wide, 100 long, over a bowl 30 wide; the axis on the stem
+    ring = np.array([(-3, 15), (-15, 10), (-15, -10), (15, -10), (15, 10), (3, 15), (3, 115), (-3, 115)], dtype=float)
+    subject = OutlineSubject("FB-009", "Pan", (ring,), (0.0, 60.0), 0.0, 3.0, "not placed")
+    [words] = [t for t in flattened(mock_up_sheet(subject, ISSUE).items) if isinstance(t, Text) and "↑ FB" in t.text]
+    width = text_width_mm(words.text, words.height_mm, True)
+    assert width < 30.0
+    axis = next(item for item in flattened(mock_up_sheet(subject, ISSUE).items)
+                if isinstance(item, Path) and item.layer == "CENTRE")
+    x0, y0 = (axis.points[0][0] + axis.points[1][0]) / 2, axis.points[0][1] - 60.0
+    assert words.x_mm - width / 2 > x0 - 15 and words.x_mm + width / 2 < x0 + 15
+    assert y0 - 10 < words.y_mm and words.y_mm + words.height_mm < y0 + 10
 
 
 @pytest.mark.parametrize(("wide", "tall", "page"), [

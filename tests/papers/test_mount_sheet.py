@@ -9,6 +9,7 @@ import pypdf
 import pytest
 from pytest import approx
 
+from scanprep.findings import Finding, Verdict
 from scanprep.hold.records import HoldSet
 from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
 from scanprep.papers.measures import Measures
@@ -131,6 +132,17 @@ def test_the_front_picture_is_to_scale():
     assert front.width_mm * scale == approx(72.0, abs=0.3 * scale)
 
 
+def test_every_finding_is_printed_however_many():
+    spec, working = invented_spec()
+    many = tuple(Finding(f"slug-{k}", "object FB-014", Verdict.LOOK,
+                         f"object FB-014: sentence number {k} " + "word " * 30, "Look at it") for k in range(60))
+    data = mount_sheet_pdf(replace(spec, findings=many), working)
+    words = " ".join(_words(data).split())
+    for k in range(60):
+        assert f"sentence number {k} word" in words
+    assert overlapping_words(data) == []
+
+
 def test_an_object_without_a_hold_says_so():
     spec, working = invented_spec()
     words = _words(mount_sheet_pdf(replace(spec, chosen=None, plan=None), working))
@@ -185,6 +197,7 @@ def test_a_crowded_sheet_stays_on_its_page_and_prints_every_check():
     for check in checks:
         assert check.name.replace("-", " ") in words
     assert f"1 of {len(sheets)}" in words and len(sheets) >= 3
+    assert overlapping_words(pdf_bytes(sheets, title="x")) == []
     # nothing but the frame, the caution line and the title block reaches into the foot of side 1
     foot = [item.text for item in flattened(sheets[0].items)
             if isinstance(item, Text) and item.y_mm < 30.0 and item.height_mm in (2.1, 1.9, 1.7, 1.55)]
