@@ -18,10 +18,13 @@ from typing import Any
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import read_mapping
+from scanprep.post.drill import find_drill
 from scanprep.settings import Settings
 from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
 
 Reads = Callable[[Any], Any]
+#: A drilled hole further off its drill than this was written down wrong; four times AND10387's widest limit.
+MOST_OFF_mm = 0.6
 
 
 def _length(value: Any) -> float:
@@ -117,11 +120,18 @@ _PANEL: dict[str, tuple[str, Reads]] = {
     "keep_clear": ("keep_clear_mm", _size),
     "door_open": ("door_open_mm", _size),
 }
+
+
+def _drill(value: Any) -> str:
+    find_drill(_text(value))  # refuses what no catalogue has
+    return str(value)
+
+
 _ROD: dict[str, tuple[str, Reads]] = {
     "label": ("label", _text), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),
 }
 _COUPON: dict[str, tuple[str, Reads]] = {
-    "drill": ("drill", _text), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
+    "drill": ("drill", _drill), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
 }
 _SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "checklist", "settings")
 
@@ -153,6 +163,8 @@ class _Faults:
                 name, reads = readers[key]
                 try:
                     values[name] = reads(value)
+                except InputError as problem:
+                    self.add(field, repr(value), problem.problem, problem.remedy)
                 except ValueError as problem:
                     self.add(field, repr(value), str(problem), "Mend it in the case file")
             elif key not in also:
@@ -191,6 +203,12 @@ def read_case(path: Path) -> tuple[CaseWish, Settings]:
     values["measured_rods"] = faults.rows("measured_rods", table.get("measured_rods", []), _ROD, RodMeasured,
                                           ("label", "diameter"))
     values["coupons"] = faults.rows("coupons", table.get("coupons", []), _COUPON, CouponResult, ("drill", "hole"))
+    for index, coupon in enumerate(values["coupons"], start=1):
+        off_mm = coupon.hole_mm - find_drill(coupon.drill).diameter_mm
+        if abs(off_mm) > MOST_OFF_mm:
+            faults.add(f"coupons {index}.hole", f"{coupon.hole_mm:.2f} mm",
+                       f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",
+                       "Measure the hole again, or name the drill that made it")
     values["columns"] = _columns(faults, table.get("checklist", {}))
     settings = _settings(faults, table.get("settings", {}))
     names = [panel.name for panel in values["panels"]]

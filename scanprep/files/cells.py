@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 
+from scanprep.materials import material_name
 from scanprep.units import MM_PER, parse_angle_deg, parse_length_mm, parse_mass_g
-from scanprep.wish import KnownSize, Region
+from scanprep.vectors import parse_direction
+from scanprep.wish import KnownSize, Part, Region
 
 _BARE = re.compile(r"[-+]?(?:\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+)")
 _THOUSANDS = re.compile(r"\d[.,]\d{3}(?!\d).*[.,]\d|\d,\d{3}(?!\d)")
@@ -126,17 +128,49 @@ def dimensions(text: str, unit: str | None = None) -> tuple[KnownSize, ...]:
     return tuple(KnownSize(_SIZE_WORDS[word], positive_length_mm(number, own or last)) for word, number, own in found)
 
 
+_REGIONS = ("write `box x y z sx sy sz mm why`, `ball x y z r mm why`, `plane x y z nx ny nz mm why` (the side n "
+            "points to), `beyond +y 80 mm why` or `colour #ff00ff why`, in the scan's axes")
+
+
 def regions(text: str) -> tuple[Region, ...]:
-    """Return regions from `box cx cy cz sx sy sz mm why` or `ball cx cy cz r mm why`, several divided by `;`."""
+    """Return the parts of a surface that a cell names, several divided by `;`.
+
+    box cx cy cz sx sy sz UNIT why    ball cx cy cz r UNIT why    plane x y z nx ny nz UNIT why
+    beyond DIRECTION distance UNIT why    colour #rrggbb why
+    """
     return tuple(_region(piece.split(), piece.strip()) for piece in text.split(";") if piece.strip())
 
 
+def parts(text: str) -> tuple[Part, ...]:
+    """Return the parts of other material that a cell names: `bronze: box ...; ivory: ball ...`."""
+    found = []
+    for piece in (piece.strip() for piece in text.split(";") if piece.strip()):
+        stuff, colon, region = piece.partition(":")
+        if not colon:
+            raise ValueError(f"{piece!r} names no material; write such as bronze: box x y z sx sy sz mm")
+        found.append(Part(_region(region.split(), region.strip()), material_name(stuff.strip())))
+    return tuple(found)
+
+
 def _region(words: list[str], text: str) -> Region:
-    needed = {"box": 6, "ball": 4}.get(words[0].lower())
-    if needed is None or len(words) < needed + 2 or words[needed + 1] not in MM_PER:
-        raise ValueError(f"{text!r} is not a region; write box cx cy cz sx sy sz mm why, or ball cx cy cz r mm why")
-    values = [plain_number(word) * MM_PER[words[needed + 1]] for word in words[1 : needed + 1]]
+    kind = words[0].lower() if words else ""
+    if kind in ("colour", "color") and len(words) > 1 and re.fullmatch(r"#[0-9a-fA-F]{6}", words[1]):
+        red, green, blue = (int(words[1][k:k + 2], 16) for k in (1, 3, 5))
+        return Region("colour", colour=(red, green, blue), why=" ".join(words[2:]))
+    numbers = {"box": 6, "ball": 4, "plane": 6, "beyond": 2}.get(kind)
+    if numbers is None or len(words) < numbers + 2 or words[numbers + 1] not in MM_PER:
+        raise ValueError(f"{text!r} is not a region; {_REGIONS}")
+    per, why = MM_PER[words[numbers + 1]], " ".join(words[numbers + 2:])
+    if kind == "beyond":
+        way, far = parse_direction(words[1]), plain_number(words[2]) * per
+        return Region("plane", (way[0] * far, way[1] * far, way[2] * far), normal=way, why=why)
+    values = [plain_number(word) for word in words[1:numbers + 1]]
+    centre = (values[0] * per, values[1] * per, values[2] * per)
+    if kind == "plane":
+        if not any(values[3:]):
+            raise ValueError(f"{text!r}: the direction n has no length")
+        return Region(kind, centre, normal=(values[3], values[4], values[5]), why=why)
     if min(values[3:]) <= 0:
         raise ValueError(f"{text!r}: sizes must be above 0")
-    size = (values[3], values[4], values[5]) if needed == 6 else (values[3], 0.0, 0.0)
-    return Region(words[0].lower(), (values[0], values[1], values[2]), size, why=" ".join(words[needed + 2 :]))
+    size = [value * per for value in values[3:]]
+    return Region(kind, centre, (size[0], size[1], size[2]) if kind == "box" else (size[0], 0.0, 0.0), why=why)

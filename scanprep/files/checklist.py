@@ -145,6 +145,7 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "y": ("y_mm", cells.length_mm),
     "tip limit": ("tip_limit_N", cells.force_N),
     "pad": ("pad", lambda text, _: pad(text.lower()).name),
+    "parts": ("parts", lambda text, _: cells.parts(text)),
     "no touch": ("no_touch", lambda text, _: cells.regions(text)),
     "note": ("note", lambda text, _: text),
 }

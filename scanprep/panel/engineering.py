@@ -8,6 +8,7 @@ papers and the command line print them.
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -23,6 +24,7 @@ LICENCE = (
     "fixing, and objects over people are safe is for an engineer licensed where the display stands to say."
 )
 
+_PAGE_WIDTH = 128  # characters of a portrait page at 8 pt; the table needs about as many
 _LOUD = {Verdict.STOP: 3, Verdict.LOOK: 2, Verdict.UNMEASURED: 1, Verdict.OK: 0}
 
 
@@ -53,6 +55,7 @@ class EngineeringNote:
     from_memory: tuple[str, ...]
     licence: str
     verdict: Verdict
+    without: tuple[str, ...] = ()  # objects that have no post yet: nothing here speaks of them
 
 
 def governing(checks: Sequence[Check]) -> Check | None:
@@ -68,7 +71,8 @@ def _amount(value: float | None, unit: str) -> str:
 
 
 def _row(subject: str, what: str, checks: Sequence[Check]) -> NoteRow:
-    # what a coupon or a square answers does not govern a design; it is listed as to be measured
+    # what a coupon or a square answers does not govern a design; it is listed as to be measured. Web and seat
+    # share the sheet's thickness by choice: they govern only where they fail
     loud = [check for check in checks if check.verdict in (Verdict.STOP, Verdict.LOOK)]
     design = [check for check in checks if check.margin is not None and check.name not in _ANSWERED_AT_THE_BENCH]
     check = governing(loud or design or checks)
@@ -79,13 +83,14 @@ def _row(subject: str, what: str, checks: Sequence[Check]) -> NoteRow:
                    _amount(check.limit, check.unit), check.margin, worst, check.source, to_measure(checks))
 
 
-_ANSWERED_AT_THE_BENCH = frozenset({"seat-pull-out", "seat-turning", "seat-push-in", "post-aim", "drill-fit",
-                                    "panel-overturning", "panel-floor-weight"})
+_ANSWERED_AT_THE_BENCH = frozenset({
+    "hole-web", "hole-seat", "seat-pull-out", "seat-turning", "seat-push-in", "post-aim", "drill-fit",
+    "panel-overturning", "panel-floor-weight"})
 
 
 def _post_words(plan: PostPlan) -> str:
     through = "through" if plan.hole.through else f"{plan.hole.depth_mm:.1f} mm deep"
-    return f"{plan.post.rod} rod, seat {plan.post.seat_depth_mm:.1f} mm, drill {plan.hole.drill} {through}"
+    return f"{plan.post.rod} rod, drill {plan.hole.drill}, {through}"
 
 
 def assumptions(settings: Settings, case: CaseWish | None) -> tuple[str, ...]:
@@ -103,8 +108,8 @@ def assumptions(settings: Settings, case: CaseWish | None) -> tuple[str, ...]:
         f"accidental touch {post.touch_N:g} N at the outermost point; safety {post.strength_safety:g} on yield, "
         f"{post.torque_safety:g} on turning and pulling",
         f"holes square within {post.drill_square_deg:g} deg; cast sheet thinner by 0.4 + 0.1 t until measured",
-        f"damping {post.damping_ratio:.0%}; arms as springs alike in all directions, the softer way; hub plate clamped "
-        "at its rim",
+        f"damping {post.damping_ratio:.0%}; object rigid, arms a frame of round wire held on the hub, pads patches of "
+        "springs that neither lift nor slide, an unnamed pad as soft as felt; hub plate clamped at its rim",
         *(f"panel {p.name}: {p.width_mm:g} x {p.height_mm:g} x {p.thickness_mm:g} mm "
           f"({'measured' if p.thickness_measured else 'nominal'}), {p.grade}, foot {p.foot}"
           f"{', held at the top' if p.top_restraint else ''}" for p in panels),
@@ -133,11 +138,12 @@ STANDING_FROM_MEMORY = (
 
 
 def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[str, Sequence[Check]],
-                     settings: Settings, case: CaseWish | None = None) -> EngineeringNote:
+                     settings: Settings, case: CaseWish | None = None, without: Sequence[str] = ()) -> EngineeringNote:
     """Return the note of a case.
 
-    plans   by object number, as placed
-    panels  by panel name: what `judge_panel` said
+    plans    by object number, as placed
+    panels   by panel name: what `judge_panel` said
+    without  objects that have no post yet
     """
     rows = [_row(f"object {number}", _post_words(plan), plan.checks) for number, plan in plans.items()]
     sizes = {panel.name: f"{panel.width_mm:g} x {panel.height_mm:g} x {panel.thickness_mm:g} mm"
@@ -151,17 +157,38 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
         title=title, demand=f"{acceleration:g} g in the worst direction on top of gravity: {site}. Whether that is "
         "enough for the site, a licensed engineer decides.", rows=tuple(rows), assumptions=assumptions(settings, case),
         sources=_source_parts(every),
-        from_memory=from_memory(every), licence=LICENCE, verdict=loudest(check.verdict for check in every))
+        from_memory=from_memory(every), licence=LICENCE, verdict=loudest(check.verdict for check in every),
+        without=tuple(without))
 
 
 def note_text(note: EngineeringNote) -> str:
-    """Return the note as plain text, a line a row, for the command line and for reading aloud."""
-    lines = [note.title, "", note.demand, ""]
-    for row in note.rows:
-        margin = "" if row.margin is None or math.isinf(row.margin) else f", {row.margin:.2f} times"
-        lines.append(f"{row.subject}: {row.verdict}; {row.what}")
-        lines.append(f"    governs: {row.check} {row.value} of {row.limit}{margin}; to measure: "
-                     f"{', '.join(row.to_measure) or 'nothing'}")
-    lines += ["", "Assumed", *(f"- {entry}" for entry in note.assumptions)]
-    lines += ["", "Sources", "; ".join(note.sources), "", "From memory or assumed", "; ".join(note.from_memory)]
-    return "\n".join([*lines, "", note.licence])
+    """Return the note as plain text, a line a row, for the command line and for printing on one page."""
+    heads = ("", "post and hole, or size", "governs", "value", "limit", "margin", "verdict", "measure also")
+    common = _wanted_by_all(note.rows)
+    cells = [heads, *(_cells(row, common) for row in note.rows)]
+    widths = [max(len(line[k]) for line in cells) for k in range(len(heads))]
+    table = ["  ".join(cell.ljust(width) for cell, width in zip(line, widths)).rstrip() for line in cells]
+    lines = [note.title, *textwrap.wrap(note.demand, _PAGE_WIDTH), "", *table, ""]
+    if common:
+        lines.append(f"Of every object there is still to be measured: {', '.join(common)}.")
+    if note.without:
+        lines.append(f"Without a post, so not judged here: {', '.join(note.without)}.")
+    told = ["Assumed:", *(f"- {entry}" for entry in note.assumptions), "", f"Sources: {'; '.join(note.sources)}", "",
+            f"From memory or assumed: {'; '.join(note.from_memory)}", "", note.licence]
+    wrapped = [part for line in told for part in textwrap.wrap(line, _PAGE_WIDTH, subsequent_indent="  ") or [""]]
+    return "\n".join([*lines, "", *wrapped])
+
+
+def _wanted_by_all(rows: Sequence[NoteRow]) -> tuple[str, ...]:
+    """What every object still wants measured."""
+    objects = [row for row in rows if row.subject.startswith("object ")]
+    if not objects:
+        return ()
+    return tuple(kind for kind in objects[0].to_measure if all(kind in row.to_measure for row in objects))
+
+
+def _cells(row: NoteRow, common: Sequence[str]) -> tuple[str, ...]:
+    margin = "" if row.margin is None or math.isinf(row.margin) else f"{row.margin:.2f}"
+    more = [kind for kind in row.to_measure if kind not in common]
+    return (row.subject.removeprefix("object "), row.what, row.check, row.value, row.limit, margin, row.verdict.value,
+            ", ".join(more))

@@ -12,4 +12,5 @@ def case_note(folder: CaseFolder, done: CaseResult) -> EngineeringNote:
     """Return the note: one row an object that has a post, one a panel."""
     plans = {number: spec.plan for number, spec in done.specs.items() if spec.plan is not None}
     panels = {report.name: report.checks for report in panel_reports(done.placed, folder.case, folder.settings)}
-    return engineering_note(folder.case.title, plans, panels, folder.settings, folder.case)
+    return engineering_note(folder.case.title, plans, panels, folder.settings, folder.case,
+                            [number for number in folder.state.objects if number not in plans])

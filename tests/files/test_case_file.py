@@ -147,3 +147,16 @@ def test_a_new_case_is_written_once(tmp_path):
     assert all(head in HEADINGS for head in COLUMN_HEADS)
     with pytest.raises(InputError, match="is already there"):
         write_new_case(tmp_path / "new", "other")
+
+
+@pytest.mark.parametrize(("coupon", "says"), [
+    ('drill = "#999"\nhole = "4.7 mm"', "coupons 1.drill = \"'#999'\": is not in the drill catalogue"),
+    ('drill = "4.7"\nhole = "5.9 mm"', "is 1.20 mm wider than its drill 4.7"),
+    ('drill = "3/16"\nhole = "3.2 mm"', "is 1.56 mm narrower than its drill 3/16")])
+def test_a_test_hole_that_no_drill_made_is_refused_when_the_file_is_read(tmp_path, coupon, says):
+    file = tmp_path / "case.toml"
+    file.write_text(f"[[coupons]]\n{coupon}\n", encoding="utf-8")
+    with pytest.raises(InputFaultsError) as caught:
+        read_case(file)
+    assert says.replace('"', "") in str(caught.value).replace('"', "")
+    assert len(str(caught.value).splitlines()) <= 2

@@ -46,7 +46,7 @@ def test_objects_are_governed_by_a_design_check_not_by_what_a_coupon_answers():
 
 
 def test_demand_licence_and_memory_are_said():
-    text = note_text(note())
+    text = " ".join(note_text(note()).split())
     assert "0.5 g in the worst direction" in text and "gallery on the first floor" in text
     assert LICENCE in text and "licensed engineer" in text
     assert "creep modulus of acrylic 1500 MPa" in text
@@ -68,3 +68,18 @@ def test_sources_are_short_enough_for_a_sheet():
     plan = plan_post(hold_of_block(), survey_of_block(200), stocked_rods(SHOP, CASE)[3], SHOP, CASE, PANEL)
     checks = (*place_anchor(plan, PANEL, "A", 200, 500).checks, *judge_panel(PANEL, (), SHOP))
     assert all(check.source and len(check.source) <= 60 for check in checks)
+
+
+def test_a_case_of_thirty_objects_is_still_one_page():
+    lines = note_text(note(masses=tuple(range(100, 400, 10)))).splitlines()
+    assert len(lines) <= 75  # of 8 pt on A4 or Letter, 3.5 mm a line
+    assert max(map(len, lines)) <= 140
+
+
+def test_what_all_want_is_said_once_and_who_has_no_post_is_named():
+    rod = stocked_rods(SHOP, CASE)[3]
+    plans = {"1": place_anchor(plan_post(hold_of_block(), survey_of_block(200), rod, SHOP, CASE, PANEL), PANEL, "A",
+                               200, 500)}
+    text = note_text(engineering_note("Birds", plans, {}, SHOP, CASE, without=("7", "9")))
+    assert text.count("rod and test hole") == 1
+    assert "not judged here: 7, 9." in text
