@@ -23,6 +23,8 @@ from scanprep.wish import ObjectWish
 FLAT = 0.45  # least over middle extent below which a thing has a face; assumed
 LONG = 0.40  # middle over largest extent below which a thing has a length; assumed
 MOST = 6
+# how natural an attitude is: asked for or straight 1, turned or level about 0.7, leaned below that; a curator's default
+# is the straight view (assumed)
 THREE_QUARTER_deg = 35.0  # common practice: 30-45 deg
 LEAN_BACK_deg = -10.0
 LEAN_FORWARD_deg = 12.0
@@ -61,29 +63,41 @@ def _stands(survey: Survey) -> bool:
         return False
     if _long(survey) and abs(up @ longest) < 0.6:
         return False
+    if survey.upright.rest is None and (_flat(survey) or _long(survey)):
+        return False  # told which edge is up, but it cannot stand on it: a token, a spoon
     return survey.upright.rest is not None or survey.upright.sure
 
 
 def _face_and_top(survey: Survey, wish: ObjectWish | None) -> tuple[F64, F64]:
     """Of a thing that lies: which side of it looks at the viewer, and which way is then up (unit, square)."""
-    longest, _, shortest = survey.principal_axes
+    shortest = survey.principal_axes[2]
     up, front = np.asarray(survey.upright.up), np.asarray(survey.front)
     for known in (up, front):  # an axis of inertia is off by the object's irregularity; the rest it lies on is not
         if abs(float(shortest @ known)) > SQUARE_cos:
             shortest = known * np.sign(shortest @ known)
     lies = abs(float(shortest @ up)) > 0.5
     towards = up if lies else front
-    if wish is not None and wish.front is not None and abs(float(unit(np.asarray(wish.front)) @ shortest)) > 0.7:
-        towards = np.asarray(wish.front)
+    if wish is not None and wish.front is not None:
+        told = unit(np.asarray(wish.front, dtype=np.float64))
+        if abs(float(told @ shortest)) > 0.7:
+            towards = told
+        elif not lies and abs(float(told @ up)) < 0.5:
+            shortest = towards = told  # who says what faces the viewer is taken at his word
     face = unit(shortest * (np.sign(shortest @ towards) or 1.0))
-    if _long(survey):
-        # the centre of mass sits below the middle, as a hand would hold it
-        ends = np.array([corner for rest in survey.rests for corner in rest.polygon_mm]).reshape(-1, 3)
-        along = (ends - np.asarray(survey.centre_of_mass_mm)) @ longest if len(ends) else np.zeros(1)
-        top = longest if along.max() + along.min() >= 0 else -longest
-    else:
-        top = -front if lies else up
+    top = _top(survey, wish, face, up, -front if lies else up)
     return face, unit(top - (top @ face) * face)
+
+
+def _top(survey: Survey, wish: ObjectWish | None, face: F64, up: F64, usual: F64) -> F64:
+    """Which way of a thing that lies goes up when its face looks at the viewer: as told, its length, or as usual."""
+    longest = survey.principal_axes[0]
+    told = wish is not None and wish.up is not None and abs(float(up @ face)) < 0.5
+    if told or not _long(survey):
+        return up if told else usual
+    # the centre of mass sits below the middle, as a hand would hold it
+    ends = np.array([corner for rest in survey.rests for corner in rest.polygon_mm]).reshape(-1, 3)
+    along = (ends - np.asarray(survey.centre_of_mass_mm)) @ longest if len(ends) else np.zeros(1)
+    return np.asarray(longest if along.max() + along.min() >= 0 else -longest, dtype=np.float64)
 
 
 def angles_of(turned: F64) -> tuple[float, float, float]:
@@ -144,12 +158,12 @@ def _standing_attitudes(maker: _Maker, natural: float) -> list[Attitude]:
     low_and_wide = survey.size_mm[1] < 0.6 * max(survey.size_mm[0], survey.size_mm[2])
     return [
         maker.at("upright", (0, 0, 0), f"its own upright ({survey.upright.reason}), front to the viewer", natural),
-        maker.at("three-quarter", (0, -THREE_QUARTER_deg, 0), "upright, turned to show a side too", 0.8 * natural),
+        maker.at("three-quarter", (0, -THREE_QUARTER_deg, 0), "upright, turned to show a side too", 0.7 * natural),
         maker.at("leaned-forward", (LEAN_FORWARD_deg, 0, 0),
                  "leaned to show the inside" if low_and_wide else "leaned towards a viewer below",
-                 (0.75 if low_and_wide else 0.55) * natural),
+                 (0.65 if low_and_wide else 0.55) * natural),
         maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "leaned back", 0.5 * natural),
-        maker.at("three-quarter", (0, THREE_QUARTER_deg, 0), "upright, turned the other way", 0.7 * natural),
+        maker.at("three-quarter", (0, THREE_QUARTER_deg, 0), "upright, turned the other way", 0.65 * natural),
     ]
 
 
@@ -159,7 +173,7 @@ def _flat_attitudes(maker: _Maker) -> list[Attitude]:
     how = "long and flat: face to the viewer, length upright" if long else "flat: its face to the viewer"
     found = [maker.at("along-axis" if long else "face-on", (0, 0, 0), how, 1.0)]
     if long:
-        found.append(maker.at("along-axis", (0, 0, 90), "its face to the viewer, its length level", 0.8))
+        found.append(maker.at("along-axis", (0, 0, 90), "its face to the viewer, its length level", 0.7))
     return [*found,
             maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "face-on, leaned back", 0.6),
             maker.at("face-on", maker.showing(-face, top), "its other face to the viewer", 0.5),
@@ -169,7 +183,7 @@ def _flat_attitudes(maker: _Maker) -> list[Attitude]:
 def _long_attitudes(maker: _Maker) -> list[Attitude]:
     side, top, _ = maker.base
     return [maker.at("along-axis", (0, 0, 0), "long: its length upright", 1.0),
-            maker.at("along-axis", (0, 0, 90), "long: its length level", 0.85),
+            maker.at("along-axis", (0, 0, 90), "long: its length level", 0.7),
             maker.at("along-axis", (0, 0, 30), "long: its length aslant", 0.6),
             maker.at("profile", maker.showing(side, top), "its narrow side to the viewer", 0.5)]
 

@@ -42,6 +42,8 @@ def search(rows: Rows, most_tips: int, starts: int) -> list[Found]:
     for unit in order:
         if len(begun) == starts:
             break
+        if rows.clash[unit, unit]:
+            continue  # barred
         # starts that differ: not two whose work in the rows is nearly the same
         if all(_alike(rows.does[:, unit], rows.does[:, other]) < 0.9 for other in begun):
             begun.append(int(unit))
@@ -56,8 +58,11 @@ def mended(rows: Rows, tips: tuple[int, ...], most_tips: int) -> Found:
     return _judged(rows, _better(rows, _grow(rows, _swapped(rows, rows.units_of(tips)), most_tips)))
 
 
-def neighbours(rows: Rows, found: Found, each: int) -> list[Found]:
-    """Return the sets that differ from one in a single unit and lack nothing by the table, a few for each place."""
+def neighbours(rows: Rows, found: Found, each: int, elsewhere: bool = False) -> list[Found]:
+    """Return the sets that differ from one in a single unit and lack nothing by the table, a few for each place.
+
+    elsewhere  the new unit must stand beside the old one's place, not on it
+    """
     chosen = rows.units_of(found.tips)
     near: list[Found] = []
     for place, unit in enumerate(chosen):
@@ -67,6 +72,7 @@ def neighbours(rows: Rows, found: Found, each: int) -> list[Found]:
         worst = (lack[active, None] - rows.does[active]).max(0, initial=-np.inf)
         fits = (worst <= max(found.lack, 0.0)) & (rows.sizes == rows.sizes[unit])
         fits[chosen] = False
+        fits &= ~rows.barred([*rest, unit] if elsewhere else rest)
         for other in np.flatnonzero(fits)[np.argsort(rows.cost[fits])][:each]:
             near.append(_judged(rows, [*rest, int(other)]))
     return near
@@ -90,6 +96,7 @@ def _grow(rows: Rows, chosen: list[int], most_tips: int) -> list[int]:
         total = _total(rows, lack)
         total[rows.sizes > most_tips - count] = np.inf
         total[chosen] = np.inf
+        total[rows.barred(chosen)] = np.inf
         best = int(np.argmin(total))
         if not np.isfinite(total[best]):
             break
@@ -119,6 +126,7 @@ def _swapped(rows: Rows, chosen: list[int]) -> list[int]:
                       + COST * (rows.cost + rows.cost[rest].sum()))
             scores[rows.sizes > rows.sizes[chosen[place]]] = np.inf
             scores[rest] = np.inf
+            scores[rows.barred(rest)] = np.inf
             swap = int(np.argmin(scores))
             if scores[swap] < best - 1e-6:
                 chosen, best, changed = [*rest, swap], float(scores[swap]), True

@@ -1,10 +1,11 @@
-"""The five gates that a set of tips must pass, each by LP, each reported with its value and its limit.
+"""The six gates that a set of tips must pass, each by LP, each reported with its value and its limit.
 
 1  carried from below: without friction, tilted by 5 deg any way, the normals alone carry the weight;
 2  margin: shaken at the pad's friction, and at low friction with the centre of mass off by its doubt;
 3  torque capacity about every axis through the centre;
 4  preload: the friction reserve that springs supply, or a shape that holds without any;
-5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad.
+5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad;
+6  rocking: how far the object turns on its tips as springs when it is shaken.
 
 And one tip worn. Display frame. Used by `find`.
 """
@@ -19,8 +20,9 @@ from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.hold.limits import SHAKE_FACTOR
 from scanprep.hold.loads import Loads
 from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N
+from scanprep.hold.rocking import Rocking, rocking
 from scanprep.hold.spots import Surface
-from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, sphere_directions, torque_reach
+from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, programme, sphere_directions, torque_reach
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
@@ -42,6 +44,7 @@ class Judged:
     shape_g: float
     s10: float
     worn_g: float
+    rocking: Rocking
     most_stiffness_N_per_mm: float
     checks: tuple[Check, ...]
 
@@ -68,7 +71,6 @@ def carried_ratio(grip: Grip, loads: Loads) -> tuple[float, F64]:
     0 where they can't balance it at all; the twists (m, 6) are the ways in which it then slides out.
     """
     import scipy.sparse as sparse
-    from scipy.optimize import linprog
 
     bare = edges_of(grip.with_friction(0.0))
     ups = loads.tilts()
@@ -80,12 +82,11 @@ def carried_ratio(grip: Grip, loads: Loads) -> tuple[float, F64]:
     caps[bare.face, np.arange(width)] = 1.0
     cost = np.tile(np.r_[np.zeros(width), -1.0], len(ups))
     high = np.tile(np.r_[np.full(width, np.inf), 100.0], len(ups))
-    solved = linprog(cost, A_ub=sparse.kron(sparse.identity(len(ups)), caps, format="csr"),
+    solved = programme(cost, A_ub=sparse.kron(sparse.identity(len(ups)), caps, format="csr"),
                      b_ub=np.tile(bare.limits_N, len(ups)), A_eq=sparse.block_diag(blocks, format="csr"),
-                     b_eq=np.zeros(6 * len(ups)), bounds=np.column_stack([np.zeros(len(high)), high]),
-                     method="highs-ds")
+                     b_eq=np.zeros(6 * len(ups)), bounds=np.column_stack([np.zeros(len(high)), high]))
     if solved.status != 0:
-        raise ArithmeticError(f"the carrying programme ended with {solved.message}")
+        raise ArithmeticError("carrying nothing at all is always feasible")
     duals = solved.eqlin.marginals.reshape(len(ups), 6) / np.array([1, 1, 1, size, size, size])
     return float(solved.x[width::width + 1].min()), duals
 
@@ -214,10 +215,11 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
     worn = _worn_g(hard, loads, settings)
+    rocks = rocking(grip, weight, loads.spring_N_per_mm, loads.margin_low_g)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, settings.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
     judged = Judged(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight, -1.0 if shape is None else shape,
-                    s10, worn, stiffness, ())
+                    s10, worn, rocks, stiffness, ())
     return _with_checks(judged, grip, loads, settings)
 
 
@@ -247,7 +249,10 @@ def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) ->
                  f"{loads.centre_radius_mm:.1f} mm"),
         at_least("torque-capacity", j.torque_Nmm, loads.torque_Nmm, "N mm", "LP certificate, every axis"),
         _sprung(j, loads, settings),
-        _sits(j, settings),
+        _sits(j, loads, settings),
+        at_most("rocking", j.rocking.turn_deg, loads.rocking_deg, "deg",
+                f"rigid body on tips sprung at {loads.spring_N_per_mm:g} N/mm, pushed {loads.margin_low_g:g} g",
+                note="" if j.rocking.turn_deg <= loads.rocking_deg else "the tips stand too close together"),
         at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {settings.friction_worn:g}",
                  under=Verdict.LOOK),
         at_most("tip-force", round(float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 6),
@@ -256,30 +261,34 @@ def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) ->
     return replace(j, checks=tuple(checks))
 
 
+def _by_shape(j: Judged, loads: Loads) -> bool:
+    """Whether the shape alone, without friction, stands the shake: then preload need only keep the tips pressed."""
+    return j.shape_g >= loads.shape_g
+
+
 def _sprung(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
     """Gate 4: enough friction in reserve, or a shape that stands a shake without any and tips that stay pressed."""
     relaxed = settings.relaxation_ratio * j.preload_ratio
     by_grip = j.preload_ratio >= settings.preload_set_ratio
-    by_shape = j.shape_g >= loads.shape_g and j.preload_ratio >= settings.s10
-    if by_grip:
-        limit, note = settings.preload_set_ratio, f"{relaxed:.2f} left after relaxation"
-    elif by_shape:
-        limit = settings.s10
+    limit, note = settings.preload_set_ratio, f"{relaxed:.2f} left after relaxation"
+    if not by_grip and _by_shape(j, loads):
+        limit = settings.pressed_ratio
         note = f"held by shape: {j.shape_g:.2f} g without any friction; the preload keeps the tips pressed"
-    else:
-        limit, note = settings.preload_set_ratio, "the tips cannot be sprung on hard enough within their force limits"
-    return Check("preload", j.preload_ratio, limit, "s/W", j.preload_ratio / limit, "LP; relaxation to half assumed",
-                 Verdict.OK if by_grip or by_shape else Verdict.STOP, note)
+    elif not by_grip:
+        note = "the tips cannot be sprung on hard enough within their force limits"
+    return at_least("preload", j.preload_ratio, limit, "s/W", "LP; relaxation to half assumed", note=note)
 
 
-def _sits(j: Judged, settings: HoldSettings) -> Check:
-    """Gate 5: what is left when the pads sit otherwise."""
+def _sits(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
+    """Gate 5: what is left when the pads sit otherwise; what is held by shape asks less."""
+    by_grip = j.preload_ratio >= settings.preload_set_ratio
+    limit = settings.s10 if by_grip or not _by_shape(j, loads) else settings.pressed_s10
     note = "" if j.s10 >= settings.s10_preferred else "above the limit, below what is preferred"
     verdict = Verdict.OK
-    if j.s10 < settings.s10:
+    if j.s10 < limit:
         note, verdict = "sensitive to how the pads sit", Verdict.LOOK if j.s10 > 0 else Verdict.STOP
-    return Check("pads-sit", j.s10, settings.s10, "s/W", j.s10 / settings.s10,
-                 f"LP over {settings.redraws} redraws of every pad", verdict, note)
+    return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, f"LP over {settings.redraws} redraws of every pad",
+                 verdict, note)
 
 
 def _or_none(value: float | None) -> float:

@@ -32,6 +32,8 @@ class Loads:
     tilt_deg: float
     centre_radius_mm: float
     torque_Nmm: float
+    rocking_deg: float  # most that the object may turn on its sprung tips under the low-friction shake
+    spring_N_per_mm: float
     pad: str
     pad_thickness_mm: float
 
@@ -48,11 +50,11 @@ def loads_of(survey: Survey, wish: ObjectWish, settings: HoldSettings, accelerat
 
     acceleration_g  the site's stated shake; 0.35 only where there is no seismic demand
     """
-    weight = weight_N(survey.mass_g.best)
+    weight = weight_N(survey.mass_g.high)  # force limits are absolute: the heavy end of the doubt is the bad one
     pad = next((pad for pad in PADS if pad.name == (wish.pad or "unknown")), PADS[-1])
     friction = pad.friction if wish.pad else settings.friction_default
     arm_mm = max(settings.torque_arm_mm, survey.centre_radius_mm, settings.torque_diagonal_share * survey.diagonal_mm)
     return Loads(weight, friction, min(settings.friction_low, friction), acceleration_g, settings.margin_low_friction_g,
                 max(settings.target_margin_g, 1.2 * acceleration_g), settings.shape_g, settings.tilt_deg,
-                survey.centre_radius_mm, weight * arm_mm, pad.name,
+                survey.centre_radius_mm, weight * arm_mm, settings.rocking_deg, settings.tip_spring_N_per_mm, pad.name,
                 pad.thickness_mm if wish.pad else settings.pad_thickness_mm)

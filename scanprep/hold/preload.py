@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.hold.spots import Surface, leaned, patches, tangents
-from scanprep.hold.wrench import EDGES, Grip
+from scanprep.hold.wrench import EDGES, Grip, programme
 from scanprep.vectors import F64
 
 PER_FACE = 6  # n.f, two components across, the reserve, and the shift of the bearing point along each times n.f
@@ -64,13 +64,14 @@ def _block(grip: Grip, load_N: F64) -> tuple[F64, F64, F64, F64, F64]:
     upper[(EDGES + 4) * faces:, -1] = 1.0
     caps = np.full(width, np.inf)
     caps[0:-1:PER_FACE] = grip.limits_N
+    if grip.spares is not None:
+        caps[3:-1:PER_FACE] = np.where(grip.spares, np.inf, 0.0)
     return upper, np.zeros(len(upper)), equal, np.concatenate([load_N, np.zeros(3)]), caps
 
 
 def _solved(grips: Sequence[Grip], load_N: F64, least_reserve_N: float | None) -> list[tuple[float, F64] | None]:
     """(s, forces (f, 3) in each face's own axes) of each grip; None where the weight is not balanced."""
     import scipy.sparse as sparse
-    from scipy.optimize import linprog
 
     blocks = [_block(grip, load_N) for grip in grips]
     low: list[float] = []
@@ -91,11 +92,11 @@ def _solved(grips: Sequence[Grip], load_N: F64, least_reserve_N: float | None) -
     upper = sparse.block_diag([block[0] for block in blocks], format="csr")
     upper = sparse.hstack([upper, sparse.csr_matrix((upper.shape[0], 2 * slack.shape[0]))], format="csr")
     extra = 2 * slack.shape[0]
-    solved = linprog(cost + [price] * extra, A_ub=upper, b_ub=np.concatenate([block[1] for block in blocks]),
-                     A_eq=equal, b_eq=np.concatenate([block[3] for block in blocks]),
-                     bounds=np.column_stack([low + [0.0] * extra, high + [np.inf] * extra]), method="highs-ds")
+    solved = programme(cost + [price] * extra, A_ub=upper, b_ub=np.concatenate([block[1] for block in blocks]),
+                       A_eq=equal, b_eq=np.concatenate([block[3] for block in blocks]),
+                       bounds=np.column_stack([low + [0.0] * extra, high + [np.inf] * extra]))
     if solved.status != 0:
-        raise ArithmeticError(f"the preload programme ended with {solved.message}")
+        raise ArithmeticError("a programme whose lack may be bought always has an answer")
     return _unpacked(grips, solved.x, float(np.linalg.norm(load_N)))
 
 
@@ -132,6 +133,7 @@ def preload(grip: Grip, weight_N: float, up: F64, wanted_ratio: float) -> Preloa
 def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: int, seed: int) -> list[Grip]:
     """Return the set with every face's point and normal redrawn inside its own pad, from the mesh itself.
 
+    A fork's jaws then rub as they bear: no fork sits so true that its seat alone is pressed. They still spare nothing.
     grip in the display frame; rotation (3, 3) takes the body frame to it.
     """
     rng = np.random.default_rng(seed)
@@ -146,7 +148,9 @@ def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: 
         points[:, face] = found.points_mm[0, rng.choice(real, size=count)] @ rotation.T
         parts = leaned(normal, found.slopes)[0]
         normals[:, face] = parts[rng.integers(len(parts), size=count)] @ rotation.T
-    return [replace(grip, points_mm=points[i], normals=normals[i]) for i in range(count)]
+    rubbing = np.full(len(grip.friction), grip.friction.max())
+    return [replace(grip, points_mm=points[i], normals=normals[i], friction=rubbing, spares=grip.friction > 0)
+            for i in range(count)]
 
 
 def reserves_N(grips: Sequence[Grip], weight_N: float, up: F64) -> F64:

@@ -1,7 +1,8 @@
 """Which hold is best: a stated sum of stated parts, each 0..1, with weights from the settings.
 
     seen      how much of the object's surface the viewer sees, over the best of its attitudes
-    natural   how natural the attitude is for this object
+    natural   how natural the attitude is for this object; a straight view comes first where it has one
+    sound     whether no gate wants a person's look
     margin    shake withstood, full at the margin that the search aims for
     hidden    how little the mount covers and shows beside
     depth     how close to the panel the object can stay
@@ -16,7 +17,7 @@ from __future__ import annotations
 from scanprep.settings import HoldSettings
 
 
-def score_parts(*, seen: float, natural: float, margin_g: float, target_g: float, covered_share: float,
+def score_parts(*, seen: float, natural: float, sound: bool, margin_g: float, target_g: float, covered_share: float,
                 beside_share: float, depth_mm: float, least_depth_mm: float, force_ratio: float, tips: int,
                 settings: HoldSettings) -> tuple[tuple[str, float], ...]:
     """Return the named parts of a hold's score, each already times its weight.
@@ -30,6 +31,7 @@ def score_parts(*, seen: float, natural: float, margin_g: float, target_g: float
     return (
         ("seen", settings.weight_seen * min(max(seen, 0.0), 1.0)),
         ("natural", settings.weight_natural * natural),
+        ("sound", settings.weight_sound * sound),
         ("margin", settings.weight_margin * min(max(margin_g / target_g, 0.0), 1.0)),
         ("hidden", settings.weight_hidden * hidden),
         ("depth", settings.weight_depth * (least_depth_mm / depth_mm if depth_mm > 0 else 1.0)),

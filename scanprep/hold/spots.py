@@ -88,6 +88,18 @@ class Spots:
         """(f,) which tip each face belongs to."""
         return np.repeat(np.arange(len(self.first)), self.count)
 
+    @property
+    def rubs(self) -> F64:
+        """(f,) 1 where friction may be counted on, 0 on the jaws of forks: nothing presses those on."""
+        jaw = np.ones(len(self.points_mm), dtype=bool)
+        jaw[self.first] = False
+        return np.where(jaw & np.repeat(self.kind == "fork", self.count), 0.0, 1.0)
+
+    @property
+    def middles_mm(self) -> F64:
+        """(t, 3) the middle of each tip's faces."""
+        return np.asarray(np.add.reduceat(self.points_mm, self.first) / self.count[:, None], dtype=np.float64)
+
     def faces_of(self, tip: int) -> slice:
         """Where a tip's faces stand."""
         return slice(int(self.first[tip]), int(self.first[tip] + self.count[tip]))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,12 +20,15 @@ from numpy.typing import NDArray
 from scanprep.hold.access import Access
 from scanprep.hold.limits import SHAKE_FACTOR
 from scanprep.hold.loads import Loads
+from scanprep.hold.rocking import moves
 from scanprep.hold.spots import Spots
 from scanprep.hold.wrench import BEARS_SHARE, F32, support, twist_table
 from scanprep.vectors import F64
 
 GENTLE = 1.5  # of the weight: the most that the search counts on from one face; trial
-CARRY_SLACK, CARRY_ARM_mm = 0.03, 0.3  # asked of the normals over the weight, so that a set's neighbours hold too
+CARRY_SLACK, CARRY_ARM_mm = 0.08, 0.6  # asked of the normals over the weight, so that neighbours hold too; trial
+ROCKS_SAFELY = 0.85  # of the limit: what the search asks, so that neighbours hold too
+WIRE_GAP_mm = 1.0  # between the pads of two tips; assumed
 MOST_LEARNT = 600  # twists handed on from one attitude to the next
 
 
@@ -37,16 +41,21 @@ class Table:
     frictions: tuple[float, ...]
     first: F64 = field(init=False)  # (m, 6)
     learnt: F64 = field(init=False)
+    rocks: F64 = field(init=False)  # (m, 6) ways in which sets were found to rock
+    clash: NDArray[np.bool_] = field(init=False)  # (t, t) tips too near to stand side by side
     work: dict[float, F32] = field(init=False)  # friction, 0 for none -> H (m, f) of the first twists
 
     def __post_init__(self) -> None:
         self.first = twist_table(self.radius_mm)
         self.learnt = np.zeros((0, 6))
+        self.rocks = np.zeros((0, 6))
+        self.clash = _too_near(self.spots)
         self.work = {friction: self.of(self.first, friction) for friction in {0.0, *self.frictions}}
 
     def of(self, twists: F64, friction: float) -> F32:
         """H (m, f) of some twists."""
-        return support(twists, self.spots.points_mm, self.spots.normals, friction, BEARS_SHARE * self.spots.radius_mm)
+        return support(twists, self.spots.points_mm, self.spots.normals, friction * self.spots.rubs,
+                       BEARS_SHARE * self.spots.radius_mm)
 
     def learn(self, twists: F64) -> F64:
         """Take in dual twists of a certificate; returns them at a common size."""
@@ -55,6 +64,23 @@ class Table:
         scaled = twists[size > 1e-9] / size[size > 1e-9, None]
         self.learnt = np.vstack([self.learnt, scaled])[-MOST_LEARNT:]
         return np.asarray(scaled, dtype=np.float64)
+
+
+def _too_near(spots: Spots) -> NDArray[np.bool_]:
+    """Which tips (t, t) have faces whose pads would not lie side by side."""
+    from scipy.spatial import cKDTree
+
+    near = np.zeros((len(spots.first), len(spots.first)), dtype=bool)
+    pairs = cKDTree(spots.points_mm).query_pairs(2 * float(spots.radius_mm.max(initial=0.0)) + WIRE_GAP_mm,
+                                                 output_type="ndarray")
+    first, second = pairs[:, 0], pairs[:, 1]
+    apart = np.linalg.norm(spots.points_mm[first] - spots.points_mm[second], axis=1)
+    close = apart < spots.radius_mm[first] + spots.radius_mm[second] + WIRE_GAP_mm
+    tips = spots.tip_of_face
+    near[tips[first[close]], tips[second[close]]] = True
+    near |= near.T
+    np.fill_diagonal(near, False)
+    return near
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,10 +131,21 @@ class Rows:
     count: int
     cost: F64  # (n,)
     tips: tuple[tuple[int, ...], ...]  # of each unit
+    clash: NDArray[np.bool_]  # (n, n) units that cannot stand together
     sizes: NDArray[np.int64] = field(init=False)  # (n,) tips of each unit
 
     def __post_init__(self) -> None:
         self.sizes = np.array([len(tips) for tips in self.tips], dtype=np.int64)
+
+    def barred(self, chosen: list[int]) -> NDArray[np.bool_]:
+        """(n,) units that cannot stand beside the chosen ones."""
+        return np.asarray(self.clash[chosen].any(0))
+
+    def bar(self, tip: int) -> None:
+        """Keep a tip out of every set from now on."""
+        out = [i for i, tips in enumerate(self.tips) if tip in tips]
+        self.clash[out] = True
+        self.clash[:, out] = True
 
     @property
     def does(self) -> F32:
@@ -140,7 +177,7 @@ class Rows:
         return [i for i, unit in enumerate(self.tips) if set(unit) <= set(tips)]
 
 
-def rows_of(work: Work, access: Access, loads: Loads, shape_g: float, units: Rows | None, spots: Spots,
+def rows_of(work: Work, access: Access, loads: Loads, shape_g: float, units: Rows | None, table: Table,
             pairs: bool) -> Rows:
     """Return the rows that one attitude asks for; added to `units` where rows are there already.
 
@@ -148,7 +185,7 @@ def rows_of(work: Work, access: Access, loads: Loads, shape_g: float, units: Row
     pairs    over units that are their own mirror image, not over single tips
     """
     tips = np.flatnonzero(access.usable)
-    single, first, second = _units(tips, spots, pairs)
+    units_of = _units(tips, table, pairs)
     blocks = [(work.bare, _carry(work.twists, access, loads, shape_g))]
     shake = _shake(work.twists, access, loads)
     low = _shake_low(work.twists, access, loads)
@@ -159,14 +196,12 @@ def rows_of(work: Work, access: Access, loads: Loads, shape_g: float, units: Row
     rows = units
     for does, asks in blocks:
         wanted = asks > 0
-        over = does[wanted]
-        over = np.hstack([over[:, single], over[:, first] + over[:, second]]) if pairs else over
+        over = _over_units(does[wanted], units_of)
         if rows is None:
-            cost = access.cost[tips]
-            if pairs:
-                cost = np.concatenate([cost[single], cost[first] + cost[second]])
-            named = [(int(tips[i]),) for i in single] + [(int(tips[i]), int(tips[j])) for i, j in zip(first, second)]
-            rows = Rows(over, asks[wanted].astype(np.float32), int(wanted.sum()), cost, tuple(named))
+            cost = _over_units(access.cost[tips][None], units_of)[0]
+            named, clash = _named(tips, units_of, table)
+            rows = Rows(over, asks[wanted].astype(np.float32), int(wanted.sum()), cost, named, clash)
+            add_rocks(rows, table, table.rocks, access, loads, pairs)
         else:
             rows.add(over, asks[wanted].astype(np.float32))
     if rows is None:
@@ -174,14 +209,52 @@ def rows_of(work: Work, access: Access, loads: Loads, shape_g: float, units: Row
     return rows
 
 
-def _units(tips: NDArray[np.int64], spots: Spots, pairs: bool) -> tuple[list[int], list[int], list[int]]:
+Units = tuple[list[int], list[int], list[int]]  # places of single tips, and of the first and second of each pair
+
+
+def _over_units(of_tips: NDArray[Any], units: Units) -> NDArray[Any]:
+    """From columns of single tips to columns of units."""
+    single, first, second = units
+    return np.hstack([of_tips[:, single], of_tips[:, first] + of_tips[:, second]]) if first else of_tips[:, single]
+
+
+def _named(tips: NDArray[np.int64], units: Units, table: Table) -> tuple[tuple[tuple[int, ...], ...],
+                                                                         NDArray[np.bool_]]:
+    """Each unit's tips, and which units cannot stand together."""
+    single, first, second = units
+    named = [(int(tips[i]),) for i in single] + [(int(tips[i]), int(tips[j])) for i, j in zip(first, second)]
+    has = np.zeros((len(named), len(table.clash)), dtype=np.float32)
+    for number, own in enumerate(named):
+        has[number, list(own)] = 1.0
+    return tuple(named), np.asarray(has @ table.clash.astype(np.float32) @ has.T > 0.5)
+
+
+def add_rocks(rows: Rows, table: Table, twists: F64, access: Access, loads: Loads, pairs: bool) -> None:
+    """Add rows that ask the tips, taken as springs, to keep the object from rocking in the ways of some twists.
+
+    A body on springs turns by less than an angle where, for every motion with that turn, the springs store more than
+    the push does: the sum of k |v|^2 over the tips, v being how each moves, exceeds the push times the shift.
+    """
+    if len(twists) == 0:
+        return
+    tips = np.flatnonzero(access.usable)
+    turn, shift = np.linalg.norm(twists[:, 3:], axis=1), np.linalg.norm(twists[:, :3], axis=1)
+    moved2 = (moves(table.spots.middles_mm[tips], twists)**2).sum(2)
+    most = math.radians(ROCKS_SAFELY * loads.rocking_deg)
+    scale = loads.spring_N_per_mm / loads.weight_N * (most / (turn * np.maximum(shift, 1e-9)))
+    does = np.minimum(scale[:, None] * moved2, loads.margin_low_g).astype(np.float32)
+    rows.add(_over_units(does, _units(tips, table, pairs)), np.full(len(twists), loads.margin_low_g, np.float32))
+
+
+def _units(tips: NDArray[np.int64], table: Table, pairs: bool) -> Units:
     """Places of single units, and of the two tips of each pair, among the usable tips."""
     if not pairs:
         return list(range(len(tips))), [], []
     place = {int(tip): i for i, tip in enumerate(tips)}
-    single = [i for tip, i in place.items() if spots.mirror[tip] == tip]
-    paired = [(i, place[int(spots.mirror[tip])]) for tip, i in place.items()
-              if spots.mirror[tip] > tip and int(spots.mirror[tip]) in place]
+    mirror = table.spots.mirror
+    single = [i for tip, i in place.items() if mirror[tip] == tip]
+    paired = [(i, place[int(mirror[tip])]) for tip, i in place.items()
+              if mirror[tip] > tip and int(mirror[tip]) in place and not table.clash[tip, mirror[tip]]]
     return single, [i for i, _ in paired], [j for _, j in paired]
 
 

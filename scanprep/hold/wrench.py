@@ -17,6 +17,7 @@ Used by `gates`, `preload` and `choose`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,7 @@ class Grip:
     limits_N: F64  # (f,) greatest normal force
     tip: NDArray[np.int64]  # (f,) which tip each face belongs to
     bears_mm: F64 | None = None  # (f,) how far from its middle a pad may bear; None: nowhere else
+    spares: NDArray[np.bool_] | None = None  # (f,) whose friction may be kept in reserve; None: every face's
 
     def __post_init__(self) -> None:
         check_shape("points_mm", self.points_mm, (-1, 3))
@@ -57,7 +59,8 @@ class Grip:
         number = self.tip[keep]
         return replace(self, points_mm=self.points_mm[keep], normals=self.normals[keep], friction=self.friction[keep],
                        limits_N=self.limits_N[keep], tip=number - (number > tip),
-                       bears_mm=None if self.bears_mm is None else self.bears_mm[keep])
+                       bears_mm=None if self.bears_mm is None else self.bears_mm[keep],
+                       spares=None if self.spares is None else self.spares[keep])
 
     def with_friction(self, friction: float | F64) -> Grip:
         """The set at another friction."""
@@ -105,9 +108,10 @@ def twist_table(radius_mm: float) -> F64:
     return np.vstack([pushes, *turned, np.column_stack([np.zeros_like(spins), spins])])
 
 
-def support(twists: F64, points_mm: F64, normals: F64, friction: float, bears_mm: F64 | None = None) -> F32:
+def support(twists: F64, points_mm: F64, normals: F64, friction: float | F64, bears_mm: F64 | None = None) -> F32:
     """Return H (m, f): the most work rate per newton of normal limit that each face can do against each twist.
 
+    friction  one for all faces, or (f,)
     bears_mm  (f,) how far from its middle a face may bear, where friction then does nothing; None: only there
     """
     u, tau = twists[:, :3].astype(np.float32), twists[:, 3:].astype(np.float32)
@@ -118,13 +122,14 @@ def support(twists: F64, points_mm: F64, normals: F64, friction: float, bears_mm
         # |tau x n|, what the shift of the bearing point is worth
         turn2 = (tau * tau).sum(1)[:, None] - (tau @ n.T) ** 2
         bare = along + np.sqrt(np.maximum(turn2, 0)) * bears_mm.astype(np.float32)
-    if friction == 0:
+    if not np.any(friction):
         return np.asarray(np.maximum(bare, 0), dtype=np.float32)
     # |v|^2 with v = u + tau x p, written out so that only matrix products are needed
     speed2 = (u * u).sum(1)[:, None] + 2 * np.cross(u, tau) @ p.T
     speed2 += (tau * tau).sum(1)[:, None] * (p * p).sum(1)[None, :] - (tau @ p.T) ** 2
     across = np.sqrt(np.maximum(speed2 - along * along, 0))
-    return np.asarray(np.maximum(np.maximum(along + np.float32(friction) * across, bare), 0), dtype=np.float32)
+    rubbed = along + np.asarray(friction, dtype=np.float32) * across
+    return np.asarray(np.maximum(np.maximum(rubbed, bare), 0), dtype=np.float32)
 
 
 def cone_edges(normals: F64, friction: F64) -> F64:
@@ -172,27 +177,38 @@ def _beside(grip: Grip, bears_mm: F64) -> Edges:
     return Edges(normals, np.cross(places, normals), np.repeat(np.arange(len(bears_mm)), EDGES // 2), grip.limits_N)
 
 
+def programme(cost: Any, **rest: Any) -> Any:
+    """Solve a linear programme; returns the library's own result, status 0 or 2 (nothing feasible).
+
+    The simplex method now and then gives up on a degenerate one (status "not set"): then the interior point method.
+    Raises ArithmeticError where that ends otherwise too.
+    """
+    from scipy.optimize import linprog
+
+    for method in ("highs-ds", "highs-ipm"):
+        solved = linprog(cost, method=method, **rest)
+        if solved.status in (0, 2):
+            return solved
+    raise ArithmeticError(f"a linear programme ended with {solved.message}")
+
+
 def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: Edges) -> tuple[F64, F64] | None:
     """Return for each direction the farthest point (m, 3) of {reach.T x : held.T x = held_at} and the duals (m, 3).
 
     One block LP for all directions: the call's own cost is ten times one small LP. None where nothing is feasible.
     """
     import scipy.sparse as sparse
-    from scipy.optimize import linprog
 
     count, width = len(directions), len(reach)
     caps = sparse.csr_matrix((np.ones(width), (edges.face, np.arange(width))), shape=(len(edges.limits_N), width))
     eye = sparse.identity(count, format="csr")
     size = float(np.abs(held).max()) or 1.0
-    solved = linprog(
+    solved = programme(
         -(directions @ reach.T).ravel(), A_ub=sparse.kron(eye, caps, format="csr"), b_ub=np.tile(edges.limits_N, count),
         A_eq=sparse.kron(eye, sparse.csr_matrix(held.T / size), format="csr"), b_eq=np.tile(held_at / size, count),
-        method="highs-ds",
     )
     if solved.status == 2:
         return None
-    if solved.status != 0:
-        raise ArithmeticError(f"the force LP ended with {solved.message}")
     x = solved.x.reshape(count, width)
     return x @ reach, solved.eqlin.marginals.reshape(count, 3) / size
 

@@ -11,14 +11,15 @@ loader fails), so import this module only after scanprep.rays has loaded it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from scipy.spatial import ConvexHull
 
 from scanprep.hold.preload import preload
-from scanprep.hold.records import TipSet
+from scanprep.hold.records import Attitude, Contact, Hold, Tip
 from scanprep.hold.spots import Surface, disc, tangents
 from scanprep.hold.wrench import BEARS_SHARE, Grip
 from scanprep.rays import load_open3d
@@ -53,12 +54,25 @@ class Ruling:
         return self.settle_mm < SETTLE_mm and self.drift_mm < DRIFT_mm and self.turn_deg < TURN_deg
 
 
-def grip_of_tipset(tipset: TipSet) -> Grip:
-    """The faces of a set as the mechanics sees them."""
-    faces = [(number, face) for number, contact in enumerate(tipset.contacts) for face in contact.faces]
+class Held(Protocol):
+    """A set of tips, or a whole hold: what both have."""
+
+    attitude: Attitude
+
+
+def contacts_of(held: Held) -> Sequence[Contact | Tip]:
+    """What touches the object."""
+    return held.tips if isinstance(held, Hold) else held.contacts
+
+
+def grip_of(contacts: Sequence[Contact | Tip]) -> Grip:
+    """The faces of a set as the mechanics sees them: no friction is planned on the jaws of a fork."""
+    faces = [(number, face) for number, contact in enumerate(contacts) for face in contact.faces]
+    rubs = [contact.friction * (place == 0 or contact.kind != "fork")
+            for contact in contacts for place in range(len(contact.faces))]
     return Grip(np.array([face.point_mm for _, face in faces]), np.array([face.normal for _, face in faces]),
-                np.array([tipset.contacts[number].friction for number, _ in faces]),
-                np.array([face.force_limit_N for _, face in faces]), np.array([number for number, _ in faces]),
+                np.array(rubs), np.array([face.force_limit_N for _, face in faces]),
+                np.array([number for number, _ in faces]),
                 BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
 
 
@@ -137,14 +151,14 @@ def _numbers(values: F64) -> str:
     return " ".join(f"{value:.9g}" for value in np.ravel(values))
 
 
-def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[int],
+def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int],
            friction: float) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
-    rotation = tipset.attitude.rotation
-    grip = grip_of_tipset(tipset)
+    rotation, contacts = held.attitude.rotation, contacts_of(held)
+    grip = grip_of(contacts)
     weight_N = survey.mass_g.best * 9.80665e-3
     forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), 0.2).forces_N
-    radius = [face.radius_mm for contact in tipset.contacts for face in contact.faces]
+    radius = [face.radius_mm for contact in contacts for face in contact.faces]
     inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
     assets, patches, bodies, pairs = [], [], [], []
     into: dict[str, F64] = {}
@@ -181,9 +195,9 @@ def _scene(surface: Surface, survey: Survey, tipset: TipSet, without: frozenset[
       {''.join(bodies)}</worldbody><contact>{''.join(pairs)}</contact></mujoco>""", into
 
 
-def rule(surface: Surface, survey: Survey, tipset: TipSet, *, shake_g: float = 0.2,
+def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
          without: frozenset[int] = frozenset(), friction: float | None = None) -> Ruling:
-    """Return how an object fares in a set of tips under a shake on all six sides.
+    """Return how an object fares in a set of tips, or in a hold, under a shake on all six sides.
 
     without  tips taken away
     friction None: the pads' own
@@ -191,8 +205,8 @@ def rule(surface: Surface, survey: Survey, tipset: TipSet, *, shake_g: float = 0
     load_open3d()
     import mujoco
 
-    mu = tipset.contacts[0].friction if friction is None else friction
-    description, normals = _scene(surface, survey, tipset, without, mu)
+    mu = contacts_of(held)[0].friction if friction is None else friction
+    description, normals = _scene(surface, survey, held, without, mu)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)
