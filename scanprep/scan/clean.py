@@ -12,16 +12,16 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.errors import ScanError
-from scanprep.scan.caps import Loop, close_holes, measured_loops
+from scanprep.scan.caps import close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.ends import cut_off_ends
 from scanprep.scan.mesh import Cleaned, Scan, Support
 from scanprep.scan.plumb import plumbed
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
-from scanprep.scan.shell import Found, find_shell, way_down
+from scanprep.scan.shell import Found, find_shell, shown_down, way_down
 from scanprep.scan.working import working_mesh
 from scanprep.settings import ScanSettings
-from scanprep.vectors import Vec3, vec3
+from scanprep.vectors import F64, vec3
 from scanprep.wish import ObjectWish
 
 _NEAR = 0.01  # of the diagonal: a table no higher than this above the lowest point is the one it stands on
@@ -39,7 +39,8 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
                         remedy="Export the scan again")
     shell = found.shell
     loops, notches = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-    support = _support(found, loops, wish.up, scan.up_axis)
+    support = _support(found, way_down(found, loops, wish.up, scan.up_axis))
+    stood = _support(found, shown_down(found, loops))
     down = None if support is None else np.asarray(support.down)
     capped = close_holes(shell.vertices, shell.faces, loops, notches, down,
                          None if support is None else support.place_mm)
@@ -54,12 +55,11 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
         receipt_of(found, capped, plumb, uncapped, volume, support), capped.loops, grade, reasons, uncapped, working,
-        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb)
+        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, stood)
 
 
-def _support(found: Found, loops: list[Loop], up: Vec3 | None, up_axis: str | None) -> Support | None:
+def _support(found: Found, known: tuple[F64, str] | None) -> Support | None:
     """Return which way the table lies, where, and how that is known; None where nothing says."""
-    known = way_down(found, loops, up, up_axis)
     if known is None:
         return None
     down, why = known

@@ -122,6 +122,7 @@ class Cleaned:
     findings: tuple[Finding, ...] = ()
     support: Support | None = None  # None: nothing says which way the table lies
     plumb: Occupancy | None = None  # the plumb lines through it; None: not drawn yet
+    stood: Support | None = None  # the table as the scan itself shows it, whatever checklist and format say
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,10 +103,16 @@ def way_down(
     """
     if up is not None:
         return -unit(np.asarray(up, dtype=np.float64)), "up as the checklist says"
+    shown = shown_down(found, loops)
+    if up_axis is not None and not found.seen_tables:
+        return -np.eye(3)["xyz".index(up_axis)], f"{up_axis} up as the format has it"
+    return shown
+
+
+def shown_down(found: Found, loops: list[Loop]) -> tuple[F64, str] | None:
+    """Return the unit way to the table as the scan itself shows it, and how; None where it shows nothing."""
     if found.seen_tables:
         return found.seen_tables[0].down, "a piece of the table was scanned"
-    if up_axis is not None:
-        return -np.eye(3)["xyz".index(up_axis)], f"{up_axis} up as the format has it"
     rim = _underside(found.shell, loops)
     return None if rim is None else (rim, "the largest flat hole has everything on one side")
 

@@ -45,9 +45,13 @@ def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Exten
     detail = Detail.of(skin)
     if face is not None and extents.flatness_ratio < FLAT_RATIO:
         return _of_two(face, detail, "its broad face", upward)
-    side = None if axis is not None or vessel_mm is None else _handle_side(skin, upward, mirrors, vessel_mm)
+    side, two = (None, False) if axis is not None or vessel_mm is None else \
+        _what_stands_out(skin, upward, mirrors, vessel_mm)
+    if side is not None and two:
+        return _of_two(np.cross(side, upward), detail, "a round body with its two lugs or handles to the sides", upward)
     if side is not None:
-        return Front(vec3(np.cross(side, upward)), "a round vessel: its handle or spout to the viewer's right")
+        return Front(vec3(np.cross(side, upward)), "a round body: what stands out of it (handle, spout) to the "
+                     "viewer's right")
     planes = [plane for plane in mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
     alone = len(planes) == 1 or (
         len(planes) > 1 and planes[1].residual_ratio > _CLEARER_RATIO * planes[0].residual_ratio)
@@ -63,23 +67,32 @@ def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Exten
     return Front(vec3(_file_front(upward)), "nothing tells front from back: the file's own front")
 
 
-def _handle_side(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane], middle_mm: F64
-                 ) -> F64 | None:
-    """Return the level direction in which a vessel reaches furthest out of its body; None where nothing stands out."""
+def _what_stands_out(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane], middle_mm: F64
+                     ) -> tuple[F64 | None, bool]:
+    """Return the level direction in which a round body is overreached, None where nothing stands out; and whether as
+    much stands out on the other side."""
     points, _ = skin_samples(skin, 1500)
     level = points - middle_mm
     level = level - np.outer(level @ up, up)
     radii = np.linalg.norm(level, axis=1)
     far = level[int(np.argmax(radii))]
-    across = level @ far / radii.max()
-    if radii.max() < _HANDLE_RATIO * max(float(np.quantile(radii, 0.8)), float(-across.min())):
-        return None  # nothing stands out, or as much on the other side: a plinth's corners, two lugs
+    along = level @ unit(far)
+    body, opposite = float(np.quantile(radii, 0.8)), float(-along.min())
+    if radii.max() < _HANDLE_RATIO * body:
+        return None, False
+    across = float(np.abs(level @ np.cross(up, unit(far))).max())
+    two = radii.max() < _HANDLE_RATIO * opposite
+    if two and across * _HANDLE_RATIO > radii.max():
+        return None, False  # as much on every side: a plinth's corners
     for plane in mirrors:
         normal = np.asarray(plane.normal)
-        if abs(float(normal @ up)) < 0.2:  # a handle lies in the mirror plane
+        # A handle lies in the mirror plane, unless two stand on both sides of it
+        if abs(float(normal @ up)) < 0.2 and abs(float(normal @ unit(far))) < 0.5:
             within = far - (far @ normal) * normal
-            return _level(within, up)
-    return _level(far, up)
+            return _level(within, up), two
+        if two and abs(float(normal @ unit(far))) > 0.87:
+            return _level(normal if normal @ far > 0 else -normal, up), two
+    return _level(far, up), two
 
 
 def _of_two(way: F64, detail: Detail, what: str, up: F64) -> Front:

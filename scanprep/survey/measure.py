@@ -147,7 +147,7 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, extents.flatness_ratio < FLAT_RATIO,
-                        extents.axes[2], roundness, mouth)
+                        extents.axes[2], roundness, cleaned.stood, mouth)
     upright = choose_upright(wish.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal))
 

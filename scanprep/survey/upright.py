@@ -1,8 +1,9 @@
 """Which way up an object belongs, told by evidence in a stated order, or asked.
 
 The likeliest rest is mostly the wrong answer: cups and figures come to lie on their side when thrown. So people's word
-goes first, then the file's up axis where a base lies there, then a clear base, then an axis of revolution; a vessel's
-mouth tells its two ends apart. Where more than one way is left, the best guess is marked as not sure, and asks.
+goes first, then the table it stood on when it was scanned, then the file's up axis where a base lies there, then a
+clear base, then an axis of revolution; a vessel's mouth tells its two ends apart. Where more than one way is left, the
+best guess is marked as not sure, and asks.
 Takes rests and bases (scan axes, mm). Used by the survey.
 """
 
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.scan.mesh import Support
 from scanprep.survey.footprint import Base
 from scanprep.survey.records import Axis, Rest, Upright
 from scanprep.vectors import F64, Vec3, unit, vec3
@@ -22,6 +24,8 @@ _MOUTH_SHARE = 0.12  # hollow seen from above less from below, over the height: 
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
 VESSEL_SHARE = 0.6  # of the skin that is round about a standing axis: a pot, with or without a handle; assumed
 _ROUND_TIP_DEG = 10.0  # assumed
+_STOOD_TIP_DEG = 3.0  # less is no way to leave a thing on a turntable; assumed
+_ALIKE_TIP_RATIO = 0.8  # tip angles of two opposite ends; nearer than that a body may stand on either; assumed
 _WIDER_RATIO = 1.6  # tip angles of two opposite ends, for the steadier to be meant; assumed
 _FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65  # a vessel's foot is this steady, or this share of what its rim is; assumed
 _DISH_SHARE = 0.2  # the same for a flat thing to be a dish, not a coin with a raised border; assumed
@@ -39,6 +43,7 @@ class Evidence:
     flat: bool  # a plate, disc or blade
     broad_face: F64  # unit, across it
     roundness: Callable[[Vec3], float]  # way up -> share of the skin that is round about a standing axis
+    stood: Support | None  # the table as the scan itself shows it
     mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
 
 
@@ -50,7 +55,7 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
     """
     if asked is not None:
         return _as_asked(asked, seen, rest_on)
-    found = _by_file_axis(seen) or _by_base(seen)
+    found = _by_table(seen) or _by_file_axis(seen) or _by_base(seen)
     return found or _guess(seen)
 
 
@@ -72,6 +77,26 @@ def _as_asked(asked: Vec3, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> U
     if rest.tip_angle_deg > 1.0:
         return Upright(up, "the checklist says so", True, rest)
     return Upright(up, "the checklist says so; it does not stand by itself that way", True, None)
+
+
+def _by_table(seen: Evidence) -> Upright | None:
+    """The way it stood when it was scanned, where a table was seen under it or its underside was not seen."""
+    if seen.stood is None:
+        return None
+    near = _near(seen, tuple(-d for d in seen.stood.down))
+    if near is None or seen.rests[near].tip_angle_deg < _STOOD_TIP_DEG:
+        return None
+    if _on_its_mouth(seen, near) and seen.roundness(seen.rests[near].up) > VESSEL_SHARE:
+        return None  # a vessel turned over to scan its foot; a stool is hollow below too, but not round
+    if seen.stood.seen:
+        return _told(seen, near, "it stood so on the table, of which a piece was scanned")
+    # An open mouth looks like an unseen underside: then a base is at the other end, or the file's axis points down
+    other = _near(seen, seen.stood.down)
+    turned = other is not None and (seen.bases[other].clear or seen.bases[other].on_feet)
+    if turned or _headlong(seen, near) or not (seen.bases[near].clear or seen.bases[near].on_feet
+                                               or _round_about(seen, near)):
+        return None
+    return _told(seen, near, "its underside was not seen: it stood on it when it was scanned")
 
 
 def _by_file_axis(seen: Evidence) -> Upright | None:
@@ -123,14 +148,15 @@ def _on_its_mouth(seen: Evidence, k: int) -> bool:
 
 def _by_base(seen: Evidence) -> Upright | None:
     clear = [k for k, base in enumerate(seen.bases) if base.clear and not _on_its_mouth(seen, k)]
-    if len(clear) == 1 and not _lies_as_well_turned_over(seen, clear[0]) and not _headlong(seen, clear[0]):
+    if len(clear) == 1 and not (_lies_as_well_turned_over(seen, clear[0]) or _headlong(seen, clear[0])
+                                or _ends_alike(seen, clear[0])):
         kind = seen.bases[clear[0]].footprint.kind
         return _told(seen, clear[0], f"it stands on {_BASES[kind]}, and on nothing else")
     if len(clear) == 2 and (wide := _wider_end(seen, clear)) is not None and not _headlong(seen, wide):
         return _told(seen, wide, "it stands on the wider of its two ends")
     if seen.axis is not None:
         along = [k for k in clear if abs(_dot(seen.rests[k].up, seen.axis.direction)) > np.cos(np.radians(SNAP_DEG))]
-        if len(along) == 1 and not _headlong(seen, along[0]):
+        if len(along) == 1 and not _headlong(seen, along[0]) and not _ends_alike(seen, along[0]):
             return _told(seen, along[0], "its axis of revolution, on the base that lies across it")
     return None
 
@@ -143,6 +169,14 @@ def _wider_end(seen: Evidence, two: Sequence[int]) -> int | None:
     wide, narrow = (two[0], two[1]) if first.tip_angle_deg > second.tip_angle_deg else (two[1], two[0])
     ratio = seen.rests[wide].tip_angle_deg / max(seen.rests[narrow].tip_angle_deg, 1e-9)
     return wide if ratio >= _WIDER_RATIO else None
+
+
+def _ends_alike(seen: Evidence, k: int) -> bool:
+    """Whether a body without a mouth stands nearly as well turned over: a can, a drum."""
+    other = _near(seen, tuple(-u for u in seen.rests[k].up))
+    if other is None or abs(seen.mouth(seen.rests[k].up)) > _MOUTH_SHARE:
+        return False
+    return seen.rests[other].tip_angle_deg > _ALIKE_TIP_RATIO * seen.rests[k].tip_angle_deg
 
 
 def _headlong(seen: Evidence, k: int) -> bool:
