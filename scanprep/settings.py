@@ -69,11 +69,13 @@ class HoldSettings:
     wire_thickest_mm: float = 2.1  # beyond this a brace first; common practice
     stem_rods: tuple[str, ...] = ("3/32", "1/8")  # bent for a heavy object where braced wire would yield; C26000 rod
     bend_radius_diameters: float = 1.5  # inside radius of a bend; 1-1.5 d is common practice
+    bend_least_diameters: float = 1.0  # never sharper; common practice for cold brass wire
     most_bends: int = 5  # assumed: what one still bends true by hand
     wire_safety: float = 1.5  # yield over stress with the load of a shake; assumed
     shake_factor: float = 2.0  # tip force under shake over the force at rest
     bearing_sag_mm: float = 0.5  # of a tip that carries weight, under its force; assumed
-    arm_stiffness_N_per_mm: float = 1.0  # at a tip, along its normal; assumed: keeps most objects above 15 Hz
+    arm_stiffness_least_N_per_mm: float = 0.2  # at a tip, along its normal; assumed: keeps its shape in the hand
+    arm_frequency_Hz: float = 10.0  # of the object on one arm alone; assumed
     spring_travel_mm: float = 4.0  # of a retaining tip under its preload; trial: 1-4 mm
     lap_diameters: float = 3.0  # soldered overlap; common practice
     weight_seen: float = 3.0

@@ -1,46 +1,52 @@
 """The way of each arm: from the hub to its tip through free space, hidden where it can be, with few bends.
 
-First a net of free points (shells round the object, a sheet behind it) joined where a wire passes; the shortest path in
-it, being seen counted as length. Then the path is straightened to few corners, and the corners are moved as long as
-that makes it shorter, better hidden or clearer. The last word on clearance is spoken in `mount.py`, on the bent wire.
-Display frame, mm. Touches no files.
+A wire that is bent by hand has few corners, so ways are not searched step by step but corner by corner: straight from
+the hub's lap to the tip's foot, by one free corner, by two; among all free points round the object at once. The best
+few are then moved as long as that makes them shorter, better hidden or clearer. The last word on clearance is spoken
+in `mount.py`, on the bent wire. Display frame, mm. Touches no files.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from scanprep.hold.bends import along, tidy
-from scanprep.hold.body import View
-from scanprep.hold.feet import Foot, find_feet, needed_mm, sight_cost
+from scanprep.hold.bends import tidy
+from scanprep.hold.body import View, thinned
+from scanprep.hold.feet import Foot, needed_mm, sight_cost
 from scanprep.hold.hub import Root
 from scanprep.hold.records import Contact
 from scanprep.settings import HoldSettings
-from scanprep.vectors import F64, I32
+from scanprep.vectors import F64
 
-_SHELLS_MM = (1.3, 6.0, 13.0)  # beyond the clearance
-_NEIGHBOURS = 10
-_SAMPLES = 7
+_SHELLS_MM = (1.6, 6.0, 13.0)  # beyond the clearance
+_CORNERS = (110, 45, 20)  # free points kept of each shell
+_NODES = 120  # corners tried for an arm
+_SHEET = 6  # points a side of each sheet behind the object
+_SAMPLES = 9
 _BEND_COST_MM = 9.0  # a bend is worth a detour of this length, a sharp one more
 _MOST_TURN_DEG = 115.0
 _COARSE_MM, _FINE_MM = 6.0, 2.5  # a wall is never thinner than the clearance on both its sides: 3 to 4 mm
-_SLIDES, _CORNERS = 6, 350
 _NEAR_MM, _FAR_COST = 5.0, 0.04  # further off than this, a mm of wire costs so much more per mm
-_BLOCKED_COST = 250.0  # a mm of wire one mm too near, in mm
-_STRAIGHT_MM = 1.5  # least straight piece between two bends: what the pliers hold
+_BLOCKED_COST = 120.0  # a mm of wire one mm too near, in mm
+_STRAIGHT_MM = 0.3  # least straight piece between two bends of the least radius
+_SLIDES = np.array([0.0, 0.15, 0.35, 0.65])  # where the first bend may be, in shares of the way to the tip
+_BACKS = (0.0, 2.0, 5.0)  # how much longer the foot's first run may be, in diameters
+_TOO_SHORT_COST, _SHORT_COST = 120.0, 4.0  # of a mm lacking for the least bend radius, and for the wanted one
+_KEPT = (10, 20, 24)  # ways with no, one and two corners that are looked at closely
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Net:
-    """Free points and the passages between them."""
+class Web:
+    """Free points round a body, and what a straight wire between any two costs."""
 
     nodes_mm: F64  # (n, 3)
-    pairs: I32  # (m, 2)
-    costs_mm: F64  # (m,)
+    costs_mm: F64  # (n, n)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,49 +85,69 @@ class Task:
     floor_mm: float  # z behind which no wire goes
     others: tuple[Neighbour, ...]  # arms already laid
     extra_mm: float = 0.0  # asked on top of the clearance
+    side: float = 0.0  # keep to the left (-1) or right (1) of the middle, where a twin takes the other side
 
     def short_mm(self, points_mm: F64, distance_mm: F64) -> F64:
         """Return how much room is missing at points (n, 3) this far from the object; 0 where the wire passes."""
         need = needed_mm(points_mm, self.contact, self.wire_mm, self.settings.arm_clear_mm) + self.extra_mm
         missing = np.maximum(0.0, need - distance_mm)
         missing += np.maximum(0.0, self.floor_mm - 0.05 - points_mm[:, 2])
+        if self.side:
+            missing += np.maximum(0.0, (self.wire_mm + self.settings.arm_gap_mm) / 2 - self.side * points_mm[:, 0])
         for other in self.others:
             apart = (self.wire_mm + other.wire_mm) / 2 + self.settings.arm_gap_mm
             missing += np.maximum(0.0, apart - other.gap_mm(points_mm, apart))
         return np.asarray(missing, dtype=np.float64)
 
 
-def weave_net(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Net:
-    """Return the free points round a body and which of them a wire joins.
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """One way of an arm."""
+
+    path_mm: F64  # (k, 3) corners, hub first
+    root: Root
+    cost_mm: float
+
+
+def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Web:
+    """Return the free points round a body, and what straight wires between them cost.
 
     plane_mm  z of the centre lines on the hub
     floor_mm  z behind which no wire goes
     """
-    from scipy.spatial import cKDTree
-
     clear = settings.arm_clear_mm + wire_mm / 2
     shell, out = view.body.shell_mm @ view.rotation.T, view.body.shell_out @ view.rotation.T
-    points = [shell + out * (clear + level) for level in _SHELLS_MM]
+    parts = [_free(view, shell + out * (clear + level), clear, floor_mm, count)
+             for level, count in zip(_SHELLS_MM, _CORNERS)]
     low, high = view.vertices_mm.min(axis=0), view.vertices_mm.max(axis=0)
-    x, y = np.linspace(low[0], high[0], 11), np.linspace(low[1], high[1], 11)
-    sheet = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    points += [np.column_stack([sheet, np.full(len(sheet), z)]) for z in (plane_mm + 0.1, plane_mm + 4.0, floor_mm)]
-    nodes = np.vstack(points)
-    covered, _ = view.front.sight(nodes)
-    nodes = nodes[~covered & (nodes[:, 2] >= floor_mm)]
-    nodes = nodes[view.distance_mm(nodes) >= clear]
-    count = min(_NEIGHBOURS + 1, len(nodes))
-    _, near = cKDTree(nodes).query(nodes, k=count)
-    pairs = np.column_stack([np.repeat(np.arange(len(nodes)), count - 1), near[:, 1:].ravel()])
-    pairs.sort(axis=1)
-    keys = np.unique(pairs[:, 0] * len(nodes) + pairs[:, 1])
-    pairs = np.column_stack([keys // len(nodes), keys % len(nodes)])
-    samples = _between(nodes[pairs[:, 0]], nodes[pairs[:, 1]], _SAMPLES)
-    distance = view.distance_mm(samples)
-    free = (distance.reshape(-1, _SAMPLES) >= clear).all(axis=1)
-    seen = (sight_cost(view, samples) + _far_cost(distance)).reshape(-1, _SAMPLES).mean(axis=1)
-    length = np.linalg.norm(nodes[pairs[:, 0]] - nodes[pairs[:, 1]], axis=1)
-    return Net(nodes, pairs[free].astype(np.int32), (length * (1 + seen))[free])
+    sheet = np.stack(np.meshgrid(*(np.linspace(low[i], high[i], _SHEET) for i in (0, 1))), axis=-1).reshape(-1, 2)
+    parts += [_free(view, np.column_stack([sheet, np.full(len(sheet), z)]), clear, floor_mm, len(sheet))
+              for z in (plane_mm + 0.1, floor_mm)]
+    nodes = np.vstack(parts)
+    start, end = np.triu_indices(len(nodes), 1)
+    points = _between(nodes[start], nodes[end], _SAMPLES)
+    distance = view.distance_mm(points)
+    short = np.maximum(0.0, clear - distance)
+    price = 1 + sight_cost(view, points) + _far_cost(distance) + _BLOCKED_COST * short
+    length = np.linalg.norm(nodes[end] - nodes[start], axis=1)
+    costs = np.full((len(nodes), len(nodes)), np.inf)
+    costs[start, end] = costs[end, start] = length * price.reshape(-1, _SAMPLES).mean(axis=1)
+    return Web(nodes, costs)
+
+
+def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: int) -> F64:
+    """Evenly spread points that a wire may pass, none of them in front of the object."""
+    covered, _ = view.front.sight(points_mm)
+    points = points_mm[~covered & (points_mm[:, 2] >= floor_mm)]
+    points = points[view.distance_mm(points) >= clear_mm]
+    if len(points) <= count:
+        return points
+    apart = float(np.linalg.norm(np.ptp(points, axis=0))) / math.sqrt(count) * 0.6
+    kept = thinned(points, apart)
+    while len(kept) > count:
+        apart *= 1.15
+        kept = thinned(points, apart)
+    return np.asarray(points[kept], dtype=np.float64)
 
 
 def _far_cost(distance_mm: F64) -> F64:
@@ -138,190 +164,236 @@ def _between(start_mm: F64, end_mm: F64, samples: int) -> F64:
 def _segment_costs(task: Task, start_mm: F64, end_mm: F64, step_mm: float = _COARSE_MM) -> F64:
     """Length of segments, being seen and being too near counted as length; sampled every `step_mm` of the longest."""
     length = np.linalg.norm(end_mm - start_mm, axis=1)
-    samples = int(np.clip(math.ceil(float(length.max()) / step_mm) + 1, 5, 48))
+    samples = int(np.clip(math.ceil(float(length.max(initial=0.0)) / step_mm) + 1, 5, 48))
     points = _between(start_mm, end_mm, samples)
     distance = task.view.distance_mm(points)
     price = 1 + sight_cost(task.view, points) + _far_cost(distance) + _BLOCKED_COST * task.short_mm(points, distance)
     return np.asarray(length * price.reshape(-1, samples).mean(axis=1), dtype=np.float64)
 
 
-def _turns_deg(before: F64, after: F64) -> F64:
-    dot = np.sum(before * after, axis=-1)
-    size = np.linalg.norm(before, axis=-1) * np.linalg.norm(after, axis=-1)
-    return np.asarray(np.degrees(np.arccos(np.clip(dot / np.maximum(size, 1e-12), -1, 1))), dtype=np.float64)
+def _grid_costs(task: Task, start_mm: F64, end_mm: F64) -> F64:
+    """Costs of all segments from (a, 3) to (b, 3): (a, b)."""
+    a, b = len(start_mm), len(end_mm)
+    return _segment_costs(task, np.repeat(start_mm, b, axis=0), np.tile(end_mm, (a, 1)), 2 * _COARSE_MM).reshape(a, b)
 
 
-def _bend_costs(turns_deg: F64) -> F64:
+def _units(vectors: F64) -> F64:
+    return np.asarray(vectors / np.maximum(np.linalg.norm(vectors, axis=-1, keepdims=True), 1e-9), dtype=np.float64)
+
+
+def _bend_costs(cosine: F64) -> F64:
+    """Price of bends by the cosine of the turn: nothing where straight on, more for sharp ones."""
+    turns_deg = np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
     too_sharp = np.maximum(0.0, turns_deg - _MOST_TURN_DEG)
-    return np.asarray(np.where(turns_deg < 3.0, 0.0, _BEND_COST_MM * (0.6 + (turns_deg / 75.0) ** 2)) + 4 * too_sharp)
+    return np.asarray(np.where(turns_deg < 3.0, 0.0, _BEND_COST_MM * (0.8 + (turns_deg / 75.0) ** 2)) + 4 * too_sharp)
 
 
-def route_arm(net: Net, task: Task, root: Root, feet_tried: int = 2) -> F64 | None:
-    """Return the corners of an arm's centre line, hub first, or None where no way leads to the contact."""
-    feet = find_feet(task.view, task.contact, task.wire_mm)
-    if not feet:
-        return None
-    trials: list[tuple[float, int, F64, Foot]] = []
-    for foot, middle in _ways(net, task, root, feet, feet_tried):
-        for path in (_straightened(task, root, foot, middle), *_few_bends(net, task, root, foot)):
-            trials.append((_path_cost(task, path) + foot.cost_mm, len(trials), path, foot))
-    if not trials:
-        return None
-    best = min((_moved(task, root, path, foot) for _, _, path, foot in sorted(trials)[:feet_tried - 1]),
-               key=lambda moved: moved[1])
-    return tidy(best[0])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ends:
+    """Where a free part of the way may begin or end: a point, the way of the wire there, what it cost so far."""
+
+    points_mm: F64  # (n, 3)
+    directions: F64  # (n, 3) of the wire, hub to tip
+    costs_mm: F64  # (n,)
+    of: NDArray[np.int64]  # (n,) which root or foot
 
 
-def _ways(net: Net, task: Task, root: Root, feet: list[Foot], count: int) -> list[tuple[Foot, F64]]:
-    """The cheapest feet, each with the net's points on the way to it from the root."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import dijkstra
-    from scipy.spatial import cKDTree
+def _starts(task: Task, roots: Sequence[Root], reach_mm: float) -> _Ends:
+    points = [root.start_mm + root.direction * (root.lap_mm + slide) for root in roots for slide in _SLIDES * reach_mm]
+    of = np.repeat(np.arange(len(roots)), len(_SLIDES))
+    begins = np.array([root.start_mm for root in roots])[of]
+    ends = np.array(points)
+    costs = _segment_costs(task, begins, ends) + np.array([root.cost_mm for root in roots])[of]
+    return _Ends(ends, np.array([root.direction for root in roots])[of], costs, of)
 
-    nodes = net.nodes_mm
-    usable = np.ones(len(nodes), dtype=bool)
+
+def _finishes(task: Task, feet: Sequence[Foot]) -> _Ends:
+    points = np.array([foot.start_mm - foot.direction * (back * task.wire_mm) for foot in feet for back in _BACKS])
+    of = np.repeat(np.arange(len(feet)), len(_BACKS))
+    begins = np.array([foot.start_mm for foot in feet])[of]
+    costs = _segment_costs(task, points, begins) + np.array([foot.cost_mm for foot in feet])[of]
+    return _Ends(points, np.array([foot.direction for foot in feet])[of], costs, of)
+
+
+def route_arm(web: Web, task: Task, roots: Sequence[Root], feet: Sequence[Foot], tried: int = 2) -> list[Way]:
+    """Return the best ways from any of the roots to any of the feet in few enough bends, cheapest first.
+
+    tried  of the best, how many are looked at closely
+    """
+    if not feet or not roots:
+        return []
+    inner = len(feet[0].points_mm) - 2
+    corners = task.settings.most_bends - 2 - inner  # a bend at the end of the lap, one where the foot begins
+    target = feet[0].start_mm
+    begin = _starts(task, roots, float(np.linalg.norm(target - roots[0].start_mm)))
+    end = _finishes(task, feet)
+    found = [(begin.points_mm[s][None], s, e) for s, e in _straight(task, begin, end)]
+    if corners >= 1:
+        nodes, keep = _usable(web, task, roots[0].start_mm, target)
+        if len(nodes) > 1:
+            found += _by_corners(task, web.costs_mm[np.ix_(keep, keep)], nodes, begin, end, corners)
+    trials: list[tuple[float, int, F64, Root, Foot]] = []
+    for size in sorted({len(middle) for middle, _, _ in found}):
+        same = [one for one in found if len(one[0]) == size]
+        chosen = [(roots[int(begin.of[s])], feet[int(end.of[e])]) for _, s, e in same]
+        paths = np.array([np.vstack([root.start_mm, middle, _with_back(foot, end.points_mm[e])])
+                          for (middle, _, e), (root, foot) in zip(same, chosen)])
+        for path, cost, (root, foot) in zip(paths, _path_costs(task, paths), chosen):
+            trials.append((float(cost) + root.cost_mm + foot.cost_mm, len(trials), path, root, foot))
+    trials.sort(key=lambda trial: trial[:2])
+    ways = []
+    for cost, _, path, root, foot in _different(trials, tried):
+        moved, better = _moved(task, root, path, foot)
+        ways.append(Way(tidy(moved), root, min(cost, better + root.cost_mm)))
+    return sorted(ways, key=lambda way: way.cost_mm)
+
+
+def _with_back(foot: Foot, start_mm: F64) -> F64:
+    """The foot with its first run begun further back: the run stays one straight piece."""
+    return np.vstack([start_mm, foot.points_mm[1:]])
+
+
+def _different(trials: list[tuple[float, int, F64, Root, Foot]], count: int
+               ) -> list[tuple[float, int, F64, Root, Foot]]:
+    """The best trials that do not share both foot and number of corners; then the best of the rest."""
+    kept: list[tuple[float, int, F64, Root, Foot]] = []
+    for trial in trials:
+        if all(trial[4] is not one[4] or len(trial[2]) != len(one[2]) for one in kept):
+            kept.append(trial)
+        if len(kept) == count:
+            return kept
+    others = [trial for trial in trials if all(trial is not one for one in kept)]
+    return kept + others[:count - len(kept)]
+
+
+def _usable(web: Web, task: Task, start_mm: F64, end_mm: F64) -> tuple[F64, NDArray[np.int64]]:
+    """The web's nodes that keep off the arms already laid and mean no great detour."""
+    usable = np.ones(len(web.nodes_mm), dtype=bool)
     for other in task.others:
         apart = (task.wire_mm + other.wire_mm) / 2 + task.settings.arm_gap_mm
-        usable &= other.gap_mm(nodes, apart) >= apart
-    keep = usable[net.pairs].all(axis=1)
-    launch = root.start_mm + root.direction * root.lap_mm
-    first = np.argsort(np.linalg.norm(nodes - launch, axis=1))[:60]
-    first = first[usable[first]]
-    hop = _segment_costs(task, np.repeat(launch[None], len(first), axis=0), nodes[first])
-    hop += _bend_costs(_turns_deg(root.direction[None], nodes[first] - launch))
-    n = len(nodes)
-    rows = np.concatenate([net.pairs[keep, 0], np.full(len(first), n)])
-    columns = np.concatenate([net.pairs[keep, 1], first])
-    graph = coo_matrix((np.concatenate([net.costs_mm[keep], hop]), (rows, columns)), shape=(n + 1, n + 1)).tocsr()
-    distance, before = dijkstra(graph, directed=False, indices=n, return_predecessors=True)
-    reached = np.flatnonzero(np.isfinite(distance[:n]))
-    if len(reached) == 0:
-        return []
-    tree = cKDTree(nodes[reached])
-    starts = np.array([foot.start_mm for foot in feet])
-    _, near = tree.query(starts, k=min(24, len(reached)))
-    near = near.reshape(len(feet), -1)
-    ends = reached[near]
-    link = _segment_costs(task, nodes[ends].reshape(-1, 3), np.repeat(starts, near.shape[1], axis=0))
-    directions = np.repeat(np.array([foot.direction for foot in feet]), near.shape[1], axis=0)
-    link += _bend_costs(_turns_deg(np.repeat(starts, near.shape[1], axis=0) - nodes[ends].reshape(-1, 3), directions))
-    total = link.reshape(near.shape) + distance[ends] + np.array([foot.cost_mm for foot in feet])[:, None]
-    ways = []
-    for index in np.argsort(total.min(axis=1))[:count]:
-        node = int(ends[index, int(np.argmin(total[index]))])
-        chain = []
-        while node != n and node >= 0:
-            chain.append(nodes[node])
-            node = int(before[node])
-        ways.append((feet[index], np.array(chain[::-1])))
-    return ways
+        usable &= other.gap_mm(web.nodes_mm, apart) >= apart
+    keep = np.flatnonzero(usable)
+    detour = np.linalg.norm(web.nodes_mm[keep] - start_mm, axis=1) + np.linalg.norm(web.nodes_mm[keep] - end_mm, axis=1)
+    keep = keep[np.argsort(detour, kind="stable")[:_NODES]]
+    return web.nodes_mm[keep], keep
 
 
-def _straightened(task: Task, root: Root, foot: Foot, middle: F64) -> F64:
-    """Choose few of the way's points as corners: the cheapest chain from the hub's lap to the foot."""
-    launch = root.start_mm + root.direction * root.lap_mm
-    points = np.vstack([launch, along(np.vstack([launch, middle, foot.start_mm]), 8.0)[1:-1], foot.start_mm])
-    if len(points) > 34:
-        points = points[np.unique(np.linspace(0, len(points) - 1, 34).astype(int))]
-    n = len(points)
-    start, end = np.triu_indices(n, 1)
-    cost = np.full((n, n), np.inf)
-    cost[start, end] = _segment_costs(task, points[start], points[end])
-    step = points[None, :, :] - points[:, None, :]  # [i, j] = j - i
-    best = np.full((n, n), np.inf)  # of a chain that ends with the segment i -> j
-    came = np.full((n, n), -1)
-    best[0, 1:] = cost[0, 1:] + _bend_costs(_turns_deg(root.direction[None], step[0, 1:]))
-    for j in range(1, n - 1):
-        turns = _turns_deg(step[:j, j][:, None, :], step[j, j + 1:][None, :, :])
-        chain = best[:j, j][:, None] + _bend_costs(turns) + cost[j, j + 1:][None, :]
-        came[j, j + 1:] = np.argmin(chain, axis=0)
-        best[j, j + 1:] = np.min(chain, axis=0)
-    last = best[:n - 1, n - 1] + _bend_costs(_turns_deg(step[:n - 1, n - 1], foot.direction[None]))
-    i, j, chosen = int(np.argmin(last)), n - 1, [n - 1]
-    while i > 0:
-        chosen.append(i)
-        i, j = int(came[i, j]), i
-    corners = points[chosen[::-1]]
-    return np.vstack([root.start_mm, launch, corners, foot.points_mm[1:]])
+def _straight(task: Task, begin: _Ends, end: _Ends) -> list[tuple[int, int]]:
+    """The best pairs of a beginning and an end with nothing between."""
+    way = _units(end.points_mm[None] - begin.points_mm[:, None])
+    total = begin.costs_mm[:, None] + end.costs_mm[None] + _grid_costs(task, begin.points_mm, end.points_mm)
+    total += _bend_costs(np.einsum("sek,sk->se", way, begin.directions))
+    total += _bend_costs(np.einsum("sek,ek->se", way, end.directions))
+    return [(int(s), int(e)) for s, e in _least(total, _KEPT[0])]
 
 
-def _few_bends(net: Net, task: Task, root: Root, foot: Foot) -> list[F64]:
-    """The cheapest way with one corner between lap and foot, and with two: the first on the line of the lap."""
-    reach = float(np.linalg.norm(foot.start_mm - root.start_mm))
-    slides = root.lap_mm + np.linspace(0.0, 0.8, _SLIDES) * reach
-    starts = root.start_mm + root.direction * slides[:, None]
-    end = foot.start_mm
-    lap = _segment_costs(task, np.repeat(root.start_mm[None], _SLIDES, axis=0), starts)
-    direct = lap + _segment_costs(task, starts, np.repeat(end[None], _SLIDES, axis=0))
-    direct += _bend_costs(_turns_deg(root.direction[None], end - starts))
-    direct += _bend_costs(_turns_deg(end - starts, foot.direction[None]))
-    paths = [np.vstack([root.start_mm, starts[int(np.argmin(direct))], foot.points_mm])]
-    nodes = net.nodes_mm
-    detour = np.linalg.norm(nodes - root.start_mm, axis=1) + np.linalg.norm(nodes - end, axis=1)
-    corners = nodes[np.argsort(detour)[:_CORNERS]]
-    if len(corners) == 0:
-        return paths
-    count = len(corners)
-    last = _segment_costs(task, corners, np.repeat(end[None], count, axis=0))
-    last += _bend_costs(_turns_deg(end - corners, foot.direction[None]))
-    a, b = np.repeat(starts, count, axis=0), np.tile(corners, (_SLIDES, 1))
-    turns = _bend_costs(_turns_deg(root.direction[None], b - a)) + _bend_costs(_turns_deg(b - a, end - b))
-    total = _segment_costs(task, a, b) + turns + np.repeat(lap, count) + np.tile(last, _SLIDES)
-    best = int(np.argmin(total))
-    return [*paths, np.vstack([root.start_mm, a[best], b[best], foot.points_mm])]
+def _least(total: F64, count: int) -> NDArray[np.int64]:
+    """Indices of the smallest values, (count, ndim)."""
+    flat = np.argpartition(total.ravel(), min(count, total.size - 1))[:count]
+    flat = flat[np.argsort(total.ravel()[flat])]
+    return np.column_stack(np.unravel_index(flat, total.shape))
 
 
-def _path_cost(task: Task, path: F64) -> float:
-    runs = np.diff(path, axis=0)
-    cost = float(_segment_costs(task, path[:-1], path[1:], _FINE_MM).sum())
-    turns = _turns_deg(runs[:-1], runs[1:])
-    return cost + float(_bend_costs(turns).sum()) + float(_crowded(task, np.linalg.norm(runs, axis=1), turns).sum())
+def _by_corners(task: Task, pairs_mm: F64, nodes: F64, begin: _Ends, end: _Ends, corners: int
+                ) -> list[tuple[F64, int, int]]:
+    """The best ways by one free corner, and by two where that many bends are allowed."""
+    out, into = nodes[None] - begin.points_mm[:, None], end.points_mm[None] - nodes[:, None]
+    first, last = _units(out), _units(into)  # (s, m, 3), (m, e, 3)
+    left = begin.costs_mm[:, None] + _grid_costs(task, begin.points_mm, nodes)
+    left += _bend_costs(np.einsum("smk,sk->sm", first, begin.directions))
+    right = end.costs_mm[None] + _grid_costs(task, nodes, end.points_mm)
+    right += _bend_costs(np.einsum("mek,ek->me", last, end.directions))
+    by_one = left[:, :, None] + right[None] + _bend_costs(np.einsum("smk,mek->sme", first, last))
+    found = [(np.vstack([begin.points_mm[s], nodes[m]]), int(s), int(e)) for s, m, e in _least(by_one, _KEPT[1])]
+    if corners < 2:
+        return found
+    # only corners that some cheap way can use
+    worth = np.argsort(left.min(axis=0) + right.min(axis=1))[:70]
+    some, some_left, some_right = nodes[worth], left[:, worth], right[worth]
+    between = _units(some[None] - some[:, None])
+    head = some_left[:, :, None] + _bend_costs(np.einsum("smk,mnk->smn", first[:, worth], between))
+    tail = some_right[None] + _bend_costs(np.einsum("mnk,nek->mne", between, last[worth]))
+    total = head.min(axis=0) + pairs_mm[np.ix_(worth, worth)] + tail.min(axis=2)
+    for m, n in _least(total, _KEPT[2]):
+        s, e = int(np.argmin(head[:, m, n])), int(np.argmin(tail[m, n]))
+        found.append((np.vstack([begin.points_mm[s], some[m], some[n]]), s, e))
+    return found
 
 
-def _crowded(task: Task, lengths: F64, turns: F64) -> F64:
-    """Price of runs too short for the bends at their ends; lengths (..., k), turns (..., k - 1)."""
-    radius = (task.settings.bend_radius_diameters + 0.5) * task.wire_mm
-    tangent = np.where(turns < 3.0, 0.0, radius * np.tan(np.radians(np.minimum(turns, 150.0)) / 2))
-    zero = np.zeros((*tangent.shape[:-1], 1))
-    taken = np.concatenate([zero, tangent], axis=-1) + np.concatenate([tangent, zero], axis=-1)
-    straight = np.where(taken > 0, _STRAIGHT_MM, 0.0)
-    return np.asarray(8.0 * np.maximum(0.0, taken + straight - lengths), dtype=np.float64)
+def _cosines(runs: F64) -> F64:
+    """Cosines of the turns between runs (..., k, 3): (..., k - 1)."""
+    way = _units(runs)
+    return np.asarray(np.sum(way[..., :-1, :] * way[..., 1:, :], axis=-1), dtype=np.float64)
+
+
+def _path_costs(task: Task, paths: F64) -> F64:
+    """Costs of whole paths (n, k, 3)."""
+    runs = _segment_costs(task, paths[:, :-1].reshape(-1, 3), paths[:, 1:].reshape(-1, 3), _FINE_MM)
+    return np.asarray(_corner_costs(task, paths) + runs.reshape(len(paths), -1).sum(axis=1), dtype=np.float64)
+
+
+def path_cost(task: Task, path: F64) -> float:
+    """Return what a way costs: its length, its bends, being seen and being too near counted as length, mm."""
+    return float(_path_costs(task, path[None])[0])
+
+
+def _corner_costs(task: Task, paths: F64) -> F64:
+    """Price of the bends of paths (n, k, 3): the bends, runs too short for them, and arcs that cut too near."""
+    runs = np.diff(paths, axis=1)
+    lengths, cosine = np.linalg.norm(runs, axis=2), _cosines(runs)
+    turns = np.arccos(np.clip(cosine, -1, 1))
+    half = np.minimum(turns, 2.6) / 2
+    straight = turns < 0.05
+    crowded = np.zeros(len(paths))
+    for diameters, price, spare in ((task.settings.bend_least_diameters, _TOO_SHORT_COST, _STRAIGHT_MM),
+                                    (task.settings.bend_radius_diameters, _SHORT_COST, 1.0)):
+        radius = (diameters + 0.5) * task.wire_mm
+        tangent = np.where(straight, 0.0, radius * np.tan(half))
+        zero = np.zeros((len(paths), 1))
+        taken = np.concatenate([zero, tangent], axis=1) + np.concatenate([tangent, zero], axis=1)
+        crowded += price * np.maximum(0.0, taken + np.where(taken > 0, spare, 0.0) - lengths).sum(axis=1)
+    way = _units(runs)
+    inward = _units(way[:, 1:] - way[:, :-1])
+    middle = paths[:, 1:-1] + inward * (radius * (1 / np.cos(half) - 1))[..., None]
+    flat = middle.reshape(-1, 3)
+    short = task.short_mm(flat, task.view.distance_mm(flat)).reshape(turns.shape)
+    cut = _BLOCKED_COST * short * tangent
+    return np.asarray(_bend_costs(cosine).sum(axis=1) + crowded + cut.sum(axis=1), dtype=np.float64)
 
 
 def _moved(task: Task, root: Root, path: F64, laid: Foot, sweeps: int = 3) -> tuple[F64, float]:
     """Move and drop corners while that pays. The lap's end slides along the lap, the foot's start along the foot."""
     foot = len(laid.points_mm)
     random = np.random.default_rng(11)
-    cost = _path_cost(task, path)
+    cost = path_cost(task, path)
     reach = 0.15 * float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
     for _ in range(sweeps):
         path, cost = _dropped(task, path, cost, foot)
         for index in range(1, len(path) - foot + 1):
-            trial = _candidates(path, root, index, index == len(path) - foot, reach, random)
-            costs = _costs_around(task, path, index, trial)
-            pick = int(np.argmin(costs))
+            trial = _candidates(path, root, index, laid if index == len(path) - foot else None, reach, random)
+            pick = int(np.argmin(_costs_around(task, path, index, trial)))
             if pick > 0:
                 path = path.copy()
                 path[index] = trial[pick]
-        cost = _path_cost(task, path)
+        cost = path_cost(task, path)
         reach *= 0.5
     path, cost = _dropped(task, path, cost, foot)
     return path, cost + laid.cost_mm
 
 
-def _candidates(path: F64, root: Root, index: int, last: bool, reach: float, random: Any) -> F64:
-    """Where a corner may go: itself first."""
+def _candidates(path: F64, root: Root, index: int, laid: Foot | None, reach: float, random: Any) -> F64:
+    """Where a corner may go: itself first. The foot is given where the corner is its beginning."""
     here = path[index]
     if index == 1:
         least = root.lap_mm
         now = float((here - root.start_mm) @ root.direction)
         far = np.maximum(least, now + reach * np.linspace(-1, 1, 15))
         return np.vstack([here, root.start_mm + root.direction * far[:, None]])
-    if last:
-        back = here - path[index + 1]
-        size = float(np.linalg.norm(back))
-        longer = np.linspace(0.0, min(reach, 10.0), 10)[1:]
-        return np.vstack([here, here + back / size * longer[:, None]])
+    if laid is not None:
+        longer = np.linspace(0.0, min(reach, 12.0), 7)
+        now = float(np.linalg.norm(here - laid.start_mm))
+        backs = np.unique(np.concatenate([longer, now + longer, now - longer]))
+        return np.vstack([here, laid.start_mm - laid.direction * backs[backs >= 0][:, None]])
     offsets = random.normal(size=(26, 3)) * reach / 2
     return np.vstack([here, here + offsets, 0.5 * here + 0.25 * (path[index - 1] + path[index + 1])])
 
@@ -332,20 +404,17 @@ def _costs_around(task: Task, path: F64, index: int, trial: F64) -> F64:
     low, high = max(0, index - 2), min(len(path), index + 3)
     local = np.repeat(path[None, low:high], count, axis=0)
     local[:, index - low] = trial
-    runs = np.diff(local, axis=1)
-    turns = _turns_deg(runs[:, :-1], runs[:, 1:])
-    cost = _bend_costs(turns).sum(axis=1) + _crowded(task, np.linalg.norm(runs, axis=2), turns).sum(axis=1)
     before = np.repeat(path[index - 1][None], count, axis=0)
     after = np.repeat(path[index + 1][None], count, axis=0)
-    cost = cost + _segment_costs(task, before, trial, _FINE_MM) + _segment_costs(task, trial, after, _FINE_MM)
-    return np.asarray(cost, dtype=np.float64)
+    runs = _segment_costs(task, np.vstack([before, trial]), np.vstack([trial, after]), _FINE_MM)
+    return np.asarray(_corner_costs(task, local) + runs[:count] + runs[count:], dtype=np.float64)
 
 
 def _dropped(task: Task, path: F64, cost: float, foot: int) -> tuple[F64, float]:
     index = 2
     while index < len(path) - foot:
         shorter = np.delete(path, index, axis=0)
-        without = _path_cost(task, shorter)
+        without = path_cost(task, shorter)
         if without <= cost:
             path, cost = shorter, without
         else:

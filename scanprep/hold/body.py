@@ -105,11 +105,11 @@ def _samples(vertices_mm: F64, faces: I32, count: int) -> tuple[F64, F64]:
     points = (corners[pick, 0] * (1 - u)[:, None] + corners[pick, 1] * (u * (1 - v))[:, None]
               + corners[pick, 2] * (u * v)[:, None])
     spacing = float(np.sqrt(twice.sum() / 2 / count))
-    keep = _thinned(points, 0.75 * spacing)
+    keep = thinned(points, 0.75 * spacing)
     return points[keep], (cross / twice[:, None])[pick][keep]
 
 
-def _thinned(points: F64, apart_mm: float) -> list[int]:
+def thinned(points: F64, apart_mm: float) -> list[int]:
     """Indices of points none of which lies within `apart_mm` of another kept one."""
     from scipy.spatial import cKDTree
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from scanprep.hold.body import View
 from scanprep.hold.feet import sight_cost
-from scanprep.hold.hub import HubPlan
+from scanprep.hold.hub import HubPlan, Root
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
@@ -31,15 +31,11 @@ class Brace:
     from_hub_mm: float  # along the arm's corners
 
 
-def find_braces(view: View, plan: HubPlan, index: int, path_mm: F64, wire_mm: float, settings: HoldSettings
+def find_braces(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: float, settings: HoldSettings
                 ) -> list[Brace]:
-    """Return the braces that an arm can have, the farthest reaching first.
-
-    index  of the arm's root on the hub
-    """
+    """Return the braces that an arm with this root can have, the farthest reaching first."""
     if plan.hub.kind not in ("plate", "bar"):
         return []
-    root = plan.roots[index]
     back = root.start_mm + _BEHIND * (plan.hub.thickness_mm + wire_mm)
     launch = back + root.direction * root.lap_mm
     lap = settings.lap_diameters * wire_mm

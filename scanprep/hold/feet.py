@@ -10,23 +10,29 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from scanprep.hold.bends import along
+from scanprep.hold.bends import along, bend_wire, turn_deg
 from scanprep.hold.body import View
 from scanprep.hold.records import Contact, Face
+from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
+_DEFAULT = HoldSettings()
 _AROUND = 16
 _TILTS_DEG = (0.0, 20.0, 45.0)
 _NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
 _TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
-_PUSHES_MM = (0.0, 0.8, 1.6)  # how far the corners of a hook stand off where the edge bulges
-_SHARES = (1.0, 0.5, 0.15)  # of the foot and of its end beyond the contact
+_PUSHES_MM = (0.0, 0.7, 1.5)  # how far the corners of a hook stand off where the edge bulges
+_ALONG = (0.0, 1.0, -1.0)  # how far a lip's corner slides along the edge, in its own distance from the seat
+_SHARES = (1.0, 0.25)  # of the foot and of its end beyond the contact
 _END_ON_COST = 12.0
-BESIDE_COST, COVERED_COST = 5.0, 25.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
+_MOST_HOOK_DEG = 150.0  # a hook's corner is no hairpin
+_SLACK_MM = 0.3
+_ALIKE, _MOST_FEET = 0.9, 7  # cosine of 26 degrees
+BESIDE_COST, COVERED_COST = 8.0, 30.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,16 +105,17 @@ def _tangents(out: F64) -> F64:
     return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
 
 
-def _hooks(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
+def _hooks(contact: Contact, wire_mm: float, settings: HoldSettings) -> list[tuple[F64, float]]:
     """Ends that go round an edge: along each face in turn, either way round.
 
-    Where an edge bulges between the faces its corners stand off further, and the first and last run end sooner.
+    Where an edge bulges between the faces its corners stand off further. The first and last run are at least as long
+    as their bends need; a bend sharper than the least radius is not offered.
     """
     faces = faces_of(contact)
     lift = contact.pad_thickness_mm + wire_mm / 2
     order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
     runs = []
-    for chain, push, share in itertools.product((order, order[::-1]), _PUSHES_MM, _SHARES):
+    for chain in (order, order[::-1]):
         outs = [-np.asarray(f.normal) for f in chain]
         seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
         corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
@@ -116,14 +123,38 @@ def _hooks(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
             continue
         # a fork's corners stand off its jaws only: the run between them stays on the seat
         off = [outs[k] + outs[k + 1] if len(chain) == 2 else outs[2 * k] for k in range(len(corners))]
-        turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
-        first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
-        if first is None or last is None:
-            continue
-        start = seats[0] - first * share * foot_length_mm(contact, wire_mm)
-        end = seats[-1] + last * share * min(contact.pad_radius_mm, chain[-1].radius_mm)
-        runs.append((np.vstack([start, *turns, end]), 2.0 * push + 1.0 * (1 - share)))
+        # a lip may cross its edge aslant, through both its seats
+        edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * np.cross(outs[0], outs[1])
+        ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
+        for push, share, slide in itertools.product(_PUSHES_MM, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
+            turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
+            turns[0] = turns[0] + slide * edge
+            first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
+            if first is None or last is None:
+                continue
+            start, end = seats[0] - first * share * foot_length_mm(contact, wire_mm), seats[-1] + last * share * ahead
+            path = _lengthened(np.vstack([start, *turns, end]), wire_mm, settings.bend_least_diameters)
+            if path is not None:
+                runs.append((path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)))
     return runs
+
+
+def _lengthened(path: F64, wire_mm: float, least_diameters: float) -> F64 | None:
+    """The path with its first and last run long enough for their bends; None where the middle run is too short."""
+    radius = (least_diameters + 0.5) * wire_mm
+    turns = [math.radians(turn_deg(path[i] - path[i - 1], path[i + 1] - path[i])) for i in range(1, len(path) - 1)]
+    if max(turns) > math.radians(_MOST_HOOK_DEG):
+        return None
+    tangents = [radius * math.tan(turn / 2) for turn in turns]
+    if len(turns) > 1 and np.linalg.norm(path[2] - path[1]) < sum(tangents) - _SLACK_MM:
+        return None
+    path = path.copy()
+    for end, beside, tangent in ((0, 1, tangents[0]), (-1, -2, tangents[-1])):
+        run = path[end] - path[beside]
+        size = float(np.linalg.norm(run))
+        if size < tangent + _SLACK_MM:
+            path[end] = path[beside] + run / size * (tangent + _SLACK_MM)
+    return path
 
 
 def unit_or_none(vector: F64) -> F64 | None:
@@ -158,12 +189,15 @@ def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
     return runs
 
 
-def find_feet(view: View, contact: Contact, wire_mm: float) -> list[Foot]:
-    """Return the ways a wire's end can lie at a contact without entering the object, cheapest first."""
-    runs = _hooks(contact, wire_mm) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
+def find_feet(view: View, contact: Contact, wire_mm: float, settings: HoldSettings = _DEFAULT) -> list[Foot]:
+    """Return the ways a wire's end can lie at a contact without entering the object, cheapest first.
+
+    The end is tested as it is bent, its corners rounded; the few returned come from different sides.
+    """
+    runs = _hooks(contact, wire_mm, settings) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
     if not runs:
         return []
-    samples = [along(path, 0.7) for path, _ in runs]
+    samples = [along(bend_wire(path, wire_mm, settings.bend_radius_diameters).curve_mm, 0.7) for path, _ in runs]
     cuts = np.cumsum([len(points) for points in samples])[:-1]
     points = np.vstack(samples)
     room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
@@ -172,4 +206,32 @@ def find_feet(view: View, contact: Contact, wire_mm: float) -> list[Foot]:
         if free.min() >= -1e-3:
             length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
             feet.append(Foot(path, float(seen.mean()) * length + worse))
-    return sorted(feet, key=lambda foot: foot.cost_mm)
+    return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+
+
+def _from_all_sides(feet: list[Foot]) -> list[Foot]:
+    """The cheapest feet none of which points nearly the same way as a cheaper one."""
+    kept: list[Foot] = []
+    for foot in feet:
+        if all(float(foot.direction @ one.direction) < _ALIKE for one in kept):
+            kept.append(foot)
+        if len(kept) == _MOST_FEET:
+            break
+    return kept
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Feet:
+    """The feet of all contacts of a mount, found once for each wire."""
+
+    view: View
+    contacts: tuple[Contact, ...]
+    settings: HoldSettings
+    known: dict[tuple[int, float], list[Foot]] = field(default_factory=dict)
+
+    def of(self, index: int, wire_mm: float) -> list[Foot]:
+        """Return `find_feet` of a contact."""
+        key = (index, wire_mm)
+        if key not in self.known:
+            self.known[key] = find_feet(self.view, self.contacts[index], wire_mm, self.settings)
+        return self.known[key]

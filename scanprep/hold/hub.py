@@ -8,7 +8,9 @@ mass in elevation, so that the object hangs and does not topple round its post. 
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,13 +20,19 @@ from scanprep.hold.records import Contact, Hub
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64, Vec3
 
-_FINGER_MM = 3.0  # wire to object over the hub, room for solder and cleaning; assumed
+_FINGER_MM, _FINGER_SMALL_MM = 3.0, 2.0  # wire to object over the hub, room for solder and cleaning; assumed
+_SMALL_G = 60.0  # lighter than this the wires are laid straight into the post's end where a plate would be too big
+_PLATE_SHARE = 0.3  # of the object's smaller extent: a bigger plate looks too big
 _FILLET_MM = 0.8
-_BUNDLE_DEG = 40.0  # arms wanted closer than this are lapped side by side
 _MOST_ON_PLATE = 6  # arms; more are lapped round a ring
 _PLATE_MM = 1.6  # 1/16 in sheet; common stock
+_BESIDE_MM = 0.6  # solder between two laps
+#: Tried each side of the way to the tip.
+_AZIMUTHS_DEG = (0.0, 20.0, -20.0, 42.0, -42.0, 63.0, -63.0, 84.0, -84.0, 120.0, -120.0, 160.0, -160.0)
+_MOST_OPTIONS = 12
+_CROSS_DEG = 28.0  # least angle between two wires in one slot's level
 #: Post expected for a mass, mm: only the hub's size follows from it, the post is chosen later.
-_POSTS = ((0.15, 3.175), (0.6, 4.7625), (math.inf, 6.35))
+_POSTS = ((0.010, 1.5875), (0.06, 2.38125), (0.2, 3.175), (0.7, 4.7625), (math.inf, 6.35))
 SOLDER_NOTES = (
     "Lap every wire at least {lap:.1f} mm ({times:.0f} diameters) on the {kind}; no butt ends.",
     "Tin-silver soft solder keeps the wire hard; silver solder would anneal 25-40 mm of it.",
@@ -40,18 +48,27 @@ class Root:
     start_mm: F64  # inner end of the lap
     direction: F64  # unit, of the first straight run
     lap_mm: float  # soldered length from the start
+    cost_mm: float = 0.0  # of a lap that is turned away from its tip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HubPlan:
-    """A hub, the arms' roots in the order of the contacts, and where the post meets its back."""
+    """A hub, where arms may be lapped on it, and where the post meets its back."""
 
     hub: Hub
-    roots: tuple[Root, ...]
+    centre_mm: F64  # (3,) of the arms' plane on the hub
+    wanted_deg: F64  # (n,) which way each contact lies
+    wire_mm: float  # thickest that the hub was planned for
+    inner_mm: float  # from the centre to where a lap begins
+    lap_mm: float
     attach_mm: Vec3
-    plane_mm: float  # z of the arms' centre lines on the hub
     floor_mm: float  # z behind which no wire goes: the hub's plane, or just behind the object if that is further back
     hidden_share: float
+
+    @property
+    def plane_mm(self) -> float:
+        """z of the arms' centre lines on the hub."""
+        return float(self.centre_mm[2])
 
 
 def expected_post_mm(mass_g: float) -> float:
@@ -61,7 +78,7 @@ def expected_post_mm(mass_g: float) -> float:
 
 def _place(view: View, contacts: tuple[Contact, ...], radius_mm: float, least_y_mm: float
            ) -> tuple[float, float, float]:
-    """x, y of the hub's centre and the hidden share of its disc."""
+    """x, y of the hub's centre and the hidden share of its disc: hidden, near the tips, and not far from the middle."""
     from scipy.ndimage import uniform_filter
 
     front = view.front
@@ -71,10 +88,12 @@ def _place(view: View, contacts: tuple[Contact, ...], radius_mm: float, least_y_
     ny, nx = inside.shape
     x = front.left_mm + front.pitch_mm * (np.arange(nx) + 0.5)
     y = front.low_mm + front.pitch_mm * (np.arange(ny) + 0.5)
-    points = np.array([c.point_mm for c in contacts])
     gx, gy = np.meshgrid(x, y)
-    reach = np.mean([np.hypot(gx - p[0], gy - p[1]) for p in points], axis=0)
-    cost = 4 * np.abs(gx) + 1.0 * (gy - least_y_mm) + 0.5 * reach + 40 * radius_mm * (1 - share)
+    gz = np.where(inside, front.back_mm, float(view.vertices_mm[:, 2].min())) - _FINGER_MM
+    reach = np.mean([np.sqrt((gx - p[0]) ** 2 + (gy - p[1]) ** 2 + (gz - p[2]) ** 2)
+                     for p in (c.point_mm for c in contacts)], axis=0)
+    # a post beside the centre of mass turns in its hole, one far above it shows its hub sooner
+    cost = 1.5 * np.abs(gx) + 0.3 * (gy - least_y_mm) + 1.0 * reach + 60 * radius_mm * (1 - share)
     cost[gy < least_y_mm] = np.inf
     if not bool(np.isfinite(cost).any()):
         return 0.0, least_y_mm, 0.0
@@ -92,28 +111,6 @@ def _back_mm(view: View, centre: tuple[float, float], radius_mm: float) -> float
     near = (np.abs(x - centre[0]) <= radius_mm)[None, :] & (np.abs(y - centre[1]) <= radius_mm)[:, None]
     back = front.back_mm[near & np.isfinite(front.back_mm)]
     return float(back.min()) if len(back) else float(view.vertices_mm[:, 2].min())
-
-
-def spread_deg(wanted_deg: F64, apart_deg: float) -> F64:
-    """Return angles round a circle moved no more than needed to be `apart_deg` from each other.
-
-    >>> [float(a) for a in spread_deg(np.array([90.0, 90.0]), 40.0)]
-    [70.0, 110.0]
-    """
-    count = len(wanted_deg)
-    apart = min(apart_deg, 360.0 / count)
-    order = np.argsort(wanted_deg, kind="stable")
-    angles = wanted_deg[order].astype(np.float64)
-    for _ in range(200):
-        after = np.roll(angles, -1)
-        after[-1] += 360.0
-        push = np.maximum(0.0, apart - (after - angles)) / 2 if count > 1 else np.zeros(1)
-        if float(push.max()) < 1e-6:
-            break
-        angles = angles - push + np.roll(push, 1)
-    found = np.empty(count)
-    found[order] = angles
-    return found
 
 
 def _strip(view: View, centre: tuple[float, float], long_mm: float, wide_mm: float) -> tuple[float, float]:
@@ -134,7 +131,7 @@ def _strip(view: View, centre: tuple[float, float], long_mm: float, wide_mm: flo
 
 def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: float, centre_radius_mm: float,
              settings: HoldSettings) -> HubPlan:
-    """Choose a hub and give every arm its root.
+    """Choose a hub.
 
     wire_mm           thickest wire expected
     mass_g            of the object
@@ -145,29 +142,40 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     inner = post / 2 + _FILLET_MM
     plate = inner + lap + 0.6
     least_y = min(max(centre_radius_mm, 1.0), 5.0)
-    x, y, hidden = _place(view, contacts, plate, least_y)
+    kind, x, y, bar_deg, shown = _form(view, contacts, plate, post, wire_mm, mass_g, least_y)
+    small = kind == "cross-wire"
+    radius = post / 2 + wire_mm if small else plate
+    plane = _back_mm(view, (x, y), radius + 2.0) - (_FINGER_SMALL_MM if small else _FINGER_MM) - wire_mm / 2
     wanted = np.array([math.degrees(math.atan2(c.point_mm[1] - y, c.point_mm[0] - x)) for c in contacts])
-    back = _back_mm(view, (x, y), plate + 2.0)
-    plane = back - _FINGER_MM - wire_mm / 2
-    bar_deg, strip = _strip(view, (x, y), 2 * plate, post + 3 * wire_mm)
-    if len(contacts) > _MOST_ON_PLATE and hidden > 0.9:
-        kind = "ring"
-    elif hidden > 0.97 or (hidden >= strip - 0.03 and hidden > 0.9):
-        kind = "plate"
-    elif mass_g < 60 and len(contacts) <= 4:
-        kind = "cross-wire"
-    else:
-        kind = "bar"
-    centre = np.array([x, y, plane])
-    roots, size, share = _roots(kind, centre, wanted, wire_mm, lap, inner, bar_deg)
-    front = plane - wire_mm / 2
+    if small:
+        inner, lap = 0.0, post / 2 + wire_mm
+    size = {"plate": 2 * plate, "bar": 2 * (inner + lap), "ring": 2 * (inner + 1.5 * wire_mm),
+            "cross-wire": 2 * (post / 2 + wire_mm)}[kind]
     thick = {"plate": _PLATE_MM, "bar": 2 * _PLATE_MM, "ring": wire_mm, "cross-wire": wire_mm}[kind]
-    notes = tuple(note.format(lap=lap, times=settings.lap_diameters, kind=kind) for note in SOLDER_NOTES)
+    front = plane - wire_mm / 2
+    notes = tuple(note.format(lap=lap, times=lap / wire_mm, kind=kind) for note in SOLDER_NOTES)
     hub = Hub(kind, (x, y, front - thick / 2), size, thick, (_FORM_NOTES[kind], *notes),
               bar_deg if kind == "bar" else 0.0)
-    shown = {"bar": strip, "plate": hidden, "ring": hidden}.get(kind, share)
     floor = min(plane, float(view.vertices_mm[:, 2].min()) - settings.arm_clear_mm - wire_mm)
-    return HubPlan(hub, roots, (x, y, front - thick), plane, floor, shown)
+    return HubPlan(hub, np.array([x, y, plane]), wanted, wire_mm, inner, lap, (x, y, front - thick), floor, shown)
+
+
+def _form(view: View, contacts: tuple[Contact, ...], plate_mm: float, post_mm: float, wire_mm: float, mass_g: float,
+          least_y_mm: float) -> tuple[str, float, float, float, float]:
+    """Kind of hub, x, y, a bar's turn, and how much of it is hidden."""
+    x, y, hidden = _place(view, contacts, plate_mm, least_y_mm)
+    bar_deg, strip = _strip(view, (x, y), 2 * plate_mm, post_mm + 3 * wire_mm)
+    smaller = float(np.ptp(view.vertices_mm[:, :2], axis=0).min())
+    fits = 2 * plate_mm <= _PLATE_SHARE * smaller
+    light = mass_g < _SMALL_G and len(contacts) <= 4
+    if light and not (fits and hidden > 0.97):
+        x, y, hidden = _place(view, contacts, post_mm / 2 + wire_mm, least_y_mm)
+        return "cross-wire", x, y, 0.0, hidden
+    if len(contacts) > _MOST_ON_PLATE and hidden > 0.9:
+        return "ring", x, y, 0.0, hidden
+    if hidden > 0.97 or (hidden >= strip - 0.03 and hidden > 0.9):
+        return "plate", x, y, 0.0, hidden
+    return "bar", x, y, bar_deg, strip
 
 
 _FORM_NOTES = {
@@ -178,74 +186,67 @@ _FORM_NOTES = {
 }
 
 
-def _roots(kind: str, centre: F64, wanted_deg: F64, wire_mm: float, lap: float, inner: float,
-           bar_deg: float) -> tuple[tuple[Root, ...], float, float]:
-    if kind == "bar":
-        return _bar_roots(centre, wanted_deg, wire_mm, lap, inner, bar_deg), 2 * (inner + lap), 1.0
-    if kind == "plate" and (beside := _parallel_roots(centre, wanted_deg, wire_mm, lap, inner)) is not None:
-        return beside, 2 * (inner + lap + 0.6), 1.0
-    start = {"plate": inner, "ring": inner + 1.5 * wire_mm, "cross-wire": 0.0}[kind]
-    apart = 2 * math.degrees(math.asin(min(1.0, (wire_mm + 0.5) / 2 / max(inner, wire_mm))))
-    angles = np.radians(spread_deg(wanted_deg, max(apart, 30.0)))
-    roots = []
-    for index, angle in enumerate(angles):
-        radial = np.array([math.cos(angle), math.sin(angle), 0.0])
-        if kind == "ring":
-            # along the ring, leaving it where the arm is wanted
-            tangent = np.array([-radial[1], radial[0], 0.0])
-            roots.append(Root(centre + radial * start - tangent * lap / 2, tangent, lap))
-        else:
-            level = np.array([0.0, 0.0, wire_mm * (index // 2)]) if kind == "cross-wire" else np.zeros(3)
-            roots.append(Root(centre + radial * start + level, radial, lap if kind == "plate" else inner + wire_mm))
-    size = {"plate": 2 * (inner + lap + 0.6), "ring": 2 * start, "cross-wire": 2 * (inner + wire_mm)}[kind]
-    return tuple(roots), size, 1.0
+def root_options(plan: HubPlan, index: int, wire_mm: float, taken: Sequence[tuple[Root, float]]) -> list[Root]:
+    """Return where an arm may be lapped on a hub, towards its tip first.
 
-
-def _parallel_roots(centre: F64, wanted_deg: F64, wire_mm: float, lap: float, inner: float
-                    ) -> tuple[Root, ...] | None:
-    """Laps that point where their arms are wanted, those that point the same way side by side.
-
-    None where the arms crowd round so much that they must be spread instead.
+    index  of the contact
+    taken  roots already given, each with its wire's diameter
     """
-    order = list(np.argsort(wanted_deg, kind="stable"))
-    gaps = [float((wanted_deg[order[(k + 1) % len(order)]] - wanted_deg[order[k]]) % 360.0) for k in range(len(order))]
-    if len(order) > 1:
-        widest = int(np.argmax(gaps))
-        order = order[widest + 1:] + order[:widest + 1]
-    bundles = [[order[0]]]
-    for i in order[1:]:
-        if (wanted_deg[i] - wanted_deg[bundles[-1][-1]]) % 360.0 < _BUNDLE_DEG:
-            bundles[-1].append(i)
-        else:
-            bundles.append([i])
-    roots: list[Root | None] = [None] * len(order)
-    for bundle in bundles:
-        turned = [float((wanted_deg[i] - wanted_deg[bundle[0]]) % 360.0) for i in bundle]
-        if len(bundle) > 3 or turned[-1] > 1.5 * _BUNDLE_DEG:
-            return None
-        middle = math.radians(float(wanted_deg[bundle[0]]) + turned[-1] / 2)
-        across = np.array([-math.sin(middle), math.cos(middle), 0.0])
-        along = np.array([math.cos(middle), math.sin(middle), 0.0])
-        for place, i in enumerate(bundle):
-            angle = math.radians(float(wanted_deg[i]))
-            offset = (place - (len(bundle) - 1) / 2) * (wire_mm + 0.6)
-            roots[i] = Root(centre + along * inner + across * offset,
-                            np.array([math.cos(angle), math.sin(angle), 0.0]), lap)
-    return tuple(root for root in roots if root is not None)
+    if plan.hub.kind == "bar":
+        options = _on_bar(plan, index, wire_mm)
+    elif plan.hub.kind == "cross-wire":
+        options = _across(plan, index, wire_mm, len(taken))
+    else:
+        options = _round(plan, index, wire_mm)
+    free = [root for root in options if all(_beside(root, other, (wire_mm + wire) / 2) for other, wire in taken)]
+    return free[:_MOST_OPTIONS]
 
 
-def _bar_roots(centre: F64, wanted_deg: F64, wire_mm: float, lap: float, inner: float,
-               bar_deg: float) -> tuple[Root, ...]:
-    along = np.array([math.cos(math.radians(bar_deg)), math.sin(math.radians(bar_deg)), 0.0])
-    across = np.array([-along[1], along[0], 0.0])
-    angles = np.radians(wanted_deg)
-    target = np.column_stack([np.cos(angles), np.sin(angles), np.zeros(len(angles))])
-    forward = target @ along >= 0
-    roots: list[Root | None] = [None] * len(wanted_deg)
-    for side, sign in ((True, 1.0), (False, -1.0)):
-        group = [i for i in range(len(wanted_deg)) if forward[i] == side]
-        group.sort(key=lambda i: float(target[i] @ across))
-        for place, i in enumerate(group):
-            offset = (place - (len(group) - 1) / 2) * (wire_mm + 0.6)
-            roots[i] = Root(centre + sign * along * inner + across * offset, sign * along, lap)
-    return tuple(root for root in roots if root is not None)
+def _radial(angle_deg: float) -> tuple[F64, F64]:
+    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return np.array([c, s, 0.0]), np.array([-s, c, 0.0])
+
+
+def _round(plan: HubPlan, index: int, wire_mm: float) -> list[Root]:
+    """Radial laps on a plate, tangent ones on a ring."""
+    roots = []
+    for turned in _AZIMUTHS_DEG:
+        radial, across = _radial(float(plan.wanted_deg[index]) + turned)
+        if plan.hub.kind == "ring":
+            start = plan.centre_mm + radial * (plan.inner_mm + 1.5 * wire_mm)
+            roots += [Root(start - way * plan.lap_mm / 2, way, plan.lap_mm, abs(turned) / 20)
+                      for way in (across, -across)]
+            continue
+        for side in (0.0, 1.0, -1.0) if abs(turned) < 50 else (0.0,):
+            start = plan.centre_mm + radial * plan.inner_mm + across * side * (wire_mm + _BESIDE_MM + 0.1)
+            roots.append(Root(start, radial, plan.lap_mm, abs(turned) / 20 + 0.5 * abs(side)))
+    return roots
+
+
+def _across(plan: HubPlan, index: int, wire_mm: float, before: int) -> list[Root]:
+    """Wires through slots in the post's end, two a level."""
+    level = np.array([0.0, 0.0, wire_mm * (before // 2)])
+    return [Root(plan.centre_mm + level, _radial(float(plan.wanted_deg[index]) + turned)[0], plan.lap_mm,
+                 abs(turned) / 20) for turned in _AZIMUTHS_DEG]
+
+
+def _on_bar(plan: HubPlan, index: int, wire_mm: float) -> list[Root]:
+    along, across = _radial(plan.hub.angle_deg)
+    to_tip = _radial(float(plan.wanted_deg[index]))[0]
+    roots = []
+    for sign, place in itertools.product((1.0, -1.0), (0.0, 0.5, -0.5, 1.0, -1.0)):
+        start = plan.centre_mm + sign * along * plan.inner_mm + across * place * (wire_mm + _BESIDE_MM + 0.1)
+        away = 1.0 - float(to_tip @ (sign * along))
+        roots.append(Root(start, sign * along, plan.lap_mm, 2.0 * away + abs(place)))
+    return roots
+
+
+def _beside(root: Root, other: Root, radii_mm: float) -> bool:
+    """Whether two laps lie clear of each other: wires in one slot's level need only part their ways."""
+    if np.linalg.norm(root.start_mm[:2] - other.start_mm[:2]) < 1e-6:
+        same = abs(float(root.start_mm[2] - other.start_mm[2])) < 1e-6
+        return not same or float(root.direction @ other.direction) < math.cos(math.radians(_CROSS_DEG))
+    mine = root.start_mm + root.direction * np.linspace(0, root.lap_mm, 9)[:, None]
+    theirs = other.start_mm + other.direction * np.linspace(0, other.lap_mm, 9)[:, None]
+    apart = np.linalg.norm(mine[:, None] - theirs[None], axis=2).min()
+    return bool(apart >= radii_mm + _BESIDE_MM - 0.15)

@@ -65,24 +65,36 @@ def alloy(settings: HoldSettings) -> Metal:
     return metal(settings.wire_alloy)
 
 
-def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, settings: HoldSettings) -> float:
+def stiffness_floor(mass_g: float, settings: HoldSettings) -> float:
+    """Return the least stiffness of an arm at its tip, N/mm: k = m (2 pi f)^2 at the least frequency wanted.
+
+    As if the object hung on one arm alone; never less than a wire needs to keep its shape in the hand.
+
+    >>> round(stiffness_floor(250.0, HoldSettings()), 2)
+    0.99
+    """
+    return max(settings.arm_stiffness_least_N_per_mm,
+               mass_g * 1e-6 * (2 * math.pi * settings.arm_frequency_Hz) ** 2)
+
+
+def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, settings: HoldSettings,
+                   floor_N_per_mm: float) -> float:
     """Return the stocked wire that would do as one cantilever of this reach: see `wanted_mm`."""
     brass, thin = alloy(settings), stock_mm(settings)[0]
     second = math.pi * thin**4 / 64
     sag = force_N * reach_mm**3 / (3 * brass.youngs_modulus_MPa * second)
     stress = settings.shake_factor * force_N * reach_mm * thin / 2 / second
-    return wanted_mm(thin, Duty(stress, sag, force_N / max(sag, 1e-9)), contact, settings)
+    return wanted_mm(thin, Duty(stress, sag, force_N / max(sag, 1e-9)), contact, settings, floor_N_per_mm)
 
 
-def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings) -> float:
+def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings, floor_N_per_mm: float) -> float:
     """Return the thinnest stock that would be strong and stiff enough where this wire bears this duty.
 
     Stress falls with the third power of the diameter, give with the fourth. For stiffness alone no more than the
     thickest wire is taken (a brace does the rest); for strength a rod, where braced wire would not do.
     """
     by_stress = wire_mm * (duty.stress_MPa * settings.wire_safety / alloy(settings).yield_hard_MPa) ** (1 / 3)
-    floor = settings.arm_stiffness_N_per_mm
-    soft = max(duty.moved_mm / sag_limit_mm(contact, settings), floor / duty.stiffness_N_per_mm)
+    soft = max(duty.moved_mm / sag_limit_mm(contact, settings), floor_N_per_mm / duty.stiffness_N_per_mm)
     by_give = wire_mm * soft**0.25
     stock, stems = stock_mm(settings), stems_mm(settings)
     for diameter in stock:

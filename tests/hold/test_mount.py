@@ -68,6 +68,13 @@ def test_every_wire_sits_pad_and_radius_off_its_contact(case):
         assert np.linalg.norm(seat - tip.point_mm) == approx(tip.pad_thickness_mm + arm.wire_mm / 2)
 
 
+def test_arms_have_few_bends_and_none_too_sharp(case):
+    *_, mount = case
+    for arm in mount.arms:
+        assert len(arm.bends) <= SETTINGS.hold.most_bends
+        assert min(bend.radius_mm for bend in arm.bends) >= 0.98 * SETTINGS.hold.bend_least_diameters * arm.wire_mm
+
+
 def test_arms_do_not_cross(case):
     *_, mount = case
     gap = next(check for check in mount.checks if check.name == "arm-gap")

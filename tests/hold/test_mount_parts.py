@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
-from scanprep.hold.hub import Root, plan_hub, spread_deg
+from scanprep.hold.hub import Root, plan_hub, root_options
 from scanprep.hold.removal import Wire, find_way_out
 from scanprep.hold.solid import MountMesh, tube
 from scanprep.hold.visibility import seen_shares
@@ -22,16 +22,33 @@ from tests.hold.mounting import contact, under_and_sides, view_of
 HOLD = HoldSettings()
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.lists(st.floats(-180, 180), min_size=1, max_size=6))
-def test_spread_angles_are_apart(wanted):
-    angles = np.sort(spread_deg(np.array(wanted), 40.0))
-    gaps = np.diff(np.append(angles, angles[0] + 360.0))
-    assert len(wanted) == 1 or gaps.min() >= 40.0 - 0.1
+def _cup_plan(wire_mm: float = 1.6):
+    view = view_of(shapes.cup())
+    contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))
+    return plan_hub(view, contacts, wire_mm, 200.0, 2.5, HOLD)
 
 
-def test_spread_leaves_wide_angles_alone():
-    assert spread_deg(np.array([0.0, 120.0, 240.0]), 40.0) == approx([0, 120, 240])
+def test_the_first_lap_offered_points_at_its_tip():
+    plan = _cup_plan()
+    for index, wanted in enumerate(np.radians(plan.wanted_deg)):
+        first = root_options(plan, index, 1.6, [])[0]
+        assert first.direction @ (math.cos(wanted), math.sin(wanted), 0) == approx(1.0)
+        assert first.lap_mm >= HOLD.lap_diameters * 1.6
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(0, 11), min_size=1, max_size=5))
+def test_laps_offered_lie_clear_of_those_taken(picks):
+    """Wires of 1.6 mm soldered side by side: their centre lines at least a wire and 0.45 mm of solder apart."""
+    plan, taken = _cup_plan(), []
+    for number, pick in enumerate(picks):
+        options = root_options(plan, number % 4, 1.6, [(root, 1.6) for root in taken])
+        if options:
+            taken.append(options[pick % len(options)])
+    lines = [root.start_mm + root.direction * np.linspace(0, root.lap_mm, 50)[:, None] for root in taken]
+    for i, line in enumerate(lines):
+        for other in lines[i + 1:]:
+            assert np.linalg.norm(line[:, None] - other[None], axis=2).min() >= 1.6 + 0.4
 
 
 def test_stock_is_wire_that_bends_and_is_thin():

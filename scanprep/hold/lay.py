@@ -1,0 +1,227 @@
+"""All arms of a mount, laid one after another: each has its place on the hub, its way and its bends.
+
+An arm minds those already laid; contacts that mirror each other get mirrored arms; what is too weak in
+the thickest wire that bends round its tip gets a brace. Display frame, mm, N. Used by `mount`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from scanprep.hold.arms import Neighbour, Task, Web, path_cost, route_arm
+from scanprep.hold.bends import Bent, along, bend_wire
+from scanprep.hold.body import View
+from scanprep.hold.brace import Brace, find_braces
+from scanprep.hold.feet import Feet, Foot, faces_of, needed_mm, seats_mm
+from scanprep.hold.hub import HubPlan, Root, root_options
+from scanprep.hold.records import Contact, TipSet
+from scanprep.hold.wire import Duty, alloy, judge_wires, sag_limit_mm
+from scanprep.settings import HoldSettings
+from scanprep.vectors import F64
+
+TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
+_TRIED = (2, 5)  # ways looked at closely, the first time and when none of those will do
+_POSTS_THICKEST_MM = 6.35  # arms keep off a post of 1/4 in
+_MIRROR = np.array([-1.0, 1.0, 1.0])
+_TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
+_TWIN_NORMAL = 0.1
+_SHORT_COST = 60.0  # of a mm of clearance that is missing somewhere, in mm of wire
+_SQUEEZED = 0.98  # of the least bend radius: rounding
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """One arm on its way to being an `Arm`."""
+
+    path_mm: F64
+    root: Root
+    wire_mm: float
+    bent: Bent
+    room_mm: float  # least of distance - wire radius along the bent wire, the foot included
+    short_mm: float  # greatest lack of clearance
+    brace: Brace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stuck:
+    """Which arm could not be laid, and why."""
+
+    index: int
+    reason: str
+    routed: bool  # its end could be bent, but no way led to it
+
+
+def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], before: Sequence[Laid] | None = None
+            ) -> list[Laid] | Stuck:
+    """Lay the arms one after another, each minding those already laid; arms whose wire stays keep their way.
+
+    wires   diameter of each arm, mm
+    before  arms of an earlier attempt on the same hub
+    """
+    view, contacts, settings = feet.view, feet.contacts, feet.settings
+    laid: dict[int, Laid] = {}
+    if before is not None:
+        laid = {i: arm for i, arm in enumerate(before) if arm.wire_mm == wires[i]}
+    todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
+    for i in todo:
+        arm = _mirrored(view, plan, contacts, i, wires[i], laid, settings)
+        if arm is None:
+            ends = feet.of(i, wires[i])
+            if not ends:
+                return Stuck(i, f"no {wires[i]:.1f} mm wire bends round tip {i + 1} without touching the object "
+                                "elsewhere", False)
+            others = (*_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
+            side = _own_side(plan, contacts, i)
+            task = Task(view, contacts[i], wires[i], settings, plan.floor_mm, others, side=side)
+            options = [root for root in root_options(plan, i, wires[i], [(a.root, a.wire_mm) for a in laid.values()])
+                       if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wires[i]]
+            arm = _lay(web, task, options, ends)
+        if arm is None:
+            return Stuck(i, f"no way of at most {settings.most_bends} bends for a wire from the hub to tip {i + 1} "
+                            "that stays outside the object", True)
+        laid[i] = arm
+    return [laid[i] for i in range(len(contacts))]
+
+
+def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | None:
+    """The best way of an arm that keeps its clearance as bent; else the one that comes nearest to it."""
+    best: Laid | None = None
+    least, asked = np.inf, task
+    for tried in _TRIED:
+        for way in route_arm(web, asked, options, feet, tried):
+            arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.settings)
+            if not _made(arm, task.settings) or arm.room_mm < -TOUCH_MM:
+                continue
+            cost = path_cost(task, way.path_mm) + way.root.cost_mm + _SHORT_COST * max(0.0, arm.short_mm - TOUCH_MM)
+            if cost < least:
+                best, least = arm, cost
+        if best is not None and best.short_mm <= TOUCH_MM:
+            break
+        if best is not None:
+            asked = replace(task, extra_mm=min(best.short_mm, 1.5) + 0.15)
+    return best
+
+
+def _made(arm: Laid, settings: HoldSettings) -> bool:
+    """Whether a wire can be bent so: few bends, none too sharp."""
+    least = _SQUEEZED * settings.bend_least_diameters * arm.wire_mm
+    return len(arm.bent.bends) <= settings.most_bends and all(b.radius_mm >= least for b in arm.bent.bends)
+
+
+def _measured(view: View, contact: Contact, path: F64, root: Root, wire: float, settings: HoldSettings) -> Laid:
+    bent = bend_wire(path, wire, settings.bend_radius_diameters)
+    points = along(bent.curve_mm, 1.0)
+    distance = view.exact_mm(points)
+    need = needed_mm(points, contact, wire, settings.arm_clear_mm)
+    return Laid(path, root, wire, bent, float((distance - wire / 2).min()), float((need - distance).max()))
+
+
+def _post(plan: HubPlan) -> tuple[Neighbour, ...]:
+    """The post, where arms may pass behind the hub."""
+    if plan.floor_mm > plan.attach_mm[2] - 1.0:
+        return ()
+    line = np.array([plan.attach_mm, (plan.attach_mm[0], plan.attach_mm[1], plan.floor_mm - 5.0)])
+    return (Neighbour.of(along(line, 1.5), _POSTS_THICKEST_MM),)
+
+
+def twin_of(contacts: tuple[Contact, ...], index: int) -> int | None:
+    """Return the contact that mirrors another left to right, or None."""
+    mine = contacts[index]
+    for other, contact in enumerate(contacts):
+        apart = np.asarray(contact.point_mm) - np.asarray(mine.point_mm) * _MIRROR
+        turned = np.asarray(contact.normal) - np.asarray(mine.normal) * _MIRROR
+        if other != index and float(np.abs(apart).max()) < _TWIN_MM and float(np.abs(turned).max()) < _TWIN_NORMAL:
+            return other
+    return None
+
+
+def _own_side(plan: HubPlan, contacts: tuple[Contact, ...], index: int) -> float:
+    """-1 or 1 where the contact has a twin across the middle, so that each arm keeps to its own side; else 0."""
+    twin = twin_of(contacts, index)
+    across = float(contacts[index].point_mm[0])
+    return 0.0 if twin is None or abs(plan.centre_mm[0]) > 0.01 or abs(across) < 3.0 else math.copysign(1.0, across)
+
+
+def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: int, wire: float,
+              laid: dict[int, Laid], settings: HoldSettings) -> Laid | None:
+    """The mirror image of the twin's arm, where there is one and it clears the object as well as the twin does."""
+    twin = twin_of(contacts, index)
+    if twin is None or twin not in laid or laid[twin].wire_mm != wire or abs(plan.centre_mm[0]) > 0.01:
+        return None
+    other = laid[twin].root
+    root = Root(other.start_mm * _MIRROR, other.direction * _MIRROR, other.lap_mm)
+    if plan.hub.kind == "cross-wire" and abs(float(root.direction @ other.direction)) > 0.9:
+        return None
+    path = laid[twin].path_mm * _MIRROR
+    foot = len(faces_of(contacts[index])) + 1
+    path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
+    arm = _measured(view, contacts[index], path, root, wire, settings)
+    gap = least_gap_mm([*laid.values(), arm], plan)
+    good = arm.short_mm <= max(TOUCH_MM, laid[twin].short_mm) and gap >= settings.arm_gap_mm and _made(arm, settings)
+    return arm if good else None
+
+
+def away(curve_mm: F64, plan: HubPlan) -> F64:
+    """Return the part of an arm that others must keep off: on the hub itself the laps lie side by side by plan."""
+    points = along(curve_mm, 1.5)
+    centre = np.asarray(plan.hub.centre_mm)
+    reach = plan.hub.size_mm / 2 + 1.0
+    far = np.hypot(points[:, 0] - centre[0], points[:, 1] - centre[1]) > reach
+    return points[far] if bool(far.any()) else points[-1:]
+
+
+def least_gap_mm(laid: Sequence[Laid], plan: HubPlan) -> float:
+    """Return the least distance between the surfaces of two arms, the hub left out."""
+    from scipy.spatial import cKDTree
+
+    least = np.inf
+    lines = [(away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid]
+    for i, (line, wire) in enumerate(lines):
+        for other, other_wire in lines[i + 1:]:
+            distance, _ = cKDTree(other).query(line)
+            least = min(least, float(distance.min()) - (wire + other_wire) / 2)
+    return least
+
+
+def judged(laid: Sequence[Laid], tipset: TipSet, settings: HoldSettings) -> list[Duty]:
+    """Return what each arm bears."""
+    return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], tuple(arm.root for arm in laid),
+                       tipset.contacts, tipset.forces_N, settings, [arm.brace for arm in laid])
+
+
+def braced(view: View, plan: HubPlan, laid: Sequence[Laid], duties: Sequence[Duty], thickest: Sequence[float],
+           tipset: TipSet, settings: HoldSettings, floor_N_per_mm: float) -> list[Laid]:
+    """Give a brace to each arm that is too weak in the thickest wire it may have; the one that stiffens it most.
+
+    thickest  wire that each arm may be bent from, mm
+    """
+    found = []
+    for i, (arm, duty, contact) in enumerate(zip(laid, duties, tipset.contacts)):
+        best, least = arm, duty.moved_mm
+        if arm.wire_mm >= thickest[i] - 0.01 and _weak(duty, contact, settings, floor_N_per_mm):
+            for brace in find_braces(view, plan, arm.root, arm.path_mm, arm.wire_mm, settings):
+                trial = judged([replace(arm, brace=brace)],
+                               replace(tipset, contacts=(contact,), forces_N=(tipset.forces_N[i],)), settings)[0]
+                others = [other for k, other in enumerate(laid) if k != i]
+                if trial.moved_mm < 0.8 * least and _brace_gap_mm(brace, arm.wire_mm, others, plan) > 0:
+                    best, least = replace(arm, brace=brace), trial.moved_mm
+        found.append(best)
+    return found
+
+
+def _weak(duty: Duty, contact: Contact, settings: HoldSettings, floor_N_per_mm: float) -> bool:
+    """Whether an arm is not strong or not stiff enough."""
+    return duty.stress_MPa * settings.wire_safety > alloy(settings).yield_hard_MPa or \
+        duty.moved_mm > sag_limit_mm(contact, settings) or duty.stiffness_N_per_mm < floor_N_per_mm
+
+
+def _brace_gap_mm(brace: Brace, wire_mm: float, others: Sequence[Laid], plan: HubPlan) -> float:
+    """Least distance between a brace and the other arms, off the hub."""
+    points = away(brace.path_mm, plan)
+    gaps = [Neighbour.of(away(arm.bent.curve_mm, plan), arm.wire_mm).gap_mm(points, 20.0).min()
+            - (arm.wire_mm + wire_mm) / 2 for arm in others]
+    return float(min(gaps, default=np.inf))
