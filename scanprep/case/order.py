@@ -71,8 +71,12 @@ def plan_order(placed: Sequence[PlacedObject], case: CaseWish, settings: Setting
 
     gaps = gaps or Gaps()
     panels = {panel.name: panel for panel in case.panels}
-    here = [item for item in placed if item.stand is not None and item.stand.panel in panels]
+    there = [item for item in placed if item.stand is not None and item.stand.panel in panels]
+    here = [item for item in there if item.plan is not None]
     before, findings = _before(here, gaps, settings)
+    findings += [Finding("order-left-out", f"object {item.number}", Verdict.LOOK,
+                         f"object {item.number} has no post yet and is not in this order", "Choose a hold for it first")
+                 for item in there if item.plan is None]
     graph = nx.DiGraph()
     graph.add_nodes_from(item.number for item in here)
     graph.add_edges_from((first, then) for first, then, _ in before)
@@ -113,7 +117,7 @@ def _before(items: Sequence[PlacedObject], gaps: Gaps, settings: Settings,
     """Return who goes in before whom and why, and what no order can mend."""
     before: list[tuple[str, str, str]] = []
     findings: list[Finding] = []
-    boxes = {item.number: gaps.box_mm(item) for item in items}
+    boxes = {item.number: _box_mm(item) for item in items}
     for item in items:
         ways = _ways(item, settings)
         if item.hold is not None and item.hold.opening is None:
@@ -133,6 +137,14 @@ def _before(items: Sequence[PlacedObject], gaps: Gaps, settings: Settings,
                         else:
                             findings.append(_mount_in_way(item, other, name))
     return _each_once(before), list(dict.fromkeys(findings))
+
+
+def _box_mm(item: PlacedObject) -> tuple[F64, F64]:
+    """Return the lowest and highest corner of an object with its mount, face frame, without making its meshes ready:
+    that costs most, and only those near another's way need it."""
+    solids = (item.body, *item.mount)
+    return (np.min([solid.vertices_mm.min(axis=0) for solid in solids], axis=0) + item.origin_mm,
+            np.max([solid.vertices_mm.max(axis=0) for solid in solids], axis=0) + item.origin_mm)
 
 
 def _each_once(before: Sequence[tuple[str, str, str]]) -> list[tuple[str, str, str]]:

@@ -12,6 +12,7 @@ from scanprep.papers.dimensions import centre_mark
 from scanprep.papers.listing import list_sheets, stretched_columns
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.sheet import Box, Circle, Item, Pen, Sheet, Text, rectangle
+from scanprep.papers.template_marks import check_bar
 from scanprep.post.coupon import STEPS, CouponRow
 
 _PITCH_MM, _EDGE_MM = 25.0, 15.0  # at least 3 diameters of 1/4 in apart and 2 from an edge
@@ -35,15 +36,14 @@ def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, sheet_words: str = ""
             ("n", 7, "end"), ("rod", 12, "start"), ("rod ⌀", 19, "end"), ("drill", 14, "start"), ("drill ⌀", 13, "end"),
             ("hole it usually makes", 27, "end"), ("snug if hole is", 27, "end"), ("depth", 12, "end"),
             ("measured hole", 19, "start"), ("push-in", 14, "start"), ("says", 26, "start"))),
-        cells, notes=(*STEPS, "* nominal: this rod has not been measured yet."), least_row_mm=7.0, height_mm=1.9)
-    return [*table, *_offcut(rows, issue)]
+        cells, more_pages=1 if rows else 0, least_row_mm=7.0, height_mm=1.9,
+        notes=(*STEPS, "* nominal: this rod has not been measured yet."))
+    return [*table, _offcut(rows, issue, len(table) + 1)] if rows else table
 
 
-def _offcut(rows: Sequence[CouponRow], issue: Issue) -> list[Sheet]:
-    """The offcut at 1:1 with its holes."""
-    if not rows:
-        return []
-    page = blank(issue, "Coupon sheet", "offcut 1:1", 1, 1)
+def _offcut(rows: Sequence[CouponRow], issue: Issue, of: int) -> Sheet:
+    """The offcut at 1:1 with its holes, the last page."""
+    page = blank(issue, "Coupon sheet", "offcut 1:1", of, of)
     room = page.room
     across = max(1, int((room.width_mm - 2 * _EDGE_MM) // _PITCH_MM) + 1)
     lines = -(-len(rows) // across)
@@ -56,7 +56,9 @@ def _offcut(rows: Sequence[CouponRow], issue: Issue) -> list[Sheet]:
     for n, row in enumerate(rows):
         x, y = left + _EDGE_MM + n % across * _PITCH_MM, top - _EDGE_MM - n // across * _PITCH_MM
         items += [Circle(x, y, row.drill_mm / 2, Pen(0.18), layer="DRILL"), *centre_mark(x, y, row.drill_mm / 2 + 4.0),
-                  Text(x, y - 9.5, f"{n + 1}", 2.5, "middle", bold=True), Text(x + 4.0, y + 4.5, row.drill, 1.7)]
+                  Text(x, y - row.drill_mm / 2 - 7.8, f"{n + 1}", 2.5, "middle", bold=True),
+                  Text(x + 3.0, y + row.drill_mm / 2 + 2.0, row.drill, 1.9)]
     words = f"{issue.measures.length(wide)} × {issue.measures.length(tall)} {issue.measures.units}"
     items.append(Text(left, top - tall - 4.5, words, 2.5))
-    return [finished(page, items, "Coupon, offcut 1:1")]
+    items += check_bar(left, top - tall - 14.0, 100.0, "100 mm", False)
+    return finished(page, items, "Coupon, offcut 1:1")

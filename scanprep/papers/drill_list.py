@@ -8,6 +8,7 @@ bits is the one with the fewest changes: exact up to six panels, else in the pan
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from scanprep.papers.listing import list_sheets, stretched_columns
 from scanprep.papers.page import Issue
 from scanprep.papers.sheet import Sheet
 from scanprep.papers.tables import Table
-from scanprep.papers.template import TemplateHole, TemplatePanel, datum_x_mm, unmeasured_reasons
+from scanprep.papers.template import TemplateHole, TemplatePanel, datum_x_mm
 
 _MOST_PANELS = 6  # 6! orders x 2^6 faces first: 46 080 short sums
 
@@ -78,46 +79,50 @@ def set_ups(panels: Sequence[TemplatePanel]) -> tuple[tuple[SetUp, ...], int]:
     busy = [panel for panel in panels if any(h.to_drill for h in panel.holes)]
     if not busy:
         return (), 0
-    best: tuple[int, list[tuple[str, ...]], list[tuple[TemplatePanel, FaceName]]] | None = None
+    needs = [{face: _needs(panel, face) for face in FACES} for panel in busy]
+    best: tuple[int, list[tuple[str, ...]], list[tuple[int, FaceName]]] | None = None
     orders = itertools.permutations(range(len(busy))) if len(busy) <= _MOST_PANELS else iter([tuple(range(len(busy)))])
     for order in orders:
         for flips in itertools.product((False, True), repeat=len(busy)):
-            faces = [(busy[i], face) for i, flip in zip(order, flips, strict=True)
-                     for face in (reversed(FACES) if flip else FACES) if _needs(busy[i], face)]
-            count, bits = _bit_order([_needs(*pair) for pair in faces])
+            faces = [(i, face) for i, flip in zip(order, flips, strict=True)
+                     for face in (reversed(FACES) if flip else FACES) if needs[i][face]]
+            count, bits = _bit_order([needs[i][face] for i, face in faces])
             if best is None or count < best[0]:
                 best = (count, bits, faces)
     assert best is not None
-    return tuple(SetUp(panel, face, bits) for (panel, face), bits in zip(best[2], best[1], strict=True)), best[0]
+    return tuple(SetUp(busy[i], face, bits) for (i, face), bits in zip(best[2], best[1], strict=True)), best[0]
 
 
-def drill_rows(panels: Sequence[TemplatePanel]) -> list[tuple[int, SetUp, str, TemplateHole, bool]]:
-    """Return (number, set-up, bit, hole, whether a bit is put in first) in drilling order."""
-    rows: list[tuple[int, SetUp, str, TemplateHole, bool]] = []
+DrillRow = tuple[int, SetUp, str, TemplateHole, bool]
+
+
+def drill_rows(panels: Sequence[TemplatePanel]) -> tuple[list[DrillRow], int]:
+    """Return (number, set-up, bit, hole, whether a bit is put in first) in drilling order, and how many bits are put
+    in."""
+    rows: list[DrillRow] = []
     chuck = ""
-    for set_up in set_ups(panels)[0]:
+    ordered, changes = set_ups(panels)
+    for set_up in ordered:
         for bit in set_up.bits:
             for hole in set_up.holes(bit):
                 rows.append((len(rows) + 1, set_up, bit, hole, bit != chuck))
                 chuck = bit
-    return rows
+    return rows, changes
 
 
 def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
     """Return the drill list as pages."""
     measures = issue.measures
+    ordered, changes = drill_rows(panels)
     rows: list[list[Cell]] = []
-    for number, set_up, bit, hole, change in drill_rows(panels):
+    for number, set_up, bit, hole, change in ordered:
         depth = "through" if hole.through else measures.length(hole.depth_mm)
         rows.append([str(number), f"{set_up.panel.name} {set_up.face}", f"▶ {bit}" if change else bit,
                      measures.fine(hole.drill_diameter_mm), depth, hole.number, hole.object_number,
                      measures.fine(datum_x_mm(hole, set_up.panel)), measures.fine(hole.y_mm), TickBox(), ""])
-    _, changes = set_ups(panels)
-    counts: dict[str, int] = {}
-    for _, _, bit, _, _ in drill_rows(panels):
-        counts[bit] = counts.get(bit, 0) + 1
+    counts = Counter(bit for _, _, bit, _, _ in ordered)
     totals = ", ".join(f"{count} × {bit}" for bit, count in counts.items()) or "none"
-    reasons = [reason for panel in panels for reason in unmeasured_reasons(panel, panel.holes)]
+    reasons = open_words(panels)
     notes = (f"Holes by bit: {totals}. A bit is put in {changes} times (▶), the fewest that this case allows.",
              "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
              "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
@@ -125,10 +130,20 @@ def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
     return list_sheets(
         issue, "Drill list", "all panels", "Drill list in drilling order",
         lambda width: stretched_columns(width, (
-            ("n", 8, "end"), ("face up", 22, "start"), ("bit", 16, "start"), ("⌀", 12, "end"), ("depth", 14, "end"),
+            ("n", 8, "end"), ("face up", 18, "start"), ("bit", 21, "start"), ("⌀", 12, "end"), ("depth", 14, "end"),
             ("hole", 20, "start"), ("object", 22, "start"), (f"X {measures.units}", 17, "end"),
             (f"Y {measures.units}", 17, "end"), ("✓", 6, "start"), ("measured ⌀, signed", 30, "start"))),
         rows, notes=notes, warning="NOT FOR DRILLING: " + "; ".join(reasons) if reasons else "", least_row_mm=5.5)
+
+
+def open_words(panels: Sequence[TemplatePanel]) -> list[str]:
+    """Return what stands between the whole list and drilling, each reason once with how many holes it holds back; the
+    sheets of each face name them."""
+    thin = [panel.name for panel in panels if not panel.thickness_measured
+            and any(h.to_drill and not h.through for h in panel.holes)]
+    counts = Counter(reason for panel in panels for hole in panel.holes if hole.to_drill for reason in hole.unmeasured)
+    words = [f"thickness of {'panels' if len(thin) > 1 else 'panel'} {', '.join(thin)} is not measured"] if thin else []
+    return [*words, *(f"{reason}: {count} {'holes' if count > 1 else 'hole'}" for reason, count in counts.items())]
 
 
 def drill_table(panels: Sequence[TemplatePanel]) -> Table:
@@ -139,4 +154,4 @@ def drill_table(panels: Sequence[TemplatePanel]) -> Table:
                         None if hole.through else round(hole.depth_mm, 2), hole.number, hole.object_number,
                         round(datum_x_mm(hole, set_up.panel), 3), round(hole.x_mm, 3), round(hole.y_mm, 3),
                         hole.clock_deg, hole.session, "yes" if change else "")
-                       for number, set_up, bit, hole, change in drill_rows(panels)))
+                       for number, set_up, bit, hole, change in drill_rows(panels)[0]))

@@ -38,10 +38,11 @@ def install_sheets(steps: Sequence[InstallStep], issue: Issue, findings: Sequenc
         [str(s.number), s.what, s.object_number, s.title, s.place, s.hole, s.note, TickBox(), "", ""] for s in steps]
     return list_sheets(issue, "Install order", f"{len(steps)} steps", "Install order",
                        lambda width: stretched_columns(width, (
-                           ("step", 9, "end"), ("what", 16, "start"), ("object", 22, "start"), ("title", 40, "start"),
-                           ("face", 18, "start"), ("hole", 16, "start"), ("note", 52, "start"), ("done", 9, "start"),
+                           ("step", 9, "end"), ("what", 16, "start"), ("object", 22, "start"), ("title", 44, "start"),
+                           ("face", 16, "start"), ("hole", 12, "start"), ("note", 60, "start"), ("done", 9, "start"),
                            ("by", 22, "start"), ("checked by", 22, "start"))),
-                       rows, notes=(*NOTES, *findings), landscape=True, least_row_mm=6.0)
+                       rows, notes=NOTES, warning="LOOK: " + "; ".join(findings) if findings else "",
+                       landscape=True, least_row_mm=6.0)
 
 
 def install_table(steps: Sequence[InstallStep]) -> Table:

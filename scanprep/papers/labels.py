@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from scanprep.papers.letters import text_width_mm
 from scanprep.papers.measures import Measures, clock
 from scanprep.papers.page import Issue
-from scanprep.papers.sheet import GREY, Box, Circle, Item, Pen, Sheet, Text, paper_mm, rectangle, shortened
+from scanprep.papers.sheet import GREY, Box, Circle, Item, Pen, Sheet, Text, line, paper_mm, shortened
 
 _TAG_MM = (60.0, 22.0)  # width, height
 _MARGIN_MM = 12.0
@@ -42,7 +42,7 @@ def _tag(label: Label, box: Box, measures: Measures, session: int, revision: int
     number, size = _fitted(label.object_number, box.width_mm - 16.0, 6.0, True)
     cut = "length not known" if label.cut_length_mm is None else f"cut {measures.named(label.cut_length_mm)}"
     where = f"{label.place}  {label.hole}".strip()
-    return [rectangle(box, Pen(0.1, GREY, (2.0, 1.0))), Circle(box.left_mm + 6.0, box.top_mm - 6.0, 2.0, Pen(0.18)),
+    return [Circle(box.left_mm + 6.0, box.top_mm - 6.0, 2.0, Pen(0.18)),
             Text(box.left_mm + 12.0, box.top_mm - 9.0, number, size, bold=True),
             Text(box.left_mm + 12.0, box.top_mm - 13.4, shortened(where, box.width_mm - 14.0, 2.5, True), 2.5,
                  bold=True),
@@ -55,14 +55,32 @@ def _tag(label: Label, box: Box, measures: Measures, session: int, revision: int
 
 def _box_label(label: Label, box: Box, measures: Measures, session: int, revision: int) -> list[Item]:
     number, size = _fitted(label.object_number, box.width_mm - 9.0, 6.5, True)
-    return [rectangle(box, Pen(0.1, GREY, (2.0, 1.0))),
-            Text(box.left_mm + 7.0, box.top_mm - 8.5, number, size, bold=True),
+    return [Text(box.left_mm + 7.0, box.top_mm - 8.5, number, size, bold=True),
             Text(box.left_mm + 7.0, box.top_mm - 12.6, shortened(label.title, box.width_mm - 9.0, 2.3), 2.3),
             Text(box.left_mm + 7.0, box.top_mm - 16.4,
                  shortened(f"{label.place}  {label.hole}".strip(), box.width_mm - 9.0, 2.3, True), 2.3, bold=True),
             Text(box.left_mm + 7.0, box.top_mm - 20.0, f"mount only, session {label.session}, set {session}/{revision}",
                  1.7, colour=GREY),
             Text(box.left_mm + 3.8, box.bottom_mm + 2.0, "MOUNT BOX", 1.6, "start", 90.0, colour=GREY)]
+
+
+def _cuts(count: int, across: int, tall: float) -> list[Item]:
+    """Where to cut: each line once, so that its dashes stay dashes."""
+    dashed, (wide, deep), top = Pen(0.13, GREY, (2.0, 1.0)), _TAG_MM, tall - _MARGIN_MM - 6.0
+    rows = -(-count // across)
+
+    def filled(row: int) -> int:
+        """Labels in a row; none above the first and below the last."""
+        return max(0, min(across, count - row * across)) if row >= 0 else 0
+
+    items: list[Item] = []
+    for k in range(rows + 1):
+        y, right = top - k * deep, _MARGIN_MM + max(filled(k - 1), filled(k)) * wide
+        items.append(line(_MARGIN_MM, y, right, y, dashed))
+    for k in range(min(across, count) + 1):
+        deepest = sum(filled(row) >= max(k, 1) for row in range(rows))
+        items.append(line(_MARGIN_MM + k * wide, top, _MARGIN_MM + k * wide, top - deepest * deep, dashed))
+    return items
 
 
 def label_sheets(labels: Sequence[Label], issue: Issue) -> list[Sheet]:
@@ -80,5 +98,6 @@ def label_sheets(labels: Sequence[Label], issue: Issue) -> list[Sheet]:
                 top = tall - _MARGIN_MM - 6.0 - at // across * _TAG_MM[1]
                 items += draw(label, Box(left, top - _TAG_MM[1], left + _TAG_MM[0], top), issue.measures, issue.session,
                               issue.revision)
+            items += _cuts(len(labels[start:start + across * down]), across, tall)
             sheets.append(Sheet(wide, tall, tuple(items), kind))
     return sheets

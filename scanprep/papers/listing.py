@@ -42,11 +42,13 @@ def _opening(title: str, notes: Sequence[str], warning: str, first: bool, room: 
 
 def list_sheets(issue: Issue, kind: str, subject: str, title: str, columns: Callable[[float], Sequence[Column]],
                 rows: Sequence[Sequence[Cell]], *, notes: Sequence[str] = (), warning: str = "",
-                landscape: bool = False, least_row_mm: float = 0.0, height_mm: float = 2.1) -> list[Sheet]:
+                landscape: bool = False, least_row_mm: float = 0.0, height_mm: float = 2.1,
+                more_pages: int = 0) -> list[Sheet]:
     """Return a list as pages; an empty list gives one page that says so.
 
-    columns  makes the columns for a width in mm
-    warning  a sentence that is said in full on the first page and repeated in short on the others
+    columns     makes the columns for a width in mm
+    warning     a sentence that is said in full on the first page and repeated in short on the others
+    more_pages  how many pages of another kind follow, for the sheet numbers
 
     Raises ValueError where one row does not fit a page.
     """
@@ -64,6 +66,6 @@ def list_sheets(issue: Issue, kind: str, subject: str, title: str, columns: Call
             items.append(Text(room.left_mm, table.bottom_mm - 5.0, "Nothing to list.", 2.5))
         pages.append(items)
         left = left[table.rows:]
-    frames: list[Blank] = [blank(issue, kind, subject, n + 1, len(pages), landscape=landscape)
+    frames: list[Blank] = [blank(issue, kind, subject, n + 1, len(pages) + more_pages, landscape=landscape)
                            for n in range(len(pages))]
     return [finished(frame, items, f"{kind} {subject}") for frame, items in zip(frames, pages, strict=True)]

@@ -9,6 +9,7 @@ import math
 
 from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.papers.grid import grid, heading
+from scanprep.papers.letters import text_width_mm
 from scanprep.papers.listing import stretched_columns
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.sheet import (
@@ -49,17 +50,37 @@ def nearest_pairs(panel: TemplatePanel) -> list[tuple[float, TemplateHole, Templ
 
 
 def _hole(hole: TemplateHole, panel: TemplatePanel, scale: float) -> list[Item]:
+    """A hole's mark; on a small page a mark of one size, filled for face A, its figures in the table."""
     x, y = datum_x_mm(hole, panel) / scale, hole.y_mm / scale
-    r = max(hole.drill_diameter_mm / 2 / scale, 0.5)
+    r = hole.drill_diameter_mm / 2 if scale == 1.0 else 0.9
     grey = GREY if hole.state == "void" else BLACK
-    pen = Pen(0.25, grey) if hole.face == "A" else Pen(0.25, grey, _B_PEN.dash_mm)
-    items: list[Item] = [Circle(x, y, r, pen), line(x - r - 1.0, y, x + r + 1.0, y, Pen(0.1, grey)),
+    pen = Pen(0.25, grey) if hole.face == "A" or scale > 1.0 else Pen(0.25, grey, _B_PEN.dash_mm)
+    fill = grey if hole.face == "A" and scale > 1.0 else None
+    items: list[Item] = [Circle(x, y, r, pen, fill), line(x - r - 1.0, y, x + r + 1.0, y, Pen(0.1, grey)),
                          line(x, y - r - 1.0, x, y + r + 1.0, Pen(0.1, grey))]
     if hole.state == "void":
         items.append(line(x - r - 1.0, y - r - 1.0, x + r + 1.0, y + r + 1.0, Pen(0.25, GREY)))
-    side = 1 if hole.face == "A" else -1
-    return [*items, Text(x + side * (r + 1.3), y + 0.4, hole.number, 1.6, "start" if side > 0 else "end", colour=grey,
-                         bold=hole.face == "A")]
+    return items
+
+
+def _numbers(panel: TemplatePanel, scale: float) -> list[Item]:
+    """Every hole's number beside its mark, where it lies over no other mark or number."""
+    spots = [(hole, datum_x_mm(hole, panel) / scale, hole.y_mm / scale) for hole in panel.holes]
+    taken = [Box(x - 1.2, y - 1.2, x + 1.2, y + 1.2) for _, x, y in spots]
+    items: list[Item] = []
+    for hole, x, y in spots:
+        reach = hole.drill_diameter_mm / 2 + 1.5 if scale == 1.0 else 2.2
+        wide = text_width_mm(hole.number, 1.6, hole.face == "A")
+        sides = [(x + reach, y - 0.8), (x - reach - wide, y - 0.8)]
+        sides = sides if hole.face == "A" else sides[::-1]
+        boxes = [Box(u, v, u + wide, v + 1.6) for u, v in
+                 (*sides, (x - wide / 2, y + reach), (x - wide / 2, y - reach - 1.6), (x + 1.0, y + 1.6),
+                  (x - wide - 1.0, y + 1.6), (x + 1.0, y - 3.2), (x - wide - 1.0, y - 3.2))]
+        best = next((box for box in boxes if not any(box.meets(other) for other in taken)), boxes[0])
+        taken.append(best)
+        colour = GREY if hole.state == "void" else BLACK
+        items.append(Text(best.left_mm, best.bottom_mm, hole.number, 1.6, colour=colour, bold=hole.face == "A"))
+    return items
 
 
 def overlay_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
@@ -68,14 +89,15 @@ def overlay_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
     room, measures = page.room, issue.measures
     head = heading(f"Panel {panel.name}: both faces, as face A's viewer sees them", room.left_mm, room.top_mm,
                    room.width_mm, 3.5)
-    key = Text(room.left_mm, head.bottom_mm - 2.4, "whole circles, bold numbers at the right: face A; dashed circles, "
-               "numbers at the left: face B turned over; grey and crossed: not used", 1.9)
+    key = Text(room.left_mm, head.bottom_mm - 2.4, "filled, bold numbers: face A; open: face B turned over; grey and "
+               "crossed: not used", 1.9)
     drawn = Box(room.left_mm + 2.0, room.bottom_mm + 2.0, room.left_mm + room.width_mm * 0.55, head.bottom_mm - 6.0)
     scale = max(panel.width_mm / drawn.width_mm, panel.height_mm / drawn.height_mm)
     things: list[Item] = [rectangle(Box(0, 0, panel.width_mm / scale, panel.height_mm / scale), Pen(0.35)),
                           Path(((0, 0), (5, 0), (0, 5)), None, True, BLACK)]
     for hole in panel.holes:
         things += _hole(hole, panel, scale)
+    things += _numbers(panel, scale)
     pairs = nearest_pairs(panel)
     left = drawn.right_mm + 5.0
     beside = room.right_mm - left
@@ -104,5 +126,6 @@ def overlay_long_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
         things += _hole(hole, panel, 1.0)
         x_b = x_on_other_face_mm(hole.x_mm, panel.width_mm) if hole.face == "B" else hole.x_mm
         things.append(Text(x_b + 4.0, hole.y_mm - 4.0, f"face {hole.face}", 1.8, colour=GREY))
+    things += _numbers(panel, 1.0)
     return Sheet(panel.width_mm + 2 * edge, panel.height_mm + 2 * edge, (Group(tuple(things), edge, edge),),
                  f"Overlay {panel.name} 1:1")

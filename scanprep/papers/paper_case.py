@@ -19,6 +19,7 @@ from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers.elevation import ElevationItem, ElevationPanel
 from scanprep.papers.install_list import InstallStep
 from scanprep.papers.labels import Label
+from scanprep.papers.measures import clock
 from scanprep.papers.page import Issue
 from scanprep.papers.template import TemplateHole, TemplatePanel
 from scanprep.post.records import PostPlan
@@ -166,11 +167,20 @@ def install_steps(case: PaperCase, plan: InstallPlan) -> list[InstallStep]:
         first = [before for before, then, _ in plan.before if then == step.number] if step.kind == "object" else []
         notes = [f"after {', '.join(first)}"] if first else []
         notes += [f"{step.door} door open"] if step.door else []
-        notes += [f"{item.mass_g:.0f} g"] if step.kind == "object" else []
+        notes += [f"{item.mass_g:.0f} g"] if step.kind == "object" else _post_words(item, case)
         notes += [step.note] if step.note else []
         steps.append(InstallStep(len(steps) + 1, step.kind, step.number, item.title, f"{step.panel} {step.face}",
                                  item.hole_number or "", "; ".join(notes)))
     return steps
+
+
+def _post_words(item: PlacedObject, case: PaperCase) -> list[str]:
+    """What the person who fits a post must have in hand."""
+    if item.plan is None:
+        return []
+    post, measures = item.plan.post, case.issue.measures
+    return [f"rod {post.rod}, cut {measures.named(post.cut_length_mm)}",
+            f"12 o'clock {clock(clock_deg(item, case.state))}", f"push in at most {post.push_in_N:.0f} N"]
 
 
 def elevation_items(panel: PanelWish, case: PaperCase) -> list[ElevationItem]:
@@ -183,7 +193,7 @@ def elevation_items(panel: PanelWish, case: PaperCase) -> list[ElevationItem]:
             assert item.stand is not None
             things.append(ElevationItem(
                 item.number, face, tuple(ring + origin for ring in item.outlines_mm),
-                (item.stand.x_mm, item.stand.y_mm), spec.survey.mean_colour if spec else (200, 200, 200)))
+                (item.stand.x_mm, item.stand.y_mm), spec.survey.mean_colour if spec else (200, 200, 200), item.title))
     return things
 
 

@@ -96,10 +96,10 @@ def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | 
         papers += _coupon(case, whole)
     if "rods" in kinds:
         papers += _rods(case, whole)
+    order_key, order = _order(case)
     if "schedule" in kinds:
-        papers += _schedule(case, whole, tuple(panels.values()))
+        papers += _schedule(case, whole, tuple(panels.values()), order_key, order)
     if "install" in kinds:
-        order_key, order = _order(case)
         papers += _listed("install", "install-order", (order_key, whole),
                           lambda: install_sheets(pc.install_steps(case, order()), whole,
                                                  [f.sentence for f in order().findings]),
@@ -185,11 +185,11 @@ def _rods(case: PaperCase, issue: Issue) -> list[Paper]:
                    lambda: csv_bytes(cut_table(cuts())))
 
 
-def _schedule(case: PaperCase, issue: Issue, panels: Sequence[TemplatePanel]) -> list[Paper]:
+def _schedule(case: PaperCase, issue: Issue, panels: Sequence[TemplatePanel], order_key: tuple[Any, ...],
+              order: Callable[[], InstallPlan]) -> list[Paper]:
     every = [*case.findings, *(f for spec in case.specs.values() for f in spec.findings)]
     rows = schedule_rows(case.placed, case.case, case.state, every)
     lengths, cuts = _cuts(case)
-    order_key, order = _order(case)
     key = (rows, issue)
     return [*_listed("schedule", "schedule", key, lambda: schedule_sheets(rows, issue),
                      lambda: csv_bytes(schedule_table(rows))),

@@ -34,16 +34,17 @@ def _cells(row: ScheduleRow, measures: Measures) -> list[str]:
 
 def schedule_sheets(rows: Sequence[ScheduleRow], issue: Issue) -> list[Sheet]:
     """Return the schedule as landscape pages."""
-    shares = (("object", 19, "start"), ("title", 40, "start"), ("face", 17, "start"), ("hole", 14, "start"),
-              ("x", 15, "end"), ("y", 16, "end"), ("attitude", 30, "start"), ("g", 11, "end"), ("rod", 22, "start"),
-              ("stand-off", 13, "end"), ("cut", 13, "end"), ("12 at", 13, "end"), ("drill", 12, "start"),
-              ("depth", 12, "end"), ("ses.", 8, "end"), ("stage", 16, "start"), ("verdict", 24, "start"))
+    shares = (("object", 19, "start"), ("title", 46, "start"), ("face", 16, "start"), ("hole", 11, "start"),
+              ("x", 13, "end"), ("y", 15, "end"), ("attitude", 34, "start"), ("g", 10, "end"), ("rod", 21, "start"),
+              ("off", 10, "end"), ("cut", 10, "end"), ("12 at", 14, "end"), ("drill", 14, "start"),
+              ("depth", 11, "end"), ("ses.", 7.5, "end"), ("stage", 17, "start"), ("verdict", 22, "start"))
     return list_sheets(
         issue, "Schedule", f"{len(rows)} objects", "Schedule of objects",
         lambda width: stretched_columns(width, shares), [_cells(row, issue.measures) for row in rows],
         notes=(f"Lengths in {issue.measures.name}; x and y as each face's own viewer sees it, from that face's lower "
-               "left corner. Drill from the templates and ordinate tables, never from this list.",),
-        landscape=True, height_mm=1.7)
+               "left corner. Drill from the templates and ordinate tables, never from this list. off: stand-off, panel "
+               "to the object; g: mass in grams; 12 at: where the 12 o'clock mark points; ses.: session.",),
+        landscape=True, height_mm=1.65)
 
 
 def schedule_table(rows: Sequence[ScheduleRow]) -> Table:

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from scanprep.errors import InputError, ScanprepError
 from scanprep.files.cache import Cache, key_of
-from scanprep.files.records import spec_text
 from scanprep.files.whole import write_whole
 from scanprep.papers.measures import Measures
 from scanprep.papers.object_papers import object_files, object_papers
@@ -92,12 +91,21 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
     issue = replace(case.issue, revision=case.revision(number))
     place = place_words(item, case) if item else "not placed"
     clock = clock_deg(item, folder.state) if item else 0.0
-    key = key_of(study, spec_text(spec), issue, place, clock)
+    key = key_of(study, *_spec_facts(spec), issue, place, clock)
     drawn = {kind: file for kind, file in object_files(number, kinds).items()
              if kind == "mounts" or (spec.hold is not None if kind != "holds" else bool(spec.holds.holds))}
     stale = tuple(kind for kind, file in drawn.items() if seen.get(file) != key or not (root / file).exists())
     call = (str(folder.root / ".cache"), study, spec, stale, issue, place, clock, str(root)) if stale else None
     return call, dict.fromkeys(drawn.values(), key)
+
+
+def _spec_facts(spec: MountSpec) -> tuple[object, ...]:
+    """What a specification says beyond the study whose key stands beside it; holds only by what tells them apart,
+    since writing out all their wires costs most of the time of a run that changes nothing."""
+    holds = [(h.attitude.name, h.attitude.tilt_deg, h.attitude.turn_deg, h.attitude.roll_deg, h.attach_mm, h.score,
+              h.margin_g, len(h.tips)) for h in spec.holds.holds]
+    return (spec.wish, spec.title, spec.chosen, spec.chosen_by, spec.plan, spec.checks, spec.findings, spec.session,
+            spec.revision, spec.cautions, holds)
 
 
 def object_papers_task(cache_dir: str, study: str, spec: MountSpec, kinds: tuple[str, ...], issue: Issue, place: str,
