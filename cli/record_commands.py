@@ -24,7 +24,7 @@ def _tell(lines: Sequence[LogLine], as_json: bool) -> None:
         talking.print_json({"recorded": to_plain(tuple(lines))})
         return
     for line in lines:
-        print(line.text())
+        print(line.spoken())
     if not lines:
         print("nothing to put on record: it stands so already")
 

@@ -36,6 +36,9 @@ def arrange(
         raise typer.BadParameter(f"there are proposals 1 to {len(proposals)}", param_hint="--take")
     if as_json:
         talking.print_json({"proposals": to_plain(proposals)})
+    elif not proposals[0].arrangement.stands and not proposals[0].arrangement.left_out:
+        print("nothing to place: every object has its place. `scanprep nudge` clears what is in the way")
+        return
     else:
         parts = [name for name, _ in proposals[0].arrangement.parts]
         talking.print_table(("N", "proposal", "objects", "left out", "stops", "score", *parts), [
@@ -67,10 +70,10 @@ def nudge(
     else:
         for move in found.moves:
             print(move.sentence)
-        print(f"{len(found.moves)} moves, {found.total_mm:.1f} mm in all, clear {found.cleared} stops; "
-              f"{len(found.left)} stay")
+        print(f"{len(found.moves)} moves, {found.total_mm:.1f} mm in all: {found.cleared} stops cleared, "
+              f"{len(found.left)} left")
         for why in found.reasons:
-            print(f"stays: {why}")
+            print(f"left: {why}")
     if take and found.moves:
         after = wall.take(case, {m.number: m.after for m in found.moves}, person, reason or "nudged clear")
         if not as_json:
@@ -155,7 +158,7 @@ def order(
         talking.print_json(to_plain(plan))
     elif remove is not None:
         first = plan.out_before(remove)
-        print(f"before object {remove}: {', '.join(first) or 'nothing'} has to come out")
+        print(f"before object {remove} can come out: {', '.join(first) or 'nothing'} must be out")
     else:
         print(order_text(plan))
         talking.print_findings(plan.findings)

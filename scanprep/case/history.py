@@ -25,6 +25,13 @@ class LogLine:
     sentence: str
     reason: str
     stands: bool  # False: taken back later
+    object: str | None = None  # None: the case itself
+
+    def spoken(self) -> str:
+        """Return the line as said right after it was put on record: with its object, without the clock."""
+        about = f"object {self.object}: " if self.object is not None else ""
+        why = f": {self.reason}" if self.reason else ""
+        return f"on record ({self.seq}): {about}{self.person} {self.sentence}{why}"
 
     def text(self) -> str:
         """Return the line as it is printed."""
@@ -41,13 +48,17 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
     units  "mm" or "in" for positions and lengths
     """
     live = {entry.seq for entry in standing(entries)}
-    lines, before = [], _Before()
+    lines: list[LogLine] = []
+    before = _Before()
     for entry in entries:
         if entry.object != number:
             continue
         sentence = _SENTENCES[entry.kind](_Teller(entry.payload, before, units))
+        if entry.kind == "undone":
+            told = next((line.sentence for line in lines if line.seq == entry.payload["seq"]), "")
+            sentence += f" ({told})" if told else ""
         lines.append(LogLine(entry.seq, entry.time, entry.person, entry.session, sentence, entry.reason,
-                             entry.seq in live))
+                             entry.seq in live, number))
         if entry.kind == "placed" and entry.seq in live:
             before.place = entry.payload
     return tuple(lines)
@@ -89,8 +100,11 @@ class _Teller:
         return f"chose the hold {said['attitude']} ({angles})"
 
     def axis(self) -> str:
-        told = (f"measured the finished mount: post {self.length('dx_mm')} right and {self.length('dy_mm')} up of its "
-                f"plan, mark at {float(self.said['angle_deg']):g} deg")
+        ways = [f"{format_length(abs(float(self.said[name])), self.units)} "
+                f"{more if float(self.said[name]) >= 0 else less}"
+                for name, more, less in (("dx_mm", "right", "left"), ("dy_mm", "higher", "lower"))]
+        told = (f"measured the finished mount: post {', '.join(ways)} than planned, mark turned "
+                f"{float(self.said['angle_deg']):g} deg")
         return told + (f"; its marked hole is given up for {self.said['hole']}" if self.said.get("hole") else "")
 
     def drilled(self) -> str:

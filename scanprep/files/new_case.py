@@ -16,7 +16,7 @@ CHECKLIST = "checklist.csv"
 #: Column heads of a new checklist, in the order a museum's list usually has them.
 COLUMN_HEADS = ("number", "title", "material", "scan", "unit", "known size", "mass", "wall", "condition", "pieces",
                 "up", "front", "attitude", "tilt", "turn", "roll", "group", "order", "panel", "face", "x", "y",
-                "tip limit", "pad", "no touch", "note")
+                "tip limit", "pad", "no touch", "parts", "note")
 
 _TEMPLATE = '''\
 # The display. Lengths are text with a unit: "700 mm", "27 1/2 in". Every line may be left out; what stands
@@ -43,7 +43,7 @@ thickness = "30 mm"
 thickness_measured = false        # cast sheet varies by a tenth: true once calipers have been on it
 grade = "unknown"                 # "cell cast" where the delivery note says so
 foot = "clamped"                  # or "flexible" (then foot_stiffness_Nmm_per_rad), "four corners"
-top_restraint = false
+top_restraint = true              # false: a free top; most sheets of this height then sway too slowly to pass
 stands_at = "0 mm"                # lower edge above the visitors' floor
 keep_clear = "40 mm"              # hole centres stay this far from the edges
 # door_open = "350 mm"            # clear width of a sliding door before each face; left out: all of it is open

@@ -183,7 +183,8 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
         _write_papers(folder, executor, done.specs, tell)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
                 *check_case(done.placed, folder.case, folder.state, folder.settings, today))
-    rows = schedule_rows(done.placed, folder.case, folder.state, findings)
+    own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
+    rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own))
     write_whole(folder.out / "schedule.csv", schedule_csv(rows))
     every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.settings)
     write_whole(folder.out / "findings.csv", findings_csv(every))

@@ -16,6 +16,9 @@ def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None,
     """Choose one of an object's holds by its place in the ranked list, 1 being the best."""
     study = study_one(folder, folder.object(number))
     count = len(study.holds.holds)
+    if count == 0:
+        raise InputError(field="N", value=index, problem=f"no hold was found for object {number}",
+                         remedy=f"See why with `scanprep holds {folder.root} {number}`; other angles may have one")
     if not 1 <= index <= count:
         raise InputError(field="N", value=index, problem=f"object {number} has {count} holds",
                          remedy=f"Look at them with `scanprep holds {folder.root} {number}`")
@@ -30,5 +33,8 @@ def place_on_face(folder: CaseFolder, number: str, panel: str, face: str, x_mm: 
                   person: str | None, reason: str) -> str:
     """Place an object's anchor point on a face."""
     folder.object(number)
-    folder.say(decide.place(folder.state, number, folder.panel(panel), face, x_mm, y_mm, reason), person)
+    entries = decide.place(folder.state, number, folder.panel(panel), face, x_mm, y_mm, reason)
+    if not entries:
+        return f"object {number} stands there already: nothing new"
+    folder.say(entries, person)
     return f"object {number} stands on {panel}, face {face}, anchor at x {x_mm:.1f} mm, y {y_mm:.1f} mm"

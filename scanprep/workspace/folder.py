@@ -81,8 +81,9 @@ class CaseFolder:
 
         Raises RecordError telling what changed underneath when others wrote since this folder was opened.
         """
+        review = self.state.open_session  # what is decided between reviews belongs to none
         with Ledger(self.root / RECORD) as ledger:
-            ledger.append(list(entries), person=person_name(person), session=self.state.session or None,
+            ledger.append(list(entries), person=person_name(person), session=review.number if review else None,
                           expected_seq=self.state.seq)
         return open_case(self.root)
 

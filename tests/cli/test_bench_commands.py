@@ -34,6 +34,13 @@ def test_coupon_results_come_from_the_case_file(case):
     assert "too tight: 50 um" in done.stdout
 
 
+def test_a_new_case_does_not_begin_with_a_stop(tmp_path):
+    assert run("new", tmp_path / "new").returncode == 0
+    done = run("check", tmp_path / "new", "--workers", "1")
+    assert done.returncode == 0, done.stderr
+    assert " stop " not in done.stderr
+
+
 def test_engineering_note_of_an_empty_case_still_judges_the_panel(case):
     done = run("check", case, "--engineering", "--workers", "1")
     assert done.returncode == 1, done.stderr  # a free tall panel is a stop

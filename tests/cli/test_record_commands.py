@@ -43,7 +43,7 @@ def test_a_mount_s_life_through_the_commands(case):
     case("session", "open", "--title", "first review", "--with", "curator", "--with", "designer")
     case("made", 1, "fitted", "--reason", "a trial mount")
     told = case("made", 1, "measured", "--dx", "2.5mm", "--dy", "-1mm", "--angle", "1.5")
-    assert "post 2.5 mm right and -1.0 mm up" in told
+    assert "post 2.5 mm right, 1.0 mm lower than planned, mark turned 1.5 deg" in told
     case("made", 1, "marked")
     case("drilled", 1, "--drill", "4.7 mm", "--depth", "21.5mm", "--checked-by", "checker")
     case("session", "close")

@@ -98,7 +98,7 @@ def test_order_prints_posts_first(case):
     assert lines[0] == "-- face A: posts with their mounts"
     assert lines[3] == "-- face A: objects"
     assert (case.root / "order.txt").read_text().splitlines() == lines
-    assert case("order", "--remove", 1, "--workers", 1) == "before object 1: nothing has to come out\n"
+    assert case("order", "--remove", 1, "--workers", 1) == "before object 1 can come out: nothing must be out\n"
 
 
 def test_signing_off_over_stops_needs_a_reason(case):

@@ -135,7 +135,8 @@ def test_a_missing_case_file_says_how_to_start(tmp_path):
 def test_the_template_reads_back_as_the_defaults_it_shows(tmp_path):
     case, settings = read_case(case_file(tmp_path, case_template('Old "glass"', "in")))
     assert (case.title, case.units, settings) == ('Old "glass"', "in", Settings())
-    assert case.panels == (PanelWish("West", 700.0, 2200.0),)
+    # a new case starts with a panel that stands; the record's own default is the bad end
+    assert case.panels == (PanelWish("West", 700.0, 2200.0, top_restraint=True),)
     shown = tomllib.loads("".join(line.removeprefix("# ") + "\n" for line in case_template("x").splitlines()[3:]))
     assert {"measured_rods", "coupons", "checklist", "settings"} <= set(shown)  # commented examples are valid too
 

@@ -47,6 +47,6 @@ def test_every_kind_says_how():
 def test_one_line_a_kind_names_who_waits():
     many = [(f"A-{n}", checks(weighed=n > 0)) for n in range(15)]
     found = {finding.code: finding for finding in waiting_findings(many, "case")}
-    assert found["to-measure-mass"].sentence == "1 wait for a measurement (mass): A-0"
+    assert found["to-measure-mass"].sentence == "1 waits for a measurement (mass): A-0"
     assert found["to-measure-rod-and-test-hole"].sentence.endswith("A-11 and 3 more")
     assert all(finding.remedy for finding in found.values())

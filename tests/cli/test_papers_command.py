@@ -1,0 +1,133 @@
+"""The papers of a small case from start to end through the commands: three of the sample objects, intake to papers.
+
+The positions typed into `place` are read back from the printed templates by independent readers (pdfplumber, pairs of
+the DXF), to 0.1 mm as asked of the papers.
+"""
+
+import csv
+import json
+import shutil
+from pathlib import Path
+
+import pdfplumber
+import pytest
+from pytest import approx
+from scanprep_cli.main import app
+from typer.testing import CliRunner
+
+from tests.papers.reading import dxf_circles, hole_errors, overlapping_words, pdf_circles, pdf_words
+
+SAMPLES = Path(__file__).parents[2] / "sample_meshes"
+NUMBERS = ("FB-006", "FB-021", "FB-027")
+#: number -> panel, face, x, y in mm: the first from the checklist, the others placed by hand below.
+PLACES = {"FB-006": ("Slip", "A", 150.0, 1500.0), "FB-021": ("Quay", "A", 212.35, 1287.65),
+          "FB-027": ("Quay", "B", 401.2, 987.4)}
+MM_PT = 25.4 / 72
+
+
+def run(*words, code=0):
+    done = CliRunner().invoke(app, [str(word) for word in words], catch_exceptions=False)
+    assert code is None or done.exit_code == code, done.output
+    return done
+
+
+def contents(folder):
+    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def case(tmp_path_factory):
+    root = tmp_path_factory.mktemp("papers") / "display"
+    root.mkdir()
+    shutil.copy(SAMPLES / "case.toml", root)
+    with (SAMPLES / "checklist.csv").open(encoding="utf-8", newline="") as stream:
+        lines = list(csv.reader(stream))
+    with (root / "checklist.csv").open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([lines[0], *(line for line in lines[1:] if line[0] in NUMBERS)])
+    for number in NUMBERS:
+        shutil.copytree(SAMPLES / "scans" / number, root / "scans" / number)
+    run("intake", root, root / "checklist.csv", "--person", "registrar")
+    run("batch", root, "--workers", 2, code=None)
+    for number in ("FB-021", "FB-027"):
+        panel, face, x, y = PLACES[number]
+        run("choose", root, number, 1, "--person", "curator")
+        run("place", root, number, "--panel", panel, "--face", face, "--x", f"{x}mm", "--y", f"{y}mm", "--person",
+            "designer")
+    told = json.loads(run("papers", root, "--json").stdout)
+    assert told["folder"] == str(root / "papers") and not told["removed"]
+    return root
+
+
+def _page_origin(path, width_mm, height_mm):
+    """Where the sheet's lower left corner stands on a template's page, by its own outline, mm."""
+    with pdfplumber.open(path) as book:
+        page = book.pages[0]
+        for shape in (*page.rects, *page.curves):
+            wide, tall = (shape["x1"] - shape["x0"]) * MM_PT, (shape["y1"] - shape["y0"]) * MM_PT
+            if abs(wide - width_mm) < 0.01 and abs(tall - height_mm) < 0.01:
+                return shape["x0"] * MM_PT, shape["y0"] * MM_PT
+    raise AssertionError("the sheet's outline is not on its template")
+
+
+@pytest.mark.parametrize("number", NUMBERS)
+def test_the_hole_is_printed_where_it_was_placed(case, number):
+    panel, face, x, y = PLACES[number]
+    spec = json.loads((case / "out" / number / "spec.json").read_text(encoding="utf-8"))
+    wanted = spec["hole"]["drill_diameter_mm"]
+    template = case / "papers" / "templates" / f"{panel}-{face}"
+    x0, y0 = _page_origin(template.with_suffix(".pdf"), {"Quay": 700.0, "Slip": 600.0}[panel],
+                          {"Quay": 2200.0, "Slip": 2000.0}[panel])
+    circles = pdf_circles(template.with_suffix(".pdf").read_bytes())
+    assert max(hole_errors(circles, [(x0 + x, y0 + y, wanted)])) < 0.1
+    drilled = [c[:3] for c in dxf_circles(template.with_suffix(".dxf").read_bytes()) if c[3].startswith("DRILL_")]
+    assert drilled == [approx((x, y, wanted), abs=1e-6)]
+
+
+def test_nothing_may_be_drilled_from_while_things_are_unmeasured(case):
+    papers = case / "papers"
+    for name in ("templates/Quay-A.pdf", "templates/Quay-A-tiles-A4.pdf", "templates/Quay-A-ordinates.pdf",
+                 "templates/Quay-B.pdf", "templates/Slip-A.pdf", "drill-list.pdf"):
+        assert "NOT FOR DRILLING" in pdf_words((papers / name).read_bytes()), name
+    words = pdf_words((papers / "templates" / "Quay-A-ordinates.pdf").read_bytes())
+    assert "thickness of panel Quay is not measured" in words and "212.35" in words and "1287.65" in words
+
+
+def test_every_kind_of_paper_is_there_and_no_words_lie_over_each_other(case):
+    papers = case / "papers"
+    for name in ("coupon-sheet.pdf", "drill-list.csv", "install-order.pdf", "labels.pdf", "lists.xlsx",
+                 "rod-cut-list.pdf", "schedule.csv", "elevations/Quay.pdf", "templates/Quay-overlay.pdf",
+                 "templates/Quay-A.svg", *(f"{kind}/{number}.pdf" for number in NUMBERS
+                                           for kind in ("mounts", "gauges", "outlines", "holds"))):
+        assert (papers / name).stat().st_size > 200, name
+    for path in sorted(papers.rglob("*.pdf")):
+        assert overlapping_words(path.read_bytes()) == [], path.name
+
+
+def test_the_sheet_beside_the_spec_is_one_page(case):
+    run("batch", case, "--workers", 2, code=None)
+    for number in NUMBERS:
+        with pdfplumber.open(case / "out" / number / "spec.pdf") as book:
+            assert len(book.pages) == 1
+
+
+def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
+    papers = case / "papers"
+    before = contents(papers)
+    times = {path: path.stat().st_mtime_ns for path in papers.rglob("*")}
+    assert json.loads(run("papers", case, "--json").stdout)["written"] == []
+    assert {path: path.stat().st_mtime_ns for path in papers.rglob("*")} == times
+    shutil.rmtree(papers)
+    assert len(json.loads(run("papers", case, "--json").stdout)["written"]) == len(before)
+    assert contents(papers) == before
+
+
+def test_a_move_redoes_what_it_touches_only(case):
+    run("place", case, "FB-021", "--panel", "Quay", "--face", "A", "--x", "300mm", "--y", "1300mm", "--person",
+        "designer", "--reason", "clear of the jug")
+    written = set(json.loads(run("papers", case, "--json").stdout)["written"])
+    assert {"templates/Quay-A.pdf", "templates/Quay-A.dxf", "mounts/FB-021.pdf", "schedule.csv"} <= written
+    assert not {name for name in written if "FB-006" in name or "FB-027" in name or "Slip" in name
+                or name.startswith("templates/Quay-B")}
+    drilled = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-A.dxf").read_bytes())
+               if c[3].startswith("DRILL_")]
+    assert drilled == [approx((300.0, 1300.0), abs=1e-6)]
