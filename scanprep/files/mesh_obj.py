@@ -22,6 +22,7 @@ from scanprep.vectors import F64, U8
 
 I64 = NDArray[np.int64]
 _BLOCK = 4_000_000  # bytes; the working arrays of a block stay near the processor
+_FEW_UNUSED, _UNUSED_SHARE = 10, 0.005  # vertices without a face that nobody need hear of; assumed
 _NO_UV = np.iinfo(np.int32).min
 
 
@@ -62,7 +63,7 @@ def read_obj(source: MeshSource) -> RawMesh:
     found.faces.clear()
     mesh = finished_mesh(source, vertices, faces, None)
     colours, notes = _colours(source, found, mesh)
-    return RawMesh(mesh.vertices, mesh.faces, colours, None, None, notes)
+    return RawMesh(mesh.vertices, mesh.faces, colours, None, None, (*_unused(mesh), *notes))
 
 
 def _unfolded(data: U8) -> U8:
@@ -232,12 +233,35 @@ def _read_names(
             found.libraries.append(name.strip())
 
 
+#: Counts that programs write into comments: "# Faces: 16384", "# 8190 vertices, 16384 faces".
+_COMMENT = re.compile(rb"^[ \t]*#(.*)$", re.MULTILINE)
+_KINDS = rb"(vertices|faces|polygons|triangles)"
+_PROMISES = (re.compile(_KINDS + rb"\s*:\s*(?P<count>\d+)", re.IGNORECASE),
+             re.compile(rb"\b(?P<count>\d+)\s+" + _KINDS, re.IGNORECASE))
+
+
 def _check_announced(source: MeshSource, found: _Gathered) -> None:
-    """Some programs write the number of faces in a comment at the top: then a cut-off file is known."""
-    announced = re.search(rb"#\s*(?:Faces|Number of faces)\s*:\s*(\d+)", source.text(4000), re.IGNORECASE)
-    if announced and int(announced[1]) > found.polygon_count > 0:
-        raise source.refuse(f"its heading promises {int(announced[1]):,} faces; it is cut off", AGAIN, "faces",
-                            f"{found.polygon_count:,}")
+    """Where a comment at the top tells how many there are, a cut-off file is known."""
+    comments = b"\n".join(_COMMENT.findall(source.text(4000)))
+    there = {b"vertices": found.vertex_count, b"faces": found.polygon_count, b"polygons": found.polygon_count,
+             b"triangles": found.triangle_count}
+    for pattern in _PROMISES:
+        for promise in pattern.finditer(comments):
+            what = next(kind for kind in there if kind in promise[0].lower())
+            count = int(promise["count"])
+            if count > there[what] > 0:
+                raise source.refuse(f"its heading promises {count:,} {what.decode()}; it is cut off", AGAIN,
+                                    what.decode(), f"{there[what]:,}")
+
+
+def _unused(mesh: RawMesh) -> tuple[str, ...]:
+    """Tell where many vertices belong to no face: vertices come first in a file, so one cut between lines looks so."""
+    used = np.zeros(len(mesh.vertices), dtype=np.bool_)
+    used[mesh.faces.ravel()] = True
+    unused = len(used) - int(np.count_nonzero(used))
+    if unused <= max(_FEW_UNUSED, _UNUSED_SHARE * len(used)):
+        return ()
+    return (f"{unused:,} of {len(used):,} vertices belong to no face: the file may have been cut off",)
 
 
 def _colours(source: MeshSource, found: _Gathered, mesh: RawMesh) -> tuple[U8 | None, tuple[str, ...]]:

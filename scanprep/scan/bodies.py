@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import Edges, compact, find_edges, groups
+from scanprep.scan.extents import box_sides
 from scanprep.scan.manifold import without_repeats
 from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
@@ -226,7 +227,7 @@ def _bodies(surface: Surface, area: F64) -> list[Body]:
 
 
 def _size(points: F64) -> float:
-    return float(np.linalg.norm(np.ptp(points, axis=0)))
+    return float(np.linalg.norm(box_sides(points)))
 
 
 def _main_body(surface: Surface, bodies: list[Body]) -> Body:
@@ -293,7 +294,7 @@ def lies_inside(vertices: F64, inner: I32, outer: I32) -> bool:
     step = max(1, len(inner) // _PROBES)
     probes = vertices[inner[step // 2::step][:_PROBES]].mean(axis=1)
     shell = vertices[outer[:: max(1, len(outer) // _SAMPLE)]].reshape(-1, 3)
-    slack = 0.01 * float(np.linalg.norm(np.ptp(shell, axis=0)))
+    slack = 0.01 * float(np.linalg.norm(box_sides(shell)))
     if (probes < shell.min(axis=0) - slack).any() or (probes > shell.max(axis=0) + slack).any():
         return False
     # All but one must: a body that only reaches into another has probes on both sides

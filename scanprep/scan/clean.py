@@ -15,6 +15,7 @@ from scanprep.errors import ScanError
 from scanprep.scan.caps import close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.ends import cut_off_ends
+from scanprep.scan.extents import box_sides
 from scanprep.scan.mesh import Cleaned, Scan, Support
 from scanprep.scan.plumb import plumbed
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
@@ -64,7 +65,7 @@ def _support(found: Found, known: tuple[F64, str] | None) -> Support | None:
         return None
     down, why = known
     lowest = float((found.shell.vertices @ down).max())
-    slack = _NEAR * float(np.linalg.norm(np.ptp(found.shell.vertices, axis=0)))
+    slack = _NEAR * float(np.linalg.norm(box_sides(found.shell.vertices)))
     near = [table.place for table in found.seen_tables
             if float(table.down @ down) > _SAME_WAY and table.place > lowest - slack]
     # The plane of a seen table is a mean over many points; the lowest vertex is the extreme of the noise

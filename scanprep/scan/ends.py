@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.scan.caps import Loop
+from scanprep.scan.extents import box_sides
 from scanprep.scan.mesh import Support
 from scanprep.vectors import F64
 
@@ -31,7 +32,7 @@ def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support
     """
     if support is not None and support.seen:
         return 0
-    diagonal = float(np.linalg.norm(np.ptp(vertices_mm, axis=0)))
+    diagonal = float(np.linalg.norm(box_sides(vertices_mm)))
     down = None if support is None else np.asarray(support.down)
     count = 0
     for loop in loops:

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.scan.extents import box_sides
 from scanprep.vectors import F64, I32
 
 CROSSED_SHARE = 0.001  # of the volume: less is noise; measured at most 0.0004 on sample and real scans
@@ -62,11 +63,11 @@ def plumbed(full: tuple[F64, I32], working: tuple[F64, I32]) -> Occupancy:
 
 def occupancy(vertices_mm: F64, faces: I32, lines: int = LINES) -> Occupancy:
     """Return the volume and centre of a mesh by plumb lines. vertices_mm (n, 3), faces (m, 3), any winding."""
-    axis = int(np.argmin(np.ptp(vertices_mm, axis=0)))
+    axis = int(np.argmin(box_sides(vertices_mm)))
     frame = _lattice_frame(axis)
     turned = vertices_mm @ frame.T
     low = turned.min(axis=0)
-    pitch = max(float(np.ptp(turned[:, :2], axis=0).max()) / lines, 1e-9)
+    pitch = max(float(box_sides(turned[:, :2]).max()) / lines, 1e-9)
     lattice = (turned[:, :2] - low[:2]) / pitch + 0.5
     face, column = _columns_under(lattice, faces)
     inside, depth, entering = _crossing(lattice, turned[:, 2], faces, face, column)

@@ -10,6 +10,7 @@ import numpy as np
 from scanprep.findings import Finding, Verdict
 from scanprep.scan.bodies import Body
 from scanprep.scan.caps import Capped
+from scanprep.scan.extents import box_sides
 from scanprep.scan.mesh import Grade, Repair, Support
 from scanprep.scan.plumb import CROSSED_SHARE, Occupancy
 from scanprep.scan.shell import Found
@@ -98,7 +99,7 @@ def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends
     area = float(shell.area.sum())
     cap = sum(loop.area_mm2 for loop in capped.loops)
     missing = sum(loop.slice_mm3 for loop in capped.loops)
-    if volume <= _THIN * area * float(np.linalg.norm(np.ptp(shell.vertices, axis=0))):
+    if volume <= _THIN * area * float(np.linalg.norm(box_sides(shell.vertices))):
         return Grade.UNUSABLE, ("the surface encloses no volume: it is a sheet, or open on all sides",)
     doubts: list[str] = []
     if cap > _MENDED_CAP * (area + cap):

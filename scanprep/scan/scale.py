@@ -15,7 +15,7 @@ from scanprep.findings import Finding, Verdict
 from scanprep.scan.bodies import believable
 from scanprep.scan.caps import measured_loops
 from scanprep.scan.edges import compact
-from scanprep.scan.extents import Length, readings
+from scanprep.scan.extents import Length, box_sides, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
 from scanprep.scan.shell import find_shell, way_down
 from scanprep.settings import ScanSettings
@@ -46,7 +46,7 @@ def true_size(
         raise ScanError(file=file, field="unit", value=stated, problem="is not a unit of length",
                         remedy=f"Write one of {', '.join(MM_PER)}")
     points, up = _object(raw, wish, settings)
-    if len(points) == 0 or float(np.ptp(points, axis=0).max()) <= 0:
+    if len(points) == 0 or float(box_sides(points).max()) <= 0:
         raise ScanError(file=file, problem="the scan has no extent", remedy="Export the scan again")
     findings: list[Finding] = []
     if wish.sizes:
@@ -62,7 +62,9 @@ def true_size(
         whose = "stated in the checklist" if wish.unit else "stated by the format"
         scale = Scale(MM_PER[stated], f"unit {stated} {whose}, no known size", _UNIT_ONLY_ERROR)
     findings += _contradicted_format(raw, wish, name)
-    longest = float(np.ptp(points, axis=0).max()) * scale.mm_per_unit
+    findings += [Finding("reading-note", f"scan {name}", Verdict.LOOK, f"scan {name}: {note}",
+                         "Look whether the file is whole and has its colours") for note in raw.notes]
+    longest = float(box_sides(points).max()) * scale.mm_per_unit
     findings += _plausible(longest, scale, bool(wish.sizes), stated, file, name, settings)
     vertices = raw.vertices if scale.mm_per_unit == 1.0 else raw.vertices * scale.mm_per_unit
     return Scan(name, file, sha256, format, vertices, raw.faces, raw.colours, scale, raw.up_axis, raw.notes,
@@ -103,7 +105,7 @@ def _check_sizes(sizes: tuple[KnownSize, ...], file: str) -> None:
 
 
 def _unknown_size(points: F64, file: str, settings: ScanSettings) -> ScanError:
-    longest = float(np.ptp(points, axis=0).max())
+    longest = float(box_sides(points).max())
     fits = [f"{unit} ({longest * MM_PER[unit]:.3g} mm long)" for unit in _UNITS
             if settings.least_plausible_mm <= longest * MM_PER[unit] <= settings.most_plausible_mm]
     proposal = f"plausible units: {', '.join(fits)}" if fits else "no common unit makes it a plausible size"

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, lies_inside, make_surface
 from scanprep.scan.caps import Loop, measured_loops
 from scanprep.scan.edges import I64, compact, face_sizes, find_edges, groups
+from scanprep.scan.extents import box_sides
 from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
 from scanprep.vectors import F64, I32, Vec3, unit
@@ -71,7 +72,7 @@ def find_shell(vertices: F64, faces: I32, pieces: int, fragment_share: float) ->
     surface = make_surface(vertices, faces)
     if len(surface.faces) == 0:
         return None
-    about = surface.vertices.mean(axis=0)
+    about = np.array([surface.vertices[:, k].mean() for k in range(3)])
     sizes = face_sizes(surface.vertices, surface.faces, about)
     surface, turn = wound(surface, sizes[0])
     sizes = (sizes[0], np.where(turn, -sizes[1], sizes[1]))
@@ -119,7 +120,7 @@ def shown_down(found: Found, loops: list[Loop]) -> tuple[F64, str] | None:
 
 def _underside(shell: Shell, loops: list[Loop]) -> F64 | None:
     total = float(shell.area.sum())
-    diagonal = float(np.linalg.norm(np.ptp(shell.vertices, axis=0)))
+    diagonal = float(np.linalg.norm(box_sides(shell.vertices)))
     for loop in sorted(loops, key=lambda each: -each.size_mm):
         if not loop.flat or np.pi * loop.size_mm**2 < _LARGE_LOOP * total:
             continue

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scanprep.scan.bodies import Table
 from scanprep.scan.caps import Loop
 from scanprep.scan.edges import I64, face_normals, find_edges, groups
+from scanprep.scan.extents import box_sides
 from scanprep.vectors import F64, I32
 
 _RIM_SIZE = 0.15  # of the scan's diagonal: smaller rims are holes
@@ -57,7 +58,7 @@ def grown_on_table(
     loops            its open rims
     rim_edges        where the open half-edges start, and the face of each
     """
-    size = float(np.linalg.norm(np.ptp(vertices, axis=0)))
+    size = float(np.linalg.norm(box_sides(vertices)))
     wide = [loop for loop in loops if loop.size_mm > _RIM_SIZE * size and loop.off_plane_mm < _RIM_FLAT * loop.size_mm]
     if not wide:
         return None
@@ -80,7 +81,7 @@ def grown_on_table(
     place = float((area[level] * (vertices[faces[level]].mean(axis=1) @ down)).sum() / flat)
     rest: NDArray[np.bool_] = np.ones(len(faces), dtype=np.bool_)
     rest[level] = False
-    breadth = float(np.linalg.norm(np.ptp(vertices[faces[level]].reshape(-1, 3), axis=0)))
+    breadth = float(np.linalg.norm(box_sides(vertices[faces[level]].reshape(-1, 3))))
     above = place - vertices[faces[rest]].reshape(-1, 3) @ down
     if len(above) == 0 or float(above.max()) < _LEAST_HEIGHT * breadth:
         return None

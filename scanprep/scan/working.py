@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.scan.edges import compact, groups
+from scanprep.scan.extents import box_sides
 from scanprep.scan.manifold import two_sided
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.vectors import F64, I32, U8
@@ -33,7 +34,7 @@ def working_mesh(
     coloured         (k, 3) points with known colour
     colours          (k, 3) sRGB, None where the scan has none
     """
-    centre = vertices.mean(axis=0)
+    centre = np.array([vertices[:, k].mean() for k in range(3)])
     points, rows = vertices - centre, faces
     if len(rows) > _MUCH_FINER * wanted:
         points, rows = thinned(points, rows, area_mm2, int(_CELLS * wanted))
@@ -74,8 +75,8 @@ def thinned(vertices: F64, faces: I32, area: float, cells: int) -> tuple[F64, I3
 
 def _cells(vertices: F64, side: float) -> NDArray[np.integer]:
     """Return a number for the lattice cell each vertex lies in."""
-    low = vertices.min(axis=0)
-    span = np.floor((vertices.max(axis=0) - low) / side).astype(np.int64) + 1
+    low = np.array([vertices[:, k].min() for k in range(3)])
+    span = np.floor(box_sides(vertices) / side).astype(np.int64) + 1
     small = float(np.prod(span.astype(np.float64))) < 2**31
     number: NDArray[np.integer] = np.zeros(len(vertices), dtype=np.int32 if small else np.int64)
     for axis in (2, 1, 0):

@@ -30,6 +30,8 @@ ANY_DENSITY_G_MM3 = Interval(0.5e-3, 2.2e-3, 8.9e-3)
 #: A shell's wall runs from 1 - this at one end to 1 + this at the other: thick feet, thin rims and shoulders. Assumed;
 #: a blown bottle of the sample case, weighed in closed form, needs 0.6.
 UNEVEN_RATIO = 0.6
+BALANCE_RATIO = 0.005  # half a per cent: a bench balance, level and tared; common practice, nobody states it
+BALANCE_LEAST_G = 0.1  # its last digit; common practice
 _POINT_STEP_SHARE = 1 / 160  # of the diagonal, along the plumb lines that weigh parts
 
 
@@ -78,12 +80,22 @@ def weigh(cleaned: Cleaned, body: Body, hollow: Hollow, inside: Occupancy, wish:
     if hollow.kind != "solid":
         reach += (1 - share.low) * _uneven_mm(body)
     if wish.mass_g is not None:
-        mass, basis = Interval.exactly(wish.mass_g), "weighed"
+        mass, basis = weighed_mass(wish.mass_g), "weighed"
     else:
         mass, basis = computed, f"{how} x density of {source}"
     inertia = _blend(body, share.best, centre) * mass.best
     reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, wish)
     return Weight(mass, basis, wish.mass_g is not None, material, centre, reach, inertia, ratio)
+
+
+def weighed_mass(mass_g: float) -> Interval:
+    """Return what a weighed object weighs: no balance reads without its own doubt.
+
+    >>> weighed_mass(600.0)
+    Interval(low=597.0, best=600.0, high=603.0)
+    """
+    off = min(max(BALANCE_RATIO * mass_g, BALANCE_LEAST_G), mass_g / 2)
+    return Interval(mass_g - off, mass_g, mass_g + off)
 
 
 def _density(wish: ObjectWish) -> tuple[Interval, str]:
@@ -194,7 +206,7 @@ def _of_parts(cleaned: Cleaned, body: Body, inside: Occupancy, wish: ObjectWish)
     weights = ends[1] * volumes
     inertia = inertia_of((off * weights[:, None]).T @ off)
     if wish.mass_g is not None:
-        inertia, mass = inertia * (wish.mass_g / mass.best), Interval.exactly(wish.mass_g)
+        inertia, mass = inertia * (wish.mass_g / mass.best), weighed_mass(wish.mass_g)
     names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in wish.parts))
     basis = "weighed" if wish.mass_g is not None else f"volume by region x densities of {_density(wish)[1]} and {names}"
     return Weight(mass, basis, wish.mass_g is not None, whole, centres[1], reach + body.floor_mm + body.capping_mm,

@@ -17,7 +17,7 @@ from scanprep.scan.clean import clean
 from scanprep.settings import ScanSettings
 from scanprep.wish import ObjectWish
 from tests.files import scan_files
-from tests.shapes import box
+from tests.shapes import box, cylinder
 
 SOLID = box(cuts=2)
 V, F = SOLID.vertices_mm, SOLID.faces
@@ -163,3 +163,25 @@ def test_a_scan_may_not_name_files_outside_its_folder(tmp_path: Path) -> None:
     mesh = read_mesh(saved(folder, "a.obj", text))
     assert mesh.colours is None
     assert "not beside the scan" in mesh.notes[0]
+
+
+@pytest.mark.parametrize("head", ["# Vertices: {v}\n# Faces: {f}\n", "# {v} vertices, {f} faces\n",
+                                  "#  Number of triangles: {f}\n"])
+def test_an_obj_cut_between_lines_is_refused_where_a_comment_tells_its_counts(tmp_path: Path, head: str) -> None:
+    whole = scan_files.obj(V, F, head.format(v=len(V), f=len(F)))
+    assert len(read_mesh(saved(tmp_path, "whole.obj", whole)).faces) == len(F)
+    lines = whole.split(b"\n")
+    for cut in (len(lines) - 3, len(lines) - len(F) // 2):
+        with pytest.raises(ScanError, match="cut off"):
+            read_mesh(saved(tmp_path, "cut.obj", b"\n".join(lines[:cut]) + b"\n"))
+
+
+def test_an_obj_cut_between_lines_is_told_by_vertices_that_belong_to_no_face(tmp_path: Path) -> None:
+    solid = cylinder()
+    whole = scan_files.obj(solid.vertices_mm, solid.faces)
+    lines = whole.split(b"\n")
+    cut = saved(tmp_path, "cut.obj", b"\n".join(lines[:-len(solid.faces) // 3]) + b"\n")
+    told = {finding.code: finding.sentence
+            for finding in load_scan(cut, ObjectWish("1", unit="mm"), ScanSettings()).findings}
+    assert "belong to no face" in told["reading-note"]
+    assert load_scan(saved(tmp_path, "whole.obj", whole), ObjectWish("1", unit="mm"), ScanSettings()).findings == ()

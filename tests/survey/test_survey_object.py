@@ -7,6 +7,7 @@ import pytest
 
 from scanprep.settings import Settings
 from scanprep.survey import Survey, survey_object
+from scanprep.survey.mass import weighed_mass
 from scanprep.vectors import rotation_about
 from scanprep.wish import KnownSize, ObjectWish, Part, Region
 from tests.shapes import Solid, all_solids, bottle, box, cleaned_of, cup, cylinder, l_block, medal
@@ -41,8 +42,13 @@ def test_object_frame_has_the_centre_at_the_origin_y_up_and_front_to_z() -> None
 
 def test_a_weighed_mass_wins() -> None:
     found = survey(l_block(), material="marble", mass_g=200.0)
-    assert (found.mass_g.low, found.mass_g.high, found.mass_measured) == (200.0, 200.0, True)
-    assert found.mass_basis == "weighed"
+    assert (found.mass_g.low, found.mass_g.best, found.mass_g.high) == (199.0, 200.0, 201.0)  # +-0.5 %, common practice
+    assert found.mass_measured and found.mass_basis == "weighed"
+
+
+def test_a_balance_reads_no_finer_than_its_last_digit() -> None:
+    assert (weighed_mass(3.0).low, weighed_mass(3.0).high) == (2.9, 3.1)
+    assert weighed_mass(0.1).low > 0
 
 
 def test_a_stated_wall_makes_a_shell_where_the_scan_shows_none() -> None:
