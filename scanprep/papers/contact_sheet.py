@@ -18,9 +18,9 @@ from scanprep.papers.grid import heading
 from scanprep.papers.letters import BOLD, REGULAR, font_bytes, printable
 from scanprep.papers.measures import angle
 from scanprep.papers.page import Issue, blank, finished
-from scanprep.papers.pictures import VIEWS, PictureScene, Window, picture_bytes
+from scanprep.papers.pictures import VIEWS, PictureScene, picture_bytes
 from scanprep.papers.scenes import shaded_object, shaded_proposal
-from scanprep.papers.sheet import GREY, Image, Item, Sheet, Text, shortened
+from scanprep.papers.sheet import GREY, Box, Image, Item, Sheet, Text, shortened
 from scanprep.post.records import PostPlan
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
@@ -58,7 +58,7 @@ def hold_pictures(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, s
     plan     the post that is planned: every hold is drawn with a post so thick; a stub without
     """
     reach = float(np.linalg.norm(working.vertices_mm - np.asarray(survey.centre_of_mass_mm), axis=1).max()) * 1.06
-    window = Window(-reach, -reach, reach, reach)
+    window = Box(-reach, -reach, reach, reach)
     shown = []
     for rank, hold in enumerate(holds[:most], start=1):
         scene = PictureScene([shaded_object(working, survey, hold.attitude), *shaded_proposal(hold, plan)], sky_rays=16)

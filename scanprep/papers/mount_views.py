@@ -20,7 +20,7 @@ from scanprep.papers.dimensions import (
     upright_dimension,
 )
 from scanprep.papers.measures import Measures
-from scanprep.papers.pictures import VIEWS, PictureScene, ShadedMesh, Window, picture_bytes
+from scanprep.papers.pictures import VIEWS, PictureScene, ShadedMesh, picture_bytes
 from scanprep.papers.scenes import shaded_mount
 from scanprep.papers.sheet import (
     BLACK,
@@ -76,7 +76,7 @@ class _Place:
     """A view on the paper: the model point at `origin` is drawn at x, y."""
 
     name: str
-    window: Window  # model mm
+    window: Box  # model mm
     x_mm: float  # paper, left edge of the window
     y_mm: float
     scale: float
@@ -91,19 +91,19 @@ class _Place:
                    self.y_mm + self.window.height_mm / self.scale)
 
 
-def _windows(scene: PictureScene, extents: Extents, panel_z_mm: float | None) -> dict[str, Window]:
+def _windows(scene: PictureScene, extents: Extents, panel_z_mm: float | None) -> dict[str, Box]:
     """What each view frames: object and mount; the side view runs to the panel's face."""
     wins = {name: scene.window(VIEWS[name]).grown(1.0) for name in ("front", "side", "back")}
     low = min(w.bottom_mm for w in wins.values())
     high = max(w.top_mm for w in wins.values())
-    wins = {name: Window(w.left_mm, low, w.right_mm, high) for name, w in wins.items()}
+    wins = {name: Box(w.left_mm, low, w.right_mm, high) for name, w in wins.items()}
     if panel_z_mm is not None:
         side = wins["side"]
-        wins["side"] = Window(-extents.front_mm - 1.0, side.bottom_mm, -panel_z_mm, side.top_mm)
+        wins["side"] = Box(-extents.front_mm - 1.0, side.bottom_mm, -panel_z_mm, side.top_mm)
     return wins
 
 
-def _pick_scale(windows: dict[str, Window], seat_mm: float, room: Box) -> float:
+def _pick_scale(windows: dict[str, Box], seat_mm: float, room: Box) -> float:
     wide = sum(w.width_mm for w in windows.values()) + seat_mm
     tall = windows["front"].height_mm
     for scale in SCALES:
@@ -146,7 +146,7 @@ def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box,
     return items, room.bottom_mm
 
 
-def _arranged(windows: dict[str, Window], scale: float, seat_mm: float, room: Box, third_angle: bool,
+def _arranged(windows: dict[str, Box], scale: float, seat_mm: float, room: Box, third_angle: bool,
               with_panel: bool) -> dict[str, _Place]:
     panel = (seat_mm / scale + _TAKES_PANEL_MM) if with_panel else 0.0
     order = ("front", "side", "back") if third_angle else ("side", "front", "back")

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.papers.sheet import Box
 from scanprep.rays import RayScene
 from scanprep.vectors import F64, I32, U8, check_shape, rotation_about
 
@@ -41,53 +42,24 @@ class ShadedMesh:
     colours: U8  # (n, 3) sRGB, or (3,) for one colour all over
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The rectangle of a view that is drawn: picture frame, mm."""
-
-    left_mm: float
-    bottom_mm: float
-    right_mm: float
-    top_mm: float
-
-    @property
-    def width_mm(self) -> float:
-        """Left to right."""
-        return self.right_mm - self.left_mm
-
-    @property
-    def height_mm(self) -> float:
-        """Bottom to top."""
-        return self.top_mm - self.bottom_mm
-
-    def grown(self, by_mm: float) -> Window:
-        """Return the window with a margin all round."""
-        return Window(self.left_mm - by_mm, self.bottom_mm - by_mm, self.right_mm + by_mm, self.top_mm + by_mm)
-
-    def hull(self, other: Window) -> Window:
-        """Return the least window holding both."""
-        return Window(min(self.left_mm, other.left_mm), min(self.bottom_mm, other.bottom_mm),
-                      max(self.right_mm, other.right_mm), max(self.top_mm, other.top_mm))
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
     """A rendered view. Row 0 is the top; the pixel grid starts at the window's top left corner."""
 
     pixels: U8  # (h, w, 3) sRGB
     inside: NDArray[np.bool_]  # (h, w) where something was hit: what is left is background
-    window: Window
+    window: Box
     mm_per_px: float
 
 
-def window_of(meshes: Sequence[ShadedMesh], rotation: F64) -> Window:
+def window_of(meshes: Sequence[ShadedMesh], rotation: F64) -> Box:
     """Return the least window that holds every mesh in a view. Raises ValueError where there is nothing to frame."""
     flat = [mesh.vertices_mm[np.unique(mesh.faces)] @ rotation.T for mesh in meshes if len(mesh.faces)]
     if not flat:
         raise ValueError("a picture needs at least one mesh with faces")
     low = np.min([points.min(axis=0) for points in flat], axis=0)
     high = np.max([points.max(axis=0) for points in flat], axis=0)
-    return Window(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 def vertex_normals(vertices_mm: F64, faces: I32) -> F64:
@@ -157,13 +129,13 @@ class PictureScene:
             whole[facing] += weight[facing]
         return np.divide(seen, whole, out=np.ones_like(seen), where=whole > 0)
 
-    def window(self, rotation: F64) -> Window:
+    def window(self, rotation: F64) -> Box:
         """Return the least window holding everything in a view."""
         flat = self._vertices[np.unique(self._faces)] @ rotation.T
         low, high = flat.min(axis=0), flat.max(axis=0)
-        return Window(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+        return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
-    def view(self, rotation: F64, window: Window, mm_per_px: float) -> Picture:
+    def view(self, rotation: F64, window: Box, mm_per_px: float) -> Picture:
         """Draw one view.
 
         rotation   (3, 3) display frame -> picture frame (x right, y up, z to the eye), such as `VIEWS["side"]`
@@ -183,7 +155,7 @@ class PictureScene:
         if edge.any():
             image[edge] = self._softened(grid.reshape(h, w, 2)[edge], rotation, mm_per_px)
         inked = image * (1 - jump[..., None]) + INK * jump[..., None]
-        exact = Window(window.left_mm, window.top_mm - h * mm_per_px, window.left_mm + w * mm_per_px, window.top_mm)
+        exact = Box(window.left_mm, window.top_mm - h * mm_per_px, window.left_mm + w * mm_per_px, window.top_mm)
         return Picture(srgb_of(inked), (mesh >= 0).reshape(h, w), exact, mm_per_px)
 
     def _softened(self, points: F64, rotation: F64, mm_per_px: float) -> F64:
@@ -274,7 +246,7 @@ def _depth_jumps(depth: F64, slope: F64, mesh: NDArray[np.int64], mm_per_px: flo
     return ink
 
 
-def render(meshes: Sequence[ShadedMesh], rotation: F64, size_px: int, *, window: Window | None = None,
+def render(meshes: Sequence[ShadedMesh], rotation: F64, size_px: int, *, window: Box | None = None,
            sky_rays: int = 40, threads: int = 1) -> Picture:
     """Draw meshes once, the longer side of the window `size_px` long; for several views use `PictureScene`."""
     scene = PictureScene(meshes, sky_rays=sky_rays, threads=threads)

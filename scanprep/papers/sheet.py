@@ -101,7 +101,7 @@ class Datum:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A rectangle."""
+    """A rectangle: on paper, or what a view of an object frames."""
 
     left_mm: float
     bottom_mm: float
@@ -123,9 +123,9 @@ class Box:
         return (self.left_mm <= other.right_mm and other.left_mm <= self.right_mm
                 and self.bottom_mm <= other.top_mm and other.bottom_mm <= self.top_mm)
 
-    def inset(self, by_mm: float) -> Box:
-        """Return the rectangle shrunk all round."""
-        return Box(self.left_mm + by_mm, self.bottom_mm + by_mm, self.right_mm - by_mm, self.top_mm - by_mm)
+    def grown(self, by_mm: float) -> Box:
+        """Return the rectangle with a margin all round; a negative one shrinks it."""
+        return Box(self.left_mm - by_mm, self.bottom_mm - by_mm, self.right_mm + by_mm, self.top_mm + by_mm)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 
 from scanprep.papers.letters import BOLD, REGULAR, font_bytes, printable
-from scanprep.papers.pictures import PictureScene, ShadedMesh, Window, picture_bytes
+from scanprep.papers.pictures import PictureScene, ShadedMesh, picture_bytes
+from scanprep.papers.sheet import Box
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.units import format_length
@@ -61,12 +62,12 @@ def survey_picture_png(survey: Survey, working: WorkingMesh, title: str = "", un
     return picture_bytes(np.asarray(canvas))
 
 
-def _square(frame: Window, edge_mm: float) -> Window:
+def _square(frame: Box, edge_mm: float) -> Box:
     x, y = (frame.left_mm + frame.right_mm) / 2, (frame.bottom_mm + frame.top_mm) / 2
-    return Window(x - edge_mm / 2, y - edge_mm / 2, x + edge_mm / 2, y + edge_mm / 2)
+    return Box(x - edge_mm / 2, y - edge_mm / 2, x + edge_mm / 2, y + edge_mm / 2)
 
 
-def _marks(pencil: Any, survey: Survey, turn: F64, window: Window, corner: tuple[int, int], mm_per_px: float) -> None:
+def _marks(pencil: Any, survey: Survey, turn: F64, window: Box, corner: tuple[int, int], mm_per_px: float) -> None:
     """Draw table, footprint and centre of mass; the object frame's origin is the centre."""
     def at(points_mm: F64) -> list[tuple[float, float]]:
         flat = points_mm @ turn.T

@@ -8,13 +8,13 @@ from scanprep.papers.pictures import (
     VIEWS,
     PictureScene,
     ShadedMesh,
-    Window,
     linear_of,
     picture_bytes,
     render,
     sky_directions,
     srgb_of,
 )
+from scanprep.papers.sheet import Box
 from tests.shapes import ball, box, cup
 
 GREY = np.array([170, 170, 170], dtype=np.uint8)
@@ -46,7 +46,7 @@ def test_a_ball_covers_the_area_of_its_disc():
 def test_a_box_measures_its_edges_on_the_picture():
     solid = box(60, 40, 30)
     left = solid.vertices_mm[:, 0].min()
-    picture = PictureScene([_mesh(solid)]).view(VIEWS["front"], Window(left - 20, -10, left + 80, 50), 0.25)
+    picture = PictureScene([_mesh(solid)]).view(VIEWS["front"], Box(left - 20, -10, left + 80, 50), 0.25)
     rows, columns = np.nonzero(picture.inside)
     assert (np.ptp(columns) + 1) * 0.25 == approx(60, abs=0.3)  # one pixel
     assert (np.ptp(rows) + 1) * 0.25 == approx(40, abs=0.3)
@@ -61,7 +61,7 @@ def test_a_box_measures_its_edges_on_the_picture():
 def test_each_view_shows_things_on_the_right_side(name, red_at, blue_at):
     small = ball(6)
     scene = PictureScene([_mesh(small, RED, (40, 0, 0)), _mesh(small, BLUE, (0, 0, 40))])
-    picture = scene.view(VIEWS[name], Window(-60, -60, 60, 60), 0.5)
+    picture = scene.view(VIEWS[name], Box(-60, -60, 60, 60), 0.5)
     for wanted, at in ((RED, red_at), (BLUE, blue_at)):
         if at is not None:
             assert _centre_of(picture, wanted) == approx(at, abs=0.7)  # shading shifts the hue by part of a radius
@@ -69,7 +69,7 @@ def test_each_view_shows_things_on_the_right_side(name, red_at, blue_at):
 
 def test_the_nearer_thing_hides_the_farther():
     scene = PictureScene([_mesh(ball(10), RED, (0, 0, 30)), _mesh(ball(9), BLUE, (0, 0, -30))])
-    window = Window(-15, -15, 15, 15)
+    window = Box(-15, -15, 15, 15)
     front = scene.view(VIEWS["front"], window, 0.25).pixels.astype(int)
     back = scene.view(VIEWS["back"], window, 0.25).pixels.astype(int)
     assert front[60, 60, 0] > front[60, 60, 2] + 60
@@ -89,8 +89,8 @@ def test_edges_are_inked_and_smooth_faces_are_not():
 
 def test_hollows_are_darker_than_open_faces():
     solid = cup()
-    lit = PictureScene([_mesh(solid)]).view(VIEWS["top"], Window(-40, -40, 40, 40), 0.5).pixels
-    plain = PictureScene([_mesh(solid)], sky_rays=0).view(VIEWS["top"], Window(-40, -40, 40, 40), 0.5).pixels
+    lit = PictureScene([_mesh(solid)]).view(VIEWS["top"], Box(-40, -40, 40, 40), 0.5).pixels
+    plain = PictureScene([_mesh(solid)], sky_rays=0).view(VIEWS["top"], Box(-40, -40, 40, 40), 0.5).pixels
     floor, rim = (80, 80), (80, 80 + int(33 / 0.5))  # centre of the floor; middle of the 4 mm wall at radius 33
     assert lit[floor].mean() < 0.8 * lit[rim].mean()
     assert plain[floor].mean() == approx(plain[rim].mean(), abs=3)  # both face the eye: no sky, no difference
