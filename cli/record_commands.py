@@ -64,7 +64,8 @@ def made(
                                          "post-fitted, painted or installed.")] = "made",
     dx: Annotated[str | None, typer.Option(help="measured: post's axis right of its plan at the panel, 2.5mm.")] = None,
     dy: Annotated[str | None, typer.Option(help="measured: post's axis above its plan.")] = None,
-    angle: Annotated[str | None, typer.Option(help="measured: where its 12 o'clock mark points, ccw +.")] = None,
+    angle: Annotated[str | None, typer.Option(help="measured: its 12 o'clock mark from the planned one; "
+                                                    "counter-clockwise for the viewer is +.")] = None,
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say how far an object's mount has come, and where its post really is once measured."""

@@ -57,8 +57,8 @@ class Choice:
 class AsMade:
     """Where the finished mount's post really is, with the object held at its own attitude.
 
-    dx, dy: the post's axis at the panel's face against the plan, viewer's right and up; angle: where its 12 o'clock
-    mark then points, counter-clockwise for the viewer.
+    dx, dy: the post's axis at the panel's face against the plan, viewer's right and up; angle: how far its 12 o'clock
+    mark then points from the planned one, counter-clockwise for the viewer +.
     """
 
     dx_mm: float

@@ -74,6 +74,6 @@ def waiting_findings(waiting: Sequence[tuple[str, Sequence[Check]]], subject: st
         for kind in to_measure(checks):
             by_kind.setdefault(kind, []).append(name)
     return tuple(Finding(f"to-measure-{kind.replace(' ', '-')}", subject, Verdict.UNMEASURED,
-                         f"{len(names)} wait{'s' * (len(names) == 1)} for a measurement ({kind}): {_listed(names)}", HOW[kind],
-                         float(len(names)))
+                         f"{len(names)} wait{'s' * (len(names) == 1)} for a measurement ({kind}): {_listed(names)}",
+                         HOW[kind], float(len(names)))
                  for kind, names in sorted(by_kind.items(), key=lambda entry: -len(entry[1])))

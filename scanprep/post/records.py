@@ -54,7 +54,7 @@ class Post:
     seat_depth_mm: float
     cut_length_mm: float
     blank_length_mm: float
-    clock_deg: float  # where the 12-o'clock mark points: 0 straight up, counter-clockwise for the viewer is +
+    clock_deg: float  # as planned, where the 12-o'clock mark points: 0 straight up, counter-clockwise for the viewer +
     push_in_N: float
     paint_stop_mm: float  # from the inner end: bare below this
     droop_mm: float
@@ -66,6 +66,11 @@ class Post:
     carried_g: float = 0.0  # object at its heaviest, arms and hub
     reach_mm: float = 0.0  # panel's face to the centre of mass of what it carries
     mass_measured: bool = False
+    # of the finished mount, once measured: its axis at the face right of and above the plan, its mark from the planned
+    # angle, counter-clockwise for the viewer +
+    as_made_dx_mm: float | None = None
+    as_made_dy_mm: float | None = None
+    as_made_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import concurrent.futures
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -117,6 +117,10 @@ def finish_one(folder: CaseFolder, study: Study, diameters_mm: Sequence[float]) 
         return spec
     face: FaceName = "A" if placement.face == "A" else "B"
     plan = place_anchor(spec.plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm)
+    made = state.life(number).as_made
+    if made is not None:
+        post = replace(plan.post, as_made_dx_mm=made.dx_mm, as_made_dy_mm=made.dy_mm, as_made_deg=made.angle_deg)
+        plan = replace(plan, post=post)
     return roll_up(study, spec.chosen, spec.chosen_by, plan, session=spec.session, revision=spec.revision)
 
 

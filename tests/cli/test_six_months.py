@@ -8,7 +8,6 @@ import pytest
 from scanprep_cli.main import app
 from typer.testing import CliRunner
 
-from scanprep.case import decide
 from scanprep.case.placed import Stand
 from scanprep.case.rollup import check_case
 from scanprep.errors import RecordError
@@ -16,7 +15,7 @@ from scanprep.files.ledger import Ledger
 from scanprep.files.new_case import case_template
 from scanprep.papers.page import Issue
 from scanprep.papers.paper_case import PaperCase, template_panel
-from scanprep.workspace import wall
+from scanprep.workspace import decisions, wall
 from scanprep.workspace.folder import RECORD, open_case
 from tests.case.cases import an_object, box
 
@@ -43,6 +42,8 @@ def _as_recorded(item, at):
 def run(tmp_path, monkeypatch):
     monkeypatch.setattr(wall, "compute_case", lambda folder, *_: SimpleNamespace(placed=placed_of(folder), specs={},
                                                                                  failures={}))
+    monkeypatch.setattr(decisions, "study_one", lambda folder, wish: SimpleNamespace(
+        holds=SimpleNamespace(holds=(SOLIDS[wish.number].hold,))))
     (tmp_path / "case.toml").write_text(case_template("Six months"), encoding="utf-8")
 
     def run(command, *words, by="mountmaker", code=0):
@@ -76,8 +77,7 @@ def test_six_months(run):
     run("intake", checklist(root, "january.csv", "1,bowl,West,A,200 mm,900 mm", "2,cup,West,A,247 mm,900 mm",
                             "3,jar,West,B,300 mm,1200 mm", "4,seal,,,,"))
     for number in NUMBERS:
-        folder = open_case(root)
-        folder.say(decide.choose_hold(folder.state, number, "upright", (0.0, 0.0, 0.0), 0), "curator")
+        run("choose", number, 1, by="curator")
         run("agree", number, "contacts", by="conservator")
     # February: first review; a nudge parts 1 and 2, the seal gets a place
     run("session", "open", "--title", "paper outlines", by="designer")

@@ -91,6 +91,26 @@ def test_choosing_and_placing_go_on_record_and_into_the_specification(case):
     document = json.loads((case / "out" / "2" / "spec.json").read_text(encoding="utf-8"))
     assert document["hold"] == last - 1 and document["chosen_by"] == "curator"
     assert document["hole"]["face"] == "B" and document["hole"]["x_mm"] == pytest.approx(279.4)
+    assert document["post"]["as_made_deg"] is None
+
+
+def test_a_measured_mount_goes_into_the_specification_with_its_hole(case):
+    run("place", case, "1", "--panel", "West", "--face", "A", "--x", "200mm", "--y", "1400mm", "--person", "designer")
+    run("choose", case, "1", 1, "--person", "curator")
+    for words in (("made",), ("fitted",), ("measured", "--dx", "1.5mm", "--dy=-0.5mm", "--angle", "-2")):
+        run("made", case, "1", *words, "--person", "mountmaker")
+    run("batch", case, "--workers", 1, code=1)
+    document = json.loads((case / "out" / "1" / "spec.json").read_text(encoding="utf-8"))
+    jsonschema.validate(document, spec_schema(), cls=jsonschema.Draft202012Validator)
+    post = document["post"]
+    assert (post["as_made_dx_mm"], post["as_made_dy_mm"], post["as_made_deg"]) == (1.5, -0.5, -2.0)
+    assert (document["hole"]["x_mm"], document["hole"]["y_mm"]) == (201.5, 1399.5)
+
+
+def test_the_schedule_never_says_ok_of_what_rests_on_defaults(case):
+    with (case / "out" / "schedule.csv").open(encoding="utf-8-sig", newline="") as stream:
+        verdicts = {row["object"]: row["verdict"] for row in csv.DictReader(stream)}
+    assert verdicts and "ok" not in verdicts.values()
 
 
 def test_asked_angles_are_honoured_exactly(case):
