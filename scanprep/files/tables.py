@@ -58,7 +58,7 @@ def read_lines(path: Path, sheet: str | None = None) -> tuple[Line, ...]:
 def _csv_text(path: Path) -> str:
     raw = path.read_bytes()
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return raw.decode("utf-16")
+        return raw.decode("utf-16", errors="replace")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -71,11 +71,16 @@ def _csv_lines(path: Path) -> tuple[Line, ...]:
         raise InputError(file=path, problem="is not a text file", remedy="Save the checklist as .csv or .xlsx")
     first = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(",;\t|", key=first.count)
-    reader = csv.reader(io.StringIO(text), delimiter=delimiter)
+    # a lone carriage return ends a line too: old spreadsheets, and files that went through many hands
+    reader = csv.reader(io.StringIO(text.replace("\r\n", "\n").replace("\r", "\n")), delimiter=delimiter)
     lines, start = [], 1
-    for row in reader:
-        lines.append(Line(start, tuple(Cell(" ".join(cell.split())) for cell in row)))
-        start = reader.line_num + 1
+    try:
+        for row in reader:
+            lines.append(Line(start, tuple(Cell(" ".join(cell.split())) for cell in row)))
+            start = reader.line_num + 1
+    except csv.Error as problem:
+        raise InputError(file=path, field=f"row {start}", problem=f"cannot be read as a row of cells ({problem})",
+                         remedy="Look for a quotation mark that is opened and never closed") from problem
     return tuple(lines)
 
 
@@ -100,12 +105,16 @@ def _xlsx_lines(path: Path, sheet: str | None) -> tuple[Line, ...]:
 
 def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
     import zipfile
+    import zlib
 
     import openpyxl
 
+    content = path.read_bytes()
     try:
-        books = [openpyxl.load_workbook(path, data_only=data_only) for data_only in (True, False)]
-    except (zipfile.BadZipFile, KeyError, ValueError, OSError, EOFError) as problem:
+        books = [openpyxl.load_workbook(io.BytesIO(content), data_only=data_only) for data_only in (True, False)]
+    # what its readers of zip, XML and cells raise on a file that is cut off or was put together by other hands
+    except (zipfile.BadZipFile, zlib.error, SyntaxError, LookupError, ValueError, TypeError, AttributeError, OSError,
+            EOFError) as problem:
         raise InputError(file=path, problem=f"cannot be opened as a spreadsheet ({problem})",
                          remedy="Save it again as .xlsx, or as .csv") from problem
     name = sheet or books[0].sheetnames[0]
