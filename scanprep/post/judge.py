@@ -69,13 +69,17 @@ def trial(carried: Carried, rod: Rod, alloy: Metal, member: Member, fit: SeatFit
                  weight_parts(carried, later))
 
 
-def _note(case: Trial, text: str) -> str:
-    return f"{text}; {case.wants}" if case.wants else text
+def _note(case: Trial, check: Check) -> Check:
+    """The check with what to measure, where that is what keeps it from being ok."""
+    return check if check.verdict is not Verdict.UNMEASURED or not case.wants else \
+        replace(check, note=f"{check.note}; {case.wants}")
 
 
-def _gives_note(case: Trial, text: str) -> str:
-    named = [] if case.carried.pads_named else ["name the pads (taken as soft as felt)"]
-    return "; ".join([text, *([case.wants] if case.wants else []), *named])
+def _gives_note(case: Trial, check: Check) -> Check:
+    """The same for what also rests on how far pads give."""
+    noted = _note(case, check)
+    return noted if check.verdict is not Verdict.UNMEASURED or case.carried.pads_named else \
+        replace(noted, note=f"{noted.note}; name the pads (taken as soft as felt)")
 
 
 def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
@@ -86,9 +90,9 @@ def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
 def droop(case: Trial) -> Check:
     """How far the object's centre sinks, all members, after the sheet has crept."""
     value = max(0.0, sum(part.droop_mm for part in case.parts))
-    note = _gives_note(case, f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount {value:.1f} mm high")
-    return at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE, measured=case.gives_measured,
-                   over=Verdict.LOOK, note=note)
+    note = f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount {value:.1f} mm high"
+    return _gives_note(case, at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE,
+                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
 def clearance_tilt_deg(case: Trial) -> float:
@@ -105,18 +109,17 @@ def clearance_tilt_deg(case: Trial) -> float:
 def slope(case: Trial) -> Check:
     """How far the object nods forward, all members and the play in the hole."""
     nod, tilt = abs(sum(part.nod_deg for part in case.parts)), clearance_tilt_deg(case)
-    note = _gives_note(case, f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} deg; bend up by "
-                             f"{nod + tilt:.2f} deg")
-    return at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE,
-                   measured=case.gives_measured, over=Verdict.LOOK, note=note)
+    note = f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} deg; bend up by {nod + tilt:.2f} deg"
+    return _gives_note(case, at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE,
+                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
 def roll(case: Trial) -> Check:
     """How far the object turns about the post by winding up rod and arms."""
     value = abs(sum(part.roll_deg for part in case.parts))
-    note = _gives_note(case, f"weight {case.carried.level_offset_mm:.1f} mm beside the axis")
-    return at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE, measured=case.gives_measured,
-                   over=Verdict.LOOK, note=note)
+    note = f"weight {case.carried.level_offset_mm:.1f} mm beside the axis"
+    return _gives_note(case, at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE,
+                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
 def aim(case: Trial) -> Check:
@@ -149,9 +152,8 @@ def stress(case: Trial) -> Check:
     limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.settings.post.strength_safety
     state = "annealed up to the face" if soft else "hard"
     source = "Shigley (from memory); yield: materials table"
-    return at_most("post-stress", value, limit, "MPa", source,
-                   measured=case.measured, note=_note(case, f"{load.bending_Nmm:.0f} N mm bending, "
-                                                            f"{abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"))
+    note = f"{load.bending_Nmm:.0f} N mm bending, {abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"
+    return _note(case, at_most("post-stress", value, limit, "MPa", source, measured=case.measured, note=note))
 
 
 def joint_stress(case: Trial) -> Check:
@@ -162,9 +164,9 @@ def joint_stress(case: Trial) -> Check:
     note = (f"soft over {post.soft_zone_mm:.0f} mm from the hub (silver solder)" if post.soft_zone_mm else
             "soft solder leaves the rod hard; a silver-soldered joint would soften "
             f"{post.soft_zone_silver_mm:.0f} mm (from memory)")
-    return at_most("post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
-                   "Shigley (from memory); annealed yield: materials table", measured=case.measured,
-                   note=_note(case, note))
+    return _note(case, at_most(
+        "post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
+        "Shigley (from memory); annealed yield: materials table", measured=case.measured, note=note))
 
 
 def touch(case: Trial) -> Check:
@@ -176,9 +178,9 @@ def touch(case: Trial) -> Check:
     if value > case.alloy.yield_hard_MPa:
         note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
                  "stay bent: ask for a mill certificate")
-    return at_most("post-touch", value, limit, "MPa", "touch assumed; typical yield: materials table",
-                   over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
-                   note=_note(case, note))
+    return _note(case, at_most("post-touch", value, limit, "MPa", "touch assumed; typical yield: materials table",
+                               over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
+                               note=note))
 
 
 def frequency(case: Trial) -> Check:
@@ -186,10 +188,10 @@ def frequency(case: Trial) -> Check:
     found = modes(case.carried, case.now)
     first, post = found[0], case.settings.post
     alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
-    return at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
-                    "Blevins; all members in series; pads from memory",
-                    under=Verdict.LOOK, measured=case.gives_measured,
-                    note=_gives_note(case, f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"))
+    note = f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"
+    return _gives_note(case, at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
+                                      "Blevins; all members in series; pads from memory", under=Verdict.LOOK,
+                                      measured=case.gives_measured, note=note))
 
 
 def _mount_words(case: Trial) -> str:
