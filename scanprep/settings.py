@@ -48,8 +48,11 @@ class HoldSettings:
     s10_preferred: float = 0.08
     redraws: int = 24
     rocking_deg: float = 0.6  # turn on sprung tips under the low-friction shake; trial against a physics engine
+    spring_give_mm: float = 0.25  # gate 7: what a tip may move while it takes up a shake; trial
+    sprung_margin_g: float = 0.25  # trial: of 40 sets below it 7 fell in a physics engine, of 208 above it 3
+    sprung_least_g: float = 0.10
     tip_spring_N_per_mm: float = 2.0  # of a bent wire at its tip; trial
-    most_tips: int = 6
+    most_tips: int = 5  # more and it is a cage: a cradle or saddle made by eye (common practice)
     wrap_mm: float = 3.0
     wrap_share: float = 0.06
     pad_radius_mm: float = 2.0
@@ -76,7 +79,10 @@ class HoldSettings:
     bearing_sag_mm: float = 0.5  # of a tip that carries weight, under its force; assumed
     arm_stiffness_least_N_per_mm: float = 0.2  # at a tip, along its normal; assumed: keeps its shape in the hand
     arm_frequency_Hz: float = 10.0  # of the object on one arm alone; assumed
+    mount_frequency_Hz: float = 8.0  # lowest mode of the object on its arms, hub held fast; assumed
     spring_travel_mm: float = 4.0  # of a retaining tip under its preload; trial: 1-4 mm
+    most_sag: float = 3.0  # a tip that gives more than so many times its limit is no mount; assumed
+    longest_arm: float = 1.2  # of the object's diagonal; assumed
     lap_diameters: float = 3.0  # soldered overlap; common practice
     weight_seen: float = 3.0
     weight_natural: float = 12.0  # a straight view is not outweighed by margins

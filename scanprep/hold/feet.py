@@ -25,7 +25,8 @@ _AROUND = 16
 _TILTS_DEG = (0.0, 20.0, 45.0)
 _NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
 _TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
-_PUSHES_MM = (0.0, 0.7, 1.5)  # how far the corners of a hook stand off where the edge bulges
+_PUSHES = (0.0, 0.4, 0.9)  # how far the corners of a hook stand off where the edge bulges, in diameters
+_LEAST_PUSHED_MM = 1.6
 _ALONG = (0.0, 1.0, -1.0)  # how far a lip's corner slides along the edge, in its own distance from the seat
 _SHARES = (1.0, 0.25)  # of the foot and of its end beyond the contact
 _END_ON_COST = 12.0
@@ -126,7 +127,8 @@ def _hooks(contact: Contact, wire_mm: float, settings: HoldSettings) -> list[tup
         # a lip may cross its edge aslant, through both its seats
         edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * np.cross(outs[0], outs[1])
         ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
-        for push, share, slide in itertools.product(_PUSHES_MM, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
+        for push_d, share, slide in itertools.product(_PUSHES, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
+            push = push_d * max(wire_mm, _LEAST_PUSHED_MM)
             turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
             turns[0] = turns[0] + slide * edge
             first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])

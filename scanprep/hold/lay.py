@@ -55,17 +55,15 @@ class Stuck:
     routed: bool  # its end could be bent, but no way led to it
 
 
-def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], before: Sequence[Laid] | None = None
-            ) -> list[Laid] | Stuck:
+def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], laid: dict[int, Laid]) -> list[Laid] | Stuck:
     """Lay the arms one after another, each minding those already laid; arms whose wire stays keep their way.
 
-    wires   diameter of each arm, mm
-    before  arms of an earlier attempt on the same hub
+    wires  diameter of each arm, mm
+    laid   arms of earlier attempts on the same hub by number; those laid now are added, those of other wire dropped
     """
     view, contacts, settings = feet.view, feet.contacts, feet.settings
-    laid: dict[int, Laid] = {}
-    if before is not None:
-        laid = {i: arm for i, arm in enumerate(before) if arm.wire_mm == wires[i]}
+    for i in [i for i, arm in laid.items() if arm.wire_mm != wires[i]]:
+        del laid[i]
     todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
     for i in todo:
         arm = _mirrored(view, plan, contacts, i, wires[i], laid, settings)

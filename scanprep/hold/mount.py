@@ -8,7 +8,8 @@ Called by the search for holds with each set of tips it has found. Touches no fi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -22,16 +23,27 @@ from scanprep.hold.paint import swatch
 from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
 from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
 from scanprep.hold.solid import MountMesh, circle, hub_meshes, wire_meshes
+from scanprep.hold.sway import Sway, sway_on
 from scanprep.hold.visibility import Seen, seen_shares
-from scanprep.hold.wire import Duty, alloy, first_guess_mm, sag_limit_mm, stems_mm, stiffness_floor, stock_mm, wanted_mm
+from scanprep.hold.wire import (
+    Duty,
+    alloy,
+    first_guess_mm,
+    sag_limit_mm,
+    stems_mm,
+    stiffness_floor,
+    stock_above,
+    stock_mm,
+    wanted_mm,
+)
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.settings import HoldSettings, Settings
 from scanprep.survey.records import Survey
-from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
 _ROUNDS = 3  # of sizing the wire
-_THINNED = 3  # times that a wire is changed for a thinner one that bends in less room
+_THINNED = 5  # times that a wire is changed for a thinner one that bends in less room
+_MOST_THICKENED = 1.6  # times that a wire is made thicker for the sake of the sway
 _PAINT_NOTE = "The inner end and the post take the hole's grey."
 _GREY = (128.0, 128.0, 128.0)
 
@@ -49,10 +61,11 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
     feet = Feet(view, contacts, hold)
     limits = [(*stock_mm(hold), *stems_mm(hold))[-1]] * len(contacts)
     attempt: _Attempt | None = None
+    bench: list[_Bench] = []
     wires = _first_wires(view, tipset, survey, limits, hold)
     sizings = thinned = 0
     while sizings < _ROUNDS:
-        trial = _attempt(feet, tipset, wires, limits, survey, attempt)
+        trial = _attempt(feet, tipset, wires, limits, survey, bench)
         if isinstance(trial, Stuck):
             limit = _thinner(wires[trial.index], hold)
             if limit is None or thinned >= _THINNED:
@@ -62,12 +75,13 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
             wires = _paired([min(wire, limit) for wire, limit in zip(wires, limits)], tipset.contacts, limits)
             continue
         attempt, sizings = trial, sizings + 1
-        wires = _wanted(attempt, tipset.contacts, survey, limits, hold)
+        wires = _wanted(attempt, tipset, survey, limits, hold)
         if wires == [arm.wire_mm for arm in attempt.laid]:
             break
     if attempt is None:
         raise ValueError("at least one sizing of the wire is made")
-    return _finished(view, attempt, tipset, wish, survey, settings)
+    unfit = _unfit(view, attempt, contacts, hold)
+    return NoMount(unfit) if unfit else _finished(view, attempt, tipset, wish, survey, settings)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,43 +89,75 @@ class _Attempt:
     """A whole mount in given wires, its braces included."""
 
     plan: HubPlan
-    web: Web
     laid: list[Laid]
     duties: list[Duty]
 
 
 def _thinner(wire_mm: float, hold: HoldSettings) -> float | None:
     """The next thinner wire in stock."""
-    return max((size for size in stock_mm(hold) if size < wire_mm - 0.01), default=None)
+    return max((size for size in (*stock_mm(hold), *stems_mm(hold)) if size < wire_mm - 0.01), default=None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bench:
+    """A hub with the arms laid on it so far."""
+
+    plan: HubPlan
+    web: Web
+    laid: dict[int, Laid] = field(default_factory=dict)
 
 
 def _attempt(feet: Feet, tipset: TipSet, wires: list[float], limits: list[float], survey: Survey,
-             before: _Attempt | None) -> _Attempt | Stuck:
-    """Plan the hub, lay every arm, brace the weak ones; what an earlier attempt settled is kept where it still fits."""
+             bench: list[_Bench]) -> _Attempt | Stuck:
+    """Plan the hub, lay every arm, brace the weak ones; what the last bench settled is kept where it still fits."""
     view, contacts, hold = feet.view, feet.contacts, feet.settings
-    if before is not None and max(wires) <= before.plan.wire_mm + 0.01:
-        plan, web = before.plan, before.web
-        laid = lay_all(feet, web, plan, wires, before.laid)
-    else:
+    if not bench or max(wires) > bench[-1].plan.wire_mm + 0.01:
         plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold)
-        web = weave_web(view, max(wires), plan.plane_mm, plan.floor_mm, hold)
-        laid = lay_all(feet, web, plan, wires)
+        bench.append(_Bench(plan, weave_web(view, max(wires), plan.plane_mm, plan.floor_mm, hold)))
+    plan, web = bench[-1].plan, bench[-1].web
+    laid = lay_all(feet, web, plan, wires, bench[-1].laid)
     if isinstance(laid, Stuck):
         return laid
-    laid = [replace(arm, brace=None) for arm in laid]
     most = [min(limit, stock_mm(hold)[-1]) for limit in limits]
     laid = braced(view, plan, laid, judged(laid, tipset, hold), most, tipset, hold,
                   stiffness_floor(survey.mass_g.high, hold))
-    return _Attempt(plan, web, laid, judged(laid, tipset, hold))
+    return _Attempt(plan, laid, judged(laid, tipset, hold))
 
 
-def _wanted(attempt: _Attempt, contacts: tuple[Contact, ...], survey: Survey, limits: list[float],
-            hold: HoldSettings) -> list[float]:
-    """The wire each arm should have had: never thinner than it has."""
-    floor = stiffness_floor(survey.mass_g.high, hold)
-    wires = [min(limit, max(arm.wire_mm, wanted_mm(arm.wire_mm, duty, contact, hold, floor)))
+def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: HoldSettings) -> str:
+    """Why nobody would make this mount: an arm that yields, gives far too much or wanders; empty where none does."""
+    hard, diagonal = alloy(hold).yield_hard_MPa, float(np.linalg.norm(np.ptp(view.vertices_mm, axis=0)))
+    for number, (arm, duty, contact) in enumerate(zip(attempt.laid, attempt.duties, contacts), start=1):
+        given = duty.moved_mm / sag_limit_mm(contact, hold)
+        if duty.stress_MPa > hard:
+            return (f"arm {number} would bend for good under a shake: {duty.stress_MPa:.0f} of {hard:.0f} MPa in the "
+                    f"thickest wire that turns there ({arm.wire_mm:.1f} mm)")
+        if given > hold.most_sag:
+            return (f"arm {number} would give {duty.moved_mm:.1f} mm under its tip's force, {given:.0f} times its "
+                    f"limit, in the thickest wire that turns there ({arm.wire_mm:.1f} mm)")
+        if arm.bent.length_mm > hold.longest_arm * diagonal:
+            return f"arm {number} would be {arm.bent.length_mm:.0f} mm long, for an object {diagonal:.0f} mm across"
+    return ""
+
+
+def _wanted(attempt: _Attempt, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldSettings) -> list[float]:
+    """The wire each arm should have had, never thinner than it has: by its own duty, then by the object's sway."""
+    contacts, floor = tipset.contacts, stiffness_floor(survey.mass_g.high, hold)
+    wires = [min(limit, max(arm.wire_mm, wanted_mm(arm.wire_mm, duty, contact, hold, floor,
+                                                     rods=arm.wire_mm >= stock_mm(hold)[-1])))
              for arm, duty, contact, limit in zip(attempt.laid, attempt.duties, contacts, limits)]
+    if wires == [arm.wire_mm for arm in attempt.laid]:
+        lowest = _sway(attempt, tipset, survey).lowest_Hz
+        if lowest < hold.mount_frequency_Hz:
+            # stiffness grows with the fourth power of the wire: frequency with its square
+            times = min(math.sqrt(hold.mount_frequency_Hz / lowest), _MOST_THICKENED)
+            wires = [min(limit, max(wire, stock_above(times * wire, hold))) for wire, limit in zip(wires, limits)]
     return _paired(wires, contacts, limits)
+
+
+def _sway(attempt: _Attempt, tipset: TipSet, survey: Survey) -> Sway:
+    arms = [_bent_arm(arm, duty) for arm, duty in zip(attempt.laid, attempt.duties)]
+    return sway_on(tipset.contacts, arms, attempt.plan.hub, survey, tipset.attitude.rotation)
 
 
 def _first_wires(view: View, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldSettings) -> list[float]:
@@ -142,7 +188,7 @@ def _finished(view: View, attempt: _Attempt, tipset: TipSet, wish: ObjectWish, s
              for arm, contact in zip(arms, tipset.contacts)]
     way_out = find_way_out(view, wires, alloy(hold))
     subject = f"object {wish.number}, {tipset.attitude.name}"
-    checks = _checks(laid, duties, seen, plan, tipset, settings)
+    checks = [*_checks(laid, duties, seen, plan, tipset, settings), _sway_check(_sway(attempt, tipset, survey), hold)]
     findings = [finding_of(check, subject, _REMEDIES.get(check.name, "")) for check in checks
                 if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     findings += _removal_findings(way_out, subject)
@@ -158,27 +204,33 @@ _REMEDIES = {
     "arm-sag": "Bend that arm beyond its place by the sag when fitting it (pre-set)",
     "mount-beside": "Choose another angle, or paint the arms well",
     "mount-covered": "Choose another angle, or paint the arms well",
+    "mount-frequency": "Thicker wire or a brace to the softest arm, or tips further apart",
     "tool-room": "Give a greater stand-off",
     "bends": "Make that arm of two pieces, lapped",
 }
 
 
+def _bent_arm(laid: Laid, duty: Duty) -> Arm:
+    """An arm as it stands, without its paint."""
+    pieces = () if laid.brace is None else (laid.brace.path_mm,)
+    return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
+               duty.stiffness_N_per_mm, "", (0.0, 0.0, 0.0), "", pieces, laid.root.lap_mm)
+
+
 def _arm(view: View, laid: Laid, duty: Duty, contact: Contact) -> Arm:
-    body = view.body
-    pieces: tuple[F64, ...] = ()
+    body, bare = view.body, _bent_arm(laid, duty)
+    pieces = bare.pieces_mm
     if contact.kind == "shelf":
         loop = circle(seats_mm(contact, laid.wire_mm)[0], np.asarray(contact.normal), contact.pad_radius_mm)
         if float(view.exact_mm(loop).min()) >= laid.wire_mm / 2:
-            pieces = (loop,)
+            pieces = (loop, *pieces)
     note = _PAINT_NOTE if body.has_colour else f"The scan has no colour: match by eye. {_PAINT_NOTE}"
     if laid.brace is not None:
-        pieces = (*pieces, laid.brace.path_mm)
         joint = f"{laid.brace.from_hub_mm:.0f} mm along the arm"
         note = f"Braced: a second wire from the hub's back to {joint}, lapped at both. {note}"
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
-    return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
-               duty.stiffness_N_per_mm, paint, lab, note, pieces, laid.root.lap_mm)
+    return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces)
 
 
 def _checks(laid: list[Laid], duties: list[Duty], seen: Seen, plan: HubPlan, tipset: TipSet, settings: Settings
@@ -207,6 +259,13 @@ def _checks(laid: list[Laid], duties: list[Duty], seen: Seen, plan: HubPlan, tip
         at_most("mount-covered", seen.covered, hold.covered_share, "of the front", "assumed", over=Verdict.LOOK),
         at_most("mount-beside", seen.beside, hold.beside_share, "of the front", "assumed", over=Verdict.LOOK),
     ]
+
+
+def _sway_check(sway: Sway, hold: HoldSettings) -> Check:
+    x, y, z = sway.direction_Hz
+    return at_least("mount-frequency", sway.lowest_Hz, hold.mount_frequency_Hz, "Hz", "assumed", under=Verdict.LOOK,
+                    note=f"lowest mode of the object on its arms, hub held fast; alone sideways {x:.0f}, up and down "
+                         f"{y:.0f}, to and fro {z:.0f} Hz; the arms droop {sway.droop_mm:.2f} mm under it")
 
 
 def _removal_findings(way_out: WayOut | None, subject: str) -> list[Finding]:

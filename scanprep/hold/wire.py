@@ -41,6 +41,12 @@ def stock_mm(settings: HoldSettings) -> tuple[float, ...]:
     return _stock(settings.wire_gauges, settings.wire_thickest_mm, "wire", "C26000")
 
 
+def stock_above(wire_mm: float, settings: HoldSettings) -> float:
+    """Return the thinnest wire in stock that is at least so thick; the thickest where none is."""
+    stock = stock_mm(settings)
+    return next((size for size in stock if size >= wire_mm - 0.01), stock[-1])
+
+
 def stems_mm(settings: HoldSettings) -> tuple[float, ...]:
     """Return the rod diameters that heavy objects' arms may be bent from, thinnest first; may be none."""
     return _stock(settings.stem_rods, 6.5, "round rod", "C26000") if settings.stem_rods else ()
@@ -87,11 +93,14 @@ def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, settings: 
     return wanted_mm(thin, Duty(stress, sag, force_N / max(sag, 1e-9)), contact, settings, floor_N_per_mm)
 
 
-def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings, floor_N_per_mm: float) -> float:
+def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings, floor_N_per_mm: float,
+              *, rods: bool = False) -> float:
     """Return the thinnest stock that would be strong and stiff enough where this wire bears this duty.
 
     Stress falls with the third power of the diameter, give with the fourth. For stiffness alone no more than the
     thickest wire is taken (a brace does the rest); for strength a rod, where braced wire would not do.
+
+    rods  take a rod for stiffness too: what braces can do is in the duty already
     """
     by_stress = wire_mm * (duty.stress_MPa * settings.wire_safety / alloy(settings).yield_hard_MPa) ** (1 / 3)
     soft = max(duty.moved_mm / sag_limit_mm(contact, settings), floor_N_per_mm / duty.stiffness_N_per_mm)
@@ -100,6 +109,8 @@ def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettin
     for diameter in stock:
         if diameter >= max(by_stress, by_give) * 0.999:
             return diameter
+    if rods and by_give > stock[-1]:
+        return next((d for d in stems if d >= max(by_stress, by_give) * 0.999), (*stock, *stems)[-1])
     return next((d for d in stems if d >= by_stress * 0.999), stems[-1] if stems else stock[-1]) \
         if by_stress > stock[-1] * _BRACE_RELIEF else stock[-1]
 
