@@ -1,4 +1,4 @@
-"""Commands about where things stand on the wall: `arrange`, `nudge`, `try`, `order`."""
+"""Commands about where things stand on the wall: `arrange`, `nudge`, `try`, `order`, `faces`."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from .options import AsJson, Case, Person, Reason, Workers
 
 if TYPE_CHECKING:
     from scanprep.case.placed import Stand
+    from scanprep.case.rhythm import FaceRhythm
     from scanprep.case.tryout import Comparison
 
 Seed = Annotated[int, typer.Option(help="Another number gives other proposals.")]
@@ -167,8 +168,43 @@ def order(
     talking.leave(plan.findings)
 
 
+def faces(
+    folder: Case,
+    name: Annotated[str | None, typer.Option("--try", help="Draw a try instead of the record.")] = None,
+    workers: Workers = None, as_json: AsJson = False,
+) -> None:
+    """Show each face in figures (gaps, density, groups, posts) and draw it, as its own viewer sees it."""
+    from scanprep.plain import to_plain
+    from scanprep.workspace import wall
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    figures, pictures = wall.faces_drawn(case, name, workers, talking.Progress(quiet=as_json))
+    if as_json:
+        talking.print_json({"faces": to_plain(figures), "pictures": [str(path) for path in pictures]})
+        return
+    talking.print_table(("face", "objects", "gap mm", "from", "to", "uneven by", "covered", "in the band", "post mm",
+                         "from", "to", "rods"), [_face_row(one) for one in figures])
+    for one in figures:
+        for group in (group for group in one.groups if group.members > 1):
+            print(f"{one.panel} {one.face}, {group.group}: {group.members} objects, on average "
+                  f"{group.mean_from_middle_mm:.0f} mm from their middle")
+    for path in pictures:
+        print(f"open {path}")
+
+
+def _face_row(one: FaceRhythm) -> tuple[object, ...]:
+    gap, post = one.gap_mm, one.free_length_mm
+    gaps = ("-",) * 4 if gap is None else tuple(
+        f"{value:.0f}" for value in (gap.median, gap.least, gap.greatest, gap.deviation))
+    posts = ("-",) * 3 if post is None else tuple(f"{value:.1f}" for value in (post.median, post.least, post.greatest))
+    rods = ", ".join(f"{count} x {rod}" for rod, count in one.post_diameters)
+    shares = (f"{one.density_share:.0%}", f"{one.in_band_share:.0%}")
+    return (f"{one.panel} {one.face}", one.objects, *gaps, *shares, *posts, rods)
+
+
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    for command in (arrange, nudge, order):
+    for command in (arrange, nudge, order, faces):
         app.command()(command)
     app.command(name="try")(try_)

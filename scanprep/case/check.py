@@ -132,7 +132,7 @@ class CaseChecks:
         found: list[Finding] = []
         if item.hold is None:
             found.append(Finding("no-hold-chosen", subject, Verdict.STOP, f"{subject} has no hold",
-                                 "Choose one of its holds, or set other angles"))
+                                 "Look at its holds (`scanprep holds`) and choose one, or try other angles"))
         elif item.plan is None:
             found.append(Finding("no-post", subject, Verdict.STOP, f"{subject} has a hold but no post",
                                  "Run the batch again, or stock a thicker rod"))

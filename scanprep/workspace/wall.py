@@ -17,6 +17,7 @@ from scanprep.case.decide import place_many
 from scanprep.case.nudge import Nudge, nudge
 from scanprep.case.order import InstallPlan, plan_order
 from scanprep.case.placed import Stand
+from scanprep.case.rhythm import FaceRhythm, face_svg, rhythm
 from scanprep.case.rollup import check_case
 from scanprep.case.tryout import Comparison, compare, refused, tried
 from scanprep.errors import InputError
@@ -26,6 +27,7 @@ from scanprep.plain import from_plain, to_plain
 from scanprep.workspace.batch import Tell, compute_case
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.tasks import safe_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +107,25 @@ def take(folder: CaseFolder, stands: Mapping[str, Stand], person: str | None, re
         x_mm, y_mm = (stand.x_mm, stand.y_mm) if made is None else (stand.x_mm - made.dx_mm, stand.y_mm - made.dy_mm)
         moves.append((number, folder.panel(stand.panel), stand.face, x_mm, y_mm))
     return folder.say(place_many(folder.state, moves, reason), person)
+
+
+def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell: Tell
+                ) -> tuple[tuple[FaceRhythm, ...], tuple[Path, ...]]:
+    """Return the figures of every face that carries objects, and a picture of each, written under `out/faces`.
+
+    name  of a try to draw instead of the record; its pictures lie in a folder of that name
+    """
+    base = wall_checks(folder, workers, tell)
+    checks = base if name is None else tried(base, kept_try(folder, name))
+    placed = tuple(checks.placed.values())
+    figures = rhythm(placed, folder.case, folder.settings, checks.outlines)
+    target = folder.out / "faces" / (name or "")
+    pictures = []
+    for one in figures:
+        path = target / f"{safe_name(one.panel)}-{one.face}.svg"
+        write_whole(path, face_svg(placed, folder.panel(one.panel), one.face, checks.outlines))
+        pictures.append(path)
+    return figures, tuple(pictures)
 
 
 def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None]) -> None:

@@ -104,3 +104,11 @@ def test_the_picture_of_a_face_holds_every_number_and_both_faces_holes():
     assert [t.text for t in root.findall(f"{space}text")] == ["<7>", "2"]
     circles = [(float(c.get("cx")), float(c.get("cy"))) for c in root.findall(f"{space}circle")]
     assert circles == [(100, 1300), (200, 1300), (600, 1300)]  # face B's x runs the other way; y down on paper
+
+
+def test_what_has_no_post_yet_is_left_out_and_named():
+    whole = an_object(1, box(), "West", x_mm=200, y_mm=900)
+    bare = replace(an_object(2, box(), "West", x_mm=400, y_mm=900), plan=None, hold=None)
+    plan = plan_order([whole, bare], CASE, SHOP)
+    assert {step.number for step in plan.steps} == {"1"}
+    assert [f.subject for f in plan.findings if f.code == "order-left-out"] == ["object 2"]

@@ -1,6 +1,7 @@
-"""Arrange, nudge, try and order through the commands; the studies behind them are an invented case's."""
+"""Arrange, nudge, try, faces and order through the commands; the studies behind them are an invented case's."""
 
 import json
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -108,3 +109,23 @@ def test_signing_off_over_stops_needs_a_reason(case):
     with pytest.raises(RecordError, match="was signed off by designer"):
         case("place", 3, "--panel", "West", "--face", "A", "--x", "500mm", "--y", "900mm")
     case("signoff", "--lift", "--reason", "lamp moved")
+
+
+def test_faces_are_told_in_figures_and_drawn(case):
+    told = json.loads(case("faces", "--workers", 1, "--json"))
+    assert sum(face["objects"] for face in told["faces"]) >= 1
+    for path in told["pictures"]:
+        text = Path(path).read_text(encoding="utf-8")
+        assert text.startswith("<svg") and "as its own viewer sees it" in text
+    assert "covered" in case("faces", "--workers", 1).splitlines()[0]
+
+
+def test_a_try_is_drawn_beside_the_record(case):
+    case("try", "higher", "--move", "1=West,A,200mm,1500mm", "--workers", 1)
+    told = json.loads(case("faces", "--try", "higher", "--workers", 1, "--json"))
+    assert all(Path(path).parent.name == "higher" for path in told["pictures"])
+
+
+def test_arrange_says_when_nothing_is_left_to_place(case):
+    case("arrange", "--take", 1, "--workers", 1)
+    assert "every object has its place" in case("arrange", "--workers", 1)
