@@ -8,7 +8,9 @@ Called by the pipeline and by anyone who asks for own angles.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -28,11 +30,13 @@ from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of tips for which a mount is tried in a straight view, and in another one
-LIGHT_WIRE_mm = 1.6  # a usual wire: where its end cannot lie, no tip is offered
+LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
-HARD = ("bends", "bend-radius", "arm-stress")
+HARD = ("bends", "bend-radius", "arm-stress", "arm-sag")
+SAG_MOST = 3.0  # of its limit: beyond that no pre-set helps; assumed
 SHOWS = ("mount-beside", "mount-covered")
+SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, where no attitude has a better mount
 
 
 def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, *,
@@ -45,41 +49,57 @@ def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings:
     attitudes = propose_attitudes(working, survey, wish) if attitudes is None else tuple(attitudes)
     shared = study(working, survey, wish, settings.hold, acceleration_g, attitudes)
     body = Body.of(working, survey)
-    built: list[tuple[TipSet, Mount]] = []
-    refusals: list[Refusal] = []
-    for attitude in attitudes:
-        made = _mounted(working, survey, wish, settings, shared, body, attitude)
-        if isinstance(made, Refusal):
-            refusals.append(made)
-        else:
-            built.append(made)
-    return HoldSet(_ranked(built, shared, wish, settings), tuple(refusals))
+    tries = [_Try(attitude) for attitude in attitudes]
+    for one in tries:
+        one.take(working, survey, wish, settings, shared, body)
+    built = [one.made for one in tries if one.made is not None]
+    if not built:  # better a mount that shows than none, if it shows little
+        shown = min(tries, key=lambda one: one.shown_share)
+        little = shown.shown_share <= SHOWN_MOST * settings.hold.beside_share
+        built = [shown.shown] if shown.shown is not None and little else []
+    held = {id(tipset.attitude) for tipset, _ in built}
+    refusals = tuple(one.refusal for one in tries if one.refusal is not None and id(one.attitude) not in held)
+    return HoldSet(_ranked(built, shared, wish, settings), refusals)
 
 
-def _mounted(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, shared: Study, body: Body,
-             attitude: Attitude) -> tuple[TipSet, Mount] | Refusal:
-    """The first offered set of tips whose mount is sound, else the one with fewest faults that may be lived with."""
-    view = View.of(body, attitude.rotation)
-    seek = Search(shared, attitude, _sits_in(view))
-    reasons: list[str] = []
-    best: tuple[int, TipSet, Mount] | None = None
-    margin_g = 0.0
-    tries = MOST_MOUNTS if attitude.natural == 1.0 else FEWER_MOUNTS
-    for tipset in itertools.islice(seek.offers(), tries):
-        mount = build_mount(working, survey, tipset, wish, settings, body, view)
-        margin_g = max(margin_g, tipset.margin_g)
-        if isinstance(mount, NoMount):
-            reasons.append(mount.reason)
-            continue
-        found = faults(mount)
-        if not found:
-            return tipset, mount
-        reasons.append("; ".join(_told(check) for check in found))
-        if not any(check.name in SHOWS for check in found) and (best is None or len(found) < best[0]):
-            best = len(found), tipset, mount
-    if best is not None:
-        return best[1:]
-    return _no_mount(attitude, reasons, margin_g) if reasons else refusal_of(seek)
+@dataclass(slots=True, eq=False)
+class _Try:
+    """One attitude's sets of tips and what came of their mounts."""
+
+    attitude: Attitude
+    made: tuple[TipSet, Mount] | None = None  # the first sound mount, else that with fewest faults to be lived with
+    shown: tuple[TipSet, Mount] | None = None  # the mount that shows least among those that show too much
+    shown_share: float = math.inf
+    refusal: Refusal | None = None
+
+    def take(self, working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, shared: Study,
+             body: Body) -> None:
+        """Try offered sets in turn until a mount is sound."""
+        view = View.of(body, self.attitude.rotation)
+        seek = Search(shared, self.attitude, _sits_in(view), view.front)
+        reasons: list[str] = []
+        fewest, margin_g = math.inf, 0.0
+        most = MOST_MOUNTS if self.attitude.natural == 1.0 else FEWER_MOUNTS
+        for tipset in itertools.islice(seek.offers(), most):
+            mount = build_mount(working, survey, tipset, wish, settings, body, view)
+            margin_g = max(margin_g, tipset.margin_g)
+            if isinstance(mount, NoMount):
+                reasons.append(mount.reason)
+                continue
+            found = faults(mount)
+            reasons.append("; ".join(_told(check) for check in found))
+            share = max(mount.beside_share, mount.covered_share)
+            if _yields(found, settings):
+                continue
+            if any(check.name in SHOWS for check in found):
+                if share < self.shown_share:
+                    self.shown, self.shown_share = (tipset, mount), share
+            elif len(found) < fewest:
+                self.made, fewest = (tipset, mount), len(found)
+            if not found:
+                return
+        if self.made is None:
+            self.refusal = _no_mount(self.attitude, reasons, margin_g) if reasons else refusal_of(seek)
 
 
 def _sits_in(view: View) -> Callable[[Contact], bool]:
@@ -93,6 +113,12 @@ def faults(mount: Mount) -> list[Check]:
     """Return what about a mount that could be drawn is hard to make, or would not be liked; empty where it is sound."""
     return [check for check in mount.checks
             if check.name in (*HARD, *SHOWS) and check.verdict in (Verdict.LOOK, Verdict.STOP)]
+
+
+def _yields(found: list[Check], settings: Settings) -> bool:
+    """Whether a mount would not keep its shape: a wire over its yield, or one that gives far beyond its limit."""
+    least = {"arm-stress": 1 / settings.hold.wire_safety, "arm-sag": 1 / SAG_MOST}  # of the limit over the value
+    return any(check.margin is not None and check.margin < least.get(check.name, 0.0) for check in found)
 
 
 def _no_mount(attitude: Attitude, reasons: list[str], margin_g: float) -> Refusal:

@@ -1,11 +1,12 @@
-"""The six gates that a set of tips must pass, each by LP, each reported with its value and its limit.
+"""The seven gates that a set of tips must pass, each by LP, each reported with its value and its limit.
 
 1  carried from below: without friction, tilted by 5 deg any way, the normals alone carry the weight;
 2  margin: shaken at the pad's friction, and at low friction with the centre of mass off by its doubt;
 3  torque capacity about every axis through the centre;
 4  preload: the friction reserve that springs supply, or a shape that holds without any;
 5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad;
-6  rocking: how far the object turns on its tips as springs when it is shaken.
+6  rocking: how far the object turns on its tips as springs when it is shaken;
+7  springs: the shake withstood while no spring gives more than a quarter of a millimetre.
 
 And one tip worn. Display frame. Used by `find`.
 """
@@ -19,7 +20,7 @@ import numpy as np
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.hold.limits import SHAKE_FACTOR
 from scanprep.hold.loads import Loads
-from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N
+from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N, sprung_margin_g
 from scanprep.hold.rocking import Rocking, rocking
 from scanprep.hold.spots import Surface
 from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, programme, sphere_directions, torque_reach
@@ -45,6 +46,7 @@ class Judged:
     s10: float
     worn_g: float
     rocking: Rocking
+    sprung_g: float
     most_stiffness_N_per_mm: float
     checks: tuple[Check, ...]
 
@@ -57,7 +59,7 @@ class Judged:
     def wants_reserve(self) -> bool:
         """Whether all that is wanting is preload: the gates that a swap for friction reserve may mend."""
         wanting = {check.name for check in self.checks if check.verdict not in (Verdict.OK, Verdict.UNMEASURED)}
-        return wanting <= {"preload", "pads-sit"}
+        return wanting <= {"preload", "pads-sit", "springs"}
 
     @property
     def stops(self) -> bool:
@@ -216,10 +218,11 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
     worn = _worn_g(hard, loads, settings)
     rocks = rocking(grip, weight, loads.spring_N_per_mm, loads.margin_low_g)
+    sprung_g = sprung_margin_g(hard, sprung, weight, UP, settings.spring_give_mm * loads.spring_N_per_mm)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, settings.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
     judged = Judged(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight, -1.0 if shape is None else shape,
-                    s10, worn, rocks, stiffness, ())
+                    s10, worn, rocks, sprung_g, stiffness, ())
     return _with_checks(judged, grip, loads, settings)
 
 
@@ -253,6 +256,10 @@ def _with_checks(j: Judged, grip: Grip, loads: Loads, settings: HoldSettings) ->
         at_most("rocking", j.rocking.turn_deg, loads.rocking_deg, "deg",
                 f"rigid body on tips sprung at {loads.spring_N_per_mm:g} N/mm, pushed {loads.margin_low_g:g} g",
                 note="" if j.rocking.turn_deg <= loads.rocking_deg else "the tips stand too close together"),
+        at_least("springs", j.sprung_g, settings.sprung_margin_g, "g",
+                 f"LP, tips sprung at {loads.spring_N_per_mm:g} N/mm giving {settings.spring_give_mm:g} mm",
+                 under=Verdict.LOOK if j.sprung_g >= settings.sprung_least_g else Verdict.STOP,
+                 note="" if j.sprung_g >= settings.sprung_margin_g else "soft: the tips give before they hold"),
         at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {settings.friction_worn:g}",
                  under=Verdict.LOOK),
         at_most("tip-force", round(float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 6),

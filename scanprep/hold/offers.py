@@ -9,18 +9,20 @@ Called by `find`; touches no files.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from scanprep.hold.access import Access, access
 from scanprep.hold.attitudes import base_rotation
+from scanprep.hold.body import FrontMap
 from scanprep.hold.candidates import candidate_tips
 from scanprep.hold.choose import Found, mended, neighbours, search
 from scanprep.hold.gates import UP, Judged, judge, lacking_twists
 from scanprep.hold.limits import SHAKE_FACTOR, TipLimits, tip_limits
 from scanprep.hold.loads import Loads, loads_of
 from scanprep.hold.preload import reserves_N
+from scanprep.hold.reach import reach_costs
 from scanprep.hold.records import Attitude, Contact, Face, TipSet
 from scanprep.hold.rocking import rocking
 from scanprep.hold.spots import Spots, Surface
@@ -97,6 +99,7 @@ class Search:
     shared: Study
     attitude: Attitude
     sits: Sits | None = None  # whether a wire's end can lie at a contact
+    front: FrontMap | None = None  # the object as the viewer sees it: then arms are wished short and hidden
     judged: list[tuple[Found, Judged, Grip]] = field(default_factory=list)
     view: Access | None = None
     seated: dict[int, bool] = field(default_factory=dict)
@@ -105,6 +108,9 @@ class Search:
         if len(self.shared.spots.first):
             view = access(self.shared.surface, self.shared.spots, self.attitude.rotation, self.shared.limits,
                           self.shared.settings)
+            if self.front is not None:
+                ways = reach_costs(self.front, self.shared.spots.middles_mm @ self.attitude.rotation.T)
+                view = replace(view, cost=view.cost + ways)
             self.view = view if view.usable.any() else None
 
     def offers(self) -> Iterator[TipSet]:
@@ -159,11 +165,6 @@ class Search:
     def _better(self, view: Access, works: list[Work], rows: Rows, found: Found, shape_g: float, pairs: bool) -> bool:
         """Whether there was something to learn from a set: the rows then ask for it, or bar a tip."""
         shared, rotation = self.shared, self.attitude.rotation
-        unseated = [tip for tip in found.tips if not self._can_sit(view, tip)]
-        for tip in unseated:
-            rows.bar(tip)
-        if unseated:
-            return True
         grip, _ = grip_of(shared, view, found.tips, rotation)
         lacking = lacking_twists(grip, shared.loads, shape_g)
         if len(lacking):
@@ -172,12 +173,15 @@ class Search:
             rows_of(works[-1], view, shared.loads, shape_g, rows, shared.table, pairs)
             return True
         rocks = rocking(grip, shared.loads.weight_N, shared.loads.spring_N_per_mm, shared.loads.margin_low_g)
-        if rocks.turn_deg <= shared.loads.rocking_deg:
-            return False
-        back = np.concatenate([rocks.twist[:3] @ rotation, rocks.twist[3:] @ rotation])[None]
-        shared.table.rocks = np.vstack([shared.table.rocks, back])
-        add_rocks(rows, shared.table, back, view, shared.loads, pairs)
-        return True
+        if rocks.turn_deg > shared.loads.rocking_deg:
+            back = np.concatenate([rocks.twist[:3] @ rotation, rocks.twist[3:] @ rotation])[None]
+            shared.table.rocks = np.vstack([shared.table.rocks, back])
+            add_rocks(rows, shared.table, back, view, shared.loads, pairs)
+            return True
+        unseated = [tip for tip in found.tips if not self._can_sit(view, tip)]
+        for tip in unseated:
+            rows.bar(tip)
+        return bool(unseated)
 
     def _can_sit(self, view: Access, tip: int) -> bool:
         if self.sits is None:

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.hold.spots import Surface, leaned, patches, tangents
-from scanprep.hold.wrench import EDGES, Grip, programme
+from scanprep.hold.wrench import EDGES, Grip, edges_of, programme
 from scanprep.vectors import F64
 
 PER_FACE = 6  # n.f, two components across, the reserve, and the shift of the bearing point along each times n.f
@@ -128,6 +128,37 @@ def preload(grip: Grip, weight_N: float, up: F64, wanted_ratio: float) -> Preloa
     first, second = tangents(grip.normals)
     axes = np.stack([grip.normals, first, second], 1)
     return Preload(most[0], np.einsum("fa,fak->fk", gentle[1], axes), gentle[1][:, 0])
+
+
+def sprung_margin_g(grip: Grip, sprung: Preload, weight_N: float, up: F64, give_N: float) -> float:
+    """Return the shake in g, along the axes either way, that a set withstands while its springs give little.
+
+    The tips' forces start at the preload and may each change by `give_N` along every axis: what a sprung wire supplies
+    before its tip has moved noticeably. Limits are taken as given. -1 where not even the weight is balanced so.
+    """
+    import scipy.sparse as sparse
+
+    edges = edges_of(grip)
+    width, tips = len(edges.force), grip.tips
+    size = max(float(np.abs(edges.torque).max()), 1.0)
+    at_rest = np.array([sprung.forces_N[grip.tip == tip].sum(0) for tip in range(tips)])
+    of_tip = (grip.tip[edges.face][None] == np.arange(tips)[:, None]).astype(np.float64)
+    supplied = (of_tip[:, None] * edges.force.T[None]).reshape(3 * tips, width)
+    caps = np.zeros((len(grip.limits_N), width))
+    caps[edges.face, np.arange(width)] = 1.0
+    upper = np.pad(np.vstack([supplied, -supplied, caps]), ((0, 0), (0, 1)))
+    most = np.concatenate([at_rest.ravel() + give_N, give_N - at_rest.ravel(), grip.limits_N])
+    pushes = np.vstack([np.eye(3), -np.eye(3)])
+    equal = [np.hstack([np.vstack([edges.force.T, edges.torque.T / size]),
+                        np.concatenate([-weight_N * push, np.zeros(3)])[:, None]]) for push in pushes]
+    count = len(pushes)
+    solved = programme(np.tile(np.r_[np.zeros(width), -1.0], count),
+                       A_ub=sparse.kron(sparse.identity(count), upper, format="csr"), b_ub=np.tile(most, count),
+                       A_eq=sparse.block_diag(equal, format="csr"),
+                       b_eq=np.tile(np.concatenate([weight_N * up, np.zeros(3)]), count),
+                       bounds=np.column_stack([np.zeros(count * (width + 1)),
+                                               np.tile(np.r_[np.full(width, np.inf), 9.0], count)]))
+    return -1.0 if solved.status != 0 else float(solved.x[width::width + 1].min())
 
 
 def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: int, seed: int) -> list[Grip]:

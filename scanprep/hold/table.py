@@ -274,7 +274,7 @@ def _carry(twists: F64, access: Access, loads: Loads, shape_g: float) -> F64:
 def _shake(twists: F64, access: Access, loads: Loads) -> F64:
     """What the tips must do with friction: the shake that the search aims for, and turning at rest."""
     rise, pushed = twists[:, :3] @ access.up, np.linalg.norm(twists[:, :3], axis=1)
-    turned = 1.15 * loads.torque_Nmm / loads.weight_N * np.linalg.norm(twists[:, 3:], axis=1)
+    turned = 1.4 * loads.torque_Nmm / loads.weight_N * np.linalg.norm(twists[:, 3:], axis=1)
     return np.asarray(rise + np.maximum(loads.target_g * pushed, turned))
 
 
@@ -282,4 +282,4 @@ def _shake_low(twists: F64, access: Access, loads: Loads) -> F64:
     """At low friction, with the centre of mass off by its doubt."""
     rise, pushed = twists[:, :3] @ access.up, np.linalg.norm(twists[:, :3], axis=1)
     off = (1 + loads.margin_low_g) * loads.centre_radius_mm * np.linalg.norm(twists[:, 3:], axis=1)
-    return np.asarray(rise + 1.1 * loads.margin_low_g * pushed + off)
+    return np.asarray(rise + 1.5 * loads.margin_low_g * pushed + off)
