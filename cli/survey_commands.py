@@ -18,7 +18,7 @@ def survey(
 ) -> None:
     """Show what was measured on an object: a table with its doubt, and a picture with centre of mass and footprint."""
     from scanprep.plain import to_plain
-    from scanprep.survey.table import HEADS, survey_rows
+    from scanprep.survey.table import HEADS, cost, survey_rows
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.surveying import show_survey
 
@@ -32,7 +32,8 @@ def survey(
         return
     talking.print_table(HEADS, [(row.what, row.value, row.doubt, row.basis) for row in rows])
     print(f"\nscan: {seen.grade}; {'; '.join(seen.reasons)}")
-    talking.print_table(("repair", "count", "detail"), [(r.kind, r.count, r.detail) for r in seen.receipt])
+    talking.print_table(("repair", "count", "surface", "volume", "detail"),
+                        [(r.kind, r.count, cost(r.area_mm2, 2), cost(r.volume_mm3, 3), r.detail) for r in seen.receipt])
     talking.print_findings(seen.findings)
     print(f"\npicture: {seen.picture}")
 

@@ -55,11 +55,18 @@ def survey_picture_png(survey: Survey, working: WorkingMesh, title: str = "", un
         _marks(pencil, survey, turn, window, corner, mm_per_px)
         pencil.text((corner[0], corner[1] + size_px + 2), name, fill="black", font=_font(REGULAR, 15))
     _bar(pencil, (_MARGIN_PX, _HEAD_PX + size_px + 44), edge_mm, mm_per_px, units)
-    words = (f"cross: centre of mass, within {format_length(survey.centre_radius_mm, units)}    "
-             f"blue: {survey.footprint.kind if survey.footprint.kind != 'none' else 'no'} base, "
-             f"tips at {survey.footprint.tip_angle_deg:.0f}°")
+    words = f"cross: centre of mass, within {format_length(survey.centre_radius_mm, units)}    {_standing(survey)}"
     pencil.text((2 * _MARGIN_PX + size_px, _HEAD_PX + size_px + 34), words, fill="black", font=_font(REGULAR, 15))
     return picture_bytes(np.asarray(canvas))
+
+
+def _standing(survey: Survey) -> str:
+    """What the blue polygon is, in words."""
+    foot = survey.footprint
+    if foot.kind == "none":
+        return "it does not stand by itself this way"
+    base = {"flat": "flat base", "ring": "foot ring", "feet": "what it stands on"}[foot.kind]
+    return f"blue: {base}, tips at {foot.tip_angle_deg:.0f}°"
 
 
 def _square(frame: Box, edge_mm: float) -> Box:

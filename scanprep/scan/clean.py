@@ -55,7 +55,7 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     grade, reasons = grade_of(found, capped, plumb, volume, cut_off_ends(loops, shell.vertices, volume, support))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
-        receipt_of(found, capped, plumb, uncapped, volume, support), capped.loops, grade, reasons, uncapped, working,
+        receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, uncapped, working,
         (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, stood)
 
 

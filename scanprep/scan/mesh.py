@@ -71,7 +71,7 @@ class Repair:
     count: int
     detail: str  # a sentence with sizes
     area_mm2: float = 0.0  # added (+) or removed (-)
-    volume_mm3: float = 0.0  # changed by the repair
+    volume_mm3: float = 0.0  # changed by the repair; of a cap: what may be missing beyond it down to the table
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,7 +22,7 @@ _THIN = 1e-4  # volume over area times size: a sheet without a body
 
 
 def receipt_of(
-    found: Found, capped: Capped, plumb: Occupancy, uncapped: float, volume: float, support: Support | None
+    found: Found, capped: Capped, plumb: Occupancy, support: Support | None
 ) -> tuple[Repair, ...]:
     """Return every repair in the order it was made, with its cost."""
     surface, shell = found.surface, found.shell
@@ -61,10 +61,9 @@ def receipt_of(
         added = sum(loop.area_mm2 for loop in capped.loops)
         missing = sum(loop.slice_mm3 for loop in capped.loops)
         why = "" if support is None else support.why
-        table = f"; up to {missing:.0f} mm3 may be missing under it ({why})" if missing > 0 else ""
+        table = f"; up to {missing / 1000:.2g} cm3 may be missing under it ({why})" if missing > 0 else ""
         lines.append(Repair("cap", capped.flat + capped.fans,
-                            f"holes closed, {capped.flat} flat and {capped.fans} with a fan{table}", added,
-                            volume - uncapped))
+                            f"holes in the surface closed{table}", added, missing))
     if plumb.crossed_share > CROSSED_SHARE:
         lines.append(Repair("skin-crosses", 1, f"{_crossed(plumb)}; the mesh stays as it is, the volume is put right",
                             0.0, plumb.inverted_mm3 - plumb.doubled_mm3))
@@ -151,7 +150,7 @@ def findings_of(name: str, pieces: int, found: Found, plumb: Occupancy) -> list[
                            "Look whether the pieces have grown together in the scan", solid, pieces))
     if found.shell.cavities:
         out.append(Finding("inner-shell", subject, Verdict.LOOK,
-                           f"{subject}: {found.shell.cavities} separate surfaces lie inside the object and were taken "
+                           f"{subject}: {_counted(found.shell.cavities, 'separate surface')} inside the object taken "
                            "as its inner side", "Look whether the object is hollow there", found.shell.cavities))
     if plumb.crossed_share > CROSSED_SHARE:
         out.append(Finding("skin-crosses-itself", subject, Verdict.LOOK, f"{subject}: {_crossed(plumb)}",

@@ -102,6 +102,7 @@ def _density(wish: ObjectWish) -> tuple[Interval, str]:
     if wish.material is None:
         return ANY_DENSITY_G_MM3, "unknown material (assumed: wood to bronze)"
     density, source = materials.density_g_mm3(wish.material)
+    source = source.replace("from memory (from memory)", "from memory")
     name = materials.material_name(wish.material)
     return density, f"{name} {density.low * 1e6:.0f}-{density.high * 1e6:.0f} kg/m3 ({source})"
 

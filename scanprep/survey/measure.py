@@ -87,6 +87,7 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
         slenderness_ratio=extents.slenderness_ratio, principal_axes=extents.axes,
         wall_mm=_wall(wish, thickness, body.diagonal_mm), mean_colour=mean_colour(cleaned.working),
         checks=survey_checks(measured), findings=survey_findings(measured),
+        coloured=cleaned.working.has_colour,
     )
 
 

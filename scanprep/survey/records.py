@@ -94,3 +94,4 @@ class Survey:
     mean_colour: tuple[int, int, int]
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
+    coloured: bool = True  # False: the scan has no colours, and `mean_colour` is a mid grey

@@ -63,7 +63,8 @@ class Probe:
     def off_mm(self, points_mm: F64) -> F64:
         """Return signed distances along the nearest face's normal; (n,). Smooth, so that steps can be taken."""
         nearest, _, normals = self.scene.nearest(points_mm)
-        return np.asarray(np.einsum("ij,ij->i", points_mm - nearest, normals), dtype=np.float64)
+        off = np.einsum("ij,ij->i", points_mm - nearest, normals)
+        return np.asarray(np.where(np.isfinite(off), off, 0.0), dtype=np.float64)  # a face without area has no normal
 
     def rms_mm(self, points_mm: F64) -> float:
         """Return the root mean square distance to the skin."""

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from scanprep.doubt import Interval
 from scanprep.survey.records import Rest, Survey
 from scanprep.units import format_length
@@ -15,6 +17,9 @@ from scanprep.units import format_length
 #: Heads of the columns, in the order of `SurveyRow`.
 HEADS = ("what", "value", "from .. to", "rests on")
 _MOST_RESTS = 6
+_SQUARELY = 0.92  # cosine, 23 degrees: turned further, two sides are named
+#: Sides of the object frame (x right, y up, z to the viewer), the negative one first.
+_SIDES = (("left side", "right side"), ("base", "top"), ("back", "front"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,16 +68,26 @@ def _standing(survey: Survey, units: str) -> list[SurveyRow]:
         rows.append(SurveyRow("base", f"{foot.kind}, {foot.area_mm2 / 100:.3g} cm2",
                               f"tips at {foot.tip_angle_deg:.0f} deg", "hull of the touching points"))
     rows.append(SurveyRow("front", _way(survey.front), "", survey.front_reason))
-    rows += [_rest_row(k, rest, units) for k, rest in enumerate(survey.rests[:_MOST_RESTS], start=1)]
+    rows += [_rest_row(k, rest, survey, units) for k, rest in enumerate(survey.rests[:_MOST_RESTS], start=1)]
     if len(survey.rests) > _MOST_RESTS:
         rows.append(SurveyRow("further rests", str(len(survey.rests) - _MOST_RESTS), "", "less likely"))
     return rows
 
 
-def _rest_row(k: int, rest: Rest, units: str) -> SurveyRow:
+def _rest_row(k: int, rest: Rest, survey: Survey, units: str) -> SurveyRow:
     how = "rolls" if rest.tip_angle_deg <= 0 else f"tips at {rest.tip_angle_deg:.0f} deg"
-    return SurveyRow(f"rest {k}", f"up {_way(rest.up)}", how,
-                     f"{100 * rest.share:.0f} % of landings, centre {format_length(rest.height_mm, units)} up")
+    return SurveyRow(f"rest {k}", lies_on(rest, survey), how,
+                     f"{100 * rest.share:.0f} % of landings, centre {format_length(rest.height_mm, units)} up, "
+                     f"up {_way(rest.up)}")
+
+
+def lies_on(rest: Rest, survey: Survey) -> str:
+    """Return in words which side of the object is down in a rest, as a viewer sees it upright."""
+    down = survey.to_object.directions(-np.asarray(rest.up))
+    named = sorted(((abs(float(part)), _SIDES[axis][int(part > 0)]) for axis, part in enumerate(down)), reverse=True)
+    if named[0][0] > _SQUARELY:
+        return f"on its {named[0][1]}"
+    return f"on its {named[0][1]} and {named[1][1]}"
 
 
 def _form(survey: Survey, units: str) -> list[SurveyRow]:
@@ -88,9 +103,19 @@ def _form(survey: Survey, units: str) -> list[SurveyRow]:
         SurveyRow("wall", wall, "", "stated, or typical thickness of the thinner quarter"),
         SurveyRow("flatness", f"{survey.flatness_ratio:.2f}", "", "least over middle extent"),
         SurveyRow("slenderness", f"{survey.slenderness_ratio:.2f}", "", "middle over longest extent"),
-        SurveyRow("mean colour", "#{:02x}{:02x}{:02x}".format(*survey.mean_colour), "", "sRGB, mean of light by area"),
+        SurveyRow("mean colour", "#{:02x}{:02x}{:02x}".format(*survey.mean_colour), "", "sRGB, mean of light by area")
+        if survey.coloured else SurveyRow("mean colour", "none", "", "the scan has no colours"),
     ]
     return rows
+
+
+def cost(change: float, power: int) -> str:
+    """Return what a repair changed, signed: mm2 or mm3 (power 2 or 3) in cm2 or cm3, nothing for nothing.
+
+    >>> cost(-1234.0, 2), cost(0.0, 3)
+    ('-12.3 cm2', '')
+    """
+    return f"{change / 10**power:+.3g} cm{power}" if change else ""
 
 
 def _amount(value: float, unit: str) -> str:

@@ -154,9 +154,10 @@ def _not_closed(m: Measured) -> list[Finding]:
 def _unseen_end(m: Measured) -> list[Finding]:
     if m.body.unseen_ends == 0:
         return []
-    v = m.body.volume_mm3
+    v, n = m.body.volume_mm3, m.body.unseen_ends
+    ends = "a cut-off end" if n == 1 else f"{n} cut-off ends"
     return [Finding("end-not-seen", m.subject, Verdict.LOOK,
-                    f"{m.subject}: {m.body.unseen_ends} cut-off ends with no table scanned: up to "
+                    f"{m.subject}: {ends} with no table scanned: up to "
                     f"{100 * (v.high / v.best - 1):.0f} % of the volume may be missing there",
                     "Scan the underside, or leave a piece of the table in the scan", v.high / v.best - 1, None, "")]
 
@@ -167,9 +168,10 @@ def _doubtful(m: Measured) -> list[Finding]:
     if m.body.unseen_ends and len(m.cleaned.reasons) == 1 and "cut-off end" in m.cleaned.reasons[0]:
         return []  # told by `_unseen_end`, with its figure
     why = "; ".join(m.cleaned.reasons) or "see the receipt"
-    return [Finding("scan-doubtful", m.subject, Verdict.LOOK,
-                    f"{m.subject}: mass and centre rest on what was not scanned ({why})",
-                    "Weigh it, and scan what is missing")]
+    what, remedy = ("its centre of mass rests", "Scan what is missing") if m.weight.measured else (
+        "mass and centre of mass rest", "Weigh it, and scan what is missing")
+    return [Finding("scan-doubtful", m.subject, Verdict.LOOK, f"{m.subject}: {what} on what was not scanned ({why})",
+                    remedy)]
 
 
 _CHECKS: tuple[Callable[[Measured], list[Check]], ...] = (

@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.rays import RayScene
 from scanprep.settings import Settings
 from scanprep.survey import Survey, survey_object
 from scanprep.survey.mass import weighed_mass
+from scanprep.survey.shape import Probe
 from scanprep.vectors import rotation_about
 from scanprep.wish import KnownSize, ObjectWish, Part, Region
 from tests.shapes import Solid, all_solids, bottle, box, cleaned_of, cup, cylinder, l_block, medal
@@ -113,3 +115,11 @@ def test_the_same_scan_gives_the_same_survey() -> None:
     first, second = survey(bottle(), material="glass"), survey(bottle(), material="glass")
     assert first.upright == second.upright and first.axis == second.axis and first.mirrors == second.mirrors
     assert first.centre_of_mass_mm == second.centre_of_mass_mm
+
+
+def test_a_face_without_area_has_no_say_in_symmetry() -> None:
+    # Found by damaging files: rays name no normal on a sliver, and the symmetry search then had no direction.
+    line = np.array([[0.0, 0, 0], [10, 0, 0], [5, 0, 0]])
+    sliver = RayScene([(line, np.array([[0, 1, 2]], np.int32))])
+    off = Probe(line, sliver, 10.0).off_mm(line + np.array([0.0, 1.0, 0.0]))
+    assert np.isfinite(off).all()

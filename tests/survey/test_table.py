@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
-from scanprep.survey.table import survey_rows
+from scanprep.survey.table import cost, lies_on, survey_rows
 from scanprep.wish import ObjectWish
 from tests.shapes import bottle, cleaned_of, cup
 
@@ -27,3 +27,12 @@ def test_doubt_is_shown_where_there_is_some() -> None:
     assert " .. " in rows["mass"].doubt
     assert rows["height"].value == "5 29/32 in"  # 150 mm is 5.9055 in, 378/64
     assert rows["centre of mass"].doubt.startswith("within")
+
+
+def test_rests_are_told_by_the_side_that_lies_down() -> None:
+    survey = survey_object(cleaned_of(cup()), ObjectWish("1", up=(0, 1, 0), front=(0, 0, 1)), Settings())
+    sides = {lies_on(rest, survey): rest for rest in survey.rests}
+    assert sides["on its base"].up[1] > 0.999
+    assert any(name.startswith(("on its left", "on its right", "on its back", "on its front")) for name in sides)
+    assert {row.what: row.value for row in survey_rows(survey)}["mean colour"] == "none"  # made without colours
+    assert cost(-250.0, 2) == "-2.5 cm2" and cost(0.0, 3) == ""
