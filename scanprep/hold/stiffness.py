@@ -79,11 +79,8 @@ def _braces_mm(arm: Arm, hub: Hub) -> tuple[F64, ...]:
                  if len(piece) >= 3 and np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm)
 
 
-def tip_compliance(contact: Contact, arm: Arm, hub: Hub, *, bare: bool = False) -> F64:
-    """Return an arm's compliance at the faces of its tip, (6 f, 6 f): wire and pads, the hub held fast.
-
-    bare  True takes pads as hard as lacquer on wire: what is left is the wire's own give
-    """
+def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    """The compliance of an arm's wire at the faces of its tip, (6 f, 6 f), the hub held fast."""
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
     frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.wire_mm), metal(MOUNT_ALLOY),
@@ -93,29 +90,40 @@ def tip_compliance(contact: Contact, arm: Arm, hub: Hub, *, bare: bool = False) 
     for k, (node, lever) in enumerate(zip(nodes, levers)):
         loads[node, :, 6 * k:6 * k + 6] += lever
     wire = solve(frame, loads).moved_mm
-    found = np.vstack([lever.T @ wire[node] for node, lever in zip(nodes, levers)])
-    for k, face in enumerate(faces):
-        at = slice(6 * k, 6 * k + 6)
-        found[at, at] += (pad_compliance(face, _HARDEST.thickness_mm, _HARDEST) if bare else
-                          pad_compliance(face, contact.pad_thickness_mm, pad(contact.pad)))
-    return found
+    return np.vstack([lever.T @ wire[node] for node, lever in zip(nodes, levers)])
+
+
+def _together(contacts: Sequence[Contact], wires: Sequence[F64], bare: bool) -> F64:
+    """All tips as the object feels them at its centre of mass: each wire with its pads, side by side."""
+    if not contacts:
+        raise ValueError("an object without tips is held by nothing")
+    stiff = np.zeros((6, 6))
+    for contact, wire in zip(contacts, wires, strict=True):
+        stuff = _HARDEST if bare else pad(contact.pad)
+        thickness = _HARDEST.thickness_mm if bare else contact.pad_thickness_mm
+        gives, gather = wire.copy(), []
+        for k, face in enumerate(faces_of(contact)):
+            at = slice(6 * k, 6 * k + 6)
+            gives[at, at] += pad_compliance(face, thickness, stuff)
+            gather.append(wrench_move(np.asarray(face.point_mm)))
+        whole = np.hstack(gather)
+        stiff += whole @ np.linalg.solve(gives, whole.T)
+    return np.asarray(np.linalg.inv(stiff), dtype=np.float64)
 
 
 def arms_compliance(contacts: Sequence[Contact], arms: Sequence[Arm], hub: Hub, *, bare: bool = False) -> F64:
     """Return the (6, 6) compliance of all arms together at the object's centre of mass, axes of the display.
 
+    bare  True takes pads as hard as lacquer on wire: what is left is the wires' own give
+
     Force and moment there to shift and turn: mm/N and rad/N, mm/(N mm) and rad/(N mm).
     Raises ValueError where nothing touches the object.
     """
-    if not contacts:
-        raise ValueError("an object without tips is held by nothing")
-    stiff = np.zeros((6, 6))
-    for contact, arm in zip(contacts, arms, strict=True):
-        gather = np.hstack([wrench_move(np.asarray(face.point_mm)) for face in faces_of(contact)])
-        stiff += gather @ np.linalg.solve(tip_compliance(contact, arm, hub, bare=bare), gather.T)
-    return np.asarray(np.linalg.inv(stiff), dtype=np.float64)
+    return _together(contacts, [_wire_compliance(contact, arm, hub) for contact, arm in zip(contacts, arms)], bare)
 
 
-def mount_compliance(tips: Sequence[Tip], hub: Hub, *, bare: bool = False) -> F64:
-    """Return `arms_compliance` of a finished hold's tips."""
-    return arms_compliance([contact_of(tip) for tip in tips], [tip.arm for tip in tips], hub, bare=bare)
+def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
+    """Return `arms_compliance` of a finished hold's tips on their pads, and on pads that do not give."""
+    contacts = [contact_of(tip) for tip in tips]
+    wires = [_wire_compliance(contact, tip.arm, hub) for contact, tip in zip(contacts, tips)]
+    return _together(contacts, wires, False), _together(contacts, wires, True)

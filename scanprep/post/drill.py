@@ -53,6 +53,7 @@ def find_drill(text: str) -> Drill:
                      remedy="Write a fraction such as 3/16, a number such as #12, a letter or millimetres such as 4.7")
 
 
+@functools.cache
 def hole_limits_mm(drill_mm: float) -> Interval:
     """Return the least, middle and greatest hole that a drill of the catalogue makes, in mm.
 

@@ -138,6 +138,7 @@ def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
     doubt = survey.centre_radius_mm
     away = np.array([math.copysign(doubt, to_mouth[0]), math.copysign(doubt, to_mouth[1]), doubt])
     turn = hold.attitude.rotation
+    gives = mount_compliance(hold.tips, hold.hub) if hold.tips else None
     heavier = survey.mass_g.high / survey.mass_g.best
     return Carried(
         object_g=survey.mass_g.high, object_measured=survey.mass_measured, mount_g=mount_g,
@@ -145,8 +146,7 @@ def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
         inertia_g_mm2=np.asarray(turn @ survey.inertia_g_mm2 @ turn.T * heavier, dtype=np.float64),
         free_length_mm=free_mm, stand_off_mm=stand_off_mm, front_mm=free_mm + hold.depth_mm,
         half_width_mm=hold.width_mm / 2 + abs(to_mouth[0]), half_height_mm=hold.height_mm / 2 + abs(to_mouth[1]),
-        arms=moved(mount_compliance(hold.tips, hold.hub), away) if hold.tips else None,
-        wires=moved(mount_compliance(hold.tips, hold.hub, bare=True), away) if hold.tips else None,
+        arms=None if gives is None else moved(gives[0], away), wires=None if gives is None else moved(gives[1], away),
         pads_named=all(tip.pad != "unknown" for tip in hold.tips),
         hub=hold.hub, centre_doubt_mm=doubt,
     )
