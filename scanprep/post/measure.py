@@ -37,7 +37,7 @@ def to_measure(checks: Sequence[Check]) -> tuple[str, ...]:
     """Return what has still to be measured, each thing once."""
     still = [check for check in checks if check.verdict is Verdict.UNMEASURED]
     found = [MASS for check in still if "weigh the object" in check.note]
-    found += [PAD for check in still if "name the pads" in check.note]
+    found += [PAD for check in checks if "name the pads" in check.note]
     found += [MEASURES[check.name] for check in still if check.name in MEASURES]
     return tuple(dict.fromkeys(found))
 

@@ -18,7 +18,7 @@ from scanprep.case.nudge import Nudge, nudge
 from scanprep.case.order import InstallPlan, plan_order
 from scanprep.case.placed import Stand
 from scanprep.case.rhythm import FaceRhythm, face_svg, rhythm
-from scanprep.case.rollup import check_case
+from scanprep.case.rollup import check_case, every_finding
 from scanprep.case.tryout import Comparison, compare, refused, tried
 from scanprep.errors import InputError
 from scanprep.files.whole import write_whole
@@ -50,8 +50,8 @@ def stop_sentences(folder: CaseFolder, workers: int | None, tell: Tell) -> tuple
     """Return every stop of the case as a sentence: between objects, of each one, and scans that cannot be used."""
     with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
         done = compute_case(folder, executor, tell)
-    findings = [*check_case(done.placed, folder.case, folder.state, folder.settings),
-                *(f for spec in done.specs.values() for f in spec.findings)]
+    findings = every_finding(check_case(done.placed, folder.case, folder.state, folder.settings),
+                             tuple(done.specs.values()), done.placed, folder.case, folder.settings)
     unusable = (f"object {number}: {why}" for number, why in done.failures.items())
     return (*unusable, *(f.sentence for f in findings if f.verdict is Verdict.STOP))
 

@@ -1,5 +1,7 @@
 """One sentence says what is still to be measured."""
 
+import dataclasses
+
 from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.measure import HOW, MEASURES, to_measure, unmeasured_finding, waiting_findings
@@ -38,6 +40,15 @@ def test_measuring_leaves_only_the_drilled_hole():
 
 def test_nothing_open_nothing_said():
     assert unmeasured_finding([], "object 4") is None
+
+
+def test_a_pad_is_asked_for_even_where_everything_sways_too_much():
+    soft = hold_of_block(beside_mm=20, stiffness_N_per_mm=0.05)
+    unnamed = dataclasses.replace(soft, tips=tuple(dataclasses.replace(tip, pad="unknown") for tip in soft.tips))
+    loud = plan_post(unnamed, survey_of_block(300), stocked_rods(SHOP, None)[3], SHOP, None, None).checks
+    gives = {"post-droop", "post-slope", "post-roll", "post-frequency"}
+    assert {c.name for c in loud if c.verdict is Verdict.LOOK} >= gives
+    assert "pad" in to_measure(loud)
 
 
 def test_every_kind_says_how():
