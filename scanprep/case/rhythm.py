@@ -125,8 +125,11 @@ def face_svg(placed: Sequence[PlacedObject], panel: PanelWish, face: str, outlin
         radius = 2.5 if item.plan is None else item.plan.post.diameter_mm / 2
         style = 'fill="#222"' if own else 'fill="none" stroke="#888" stroke-dasharray="1.5 1"'
         if own:
-            parts += [_ring(ring, item.fixed, height) for ring in _rings(outlines.on_face(item))]
-            parts.append(f'<text x="{x:.1f}" y="{y - 6:.1f}">{escape(item.number)}</text>')
+            shape = outlines.on_face(item)
+            parts += [_ring(ring, item.fixed, height) for ring in _rings(shape)]
+            left, low, right, _ = shape.bounds
+            # below the outline, so that the hole stays in sight
+            parts.append(f'<text x="{(left + right) / 2:.1f}" y="{height - low + 15:.1f}">{escape(item.number)}</text>')
         parts.append(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}" {style}/>')
     return "\n".join([*parts, "</svg>\n"])
 
