@@ -141,6 +141,21 @@ def _spread(angles: Sequence[float], least: float) -> list[float]:
     return out
 
 
+def word_spots(x: float, y: float, wide_mm: float, tall_mm: float, reach_mm: float) -> list[Box]:
+    """Return places for words beside a point, the best first: right, left, above, below, then the corners."""
+    over, under = y + reach_mm * 0.8, y - tall_mm - reach_mm * 0.8
+    corners = [(x + reach_mm, y - tall_mm / 2), (x - reach_mm - wide_mm, y - tall_mm / 2),
+               (x - wide_mm / 2, y + reach_mm), (x - wide_mm / 2, y - reach_mm - tall_mm),
+               (x + reach_mm / 2, over), (x - wide_mm - reach_mm / 2, over),
+               (x + reach_mm / 2, under), (x - wide_mm - reach_mm / 2, under)]
+    return [Box(left, low, left + wide_mm, low + tall_mm) for left, low in corners]
+
+
+def first_clear(boxes: Sequence[Box], taken: Sequence[Box]) -> Box:
+    """Return the first box that meets none of those taken; the first of all where every one does."""
+    return next((box for box in boxes if not any(box.meets(other) for other in taken)), boxes[0])
+
+
 def scale_bar(x: float, y: float, unit_paper_mm: float, words: str) -> list[Item]:
     """Return a bar of a length on paper with what it stands for."""
     box = Box(x, y, x + unit_paper_mm, y + 1.2)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import functools
 import unicodedata
+from collections.abc import Sequence
 from importlib import resources
 
 from scanprep.findings import Finding, Verdict
@@ -145,11 +146,21 @@ def _visual_order(text: str) -> str:
         for j in range(i, len(text)):
             if classes[j] in ("R", "AL", "EN", "AN"):
                 end = j + 1
-            elif classes[j] == "L":
+            elif classes[j] == "L" or _opens_left_to_right(text, classes, j):
                 break
         out.append(_turned(text[i:end]))
         i = end
     return "".join(out)
+
+
+def _opens_left_to_right(text: str, classes: Sequence[str], at: int) -> bool:
+    """Whether a bracket opens here that holds letters of the line's own direction: it then goes with them, and so do
+    the numbers in it (Unicode Standard Annex 9, rule N0)."""
+    pairs = {"(": ")", "[": "]", "{": "}"}
+    if text[at] not in pairs:
+        return False
+    end = text.find(pairs[text[at]], at)
+    return end > at and "L" in classes[at:end]
 
 
 def _turned(run: str) -> str:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from scanprep.findings import Check
 from scanprep.hold.records import Hold
 from scanprep.papers.grid import grid, heading
+from scanprep.papers.letters import letters_finding
 from scanprep.papers.listing import stretched_columns
 from scanprep.papers.measures import amount
 from scanprep.papers.mount_parts import (
@@ -132,7 +133,9 @@ def _findings(spec: MountSpec, number: str, box: Box, words_mm: float) -> tuple[
     """The worst findings that fit a box, and how many; what is left is counted, not dropped silently."""
     head = heading("LOOK AT THESE FIRST", box.left_mm, box.top_mm, box.width_mm, 2.2)
     items, y = list(head.items), head.bottom_mm
-    ordered = sorted(spec.findings, key=lambda finding: LOUD_FIRST[finding.verdict])
+    letters = letters_finding(f"{spec.title} {number}", f"object {number}")
+    ordered = sorted([*spec.findings, *([letters] if letters else [])],
+                     key=lambda finding: LOUD_FIRST[finding.verdict])
     for done, finding in enumerate(ordered):
         words, below = told_finding(finding, number, box, y, words_mm)
         last = done == len(ordered) - 1

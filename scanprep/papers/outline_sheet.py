@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.records import Arm, Hold
-from scanprep.papers.dimensions import arrow, centre_mark
+from scanprep.papers.dimensions import arrow, centre_mark, first_clear, word_spots
 from scanprep.papers.letters import text_width_mm
 from scanprep.papers.measures import Measures, angle, clock
 from scanprep.papers.mount_words import wire_turns_deg
@@ -31,6 +31,7 @@ from scanprep.papers.sheet import (
     Pen,
     Sheet,
     Text,
+    bounds,
     line,
     paper_mm,
     shortened,
@@ -39,7 +40,7 @@ from scanprep.papers.template_marks import check_bar
 from scanprep.vectors import F64
 
 _EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0
-_STRIP_MM = 19.0
+_BEND_MM, _BEND_ROW_MM = 1.9, 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,8 +158,9 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
     box = subject.box
     strips = [(i + 1, tip.arm) for i, tip in enumerate(hold.tips)]
     longest = max((arm.developed_length_mm for _, arm in strips), default=0.0)
-    below = len(strips) * _STRIP_MM + 16.0
-    needed = (max(box.width_mm, longest + 12.0, 110.0) + 2 * _EDGE_MM,
+    depths = [_strip_depth(1 + max((row for _, _, row in _bend_rows(arm)), default=0)) for _, arm in strips]
+    below = sum(depths) + 16.0
+    needed = (max(box.width_mm, longest + 18.0, 110.0) + 2 * _EDGE_MM,
               box.height_mm + 2 * _EDGE_MM + _HEAD_MM + _FOOT_MM + below + 8.0)
     page = page_for(*needed, issue.paper)
     # from behind: x is turned, so that the gauge lies on the back of the mount on the bench
@@ -170,12 +172,16 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
         items += [Path(tuple((x0 - float(p[0]), float(p[1]) + y0) for p in path), Pen(tip.arm.wire_mm, PALE))
                   for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
     items += _hub_outline(hold, subject.post_diameter_mm, x0, y0)
+    axis = _axis_marks(x0 - subject.attach_xy_mm[0], subject.attach_xy_mm[1] + y0, subject, mirrored=True)
+    taken = [bounds(mark) for mark in axis]
     for i, tip in enumerate(hold.tips):
         path = tuple((x0 - float(p[0]), float(p[1]) + y0) for p in tip.arm.path_mm)
         at = (x0 - tip.point_mm[0], tip.point_mm[1] + y0)
+        spot = first_clear(word_spots(*at, text_width_mm(str(i + 1), 2.2, True), 2.2, 1.6), taken)
+        taken.append(spot)
         items += [Path(path, HIDDEN_LINE), Circle(*at, 0.8, Pen(0.25)),
-                  Text(at[0] + 1.6, at[1] + 0.6, str(i + 1), 2.2, bold=True)]
-    items += _axis_marks(x0 - subject.attach_xy_mm[0], subject.attach_xy_mm[1] + y0, subject, mirrored=True)
+                  Text(spot.left_mm, spot.bottom_mm, str(i + 1), 2.2, bold=True)]
+    items += axis
     items += _strips(strips, _EDGE_MM + _FOOT_MM + below - 12.0, measures)
     items.append(Text(_EDGE_MM, _EDGE_MM + 9.0,
                       f"SEEN FROM BEHIND. Post ⌀ {measures.named_fine(subject.post_diameter_mm)}, 12 o'clock "
@@ -201,23 +207,39 @@ def _hub_outline(hold: Hold, post_mm: float, x0: float, y0: float) -> list[Item]
     return [Path(tuple((float(p[0]), float(p[1])) for p in corners), Pen(0.25), True)]
 
 
+def _strip_depth(rows: int) -> float:
+    return 10.5 + rows * _BEND_ROW_MM
+
+
+def _bend_rows(arm: Arm) -> list[tuple[float, str, int]]:
+    """(place along the wire, words, row) of each bend: a row below where the words would lie over others."""
+    turns = wire_turns_deg(arm.path_mm)
+    known = len(turns) == len(arm.bends) - 1
+    ends: list[float] = []  # where the last words of each row end
+    out: list[tuple[float, str, int]] = []
+    for i, bend in enumerate(arm.bends):
+        turn = turns[i - 1] if known and i else 0.0
+        said = (f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else "") + angle(bend.angle_deg)
+        half = text_width_mm(said, _BEND_MM) / 2 + 0.8
+        row = next((k for k, end in enumerate(ends) if end <= bend.at_mm - half), len(ends))
+        ends[row:row + 1] = [bend.at_mm + half]
+        out.append((bend.at_mm, said, row))
+    return out
+
+
 def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures) -> list[Item]:
     """The arms as straight wires at 1:1 with the places of their bends, the hub's end at the left."""
     items: list[Item] = []
-    for row, (number, arm) in enumerate(strips):
-        x0, y = _EDGE_MM + 10.0, top_mm - row * _STRIP_MM
-        items += [Text(_EDGE_MM, y - 1.0, str(number), 2.8, bold=True),
-                  line(x0, y, x0 + arm.developed_length_mm, y, Pen(0.35)),
-                  line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0, y + 2.6, "hub", 1.9, colour=GREY),
-                  line(x0 + arm.developed_length_mm, y - 2.0, x0 + arm.developed_length_mm, y + 2.0, Pen(0.35)),
-                  Text(x0 + arm.developed_length_mm, y + 2.6,
-                       f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}", 2.1, "end")]
-        turns = wire_turns_deg(arm.path_mm)
-        known = len(turns) == len(arm.bends) - 1
-        for i, bend in enumerate(arm.bends):
-            turn = turns[i - 1] if known and i else 0.0
-            said = (f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'} " if abs(turn) >= 1.0 else "") + angle(bend.angle_deg)
-            x = x0 + bend.at_mm
-            items += [line(x, y - 2.6, x, y + 1.6, Pen(0.18)),
-                      Text(x, y - 5.6 - (i % 3) * 3.0, said, 1.9, "middle")]
+    y = top_mm
+    for number, arm in strips:
+        x0, end = _EDGE_MM + 16.0, _EDGE_MM + 16.0 + arm.developed_length_mm
+        said = f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}"
+        items += [Text(_EDGE_MM, y - 1.0, str(number), 2.8, bold=True), line(x0, y, end, y, Pen(0.35)),
+                  line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0 - 1.0, y - 1.0, "hub", 1.9, "end", colour=GREY),
+                  line(end, y - 2.0, end, y + 2.0, Pen(0.35)), Text(end, y + 2.6, said, 2.1, "end")]
+        bends = _bend_rows(arm)
+        for at, words, row in bends:
+            items += [line(x0 + at, y - 2.6, x0 + at, y + 1.6, Pen(0.18)),
+                      Text(x0 + at, y - 5.6 - row * _BEND_ROW_MM, words, _BEND_MM, "middle")]
+        y -= _strip_depth(1 + max((row for _, _, row in bends), default=0))
     return items

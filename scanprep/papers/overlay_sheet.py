@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.papers.dimensions import first_clear, word_spots
 from scanprep.papers.grid import grid, heading
 from scanprep.papers.letters import text_width_mm
 from scanprep.papers.listing import stretched_columns
@@ -71,12 +72,8 @@ def _numbers(panel: TemplatePanel, scale: float) -> list[Item]:
     for hole, x, y in spots:
         reach = hole.drill_diameter_mm / 2 + 1.5 if scale == 1.0 else 2.2
         wide = text_width_mm(hole.number, 1.6, hole.face == "A")
-        sides = [(x + reach, y - 0.8), (x - reach - wide, y - 0.8)]
-        sides = sides if hole.face == "A" else sides[::-1]
-        boxes = [Box(u, v, u + wide, v + 1.6) for u, v in
-                 (*sides, (x - wide / 2, y + reach), (x - wide / 2, y - reach - 1.6), (x + 1.0, y + 1.6),
-                  (x - wide - 1.0, y + 1.6), (x + 1.0, y - 3.2), (x - wide - 1.0, y - 3.2))]
-        best = next((box for box in boxes if not any(box.meets(other) for other in taken)), boxes[0])
+        right, left, *others = word_spots(x, y, wide, 1.6, reach)
+        best = first_clear([right, left, *others] if hole.face == "A" else [left, right, *others], taken)
         taken.append(best)
         colour = GREY if hole.state == "void" else BLACK
         items.append(Text(best.left_mm, best.bottom_mm, hole.number, 1.6, colour=colour, bold=hole.face == "A"))

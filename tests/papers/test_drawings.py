@@ -139,6 +139,8 @@ def test_right_to_left_words_are_set_from_right_to_left():
     # the first letter of a Hebrew word stands at the right; numbers in it keep their order
     assert printable("כד 12") == "12 דכ"  # Unicode annex 9, rule W2 and L2: the number stands left of the word
     assert printable("כד")[::-1] == "כד"
+    # annex 9, N0: brackets round letters of the line's direction go with them, with the number in front
+    assert printable("כד (12 cm)") == "דכ (12 cm)"
     # Arabic: beh, yeh, teh join as initial, medial, final (Unicode presentation forms B), seen from the right
     assert printable("بيت") == "\ufe96\ufef4\ufe91"
 

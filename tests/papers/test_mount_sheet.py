@@ -149,11 +149,27 @@ def test_an_object_without_a_hold_says_so():
     assert "No hold was found" in words
 
 
+@pytest.mark.parametrize("title", [
+    "Μικρὸ ἀγγεῖο μὲ δύο λαβές", "Кувшин с двумя ручками, ёлка, Їжак", "İki kulplu küçük çömlek, ığüşö",
+    "Bình gốm nhỏ có hai quai, Đặng Ngữ", "Žďár nad Sázavou, façon, grès, étain, þorn, Łódź",
+])
+def test_titles_of_many_tongues_print_in_letters_not_boxes(title):
+    spec, working = invented_spec(title=title)
+    data = mount_sheet_pdf(spec, working, sides=1)
+    assert title in _words(data)
+    # each letter is mapped to a glyph of its own in the embedded font; one that no font has would be said as its code
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        assert "letters are not in the papers' fonts" not in book.pages[0].extract_text()
+        drawn = {c["text"] for c in book.pages[0].chars}
+    assert set(title) - {" "} <= drawn
+
+
 def test_letters_that_no_font_has_are_told():
     spec, working = invented_spec(title="Cup 尾形")
-    words = _words(mount_sheet_pdf(spec, working))
-    assert "[U+5C3E]" in words
-    assert "2 letters are not in the papers' fonts" in words
+    for sides in (1, 2):
+        words = " ".join(_words(mount_sheet_pdf(spec, working, sides=sides)).split())
+        assert "[U+5C3E]" in words
+        assert "2 letters are not in the papers' fonts" in words
 
 
 @pytest.mark.parametrize(("direction", "words"), [
