@@ -33,8 +33,7 @@ MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of tips for which a mount is tried in a
 LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
-HARD = ("bends", "bend-radius", "arm-stress", "arm-sag")
-SAG_MOST = 3.0  # of its limit: beyond that no pre-set helps; assumed
+HARD = ("bends", "bend-radius", "arm-stress")
 SHOWS = ("mount-beside", "mount-covered")
 SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, where no attitude has a better mount
 
@@ -89,8 +88,6 @@ class _Try:
             found = faults(mount)
             reasons.append("; ".join(_told(check) for check in found))
             share = max(mount.beside_share, mount.covered_share)
-            if _yields(found, settings):
-                continue
             if any(check.name in SHOWS for check in found):
                 if share < self.shown_share:
                     self.shown, self.shown_share = (tipset, mount), share
@@ -113,12 +110,6 @@ def faults(mount: Mount) -> list[Check]:
     """Return what about a mount that could be drawn is hard to make, or would not be liked; empty where it is sound."""
     return [check for check in mount.checks
             if check.name in (*HARD, *SHOWS) and check.verdict in (Verdict.LOOK, Verdict.STOP)]
-
-
-def _yields(found: list[Check], settings: Settings) -> bool:
-    """Whether a mount would not keep its shape: a wire over its yield, or one that gives far beyond its limit."""
-    least = {"arm-stress": 1 / settings.hold.wire_safety, "arm-sag": 1 / SAG_MOST}  # of the limit over the value
-    return any(check.margin is not None and check.margin < least.get(check.name, 0.0) for check in found)
 
 
 def _no_mount(attitude: Attitude, reasons: list[str], margin_g: float) -> Refusal:

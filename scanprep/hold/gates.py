@@ -29,6 +29,7 @@ from scanprep.vectors import F64
 
 UP: F64 = np.array([0.0, 1.0, 0.0])
 TOLERANCE = 0.005  # of the weight
+PRESSED_TWICE = 2.0  # what shape holds is sprung to twice the reserve it must have, no harder
 MOST_g = 3.0  # beyond this no margin need be known exactly: "at least"
 
 
@@ -212,8 +213,11 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     low_grip = hard.with_friction(np.minimum(grip.friction, loads.friction_low))
     low = _off_centre_g(low_grip, loads) if full is not None else None
     torque = torque_reach(hard, weight * UP, 0.02 * loads.torque_Nmm, 3 * loads.torque_Nmm)
-    sprung = preload(grip, weight, UP, settings.preload_set_ratio)
     shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
+    sprung = preload(grip, weight, UP, settings.preload_set_ratio)
+    by_shape = sprung.reserve_N < settings.preload_set_ratio * weight and (shape or 0.0) >= loads.shape_g
+    if by_shape:
+        sprung = preload(grip, weight, UP, PRESSED_TWICE * settings.pressed_ratio)
     draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
     worn = _worn_g(hard, loads, settings)

@@ -17,6 +17,8 @@ from scanprep.units import weight_N
 from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
+PAD_SHARE, LEAST_PAD_mm = 0.02, 0.3  # of the middle extent; a single shrink sleeve; assumed
+
 
 @dataclass(frozen=True, slots=True)
 class Loads:
@@ -57,4 +59,10 @@ def loads_of(survey: Survey, wish: ObjectWish, settings: HoldSettings, accelerat
     return Loads(weight, friction, min(settings.friction_low, friction), acceleration_g, settings.margin_low_friction_g,
                 max(settings.target_margin_g, 1.2 * acceleration_g), settings.shape_g, settings.tilt_deg,
                 survey.centre_radius_mm, weight * arm_mm, settings.rocking_deg, settings.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if wish.pad else settings.pad_thickness_mm)
+                pad.thickness_mm if wish.pad else _sleeve_mm(survey, settings))
+
+
+def _sleeve_mm(survey: Survey, settings: HoldSettings) -> float:
+    """How thick a pad nobody named is: a die or a token gets a thin sleeve on a thin wire."""
+    extent_mm = sorted(survey.size_mm)[1]
+    return min(settings.pad_thickness_mm, max(LEAST_PAD_mm, PAD_SHARE * extent_mm))

@@ -24,7 +24,7 @@ from scanprep.hold.loads import Loads, loads_of
 from scanprep.hold.preload import reserves_N
 from scanprep.hold.reach import reach_costs
 from scanprep.hold.records import Attitude, Contact, Face, TipSet
-from scanprep.hold.rocking import rocking
+from scanprep.hold.rocking import push_forces_N, rocking
 from scanprep.hold.spots import Spots, Surface
 from scanprep.hold.table import Rows, Table, Work, add_rocks, first_work, more_work, rows_of
 from scanprep.hold.wrench import BEARS_SHARE, Grip
@@ -249,8 +249,10 @@ class Search:
 
     def _tipset(self, view: Access, found: Found, judged: Judged, grip: Grip) -> TipSet:
         shared, rotation = self.shared, self.attitude.rotation
-        contacts = tuple(contact_of(shared, view, tip, rotation) for tip in found.tips)
+        more = push_forces_N(grip, shared.loads.weight_N, shared.loads.spring_N_per_mm, shared.loads.margin_g)
         forces = tuple(float(judged.preload.normal_N[grip.tip == number].max()) for number in range(len(found.tips)))
+        contacts = tuple(replace(contact_of(shared, view, tip, rotation), shaken_N=force + float(extra))
+                         for tip, force, extra in zip(found.tips, forces, more))
         needed = tuple(_needed(shared, view, found.tips, tip) for tip in found.tips)
         up = float((judged.preload.normal_N * grip.normals[:, 1]).sum()) / shared.loads.weight_N
         return TipSet(self.attitude, contacts, forces, needed, judged.margin_g or 0.0, judged.margin_low_g or 0.0,

@@ -166,6 +166,7 @@ class Contact:
     pad_radius_mm: float
     pad_thickness_mm: float
     faces: tuple[Face, ...] = ()  # all places it touches, the first being the contact's own point
+    shaken_N: float | None = None  # most normal force under the site's shake; None: not known
 
 
 @dataclass(frozen=True, slots=True, eq=False)

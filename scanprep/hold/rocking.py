@@ -38,16 +38,28 @@ def moves(points_mm: F64, twists: F64) -> F64:
     return np.asarray(twists[:, None, :3] + np.cross(twists[:, None, 3:], points_mm[None]), dtype=np.float64)
 
 
-def rocking(grip: Grip, weight_N: float, spring_N_per_mm: float, push_g: float) -> Rocking:
-    """Return how far a set lets its object turn under a steady push of `push_g` in the worst direction."""
+def _springs(grip: Grip, spring_N_per_mm: float) -> tuple[F64, F64, float]:
+    """How the body gives (6, 6) per N on equal springs at its tips, how each tip then moves (t, 3, 6), and the size.
+
+    Lengths are over the size, so that turns and shifts are alike.
+    """
     points = tip_points(grip)
     size = max(float(np.abs(points).max()), 1.0)
-    stiff = np.zeros((6, 6))
-    for p in points / size:
-        cross = np.array([[0.0, p[2], -p[1]], [-p[2], 0.0, p[0]], [p[1], -p[0], 0.0]])
-        way = np.hstack([np.eye(3), cross])
-        stiff += spring_N_per_mm * way.T @ way
-    soft = np.linalg.inv(stiff + LOOSE * spring_N_per_mm * np.eye(6))
+    ways = np.array([np.hstack([np.eye(3), [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]]) for x, y, z in points / size])
+    stiff = spring_N_per_mm * np.einsum("tki,tkj->ij", ways, ways)
+    return np.linalg.inv(stiff + LOOSE * spring_N_per_mm * np.eye(6)), ways, size
+
+
+def push_forces_N(grip: Grip, weight_N: float, spring_N_per_mm: float, push_g: float) -> F64:
+    """Return by how much each tip's force changes (t,) under a steady push of `push_g` in its worst direction."""
+    soft, ways, _ = _springs(grip, spring_N_per_mm)
+    taken = spring_N_per_mm * np.einsum("tki,ij->tkj", ways, soft[:, :3])
+    return np.asarray(push_g * weight_N * np.linalg.norm(taken, ord=2, axis=(1, 2)), dtype=np.float64)
+
+
+def rocking(grip: Grip, weight_N: float, spring_N_per_mm: float, push_g: float) -> Rocking:
+    """Return how far a set lets its object turn under a steady push of `push_g` in the worst direction."""
+    soft, _, size = _springs(grip, spring_N_per_mm)
     # columns: what a push of 1 N along each axis does; turns come out times the size
     _, strengths, ways = np.linalg.svd(soft[3:, :3] / size)
     twist = soft[:, :3] @ ways[0] * (push_g * weight_N)

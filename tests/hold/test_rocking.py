@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from scanprep.hold.rocking import moves, rocking
+from scanprep.hold.rocking import moves, push_forces_N, rocking
 from scanprep.hold.wrench import Grip
 
 
@@ -42,3 +42,13 @@ def test_twice_the_spring_halves_the_turn_and_turning_all_changes_nothing():
 def test_points_move_as_a_rigid_body():
     twist = np.array([[1.0, 0, 0, 0, 0, 0.1]])
     assert moves(np.array([[0.0, 2.0, 0.0]]), twist)[0, 0] == pytest.approx([1.0 - 0.2, 0.0, 0.0])
+
+
+def test_four_feet_share_a_push_and_what_its_height_adds():
+    # a push e (unit, any way) gives each foot e F / 4, and up or down F h / 4 (e_x / a + e_z / b) from the moment: the
+    # matrix I / 4 + y v^T, v = h / 4 (1/a, 0, 1/b), whose greatest stretch is sqrt(1/16 + v2/2 + v sqrt(v2/4 + 1/16))
+    a_mm, b_mm, below_mm = 20.0, 8.0, 30.0
+    v = below_mm / 4 * math.hypot(1 / a_mm, 1 / b_mm)
+    stretch = math.sqrt(1 / 16 + v * v / 2 + v * math.sqrt(v * v / 4 + 1 / 16))
+    found = push_forces_N(feet(a_mm, b_mm, below_mm), 3.0, 2.0, 0.2)
+    assert found == pytest.approx(np.full(4, 0.6 * stretch), rel=1e-3)
