@@ -73,10 +73,12 @@ class HoldSettings:
     stem_rods: tuple[str, ...] = ("3/32", "1/8")  # bent for a heavy object where braced wire would yield; C26000 rod
     bend_radius_diameters: float = 1.5  # inside radius of a bend; 1-1.5 d is common practice
     bend_least_diameters: float = 1.0  # never sharper; common practice for cold brass wire
+    bend_annealed_diameters: float = 0.5  # of a softened end, at its hook; common practice
     most_bends: int = 5  # assumed: what one still bends true by hand
     wire_safety: float = 1.5  # yield over stress with the load of a shake; assumed
     shake_factor: float = 2.0  # tip force under shake over the force at rest
-    bearing_sag_mm: float = 0.5  # of a tip that carries weight, under its force; assumed
+    # of a tip that carries weight, under its force: what a mass of 15 Hz gives under its own weight, g / (2 pi f)^2
+    bearing_sag_mm: float = 1.1
     arm_stiffness_least_N_per_mm: float = 0.2  # at a tip, along its normal; assumed: keeps its shape in the hand
     arm_frequency_Hz: float = 10.0  # of the object on one arm alone; assumed
     mount_frequency_Hz: float = 8.0  # lowest mode of the object on its arms, hub held fast; assumed

@@ -107,6 +107,7 @@ class Way:
     path_mm: F64  # (k, 3) corners, hub first
     root: Root
     cost_mm: float
+    annealed: bool = False  # the end's own bends need softened wire
 
 
 def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Web:
@@ -244,7 +245,7 @@ def route_arm(web: Web, task: Task, roots: Sequence[Root], feet: Sequence[Foot],
     ways = []
     for cost, _, path, root, foot in _different(trials, tried):
         moved, better = _moved(task, root, path, foot)
-        ways.append(Way(tidy(moved), root, min(cost, better + root.cost_mm)))
+        ways.append(Way(tidy(moved), root, min(cost, better + root.cost_mm), foot.annealed))
     return sorted(ways, key=lambda way: way.cost_mm)
 
 

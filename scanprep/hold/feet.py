@@ -42,6 +42,7 @@ class Foot:
 
     points_mm: F64  # (k, 3), k >= 2, from behind the contact to the wire's end
     cost_mm: float  # for being seen, and for a worse way to sit
+    annealed: bool = False  # its own bends are sharper than cold wire takes: softened first
 
     @property
     def start_mm(self) -> F64:
@@ -106,7 +107,7 @@ def _tangents(out: F64) -> F64:
     return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
 
 
-def _hooks(contact: Contact, wire_mm: float, settings: HoldSettings) -> list[tuple[F64, float]]:
+def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tuple[F64, float]]:
     """Ends that go round an edge: along each face in turn, either way round.
 
     Where an edge bulges between the faces its corners stand off further. The first and last run are at least as long
@@ -135,7 +136,7 @@ def _hooks(contact: Contact, wire_mm: float, settings: HoldSettings) -> list[tup
             if first is None or last is None:
                 continue
             start, end = seats[0] - first * share * foot_length_mm(contact, wire_mm), seats[-1] + last * share * ahead
-            path = _lengthened(np.vstack([start, *turns, end]), wire_mm, settings.bend_least_diameters)
+            path = _lengthened(np.vstack([start, *turns, end]), wire_mm, least_diameters)
             if path is not None:
                 runs.append((path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)))
     return runs
@@ -191,12 +192,16 @@ def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
     return runs
 
 
-def find_feet(view: View, contact: Contact, wire_mm: float, settings: HoldSettings = _DEFAULT) -> list[Foot]:
+def find_feet(view: View, contact: Contact, wire_mm: float, settings: HoldSettings = _DEFAULT, *,
+              annealed: bool = False) -> list[Foot]:
     """Return the ways a wire's end can lie at a contact without entering the object, cheapest first.
 
     The end is tested as it is bent, its corners rounded; the few returned come from different sides.
+
+    annealed  soften the end first: its own bends may be sharper
     """
-    runs = _hooks(contact, wire_mm, settings) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
+    least = settings.bend_annealed_diameters if annealed else settings.bend_least_diameters
+    runs = _hooks(contact, wire_mm, least) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
     if not runs:
         return []
     samples = [along(bend_wire(path, wire_mm, settings.bend_radius_diameters).curve_mm, 0.7) for path, _ in runs]
@@ -207,7 +212,7 @@ def find_feet(view: View, contact: Contact, wire_mm: float, settings: HoldSettin
     for (path, worse), free, seen in zip(runs, np.split(room, cuts), np.split(sight_cost(view, points), cuts)):
         if free.min() >= -1e-3:
             length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-            feet.append(Foot(path, float(seen.mean()) * length + worse))
+            feet.append(Foot(path, float(seen.mean()) * length + worse, annealed))
     return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
 
 
@@ -229,11 +234,13 @@ class Feet:
     view: View
     contacts: tuple[Contact, ...]
     settings: HoldSettings
-    known: dict[tuple[int, float], list[Foot]] = field(default_factory=dict)
+    known: dict[tuple[int, float, bool], list[Foot]] = field(default_factory=dict)
 
-    def of(self, index: int, wire_mm: float) -> list[Foot]:
-        """Return `find_feet` of a contact."""
-        key = (index, wire_mm)
+    def of(self, index: int, wire_mm: float, *, annealed: bool) -> list[Foot]:
+        """Return `find_feet` of a contact; none that is softened where it has no bends of its own."""
+        if annealed and len(faces_of(self.contacts[index])) == 1:
+            return []
+        key = (index, wire_mm, annealed)
         if key not in self.known:
-            self.known[key] = find_feet(self.view, self.contacts[index], wire_mm, self.settings)
+            self.known[key] = find_feet(self.view, self.contacts[index], wire_mm, self.settings, annealed=annealed)
         return self.known[key]

@@ -30,7 +30,7 @@ _MIRROR = np.array([-1.0, 1.0, 1.0])
 _TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
 _TWIN_NORMAL = 0.1
 _SHORT_COST = 60.0  # of a mm of clearance that is missing somewhere, in mm of wire
-_SQUEEZED = 0.98  # of the least bend radius: rounding
+SQUEEZED = 0.98  # of the least bend radius: rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +44,7 @@ class Laid:
     room_mm: float  # least of distance - wire radius along the bent wire, the foot included
     short_mm: float  # greatest lack of clearance
     brace: Brace | None = None
+    annealed: int = 0  # how many of the last bends need softened wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,20 +56,24 @@ class Stuck:
     routed: bool  # its end could be bent, but no way led to it
 
 
-def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], laid: dict[int, Laid]) -> list[Laid] | Stuck:
+def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], laid: dict[int, Laid],
+            first: Sequence[int] = ()) -> list[Laid] | Stuck:
     """Lay the arms one after another, each minding those already laid; arms whose wire stays keep their way.
 
     wires  diameter of each arm, mm
     laid   arms of earlier attempts on the same hub by number; those laid now are added, those of other wire dropped
+    first  contacts whose arms are laid before all others
     """
     view, contacts, settings = feet.view, feet.contacts, feet.settings
     for i in [i for i, arm in laid.items() if arm.wire_mm != wires[i]]:
         del laid[i]
-    todo = sorted((i for i in range(len(contacts)) if i not in laid), key=lambda i: (not contacts[i].bearing, i))
+    todo = sorted((i for i in range(len(contacts)) if i not in laid),
+                  key=lambda i: (i not in first, not contacts[i].bearing, i))
     for i in todo:
         arm = _mirrored(view, plan, contacts, i, wires[i], laid, settings)
         if arm is None:
-            ends = feet.of(i, wires[i])
+            # cold first; softened where cold wire finds no way to turn there
+            ends = [found for found in (feet.of(i, wires[i], annealed=soft) for soft in (False, True)) if found]
             if not ends:
                 return Stuck(i, f"no {wires[i]:.1f} mm wire bends round tip {i + 1} without touching the object "
                                 "elsewhere", False)
@@ -77,7 +82,7 @@ def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], laid: dict[
             task = Task(view, contacts[i], wires[i], settings, plan.floor_mm, others, side=side)
             options = [root for root in root_options(plan, i, wires[i], [(a.root, a.wire_mm) for a in laid.values()])
                        if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wires[i]]
-            arm = _lay(web, task, options, ends)
+            arm = next((found for found in (_lay(web, task, options, end) for end in ends) if found is not None), None)
         if arm is None:
             return Stuck(i, f"no way of at most {settings.most_bends} bends for a wire from the hub to tip {i + 1} "
                             "that stays outside the object", True)
@@ -91,7 +96,8 @@ def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | 
     least, asked = np.inf, task
     for tried in _TRIED:
         for way in route_arm(web, asked, options, feet, tried):
-            arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.settings)
+            softened = len(faces_of(task.contact)) - 1 if way.annealed else 0
+            arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.settings, softened)
             if not _made(arm, task.settings) or arm.room_mm < -TOUCH_MM:
                 continue
             cost = path_cost(task, way.path_mm) + way.root.cost_mm + _SHORT_COST * max(0.0, arm.short_mm - TOUCH_MM)
@@ -106,16 +112,21 @@ def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | 
 
 def _made(arm: Laid, settings: HoldSettings) -> bool:
     """Whether a wire can be bent so: few bends, none too sharp."""
-    least = _SQUEEZED * settings.bend_least_diameters * arm.wire_mm
-    return len(arm.bent.bends) <= settings.most_bends and all(b.radius_mm >= least for b in arm.bent.bends)
+    bends = arm.bent.bends
+    cold = len(bends) - arm.annealed
+    least = [settings.bend_least_diameters if i < cold else settings.bend_annealed_diameters for i in range(len(bends))]
+    return len(bends) <= settings.most_bends and all(
+        bend.radius_mm >= SQUEEZED * d * arm.wire_mm for bend, d in zip(bends, least))
 
 
-def _measured(view: View, contact: Contact, path: F64, root: Root, wire: float, settings: HoldSettings) -> Laid:
+def _measured(view: View, contact: Contact, path: F64, root: Root, wire: float, settings: HoldSettings,
+              annealed: int = 0) -> Laid:
     bent = bend_wire(path, wire, settings.bend_radius_diameters)
     points = along(bent.curve_mm, 1.0)
     distance = view.exact_mm(points)
     need = needed_mm(points, contact, wire, settings.arm_clear_mm)
-    return Laid(path, root, wire, bent, float((distance - wire / 2).min()), float((need - distance).max()))
+    return Laid(path, root, wire, bent, float((distance - wire / 2).min()), float((need - distance).max()),
+                annealed=annealed)
 
 
 def _post(plan: HubPlan) -> tuple[Neighbour, ...]:
@@ -157,7 +168,7 @@ def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: i
     path = laid[twin].path_mm * _MIRROR
     foot = len(faces_of(contacts[index])) + 1
     path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
-    arm = _measured(view, contacts[index], path, root, wire, settings)
+    arm = _measured(view, contacts[index], path, root, wire, settings, laid[twin].annealed)
     gap = least_gap_mm([*laid.values(), arm], plan)
     good = arm.short_mm <= max(TOUCH_MM, laid[twin].short_mm) and gap >= settings.arm_gap_mm and _made(arm, settings)
     return arm if good else None

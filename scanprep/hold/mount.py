@@ -18,7 +18,7 @@ from scanprep.hold.arms import Web, weave_web
 from scanprep.hold.body import Body, View
 from scanprep.hold.feet import Feet, seats_mm
 from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
-from scanprep.hold.lay import TOUCH_MM, Laid, Stuck, braced, judged, lay_all, least_gap_mm, twin_of
+from scanprep.hold.lay import SQUEEZED, TOUCH_MM, Laid, Stuck, braced, judged, lay_all, least_gap_mm, twin_of
 from scanprep.hold.paint import swatch
 from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
 from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
@@ -67,6 +67,10 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
     while sizings < _ROUNDS:
         trial = _attempt(feet, tipset, wires, limits, survey, bench)
         if isinstance(trial, Stuck):
+            if trial.routed and trial.index not in bench[-1].first and bench[-1].laid:
+                bench[-1].first.insert(0, trial.index)
+                bench[-1].laid.clear()
+                continue
             limit = _thinner(wires[trial.index], hold)
             if limit is None or thinned >= _THINNED:
                 return NoMount(trial.reason)
@@ -105,6 +109,7 @@ class _Bench:
     plan: HubPlan
     web: Web
     laid: dict[int, Laid] = field(default_factory=dict)
+    first: list[int] = field(default_factory=list)  # arms that found no way after the others
 
 
 def _attempt(feet: Feet, tipset: TipSet, wires: list[float], limits: list[float], survey: Survey,
@@ -115,7 +120,7 @@ def _attempt(feet: Feet, tipset: TipSet, wires: list[float], limits: list[float]
         plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold)
         bench.append(_Bench(plan, weave_web(view, max(wires), plan.plane_mm, plan.floor_mm, hold)))
     plan, web = bench[-1].plan, bench[-1].web
-    laid = lay_all(feet, web, plan, wires, bench[-1].laid)
+    laid = lay_all(feet, web, plan, wires, bench[-1].laid, bench[-1].first)
     if isinstance(laid, Stuck):
         return laid
     most = [min(limit, stock_mm(hold)[-1]) for limit in limits]
@@ -228,6 +233,9 @@ def _arm(view: View, laid: Laid, duty: Duty, contact: Contact) -> Arm:
     if laid.brace is not None:
         joint = f"{laid.brace.from_hub_mm:.0f} mm along the arm"
         note = f"Braced: a second wire from the hub's back to {joint}, lapped at both. {note}"
+    if laid.annealed:
+        radius = min(bend.radius_mm for bend in laid.bent.bends[-laid.annealed:])
+        note = f"Soften the end before bending its hook (inside radius {radius:.1f} mm), not the arm. {note}"
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
     return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces)
@@ -241,7 +249,8 @@ def _checks(laid: list[Laid], duties: list[Duty], seen: Seen, plan: HubPlan, tip
     yield_MPa = alloy(hold).yield_hard_MPa / hold.wire_safety
     sag = max(duty.moved_mm / sag_limit_mm(c, hold) for duty, c in zip(duties, tipset.contacts))
     bends = max(len(arm.bent.bends) for arm in laid)
-    tightest = min((b.radius_mm / arm.wire_mm for arm in laid for b in arm.bent.bends), default=np.inf)
+    cold = [b.radius_mm / arm.wire_mm for arm in laid for b in arm.bent.bends[:len(arm.bent.bends) - arm.annealed]]
+    tightest = min(cold, default=np.inf) / SQUEEZED
     gap = least_gap_mm(laid, plan)
     return [
         at_least("arm-clearance", clear, hold.arm_clear_mm - TOUCH_MM, "mm", "assumed", under=Verdict.LOOK),

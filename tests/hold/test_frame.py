@@ -144,7 +144,7 @@ def test_a_bowl_that_is_heavy_for_its_wire_gets_braces():
     solid = shapes.bowl()
     view = view_of(solid)
     contacts = under_and_sides(view, half_mm=10, behind_mm=8, side_mm=18)
-    mount = build_mount(working_of(solid), survey_of(solid, 200.0), tipset(attitude(), contacts, [1, 1, 0.5, 0.5]),
+    mount = build_mount(working_of(solid), survey_of(solid, 200.0), tipset(attitude(), contacts, [2.5, 2.5, 0.5, 0.5]),
                         ObjectWish("1"), Settings(), view=view)
     assert isinstance(mount, Mount)
     carrying = mount.arms[:2]
