@@ -123,7 +123,8 @@ def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
     counts = Counter(bit for _, _, bit, _, _ in ordered)
     totals = ", ".join(f"{count} × {bit}" for bit, count in counts.items()) or "none"
     reasons = open_words(panels)
-    notes = (f"Holes by bit: {totals}. A bit is put in {changes} times (▶), the fewest that this case allows.",
+    notes = (f"Holes by bit: {totals}. A bit is put in {changes} {'times' if changes != 1 else 'time'} (▶), "
+             "the fewest that this case allows.",
              "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
              "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
              "Measure the first hole of each bit with a pin gauge before the next.")

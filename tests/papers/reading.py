@@ -132,7 +132,9 @@ def overlapping_words(data, page=None, share=0.15):
         for sheet in pages:
             words = sheet.extract_words(x_tolerance=1.2, y_tolerance=1, keep_blank_chars=True, return_chars=True,
                                         extra_attrs=["size"])
-            letters = [(n, c) for n, word in enumerate(words) for c in word["chars"] if c["text"].strip()]
+            # the pale warning across a template stands under everything on purpose
+            letters = [(n, c) for n, word in enumerate(words) for c in word["chars"]
+                       if c["text"].strip() and abs((c["non_stroking_color"] or (0,))[0] - 0.82) > 0.005]
             # DejaVu: capitals are 0.73 em high and stand 0.24 em over the box's lower edge
             boxes = np.array([(c["x0"], c["bottom"] - 0.97 * c["size"], c["x1"], c["bottom"] - 0.24 * c["size"])
                               if c["upright"] else (c["x0"], c["top"], c["x1"], c["bottom"]) for _, c in letters])

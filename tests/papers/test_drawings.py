@@ -11,10 +11,10 @@ from scanprep.papers.outline_sheet import OutlineSubject, gauge_sheet, mock_up_s
 from scanprep.papers.overlay_sheet import nearest_pairs, overlay_long_sheet, overlay_sheet
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
-from scanprep.papers.sheet import PAPERS, Path, Text, flattened
+from scanprep.papers.sheet import PAPERS, Path, Sheet, Text, flattened
 from tests.papers.invented import invented_spec
 from tests.papers.panels import invented_panel
-from tests.papers.reading import hole_errors, pdf_circles, pdf_words
+from tests.papers.reading import hole_errors, overlapping_words, pdf_circles, pdf_words
 
 ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
 #: An L of 80 x 60 with its foot to the viewer's right, so that a mirrored print is seen.
@@ -78,6 +78,16 @@ def test_the_number_stays_inside_a_narrow_outline():
     x0, y0 = (axis.points[0][0] + axis.points[1][0]) / 2, axis.points[0][1] - 60.0
     assert words.x_mm - width / 2 > x0 - 15 and words.x_mm + width / 2 < x0 + 15
     assert y0 - 10 < words.y_mm and words.y_mm + words.height_mm < y0 + 10
+
+
+def test_words_over_each_other_are_seen():
+    def page(*words):
+        return pdf_bytes([Sheet(100.0, 50.0, words)], title="x")
+
+    first = Text(10.0, 20.0, "number 14", 3.0)
+    assert overlapping_words(page(first, Text(10.0, 26.0, "number 15", 3.0))) == []
+    assert overlapping_words(page(first, Text(22.0, 21.0, "face A", 3.0))) == [("face A", "number 14")]
+    assert overlapping_words(page(first, Text(14.0, 15.0, "post", 3.0, angle_deg=90.0))) != []
 
 
 @pytest.mark.parametrize(("wide", "tall", "page"), [

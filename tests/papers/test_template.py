@@ -202,6 +202,22 @@ def test_face_b_turned_over_lies_on_face_a(long_pdfs):
     assert max(hole_errors(b, crosses)) < 0.01
 
 
+def test_face_b_turned_over_lies_on_face_a_in_pixels():
+    """Each through-axis is found in the pixels of both prints; turned about the long edge they are one axis."""
+    found = {}
+    for face in "AB":
+        sheet = template_sheet(SMALL, face, ISSUE)
+        grey, origin = pixels(pdf_bytes([sheet], title="x")), template_origin_mm(SMALL, sheet)
+        for hole in (h for h in SMALL.on(face) if h.through):
+            x, y, _ = raster_circle(grey, hole.x_mm + origin[0], hole.y_mm + origin[1], hole.drill_diameter_mm / 2)
+            from_left = x - origin[0]
+            found[hole.number] = (from_left if face == "A" else SMALL.width_mm - from_left, y - origin[1])
+    axes = [number for number in found if f"{number}T" in found]
+    assert len(axes) == 2
+    for number in axes:
+        assert math.dist(found[number], found[f"{number}T"]) < WITHIN_MM
+
+
 def test_both_faces_are_told_from_one_datum_corner():
     for a in (h for h in PANEL.on("A") if h.through):
         b = next(h for h in PANEL.on("B") if h.number == a.number + "T")
@@ -252,12 +268,13 @@ def test_tiles_put_together_by_their_crosses_give_the_record(paper):
     assert max(hole_errors(together, page_holes(PANEL.on("B"), origin))) < WITHIN_MM
 
 
+@pytest.mark.parametrize("face", ["A", "B"])
 @pytest.mark.parametrize("paper", sorted(PAPERS))
-def test_every_hole_is_whole_on_a_tile_in_pixels(paper):
-    sheets = tiled_template(SMALL, "A", ISSUE, paper)
+def test_every_hole_is_whole_on_a_tile_in_pixels(paper, face):
+    sheets = tiled_template(SMALL, face, ISSUE, paper)
     data = pdf_bytes(sheets, title="tiles")
     greys = {}
-    for hole in (h for h in SMALL.on("A") if h.state == "planned"):
+    for hole in (h for h in SMALL.on(face) if h.state == "planned"):
         whole = False
         for at, tile in enumerate(tiles_of(SMALL, paper), start=1):
             box = tile.window
