@@ -96,7 +96,8 @@ def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | 
     least, asked = np.inf, task
     for tried in _TRIED:
         for way in route_arm(web, asked, options, feet, tried):
-            softened = len(faces_of(task.contact)) - 1 if way.annealed else 0
+            # the hook's own bends and the one where it begins: all within the softened end
+            softened = len(faces_of(task.contact)) if way.annealed else 0
             arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.settings, softened)
             if not _made(arm, task.settings) or arm.room_mm < -TOUCH_MM:
                 continue

@@ -45,6 +45,7 @@ _ROUNDS = 3  # of sizing the wire
 _THINNED = 5  # times that a wire is changed for a thinner one that bends in less room
 _MOST_THICKENED = 1.6  # times that a wire is made thicker for the sake of the sway
 _PAINT_NOTE = "The inner end and the post take the hole's grey."
+_ROUND_MM = 10.0  # of an arm is spent on lap and hook, however small the object
 _GREY = (128.0, 128.0, 128.0)
 
 
@@ -140,7 +141,7 @@ def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: H
         if given > hold.most_sag:
             return (f"arm {number} would give {duty.moved_mm:.1f} mm under its tip's force, {given:.0f} times its "
                     f"limit, in the thickest wire that turns there ({arm.wire_mm:.1f} mm)")
-        if arm.bent.length_mm > hold.longest_arm * diagonal:
+        if arm.bent.length_mm > hold.longest_arm * diagonal + _ROUND_MM:
             return f"arm {number} would be {arm.bent.length_mm:.0f} mm long, for an object {diagonal:.0f} mm across"
     return ""
 
