@@ -19,7 +19,7 @@ import numpy as np
 from scipy.spatial import ConvexHull
 
 from scanprep.findings import Check
-from scanprep.hold.gates import PRESSED_TWICE
+from scanprep.hold.gates import SHAPED_RATIO
 from scanprep.hold.preload import preload
 from scanprep.hold.records import Attitude, Contact, Hold, Tip
 from scanprep.hold.spots import Surface, disc, tangents
@@ -160,9 +160,9 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
     rotation, contacts = held.attitude.rotation, contacts_of(held)
     grip = grip_of(contacts)
     weight_N = survey.mass_g.best * 9.80665e-3
-    # as set: what friction holds to 0.2 W, what shape holds to twice the reserve that its gate asks
+    # as set: what friction holds to 0.2 W, what shape holds to half of that
     limit = next((check.limit for check in held.checks if check.name == "preload"), None) or 0.2
-    forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), min(0.2, PRESSED_TWICE * limit)).forces_N
+    forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), 0.2 if limit >= 0.2 else SHAPED_RATIO).forces_N
     radius = [face.radius_mm for contact in contacts for face in contact.faces]
     inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
     assets, patches, bodies, pairs = [], [], [], []
