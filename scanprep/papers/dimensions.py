@@ -20,6 +20,7 @@ from scanprep.papers.sheet import (
     Pen,
     Point,
     Text,
+    bounds,
     line,
     rectangle,
 )
@@ -58,6 +59,23 @@ def level_dimension(x0: float, x1: float, y_mm: float, words: str, from_y: tuple
     # too narrow: arrows from outside, words beside
     items += [line(x0 - 4.0, y_mm, x1 + 4.0 + width, y_mm, _THIN), arrow((x0, y_mm), (x0 - 1, y_mm)),
               arrow((x1, y_mm), (x1 + 1, y_mm)), Text(x1 + 3.5, y_mm + 0.6, words, height_mm)]
+    return items
+
+
+def level_dimensions(spans: Sequence[tuple[float, float, str, tuple[float, float]]], below_mm: float,
+                     pitch_mm: float = 4.5) -> list[Item]:
+    """Return horizontal dimensions (x0, x1, words, where its extension lines start) under a view, each in the first row
+    below `below_mm` where its line and words meet no other's."""
+    items: list[Item] = []
+    taken: list[Box] = []
+    for x0, x1, words, from_y in spans:
+        for row in range(len(spans)):
+            made = level_dimension(x0, x1, below_mm - 5.0 - row * pitch_mm, words, from_y)
+            boxes = [bounds(item) for item in made[2:]]  # the extension lines may be crossed
+            if not any(box.meets(other) for box in boxes for other in taken):
+                break
+        items += made
+        taken += boxes
     return items
 
 

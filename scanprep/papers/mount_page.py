@@ -25,7 +25,7 @@ from scanprep.papers.mount_parts import (
     tip_table,
     told_finding,
 )
-from scanprep.papers.mount_views import Extents, mount_views
+from scanprep.papers.mount_views import Extents, mount_views, views_depth_mm
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.pictures import ShadedMesh
 from scanprep.papers.scenes import shaded_object
@@ -43,8 +43,9 @@ SIGN_OFFS = (
 #: Room for the pictures, mm on paper, the heights of words then tried, and whether bends are given or left to the
 #: two-sided sheet. At 600 mm a letter of 1.8 mm is seen under
 #: 10', twice what a sharp eye needs (5', the letter of visual acuity 1.0: ISO 8596).
-_TRIES = ((98.0, (2.4, 2.3, 2.2, 2.1, 2.0, 1.9), True), (80.0, (2.1, 2.0, 1.9, 1.8, 1.7), True),
-          (62.0, (1.8, 1.7, 1.6, 1.5), True), (62.0, (2.0, 1.9, 1.8, 1.7, 1.6, 1.5, 1.4), False))
+_TRIES = ((102.0, (2.4, 2.3, 2.2, 2.1, 2.0), True), (92.0, (2.2, 2.1, 2.0, 1.9), True),
+          (82.0, (2.0, 1.9, 1.8), True), (73.0, (1.9, 1.8, 1.7), True), (66.0, (1.8, 1.7, 1.6, 1.5), True),
+          (66.0, (2.0, 1.9, 1.8, 1.7, 1.6, 1.5, 1.4), False))
 _LEFT_SHARE = 0.47
 _LEAST_ROWS, _LEAST_FINDINGS = 5, 3
 
@@ -72,13 +73,16 @@ def _bench(spec: MountSpec, number: str, hold: Hold, shown: ShadedMesh, room: Bo
     extents = Extents.of(shown.vertices_mm)
     for most_mm, sizes_mm, with_bends in _TRIES:
         views = Box(room.left_mm, room.top_mm - most_mm, room.right_mm, room.top_mm)
-        items, y = mount_views(shown, hold, spec.plan, views, issue.measures, third_angle=issue.third_angle)
+        y = room.top_mm - views_depth_mm(shown, hold, spec.plan, views)
         for words_mm in sizes_mm:
             below = Box(room.left_mm, room.bottom_mm, room.right_mm, y - 2.0)
             words, fits = _words(spec, number, hold, extents, below, issue, words_mm, with_bends)
             if fits:
-                return [*items, *words]
-    return [*items, *words]  # the mount is drawn and its tips are told whatever else is left to the two-sided sheet
+                break
+        if fits:
+            break
+    # where nothing fits, the mount is drawn and its tips are told; what is left is on the two-sided sheet
+    return [*mount_views(shown, hold, spec.plan, views, issue.measures, third_angle=issue.third_angle)[0], *words]
 
 
 def _words(spec: MountSpec, number: str, hold: Hold, extents: Extents, box: Box, issue: Issue,

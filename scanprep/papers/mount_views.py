@@ -6,6 +6,7 @@ post's seat in it. Returns display-list items. Used by `mount_sheet`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,11 +17,12 @@ from scanprep.papers.dimensions import (
     balloons_round,
     centre_mark,
     level_dimension,
+    level_dimensions,
     scale_bar,
     upright_dimension,
 )
 from scanprep.papers.measures import Measures
-from scanprep.papers.pictures import VIEWS, PictureScene, ShadedMesh, picture_bytes
+from scanprep.papers.pictures import VIEWS, PictureScene, ShadedMesh, picture_bytes, window_of
 from scanprep.papers.scenes import shaded_mount
 from scanprep.papers.sheet import (
     BLACK,
@@ -41,10 +43,11 @@ from scanprep.post.records import PostPlan
 from scanprep.vectors import F64
 
 #: Reductions a drawing may have; the bench measures by its figures, never with a rule on the picture.
-SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0)
+SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.5, 10.0, 12.5,
+          15.0, 20.0)
 _DPI = 200
 _GAP_MM = 11.0  # paper, between views: room for a dimension and a balloon
-_MARKS_MM = 28.0  # paper, above and below a view: its name, balloons, dimensions, scale bar
+_MARKS_MM = 32.5  # paper, above and below a view: its name, balloons, dimensions, scale bar
 _TAKES_PANEL_MM = 9.0  # paper, how much of the sheet is drawn beyond the seat
 
 
@@ -91,9 +94,9 @@ class _Place:
                    self.y_mm + self.window.height_mm / self.scale)
 
 
-def _windows(scene: PictureScene, extents: Extents, panel_z_mm: float | None) -> dict[str, Box]:
+def _windows(meshes: Sequence[ShadedMesh], extents: Extents, panel_z_mm: float | None) -> dict[str, Box]:
     """What each view frames: object and mount; the side view runs to the panel's face."""
-    wins = {name: scene.window(VIEWS[name]).grown(1.0) for name in ("front", "side", "back")}
+    wins = {name: window_of(meshes, VIEWS[name]).grown(1.0) for name in ("front", "side", "back")}
     low = min(w.bottom_mm for w in wins.values())
     high = max(w.top_mm for w in wins.values())
     wins = {name: Box(w.left_mm, low, w.right_mm, high) for name, w in wins.items()}
@@ -113,6 +116,20 @@ def _pick_scale(windows: dict[str, Box], seat_mm: float, room: Box) -> float:
     return max((wide / (room.width_mm - 3 * _GAP_MM - 23.0)), tall / (room.height_mm - _MARKS_MM))
 
 
+def _planned(shown: ShadedMesh, meshes: Sequence[ShadedMesh], plan: PostPlan | None,
+             room: Box) -> tuple[dict[str, Box], float, float]:
+    """The views' windows, their scale, and how deep they are on paper."""
+    panel_z = None if plan is None else plan.post.attach_point_mm[2] - plan.post.free_length_mm
+    windows = _windows(meshes, Extents.of(shown.vertices_mm), panel_z)
+    scale = _pick_scale(windows, 0.0 if plan is None else plan.post.seat_depth_mm, room)
+    return windows, scale, min(room.height_mm, windows["front"].height_mm / scale + _MARKS_MM)
+
+
+def views_depth_mm(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box) -> float:
+    """Return how deep `mount_views` would be in a room, without drawing anything."""
+    return _planned(shown, [shown, *shaded_mount(hold, plan)], plan, room)[2]
+
+
 def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box, measures: Measures, *,
                 third_angle: bool = True) -> tuple[list[Item], float]:
     """Return the views from a room's top down, and where they end.
@@ -120,13 +137,11 @@ def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box,
     shown  the object in its attitude
     """
     extents = Extents.of(shown.vertices_mm)
-    scene = PictureScene([shown, *shaded_mount(hold, plan)])
-    free_scene_panel = None if plan is None else plan.post.attach_point_mm[2] - plan.post.free_length_mm
+    meshes = [shown, *shaded_mount(hold, plan)]
+    scene = PictureScene(meshes)
+    windows, scale, depth = _planned(shown, meshes, plan, room)
     seat = 0.0 if plan is None else plan.post.seat_depth_mm
-    windows = _windows(scene, extents, free_scene_panel)
-    scale = _pick_scale(windows, seat, room)
-    room = Box(room.left_mm, room.top_mm - min(room.height_mm, windows["front"].height_mm / scale + _MARKS_MM),
-               room.right_mm, room.top_mm)
+    room = Box(room.left_mm, room.top_mm - depth, room.right_mm, room.top_mm)
     places = _arranged(windows, scale, seat, room, third_angle, plan is not None)
     items: list[Item] = []
     for place in places.values():
@@ -178,8 +193,8 @@ def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | No
     front, low = place.at(-extents.front_mm, extents.low_mm)
     back, _ = place.at(-extents.back_mm, extents.low_mm)
     box = place.box
-    items = level_dimension(front, back, box.bottom_mm - 9.5, measures.length(extents.front_mm - extents.back_mm),
-                            (low, low))
+    depth = (front, back, measures.length(extents.front_mm - extents.back_mm), (low, low))
+    items = level_dimensions([depth], box.bottom_mm) if plan is None else []
     targets = [(str(i + 1), place.at(-tip.point_mm[2], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
     items += balloons_round(targets, Box(box.left_mm, box.bottom_mm, back, box.top_mm), gap_mm=2.5)
     axis_y = place.at(0.0, hold.attach_mm[1])[1]
@@ -193,9 +208,9 @@ def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | No
              rectangle(Box(face, axis_y - half, inner, axis_y + half), HIDDEN_LINE),
              line(front - 3.0, axis_y, sheet.right_mm, axis_y, CENTRE_LINE),
              Text(face + 1.0, sheet.top_mm - 2.6, "PANEL", 1.5, colour=GREY), *items]
-    items += level_dimension(back, face, box.bottom_mm - 5.0, measures.length(post.stand_off_mm), (low, box.bottom_mm))
-    items += level_dimension(face, inner, box.bottom_mm - 9.5, measures.length(post.seat_depth_mm),
-                             (box.bottom_mm, axis_y - half))
+    items += level_dimensions([
+        (back, face, measures.length(post.stand_off_mm), (low, box.bottom_mm)), depth,
+        (face, inner, measures.length(post.seat_depth_mm), (box.bottom_mm, axis_y - half))], box.bottom_mm)
     items += upright_dimension(low, axis_y, sheet.right_mm + 3.5, measures.length(hold.attach_mm[1] - extents.low_mm),
                                (back, sheet.right_mm))
     return items
