@@ -29,6 +29,7 @@ THREE_QUARTER_deg = 35.0  # common practice: 30-45 deg
 LEAN_BACK_deg = -10.0
 LEAN_FORWARD_deg = 12.0
 SAME_deg = 2.0
+BALL_RATIO = 1.05  # how far a ball may be from round, in size and in skin; a cube has 1.24 times the skin
 SQUARE_cos = 0.985  # within 10 deg
 
 
@@ -224,8 +225,17 @@ def _distinct(attitudes: list[Attitude], survey: Survey) -> list[Attitude]:
     return kept
 
 
+def _ball(survey: Survey) -> bool:
+    """Whether the object is as round as a ball: as wide every way, and hardly more skin than a ball of its volume."""
+    least_mm2 = math.pi ** (1 / 3) * (6 * survey.volume_mm3.best) ** (2 / 3)
+    round_enough = max(survey.size_mm) < BALL_RATIO * min(survey.size_mm)
+    return round_enough and survey.area_mm2 < BALL_RATIO * least_mm2
+
+
 def looks_same(one: F64, other: F64, survey: Survey) -> bool:
     """Whether two (3, 3) rotations show the object alike, its axis of revolution and mirror planes considered."""
+    if _ball(survey):
+        return True
     if survey.axis is not None:
         axis = unit(np.asarray(survey.axis.direction))
         angle_deg = _angle_deg(one @ axis, other @ axis)

@@ -149,8 +149,29 @@ def refusal_of(seek: Search) -> Refusal:
     return Refusal(attitude, reason, best, advice)
 
 
+_SAID = {
+    "mount-beside": "the mount would show beside the object over {value:.0%} of its front area (limit {limit:.0%})",
+    "mount-covered": "the mount would hide {value:.0%} of the object's front (limit {limit:.0%})",
+    "bends": "an arm would need {value:.0f} bends (at most {limit:.0f} by hand)",
+    "bend-radius": "a bend of {value:.1f} wire diameters would be too sharp (least {limit:.0f})",
+    "arm-stress": "an arm would be stressed to {value:.0f} MPa under the shake (limit {limit:.0f})",
+    "carried-from-below": "the tips' faces alone carry {value:.2f} of its weight",
+    "margin": "it would stand a shake of {value:.2f} g (wanted {limit:.2f} g)",
+    "margin-low-friction": "at low friction with its centre off it would stand {value:.2f} g (wanted {limit:.2f} g)",
+    "torque-capacity": "it could be turned by {value:.0f} N mm (wanted {limit:.0f} N mm)",
+    "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (wanted {limit:.2f})",
+    "pads-sit": "it would come loose if the pads sat a little otherwise",
+    "rocking": "it would rock by {value:.1f} deg on its tips (limit {limit:.1f} deg)",
+    "springs": "the sprung tips would give before they hold: {value:.2f} g (least {limit:.2f} g)",
+}
+
+
 def _told(check: Check) -> str:
-    return f"{check.name.replace('-', ' ')} {check.value:.2f} of {check.limit:.2f} {check.unit}"
+    """A check that failed, in plain words."""
+    words = _SAID.get(check.name, check.name.replace("-", " ") + " {value:.2f} of {limit:.2f}")
+    if check.value is not None and check.value < 0 and check.name.startswith("margin"):
+        return "the tips do not balance it at all"
+    return words.format(value=check.value, limit=check.limit)
 
 
 def _ranked(built: list[tuple[TipSet, Mount]], shared: Study, wish: ObjectWish, settings: Settings) -> tuple[Hold, ...]:

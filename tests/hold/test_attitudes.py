@@ -15,7 +15,7 @@ from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.vectors import hold_rotation
 from scanprep.wish import ObjectWish
-from tests.shapes import bottle, box, cleaned_of, cup, l_block, medal, spindle
+from tests.shapes import ball, bottle, box, cleaned_of, cup, l_block, medal, spindle
 
 ANGLE = st.floats(-179, 179)
 
@@ -102,3 +102,32 @@ def test_what_the_checklist_asks_for_comes_first():
     assert by_angle[0].tilt_deg == 15.0
     with pytest.raises(ValueError, match="not the name of an attitude"):
         propose_attitudes(working, survey, replace(wish, attitude="sideways"))
+
+
+def test_a_ball_has_one_view_and_a_cube_more():
+    working, survey, wish = studied(ball())
+    assert len(propose_attitudes(working, survey, wish)) == 1
+    solid = box()
+    cube = solid.mapped(np.diag(30.0 / np.ptp(solid.vertices_mm, axis=0)), np.zeros(3))
+    working, survey, wish = studied(cube)
+    assert len(propose_attitudes(working, survey, wish)) > 1
+
+
+def test_a_flat_thing_that_cannot_stand_shows_its_face_with_the_told_edge_up():
+    # the medal's axis is y; told up +x: its face looks at the viewer and +x points up
+    working, survey, wish = studied(medal(), up=(1.0, 0.0, 0.0), front=(0.0, 1.0, 0.0))
+    first = propose_attitudes(working, survey, wish)[0]
+    assert first.name == "face-on"
+    assert np.allclose(first.rotation @ [0, 1, 0], [0, 0, 1], atol=1e-6)
+    assert np.allclose(first.rotation @ [1, 0, 0], [0, 1, 0], atol=1e-6)
+
+
+def test_a_long_thing_stands_on_the_end_that_was_told():
+    # the spindle lies along x or z by itself; told up, that end is up
+    working, survey, wish = studied(spindle())
+    longest = int(np.argmax(np.ptp(working.vertices_mm, axis=0)))
+    for sign in (1.0, -1.0):
+        up = tuple(sign * np.eye(3)[longest])
+        working, survey, wish = studied(spindle(), up=up)
+        first = propose_attitudes(working, survey, wish)[0]
+        assert (first.rotation @ np.asarray(up))[1] == pytest.approx(1.0, abs=1e-6)
