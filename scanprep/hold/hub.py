@@ -26,6 +26,7 @@ _PLATE_SHARE = 0.3  # of the object's smaller extent: a bigger plate looks too b
 _FILLET_MM = 0.8
 _MOST_ON_PLATE = 6  # arms; more are lapped round a ring
 _PLATE_MM = 1.6  # 1/16 in sheet; common stock
+_RIM_MM = 0.6  # plate beyond the laps
 _BESIDE_MM = 0.6  # solder between two laps
 #: Tried each side of the way to the tip.
 _AZIMUTHS_DEG = (0.0, 20.0, -20.0, 42.0, -42.0, 63.0, -63.0, 84.0, -84.0, 120.0, -120.0, 160.0, -160.0)
@@ -74,6 +75,15 @@ class HubPlan:
 def expected_post_mm(mass_g: float) -> float:
     """Return the post diameter that a mass will likely take, mm."""
     return next(post for kg, post in _POSTS if mass_g / 1000 <= kg)
+
+
+def planned_post_mm(hub: Hub, lap_mm: float) -> float:
+    """Return the post that a hub's size was planned for, mm: what to draw before the post is chosen.
+
+    lap_mm  of its arms
+    """
+    beyond = {"plate": _FILLET_MM + lap_mm + _RIM_MM, "bar": _FILLET_MM + lap_mm, "cross-wire": hub.thickness_mm}
+    return max(hub.size_mm - 2 * beyond[hub.kind], _POSTS[0][1]) if hub.kind in beyond else _POSTS[-2][1]
 
 
 def _place(view: View, contacts: tuple[Contact, ...], radius_mm: float, least_y_mm: float
@@ -140,7 +150,7 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     post = expected_post_mm(mass_g)
     lap = settings.lap_diameters * wire_mm + 0.4
     inner = post / 2 + _FILLET_MM
-    plate = inner + lap + 0.6
+    plate = inner + lap + _RIM_MM
     least_y = min(max(centre_radius_mm, 1.0), 5.0)
     kind, x, y, bar_deg, shown = _form(view, contacts, plate, post, wire_mm, mass_g, least_y)
     small = kind == "cross-wire"

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.bends import along, bend_wire
+from scanprep.hold.hub import planned_post_mm
 from scanprep.hold.records import Arm, Contact, Hold, Hub, Tip
 from scanprep.vectors import F64, I32
 
@@ -131,14 +132,16 @@ def arm_meshes(number: int, arm: Arm, tip: Contact | Tip, painted: bool) -> list
     return wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, tip, _rgb(arm.paint) if painted else _BRASS)
 
 
-def mount_meshes(hold: Hold, post_mm: float = 4.7625, stub_mm: float = 12.0, *, painted: bool = False
+def mount_meshes(hold: Hold, post_mm: float | None = None, stub_mm: float = 12.0, *, painted: bool = False
                  ) -> list[MountMesh]:
     """Return the whole mount of a hold: arms with pads, hub, and `stub_mm` of the post behind the hub's back.
 
-    post_mm  rod diameter, once it is chosen
+    post_mm  rod diameter, once it is chosen; None: what the hub was planned for
     painted  arms in the colour beside their tips instead of bare brass
     """
     parts: list[MountMesh] = []
     for number, tip in enumerate(hold.tips, start=1):
         parts += arm_meshes(number, tip.arm, tip, painted)
+    if post_mm is None:
+        post_mm = planned_post_mm(hold.hub, max((tip.arm.lap_mm for tip in hold.tips), default=0.0))
     return parts + hub_meshes(hold.hub, post_mm, stub_mm)

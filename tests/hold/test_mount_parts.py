@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
-from scanprep.hold.hub import Root, plan_hub, root_options
+from scanprep.hold.hub import Root, plan_hub, planned_post_mm, root_options
 from scanprep.hold.removal import Wire, find_way_out
 from scanprep.hold.solid import MountMesh, tube
 from scanprep.hold.visibility import seen_shares
@@ -121,6 +121,15 @@ def test_a_narrow_object_gets_no_plate_that_shows(mass_g):
     assert plan.hub.kind == ("cross-wire" if mass_g < 60 else "bar")
     if plan.hub.kind == "bar":
         assert plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the object, to one step
+
+
+@pytest.mark.parametrize("mass_g, post_mm", [(5.0, 1.5875), (30.0, 2.38125), (150.0, 3.175), (500.0, 4.7625)])
+def test_a_hub_tells_the_post_it_was_planned_for(mass_g, post_mm):
+    """Inch rods: 1/16, 3/32, 1/8, 3/16 of 25.4 mm."""
+    view = view_of(shapes.cup())
+    contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))
+    plan = plan_hub(view, contacts, 1.6, mass_g, 2.5, HOLD)
+    assert planned_post_mm(plan.hub, plan.lap_mm) == approx(post_mm)
 
 
 def test_hub_is_centred_where_the_object_is_and_never_below_its_centre():
