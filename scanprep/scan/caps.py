@@ -39,6 +39,7 @@ class Capped:
     loops: tuple[OpenLoop, ...]
     flat: int  # loops filled flat
     fans: int  # loops filled with a fan
+    notch_faces: int = 0  # the first of the cap faces, which fill notches along the surface
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -189,7 +190,7 @@ def close_holes(
     caps = np.concatenate(triangles)
     whole = np.concatenate([vertices, np.asarray(extra).reshape(-1, 3)])
     return Capped(whole, np.concatenate([faces, caps.astype(np.int32)]), len(caps),
-                  tuple(sorted(told, key=lambda loop: -loop.area_mm2)), flat, fans)
+                  tuple(sorted(told, key=lambda loop: -loop.area_mm2)), flat, fans, len(notches))
 
 
 def _measured(vertices: F64, corners: I64) -> Loop:

@@ -9,24 +9,21 @@ Scan axes, mm. Same scan, same result; touches no files. The survey weighs what 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from scanprep.errors import ScanError
 from scanprep.scan.caps import close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.ends import cut_off_ends
-from scanprep.scan.extents import box_sides
-from scanprep.scan.mesh import Cleaned, Scan, Support
+from scanprep.scan.mesh import Cleaned, Scan
 from scanprep.scan.plumb import plumbed
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
-from scanprep.scan.shell import Found, find_shell, shown_down, way_down
+from scanprep.scan.shell import find_shell, shown_down, support_of, way_down
 from scanprep.scan.working import working_mesh
 from scanprep.settings import ScanSettings
-from scanprep.vectors import F64, vec3
 from scanprep.wish import ObjectWish
-
-_NEAR = 0.01  # of the diagonal: a table no higher than this above the lowest point is the one it stands on
-_SAME_WAY = 0.98  # cosine between the table seen and the way down
 
 
 def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
@@ -40,8 +37,11 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
                         remedy="Export the scan again")
     shell = found.shell
     loops, notches = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-    support = _support(found, way_down(found, loops, wish.up, scan.up_axis))
-    stood = _support(found, shown_down(found, loops))
+    support = support_of(found, way_down(found, loops, wish.up, scan.up_axis))
+    if support is not None and not support.seen and scan.scale.lacking_mm > 0:
+        support = replace(support, place_mm=support.place_mm + scan.scale.lacking_mm, seen=True,
+                          why="the known height puts the table there")
+    stood = support_of(found, shown_down(found, loops))
     down = None if support is None else np.asarray(support.down)
     capped = close_holes(shell.vertices, shell.faces, loops, notches, down,
                          None if support is None else support.place_mm)
@@ -52,21 +52,8 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
     plumb = plumbed((capped.vertices, capped.faces), (working.vertices_mm, working.faces))
-    grade, reasons = grade_of(found, capped, plumb, volume, cut_off_ends(loops, shell.vertices, volume, support))
+    grade, reasons = grade_of(found, capped, plumb, volume, len(cut_off_ends(loops, shell.vertices, volume, support)))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
         receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, uncapped, working,
-        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, stood)
-
-
-def _support(found: Found, known: tuple[F64, str] | None) -> Support | None:
-    """Return which way the table lies, where, and how that is known; None where nothing says."""
-    if known is None:
-        return None
-    down, why = known
-    lowest = float((found.shell.vertices @ down).max())
-    slack = _NEAR * float(np.linalg.norm(box_sides(found.shell.vertices)))
-    near = [table.place for table in found.seen_tables
-            if float(table.down @ down) > _SAME_WAY and table.place > lowest - slack]
-    # The plane of a seen table is a mean over many points; the lowest vertex is the extreme of the noise
-    return Support(vec3(down), max(near) if near else lowest, bool(near), why)
+        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, capped.notch_faces, stood)

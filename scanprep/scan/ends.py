@@ -19,11 +19,12 @@ UNSEEN_SHARE = 0.04  # of the diagonal: what may be missing below a cut-off end 
 TELLING_SHARE = 0.005  # of the body: an end that may lack less than this is not worth a word; assumed
 END_DEG = 20.0  # a skin that turns less than this at an end runs on as a dome; a steeper dome would stand out; assumed
 _FLAT_ENOUGH = 0.1  # RMS off its plane over a rim's size: a broken neck is ragged; assumed
+_BELOW = 0.9  # cosine between an end and the way down, for it to be the underside
 EXTREME_SHARE = 0.012  # of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
 
 
-def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support: Support | None) -> int:
-    """Return how many ends were cut off and may lack a telling part of the body.
+def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support: Support | None) -> list[Loop]:
+    """Return the rims of ends that were cut off and may lack a telling part of the body. Any unit.
 
     loops        the open rims, before they were closed
     vertices_mm  (n, 3) of the object's skin
@@ -31,15 +32,25 @@ def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support
     support      the table; None where nothing says
     """
     if support is not None and support.seen:
-        return 0
+        return []
     diagonal = float(np.linalg.norm(box_sides(vertices_mm)))
     down = None if support is None else np.asarray(support.down)
-    count = 0
+    ends = []
     for loop in loops:
         tells = UNSEEN_SHARE * diagonal * loop.area_mm2 >= TELLING_SHARE * volume_mm3
         if not tells or loop.off_plane_mm > _FLAT_ENOUGH * loop.size_mm:
             continue
         mouth = down is not None and float(loop.normal @ down) < -0.5
         rises = float(((vertices_mm - loop.centre) @ loop.normal).max())
-        count += not mouth and abs(loop.turn_deg) >= END_DEG and rises < EXTREME_SHARE * diagonal
-    return count
+        if not mouth and abs(loop.turn_deg) >= END_DEG and rises < EXTREME_SHARE * diagonal:
+            ends.append(loop)
+    return ends
+
+
+def short_below(loops: list[Loop], vertices: F64, volume: float, support: Support | None) -> float:
+    """Return by how much the scan may be lower than the object, its underside not seen; 0 where it was. Any unit."""
+    if support is None:
+        return 0.0
+    ends = cut_off_ends(loops, vertices, volume, support)
+    below = any(float(loop.normal @ np.asarray(support.down)) > _BELOW for loop in ends)
+    return UNSEEN_SHARE * float(np.linalg.norm(box_sides(vertices))) if below else 0.0

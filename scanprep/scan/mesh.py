@@ -35,6 +35,7 @@ class Scale:
     mm_per_unit: float
     basis: str  # "unit m stated", "height 92 mm known", "both agree within 0.4 %"
     error_ratio: float  # doubt of a length, 0.002 = 0.2 %
+    lacking_mm: float = 0.0  # how much lower the scan is than the known height, its underside not seen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,7 +101,7 @@ class Support:
 
     down: Vec3  # unit, scan axes, from the object to the table
     place_mm: float  # of the plane along `down`
-    seen: bool  # a piece of the table was scanned; False: only the lowest point is known
+    seen: bool  # its place is known, by a piece of table scanned or the known height; else only the lowest point is
     why: str  # how `down` is known, as a part of a sentence
 
 
@@ -122,6 +123,7 @@ class Cleaned:
     findings: tuple[Finding, ...] = ()
     support: Support | None = None  # None: nothing says which way the table lies
     plumb: Occupancy | None = None  # the plumb lines through it; None: not drawn yet
+    notch_faces: int = 0  # the first of the caps: they fill a ragged rim's notches along the surface
     stood: Support | None = None  # the table as the scan itself shows it, whatever checklist and format say
 
 

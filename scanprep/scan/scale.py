@@ -15,9 +15,10 @@ from scanprep.findings import Finding, Verdict
 from scanprep.scan.bodies import believable
 from scanprep.scan.caps import measured_loops
 from scanprep.scan.edges import compact
+from scanprep.scan.ends import short_below
 from scanprep.scan.extents import Length, box_sides, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
-from scanprep.scan.shell import find_shell, way_down
+from scanprep.scan.shell import find_shell, support_of, way_down
 from scanprep.settings import ScanSettings
 from scanprep.units import MM_PER
 from scanprep.vectors import F64
@@ -45,7 +46,7 @@ def true_size(
     if stated is not None and stated not in MM_PER:
         raise ScanError(file=file, field="unit", value=stated, problem="is not a unit of length",
                         remedy=f"Write one of {', '.join(MM_PER)}")
-    points, up = _object(raw, wish, settings)
+    points, up, short = _object(raw, wish, settings)
     if len(points) == 0 or float(box_sides(points).max()) <= 0:
         raise ScanError(file=file, problem="the scan has no extent", remedy="Export the scan again")
     findings: list[Finding] = []
@@ -54,8 +55,10 @@ def true_size(
         candidates = [readings(size, points, up, wish.front) for size in wish.sizes]
         if stated is None:
             scale = _from_sizes(wish.sizes, candidates, file, settings)
+            findings += _unsure_height(wish.sizes, short * scale.mm_per_unit, name)
         else:
-            scale = _confirmed(wish.sizes, candidates, stated, file, settings)
+            scale = _confirmed(wish.sizes, candidates, stated, file, settings, short)
+            findings += _lower(scale.lacking_mm, name)
     elif stated is None:
         raise _unknown_size(points, file, settings)
     else:
@@ -73,22 +76,30 @@ def true_size(
 
 def _object(
     raw: RawMesh, wish: ObjectWish, settings: ScanSettings
-) -> tuple[F64, tuple[F64, str] | None]:
-    """Return the object's points, and the way up with how it is known.
+) -> tuple[F64, tuple[F64, str] | None, float]:
+    """Return the object's points, the way up with how it is known, and how much lower the scan may be than the object.
 
     With known sizes the object must be found first; else the believable vertices will do.
     """
     if wish.sizes:
         found = find_shell(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
         if found is None:
-            return np.empty((0, 3)), None
+            return np.empty((0, 3)), None, 0.0
         shell = found.shell
         loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
         known = way_down(found, loops, wish.up, raw.up_axis)
-        return shell.vertices, None if known is None else (-known[0], "" if wish.up is not None else known[1])
+        if known is None:
+            return shell.vertices, None, 0.0
+        support = support_of(found, known)
+        points = shell.vertices
+        if support is not None and support.seen:  # it stands on the table, however far its rim was cut off above
+            middle = points[:: max(1, len(points) // 1000)].mean(axis=0)
+            points = np.vstack([points, middle + (support.place_mm - middle @ known[0]) * known[0]])
+        short = short_below(loops, shell.vertices, abs(float(shell.volume.sum())), support)
+        return points, (-known[0], "" if wish.up is not None else known[1]), short
     points, _, _ = compact(raw.vertices, raw.faces)
     near = believable(points)
-    return (points if near.all() else points[near]), None
+    return (points if near.all() else points[near]), None, 0.0
 
 
 def _check_sizes(sizes: tuple[KnownSize, ...], file: str) -> None:
@@ -154,20 +165,54 @@ def _from_sizes(
 
 
 def _confirmed(
-    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], stated: str, file: str, settings: ScanSettings
+    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], stated: str, file: str, settings: ScanSettings,
+    short: float,
 ) -> Scale:
-    """Unit and sizes: the sizes must come out as known."""
+    """Unit and sizes: the sizes must come out as known.
+
+    short  how much lower the scan may be than the object, file units: a known height may exceed it by so much
+    """
     per = MM_PER[stated]
-    worst, told = 0.0, []
+    worst, told, lacking = 0.0, [], 0.0
     for size, lengths in zip(sizes, candidates):
         best = min(lengths, key=lambda each: abs(each.value * per / size.value_mm - 1))
         off = best.value * per / size.value_mm - 1
+        upright = lengths[0].value * per  # where a height is asked for, the first reading is along the way up
+        lacks = size.value_mm - upright
+        if abs(off) > settings.scale_conflict_ratio and size.kind == "height" and \
+                0 < lacks <= short * per + settings.scale_conflict_ratio * size.value_mm:
+            lacking = lacks
+            told.append(f"height {size.value_mm:g} mm but for {lacks:.1f} mm at its unseen underside")
+            continue
         if abs(off) > settings.scale_conflict_ratio:
             raise _conflict(size, lengths, stated, file, settings)
         worst = max(worst, abs(off))
         told.append(f"{size.kind} {size.value_mm:g} mm along {best.along}")
     return Scale(per, f"unit {stated} and {', '.join(told)} agree within {worst * 100:.1f} %",
-                 max(worst, _LEAST_ERROR))
+                 max(worst, _LEAST_ERROR), lacking)
+
+
+def _lower(lacking_mm: float, name: str) -> list[Finding]:
+    if lacking_mm <= 0:
+        return []
+    return [Finding("lower-than-known", f"scan {name}", Verdict.LOOK,
+                    f"scan {name}: it is {lacking_mm:.1f} mm lower than the known height; its underside was not seen, "
+                    "so as much is taken to be missing there", "Scan the underside, or leave some table in the scan",
+                    lacking_mm, None, "mm")]
+
+
+def _unsure_height(sizes: tuple[KnownSize, ...], short_mm: float, name: str) -> list[Finding]:
+    """Tell where the scale rests on heights alone while nobody saw where the object ends below.
+
+    That doubt is not in the scale's error: most such scans reach nearly down to the table.
+    """
+    if short_mm <= 0 or any(size.kind != "height" for size in sizes):
+        return []
+    share = short_mm / sizes[0].value_mm
+    return [Finding("height-not-whole", f"scan {name}", Verdict.LOOK,
+                    f"scan {name}: its scale rests on its height, but its underside was not seen: if a slice is "
+                    f"missing there, all sizes are too large, by {100 * share:.0f} % at most",
+                    "Measure a width too, or state the unit", share)]
 
 
 def _conflict(

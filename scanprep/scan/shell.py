@@ -14,11 +14,14 @@ from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_en
 from scanprep.scan.caps import Loop, measured_loops
 from scanprep.scan.edges import I64, compact, face_sizes, find_edges, groups
 from scanprep.scan.extents import box_sides
+from scanprep.scan.mesh import Support
 from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
-from scanprep.vectors import F64, I32, Vec3, unit
+from scanprep.vectors import F64, I32, Vec3, unit, vec3
 
 _LARGE_LOOP = 0.02  # of the surface: a flat hole this large with everything on one side is the open underside
+_NEAR = 0.01  # of the diagonal: a table no higher than this above the lowest point is the one it stands on
+_SAME_WAY = 0.98  # cosine between the table seen and the way down
 _SHEET_SHARE = 1e-3  # of the body's largest sheet: smaller ones keep the side their own volume gives
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,6 +119,19 @@ def shown_down(found: Found, loops: list[Loop]) -> tuple[F64, str] | None:
         return found.seen_tables[0].down, "a piece of the table was scanned"
     rim = _underside(found.shell, loops)
     return None if rim is None else (rim, "the largest flat hole has everything on one side")
+
+
+def support_of(found: Found, known: tuple[F64, str] | None) -> Support | None:
+    """Return which way the table lies, where, and how that is known; None where nothing says."""
+    if known is None:
+        return None
+    down, why = known
+    lowest = float((found.shell.vertices @ down).max())
+    slack = _NEAR * float(np.linalg.norm(box_sides(found.shell.vertices)))
+    near = [table.place for table in found.seen_tables
+            if float(table.down @ down) > _SAME_WAY and table.place > lowest - slack]
+    # The plane of a seen table is a mean over many points; the lowest vertex is the extreme of the noise
+    return Support(vec3(down), max(near) if near else lowest, bool(near), why)
 
 
 def _underside(shell: Shell, loops: list[Loop]) -> F64 | None:

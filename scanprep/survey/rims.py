@@ -24,7 +24,6 @@ from scanprep.scan.mesh import Cleaned
 from scanprep.vectors import F64, I32
 
 _STEEPEST = 2.0  # a wall is never followed further than this many times sideways as down; assumed
-_LEVEL = 0.97  # cosine: cap faces this nearly square to the hole's axis lie across it; assumed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,30 +74,23 @@ def rims_of(cleaned: Cleaned, extremes_mm: F64) -> tuple[Rim, ...]:
     """Return the caps of a cleaned scan, largest first. extremes_mm (n, 3): the corners of its hull, scan axes."""
     if cleaned.cap_faces == 0:
         return ()
-    caps, skin = cleaned.faces[-cleaned.cap_faces :], cleaned.faces[: -cleaned.cap_faces]
-    label, lid = _lids(cleaned.vertices_mm, caps)
-    # Notches of a ragged rim that were filled along the surface count as skin.
-    border, normals = _border(cleaned.vertices_mm, caps[lid], np.concatenate([skin, caps[~lid]]))
-    caps, label = caps[lid], label[lid]
+    # Notches of a ragged rim that were filled along the surface count as skin
+    first = len(cleaned.faces) - cleaned.cap_faces + cleaned.notch_faces
+    skin, caps = cleaned.faces[:first], cleaned.faces[first:]
+    if len(caps) == 0:
+        return ()
+    label = _caps(caps)
+    border, normals = _border(cleaned.vertices_mm, caps, skin)
     rims = [_rim(cleaned.vertices_mm, caps[label == k], border[label[border[:, 2]] == k],
                  normals[label[border[:, 2]] == k], extremes_mm) for k in np.unique(label)]
     return tuple(sorted(rims, key=lambda rim: -rim.area_mm2))
 
 
-def _lids(vertices: F64, caps: I32) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
-    """Return which cap each face belongs to (faces that share a vertex), and whether it lies across the hole."""
-    used, local = np.unique(caps, return_inverse=True)
-    owner = np.repeat(np.arange(len(caps)), 3)
-    _, label = groups(len(caps) + len(used), owner, local.ravel() + len(caps))
-    label = label[: len(caps)]
-    pieces = np.cross(vertices[caps[:, 1]] - vertices[caps[:, 0]], vertices[caps[:, 2]] - vertices[caps[:, 0]])
-    whole = np.stack([np.bincount(label, weights=pieces[:, k]) for k in range(3)], axis=1)[label]
-    across = np.einsum("ij,ij->i", pieces, whole)
-    lid = across > _LEVEL * np.linalg.norm(pieces, axis=1) * np.linalg.norm(whole, axis=1)
-    # A fan over a warped hole has no level part to speak of: then all of it is the lid.
-    size = np.linalg.norm(pieces, axis=1)
-    warped = np.bincount(label, weights=size * lid)[label] < 0.6 * np.linalg.norm(whole, axis=1)
-    return label, lid | warped
+def _caps(faces: I32) -> NDArray[np.int32]:
+    """Return which cap each face belongs to: faces that share a vertex are one."""
+    used, local = np.unique(faces, return_inverse=True)
+    owner = np.repeat(np.arange(len(faces)), 3)
+    return groups(len(faces) + len(used), owner, local.ravel() + len(faces))[1][: len(faces)]
 
 
 def _border(vertices: F64, caps: I32, skin: I32) -> tuple[I32, F64]:

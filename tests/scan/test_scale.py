@@ -6,12 +6,16 @@ import numpy as np
 import pytest
 
 from scanprep.errors import ScanError
+from scanprep.scan.clean import clean
 from scanprep.scan.mesh import RawMesh, Scan
 from scanprep.scan.scale import true_size
 from scanprep.settings import ScanSettings
+from scanprep.survey.capping import capped_body
+from scanprep.survey.moments import moments
 from scanprep.units import MM_PER
 from scanprep.wish import KnownSize, ObjectWish
-from tests.shapes import box, cylinder
+from tests.damage import damaged
+from tests.shapes import Solid, box, cylinder
 
 BOX = box(60, 92, 30)
 
@@ -110,3 +114,55 @@ def test_fragments_do_not_change_the_size() -> None:
     scan = true_size(raw, name="box", file="box.ply", sha256="0", format="ply", settings=ScanSettings(),
                      wish=wish(("longest", 92.0)))
     assert scan.scale.mm_per_unit == pytest.approx(3.7, rel=1e-6)
+
+
+def without_underside(turntable: bool) -> tuple[RawMesh, Solid]:
+    """A cylinder of height 60 mm scanned without the lowest 2.5 % of its diagonal; file numbers in mm."""
+    solid = cylinder(20, 60, bands=24)
+    mesh = damaged(solid, "turntable-piece" if turntable else "underside-missing")
+    return RawMesh(mesh.vertices_mm, mesh.faces, None, None, None), solid
+
+
+def scaled(raw: RawMesh, said: ObjectWish) -> Scan:
+    return true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", wish=said, settings=ScanSettings())
+
+
+def test_a_height_reaches_down_to_the_table_that_was_seen() -> None:
+    raw, _ = without_underside(turntable=True)
+    scan = scaled(raw, wish(("height", 60.0), up=(0, 1, 0)))
+    assert scan.scale.mm_per_unit == pytest.approx(1.0, abs=1e-3)  # the rim alone would give 1.04
+
+
+def test_a_scale_from_the_height_of_a_scan_without_its_underside_is_told() -> None:
+    raw, _ = without_underside(turntable=False)
+    scan = scaled(raw, wish(("height", 60.0), up=(0, 1, 0)))
+    told = {finding.code: finding for finding in scan.findings}["height-not-whole"]
+    assert told.measured is not None and 0.03 < scan.scale.mm_per_unit - 1 < told.measured
+    for sure in (wish(("height", 60.0), unit="mm", up=(0, 1, 0)), wish(("diameter", 40.0), up=(0, 1, 0))):
+        assert "height-not-whole" not in {finding.code for finding in scaled(raw, sure).findings}
+
+
+def test_unit_and_height_together_tell_how_much_is_missing_below() -> None:
+    # Nobody can know how far a cut-off bar went on, unless its height was measured: 60 mm.
+    raw, solid = without_underside(turntable=False)
+    said = wish(("height", 60.0), unit="mm", up=(0, 1, 0))
+    scan = scaled(raw, said)
+    lost = 60.0 - np.ptp(raw.vertices[np.unique(raw.faces), 1])
+    assert scan.scale.lacking_mm == pytest.approx(lost, abs=0.01) and lost > 2
+    assert [finding.code for finding in scan.findings] == ["lower-than-known"]
+    cleaned = clean(scan, said, ScanSettings())
+    body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm)
+    assert body.volume_mm3.best == pytest.approx(solid.volume_mm3, rel=0.005)
+    assert np.linalg.norm(body.centre_mm - solid.centre_mm) < 0.005 * solid.diagonal_mm
+    assert body.unseen_ends == 0
+
+
+def test_a_height_far_off_stays_a_conflict() -> None:
+    raw, _ = without_underside(turntable=False)
+    for height in (52.0, 70.0):
+        with pytest.raises(ScanError, match="off the known"):
+            scaled(raw, wish(("height", height), unit="mm", up=(0, 1, 0)))
+    whole = cylinder(20, 60)  # its underside was seen: 4 % too low is a conflict
+    with pytest.raises(ScanError, match="off the known"):
+        scaled(RawMesh(whole.vertices_mm, whole.faces, None, None, None),
+               wish(("height", 62.5), unit="mm", up=(0, 1, 0)))

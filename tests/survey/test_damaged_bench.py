@@ -123,3 +123,12 @@ def test_sound_and_lightly_damaged_scans_are_not_called_doubtful(rows: list[Row]
     # A flag that is always up tells nothing: these kinds lose next to nothing.
     light = [row for row in rows if row.kind in ("fragments", "flipped-patches", "seams-and-noise", "soup")]
     assert sum(row.told for row in light) <= 0.05 * len(light), [row for row in light if row.told]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("bands", [40, 80])
+def test_a_fine_noisy_scan_is_weighed_as_well_as_a_coarse_one(bands: int) -> None:
+    # 0.1 and 0.4 million faces: the noise is then as large as a face, and a cut-off rim is all teeth.
+    row = weighed(cup(sides=8 * bands, bands=bands), "as-scanned")
+    assert abs(row.volume_off) < 0.003 and row.centre_off_share < 0.001
+    assert row.volume_inside and row.centre_inside
