@@ -22,6 +22,7 @@ from scanprep.vectors import F64, Vec3
 
 _FINGER_MM, _FINGER_SMALL_MM = 3.0, 2.0  # wire to object over the hub, room for solder and cleaning; assumed
 _SMALL_G = 60.0  # lighter than this the wires are laid straight into the post's end where a plate would be too big
+_SLOT_SHARE = 0.6  # of the post's diameter: a wider slot leaves no cheeks to solder to
 _PLATE_SHARE = 0.3  # of the object's smaller extent: a bigger plate looks too big
 _FILLET_MM = 0.8
 _MOST_ON_PLATE = 6  # arms; more are lapped round a ring
@@ -39,6 +40,14 @@ SOLDER_NOTES = (
     "Tin-silver soft solder keeps the wire hard; silver solder would anneal 25-40 mm of it.",
     "Order: post into the {kind} first with a fillet all round, square to it; then the arms that carry, then the rest.",
     "Wash off the flux, lacquer, and only then pad the tips.",
+)
+
+
+_CROSS_NOTES = (
+    "Each pair of wires lies across its own slot, {lap:.1f} mm from the middle to the last solder; no butt ends.",
+    SOLDER_NOTES[1],
+    "Order: the wires that carry in the deepest slot first, then the rest, square to the post.",
+    SOLDER_NOTES[3],
 )
 
 
@@ -163,7 +172,8 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
             "cross-wire": 2 * (post / 2 + wire_mm)}[kind]
     thick = {"plate": _PLATE_MM, "bar": 2 * _PLATE_MM, "ring": wire_mm, "cross-wire": wire_mm}[kind]
     front = plane - wire_mm / 2
-    notes = tuple(note.format(lap=lap, times=lap / wire_mm, kind=kind) for note in SOLDER_NOTES)
+    notes = tuple(note.format(lap=lap, times=lap / wire_mm, kind=kind)
+                  for note in (_CROSS_NOTES if small else SOLDER_NOTES))
     hub = Hub(kind, (x, y, front - thick / 2), size, thick, (_FORM_NOTES[kind], *notes),
               bar_deg if kind == "bar" else 0.0)
     floor = min(plane, float(view.vertices_mm[:, 2].min()) - settings.arm_clear_mm - wire_mm)
@@ -177,7 +187,7 @@ def _form(view: View, contacts: tuple[Contact, ...], plate_mm: float, post_mm: f
     bar_deg, strip = _strip(view, (x, y), 2 * plate_mm, post_mm + 3 * wire_mm)
     smaller = float(np.ptp(view.vertices_mm[:, :2], axis=0).min())
     fits = 2 * plate_mm <= _PLATE_SHARE * smaller
-    light = mass_g < _SMALL_G and len(contacts) <= 4
+    light = mass_g < _SMALL_G and len(contacts) <= 4 and wire_mm <= _SLOT_SHARE * post_mm
     if light and not (fits and hidden > 0.97):
         x, y, hidden = _place(view, contacts, post_mm / 2 + wire_mm, least_y_mm)
         return "cross-wire", x, y, 0.0, hidden

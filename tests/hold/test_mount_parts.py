@@ -117,7 +117,8 @@ def test_a_narrow_object_gets_no_plate_that_shows(mass_g):
     view = view_of(shapes.box(8, 160, 8))
     contacts = [contact(view, (0, -200, 0), (0, 1, 0), bearing=True), contact(view, (-60, 40, 0), (1, 0, 0)),
                 contact(view, (60, 40, 0), (-1, 0, 0))]
-    plan = plan_hub(view, tuple(contacts), 1.6, mass_g, 1.0, HOLD)
+    plan = plan_hub(view, tuple(contacts), 1.29, mass_g, 1.0, HOLD)
+    assert plan_hub(view, tuple(contacts), 2.05, mass_g, 1.0, HOLD).hub.kind == "bar"  # no slot of 2.05 in a 2.38 post
     assert plan.hub.kind == ("cross-wire" if mass_g < 60 else "bar")
     if plan.hub.kind == "bar":
         assert plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the object, to one step
