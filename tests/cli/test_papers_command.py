@@ -1,4 +1,4 @@
-"""The papers of a small case from start to end through the commands: three of the sample objects, intake to papers.
+"""The papers of a small case from start to end through the commands: two of the sample objects, intake to papers.
 
 The positions typed into `place` are read back from the printed templates by independent readers (pdfplumber, pairs of
 the DXF), to 0.1 mm as asked of the papers.
@@ -18,10 +18,9 @@ from typer.testing import CliRunner
 from tests.papers.reading import dxf_circles, hole_errors, overlapping_words, pdf_circles, pdf_words
 
 SAMPLES = Path(__file__).parents[2] / "sample_meshes"
-NUMBERS = ("FB-006", "FB-021", "FB-027")
-#: number -> panel, face, x, y in mm: the first from the checklist, the others placed by hand below.
-PLACES = {"FB-006": ("Slip", "A", 150.0, 1500.0), "FB-021": ("Quay", "A", 212.35, 1287.65),
-          "FB-027": ("Quay", "B", 401.2, 987.4)}
+NUMBERS = ("FB-003", "FB-006")
+#: number -> panel, face, x, y in mm: the token where the checklist has it, the bowl placed by hand below.
+PLACES = {"FB-006": ("Slip", "A", 150.0, 1500.0), "FB-003": ("Quay", "B", 401.2, 987.65)}
 MM_PT = 25.4 / 72
 
 
@@ -48,11 +47,10 @@ def case(tmp_path_factory):
         shutil.copytree(SAMPLES / "scans" / number, root / "scans" / number)
     run("intake", root, root / "checklist.csv", "--person", "registrar")
     run("batch", root, "--workers", 2, code=None)
-    for number in ("FB-021", "FB-027"):
-        panel, face, x, y = PLACES[number]
-        run("choose", root, number, 1, "--person", "curator")
-        run("place", root, number, "--panel", panel, "--face", face, "--x", f"{x}mm", "--y", f"{y}mm", "--person",
-            "designer")
+    run("choose", root, "FB-003", 1, "--person", "curator")
+    panel, face, x, y = PLACES["FB-003"]
+    run("place", root, "FB-003", "--panel", panel, "--face", face, "--x", f"{x}mm", "--y", f"{y}mm", "--person",
+        "designer", "--reason", "better from behind")
     told = json.loads(run("papers", root, "--json").stdout)
     assert told["folder"] == str(root / "papers") and not told["removed"]
     return root
@@ -85,11 +83,12 @@ def test_the_hole_is_printed_where_it_was_placed(case, number):
 
 def test_nothing_may_be_drilled_from_while_things_are_unmeasured(case):
     papers = case / "papers"
-    for name in ("templates/Quay-A.pdf", "templates/Quay-A-tiles-A4.pdf", "templates/Quay-A-ordinates.pdf",
-                 "templates/Quay-B.pdf", "templates/Slip-A.pdf", "drill-list.pdf"):
+    for name in ("templates/Quay-B.pdf", "templates/Quay-B-tiles-A4.pdf", "templates/Quay-B-ordinates.pdf",
+                 "templates/Slip-A.pdf", "drill-list.pdf"):
         assert "NOT FOR DRILLING" in pdf_words((papers / name).read_bytes()), name
-    words = pdf_words((papers / "templates" / "Quay-A-ordinates.pdf").read_bytes())
-    assert "thickness of panel Quay is not measured" in words and "212.35" in words and "1287.65" in words
+    words = pdf_words((papers / "templates" / "Quay-B-ordinates.pdf").read_bytes())
+    # X is told from the datum edge, which is face B's right: 700 - 401.20
+    assert "thickness of panel Quay is not measured" in words and "298.80" in words and "987.65" in words
 
 
 def test_every_kind_of_paper_is_there_and_no_words_lie_over_each_other(case):
@@ -100,11 +99,11 @@ def test_every_kind_of_paper_is_there_and_no_words_lie_over_each_other(case):
                                            for kind in ("mounts", "gauges", "outlines", "holds"))):
         assert (papers / name).stat().st_size > 200, name
     for path in sorted(papers.rglob("*.pdf")):
-        assert overlapping_words(path.read_bytes()) == [], path.name
+        if "tiles" not in path.name:  # there words that go on to the next tile are clipped, which the reader cannot see
+            assert overlapping_words(path.read_bytes()) == [], path.name
 
 
 def test_the_sheet_beside_the_spec_is_one_page(case):
-    run("batch", case, "--workers", 2, code=None)
     for number in NUMBERS:
         with pdfplumber.open(case / "out" / number / "spec.pdf") as book:
             assert len(book.pages) == 1
@@ -122,12 +121,11 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
 
 
 def test_a_move_redoes_what_it_touches_only(case):
-    run("place", case, "FB-021", "--panel", "Quay", "--face", "A", "--x", "300mm", "--y", "1300mm", "--person",
-        "designer", "--reason", "clear of the jug")
+    run("place", case, "FB-003", "--panel", "Quay", "--face", "B", "--x", "300mm", "--y", "1300mm", "--person",
+        "designer", "--reason", "at eye height")
     written = set(json.loads(run("papers", case, "--json").stdout)["written"])
-    assert {"templates/Quay-A.pdf", "templates/Quay-A.dxf", "mounts/FB-021.pdf", "schedule.csv"} <= written
-    assert not {name for name in written if "FB-006" in name or "FB-027" in name or "Slip" in name
-                or name.startswith("templates/Quay-B")}
-    drilled = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-A.dxf").read_bytes())
+    assert {"templates/Quay-B.pdf", "templates/Quay-B.dxf", "mounts/FB-003.pdf", "schedule.csv"} <= written
+    assert not {name for name in written if "FB-006" in name or "Slip" in name or name.startswith("templates/Quay-A")}
+    drilled = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-B.dxf").read_bytes())
                if c[3].startswith("DRILL_")]
     assert drilled == [approx((300.0, 1300.0), abs=1e-6)]
