@@ -89,8 +89,13 @@ def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, settings: 
     brass, thin = alloy(settings), stock_mm(settings)[0]
     second = math.pi * thin**4 / 64
     sag = force_N * reach_mm**3 / (3 * brass.youngs_modulus_MPa * second)
-    stress = settings.shake_factor * force_N * reach_mm * thin / 2 / second
+    stress = shaken_N(contact, force_N, settings) * reach_mm * thin / 2 / second
     return wanted_mm(thin, Duty(stress, sag, force_N / max(sag, 1e-9)), contact, settings, floor_N_per_mm)
+
+
+def shaken_N(contact: Contact, force_N: float, settings: HoldSettings) -> float:
+    """The tip's force under a shake: as the tips share it where that is known, else a multiple of that at rest."""
+    return settings.shake_factor * force_N if contact.shaken_N is None else contact.shaken_N
 
 
 def wanted_mm(wire_mm: float, duty: Duty, contact: Contact, settings: HoldSettings, floor_N_per_mm: float,
@@ -138,7 +143,7 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
         loads[tip, :3, 0] = out
         response = solve(frame, loads)  # linear: a newton tells all
         give = max(float(out @ response.moved_mm[tip, :3, 0]), 1e-9)
-        stress = float(response.stress_MPa[:, 0].max()) * force * settings.shake_factor
+        stress = float(response.stress_MPa[:, 0].max()) * shaken_N(contact, force, settings)
         duties.append(Duty(stress, give * force, 1 / give))
     return duties
 
