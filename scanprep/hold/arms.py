@@ -17,36 +17,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.bends import tidy
-from scanprep.hold.body import View, thinned
+from scanprep.hold.body import View
 from scanprep.hold.feet import Foot, needed_mm, sight_cost
 from scanprep.hold.hub import Root
 from scanprep.hold.records import Contact
+from scanprep.hold.web import BLOCKED_COST, Web, between, far_cost
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
-_SHELLS_MM = (1.6, 6.0, 13.0)  # beyond the clearance
-_CORNERS = (110, 45, 20)  # free points kept of each shell
 _NODES = 120  # corners tried for an arm
-_SHEET = 6  # points a side of each sheet behind the object
-_SAMPLES = 9
 _BEND_COST_MM = 9.0  # a bend is worth a detour of this length, a sharp one more
 _MOST_TURN_DEG = 115.0
 _COARSE_MM, _FINE_MM = 6.0, 2.5  # a wall is never thinner than the clearance on both its sides: 3 to 4 mm
-_NEAR_MM, _FAR_COST = 5.0, 0.04  # further off than this, a mm of wire costs so much more per mm
-_BLOCKED_COST = 120.0  # a mm of wire one mm too near, in mm
 _STRAIGHT_MM = 0.3  # least straight piece between two bends of the least radius
 _SLIDES = np.array([0.0, 0.15, 0.35, 0.65])  # where the first bend may be, in shares of the way to the tip
 _BACKS = (0.0, 2.0, 5.0)  # how much longer the foot's first run may be, in diameters
 _TOO_SHORT_COST, _SHORT_COST = 120.0, 4.0  # of a mm lacking for the least bend radius, and for the wanted one
 _KEPT = (10, 20, 24)  # ways with no, one and two corners that are looked at closely
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Web:
-    """Free points round a body, and what a straight wire between any two costs."""
-
-    nodes_mm: F64  # (n, 3)
-    costs_mm: F64  # (n, n)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,65 +97,13 @@ class Way:
     annealed: bool = False  # the end's own bends need softened wire
 
 
-def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Web:
-    """Return the free points round a body, and what straight wires between them cost.
-
-    plane_mm  z of the centre lines on the hub
-    floor_mm  z behind which no wire goes
-    """
-    clear = settings.arm_clear_mm + wire_mm / 2
-    shell, out = view.body.shell_mm @ view.rotation.T, view.body.shell_out @ view.rotation.T
-    parts = [_free(view, shell + out * (clear + level), clear, floor_mm, count)
-             for level, count in zip(_SHELLS_MM, _CORNERS)]
-    low, high = view.vertices_mm.min(axis=0), view.vertices_mm.max(axis=0)
-    sheet = np.stack(np.meshgrid(*(np.linspace(low[i], high[i], _SHEET) for i in (0, 1))), axis=-1).reshape(-1, 2)
-    parts += [_free(view, np.column_stack([sheet, np.full(len(sheet), z)]), clear, floor_mm, len(sheet))
-              for z in (plane_mm + 0.1, floor_mm)]
-    nodes = np.vstack(parts)
-    start, end = np.triu_indices(len(nodes), 1)
-    points = _between(nodes[start], nodes[end], _SAMPLES)
-    distance = view.distance_mm(points)
-    short = np.maximum(0.0, clear - distance)
-    price = 1 + sight_cost(view, points) + _far_cost(distance) + _BLOCKED_COST * short
-    length = np.linalg.norm(nodes[end] - nodes[start], axis=1)
-    costs = np.full((len(nodes), len(nodes)), np.inf)
-    costs[start, end] = costs[end, start] = length * price.reshape(-1, _SAMPLES).mean(axis=1)
-    return Web(nodes, costs)
-
-
-def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: int) -> F64:
-    """Evenly spread points that a wire may pass, none of them in front of the object."""
-    covered, _ = view.front.sight(points_mm)
-    points = points_mm[~covered & (points_mm[:, 2] >= floor_mm)]
-    points = points[view.distance_mm(points) >= clear_mm]
-    if len(points) <= count:
-        return points
-    apart = float(np.linalg.norm(np.ptp(points, axis=0))) / math.sqrt(count) * 0.6
-    kept = thinned(points, apart)
-    while len(kept) > count:
-        apart *= 1.15
-        kept = thinned(points, apart)
-    return np.asarray(points[kept], dtype=np.float64)
-
-
-def _far_cost(distance_mm: F64) -> F64:
-    """Price per mm of wire for standing off the object: a mount hugs it."""
-    return np.asarray(np.clip(_FAR_COST * (distance_mm - _NEAR_MM), 0.0, 1.0), dtype=np.float64)
-
-
-def _between(start_mm: F64, end_mm: F64, samples: int) -> F64:
-    """Points along segments (m, 3)-(m, 3), ends included: (m * samples, 3)."""
-    w = np.linspace(0.0, 1.0, samples)[None, :, None]
-    return np.asarray((start_mm[:, None, :] * (1 - w) + end_mm[:, None, :] * w).reshape(-1, 3), dtype=np.float64)
-
-
 def _segment_costs(task: Task, start_mm: F64, end_mm: F64, step_mm: float = _COARSE_MM) -> F64:
     """Length of segments, being seen and being too near counted as length; sampled every `step_mm` of the longest."""
     length = np.linalg.norm(end_mm - start_mm, axis=1)
     samples = int(np.clip(math.ceil(float(length.max(initial=0.0)) / step_mm) + 1, 5, 48))
-    points = _between(start_mm, end_mm, samples)
+    points = between(start_mm, end_mm, samples)
     distance = task.view.distance_mm(points)
-    price = 1 + sight_cost(task.view, points) + _far_cost(distance) + _BLOCKED_COST * task.short_mm(points, distance)
+    price = 1 + sight_cost(task.view, points) + far_cost(distance) + BLOCKED_COST * task.short_mm(points, distance)
     return np.asarray(length * price.reshape(-1, samples).mean(axis=1), dtype=np.float64)
 
 
@@ -358,7 +293,7 @@ def _corner_costs(task: Task, paths: F64) -> F64:
     middle = paths[:, 1:-1] + inward * (radius * (1 / np.cos(half) - 1))[..., None]
     flat = middle.reshape(-1, 3)
     short = task.short_mm(flat, task.view.distance_mm(flat)).reshape(turns.shape)
-    cut = _BLOCKED_COST * short * tangent
+    cut = BLOCKED_COST * short * tangent
     return np.asarray(_bend_costs(cosine).sum(axis=1) + crowded + cut.sum(axis=1), dtype=np.float64)
 
 

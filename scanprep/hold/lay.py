@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scanprep.hold.arms import Neighbour, Task, Web, path_cost, route_arm
+from scanprep.hold.arms import Neighbour, Task, path_cost, route_arm
 from scanprep.hold.bends import Bent, along, bend_wire
 from scanprep.hold.body import View
 from scanprep.hold.brace import Brace, find_braces
 from scanprep.hold.feet import Feet, Foot, faces_of, needed_mm, seats_mm
 from scanprep.hold.hub import HubPlan, Root, root_options
 from scanprep.hold.records import Contact, TipSet
+from scanprep.hold.web import Web
 from scanprep.hold.wire import Duty, alloy, judge_wires, sag_limit_mm
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64

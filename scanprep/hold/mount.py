@@ -14,7 +14,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from scanprep.findings import Check, Finding, Verdict, at_least, at_most, finding_of
-from scanprep.hold.arms import Web, weave_web
 from scanprep.hold.body import Body, View
 from scanprep.hold.feet import Feet, seats_mm
 from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
@@ -25,6 +24,7 @@ from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
 from scanprep.hold.solid import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.sway import Sway, sway_on
 from scanprep.hold.visibility import Seen, seen_shares
+from scanprep.hold.web import Web, weave_web
 from scanprep.hold.wire import (
     Duty,
     alloy,

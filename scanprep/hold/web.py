@@ -1,0 +1,84 @@
+"""Free points round a body among which arms take their corners, and what a straight wire between any two costs.
+
+Three shells off the surface and two sheets behind it, thinned to a few hundred points; being seen, standing far off and
+being too near count as length. Woven once for a hub, used by every arm. Display frame, mm.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.body import View, thinned
+from scanprep.hold.feet import sight_cost
+from scanprep.settings import HoldSettings
+from scanprep.vectors import F64
+
+_SHELLS_MM = (1.6, 6.0, 13.0)  # beyond the clearance
+_CORNERS = (110, 45, 20)  # free points kept of each shell
+_SHEET = 6  # points a side of each sheet behind the object
+_SAMPLES = 9
+_NEAR_MM, _FAR_COST = 5.0, 0.04  # further off than this, a mm of wire costs so much more per mm
+BLOCKED_COST = 120.0  # a mm of wire one mm too near, in mm
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Web:
+    """Free points round a body, and what a straight wire between any two costs."""
+
+    nodes_mm: F64  # (n, 3)
+    costs_mm: F64  # (n, n)
+
+
+def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Web:
+    """Return the free points round a body, and what straight wires between them cost.
+
+    plane_mm  z of the centre lines on the hub
+    floor_mm  z behind which no wire goes
+    """
+    clear = settings.arm_clear_mm + wire_mm / 2
+    shell, out = view.body.shell_mm @ view.rotation.T, view.body.shell_out @ view.rotation.T
+    parts = [_free(view, shell + out * (clear + level), clear, floor_mm, count)
+             for level, count in zip(_SHELLS_MM, _CORNERS)]
+    low, high = view.vertices_mm.min(axis=0), view.vertices_mm.max(axis=0)
+    sheet = np.stack(np.meshgrid(*(np.linspace(low[i], high[i], _SHEET) for i in (0, 1))), axis=-1).reshape(-1, 2)
+    parts += [_free(view, np.column_stack([sheet, np.full(len(sheet), z)]), clear, floor_mm, len(sheet))
+              for z in (plane_mm + 0.1, floor_mm)]
+    nodes = np.vstack(parts)
+    start, end = np.triu_indices(len(nodes), 1)
+    points = between(nodes[start], nodes[end], _SAMPLES)
+    distance = view.distance_mm(points)
+    short = np.maximum(0.0, clear - distance)
+    price = 1 + sight_cost(view, points) + far_cost(distance) + BLOCKED_COST * short
+    length = np.linalg.norm(nodes[end] - nodes[start], axis=1)
+    costs = np.full((len(nodes), len(nodes)), np.inf)
+    costs[start, end] = costs[end, start] = length * price.reshape(-1, _SAMPLES).mean(axis=1)
+    return Web(nodes, costs)
+
+
+def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: int) -> F64:
+    """Evenly spread points that a wire may pass, none of them in front of the object."""
+    covered, _ = view.front.sight(points_mm)
+    points = points_mm[~covered & (points_mm[:, 2] >= floor_mm)]
+    points = points[view.distance_mm(points) >= clear_mm]
+    if len(points) <= count:
+        return points
+    apart = float(np.linalg.norm(np.ptp(points, axis=0))) / math.sqrt(count) * 0.6
+    kept = thinned(points, apart)
+    while len(kept) > count:
+        apart *= 1.15
+        kept = thinned(points, apart)
+    return np.asarray(points[kept], dtype=np.float64)
+
+
+def far_cost(distance_mm: F64) -> F64:
+    """Return the price per mm of wire for standing off the object: a mount hugs it."""
+    return np.asarray(np.clip(_FAR_COST * (distance_mm - _NEAR_MM), 0.0, 1.0), dtype=np.float64)
+
+
+def between(start_mm: F64, end_mm: F64, samples: int) -> F64:
+    """Return points along segments (m, 3)-(m, 3), ends included: (m * samples, 3)."""
+    w = np.linspace(0.0, 1.0, samples)[None, :, None]
+    return np.asarray((start_mm[:, None, :] * (1 - w) + end_mm[:, None, :] * w).reshape(-1, 3), dtype=np.float64)
