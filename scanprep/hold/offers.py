@@ -42,6 +42,8 @@ ALIKE = 2  # neighbours of each tip of a set that passed, judged where its mount
 #: What is tried in turn: times the shake that shape should stand (as asked, with plenty, by grip alone), and whether
 #: over mirrored pairs of tips.
 MODES = ((1.0, True), (2.5, True), (1.0, False), (2.5, False), (0.0, True), (0.0, False))
+# a hook's bends want thin wire, a heavy object thick wire: from these weights on plain pads where they do; assumed
+HOOK_COST, HEAVY_N = 0.6, (4.0, 6.0)
 MOST_LACK = 0.5  # of the weight: further off, no motion learnt will mend it
 
 Sits = Callable[[Contact], bool]
@@ -110,7 +112,9 @@ class Search:
                           self.shared.settings)
             if self.front is not None:
                 ways = reach_costs(self.front, self.shared.spots.middles_mm @ self.attitude.rotation.T)
-                view = replace(view, cost=view.cost + ways)
+                hooked = np.isin(self.shared.spots.kind, ("lipped", "fork"))
+                load = float(np.interp(self.shared.loads.weight_N, HEAVY_N, (0.0, 1.0)))
+                view = replace(view, cost=view.cost + ways + HOOK_COST * load * hooked)
             self.view = view if view.usable.any() else None
 
     def offers(self) -> Iterator[TipSet]:
