@@ -35,7 +35,7 @@ LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, 
 #: and showing too much (refused).
 HARD = ("bends", "bend-radius", "arm-stress")
 SHOWS = ("mount-beside", "mount-covered")
-SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, where no attitude has a better mount
+SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, to who asked or where nothing is better
 
 
 def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, *,
@@ -95,6 +95,9 @@ class _Try:
                 self.made, fewest = (tipset, mount), len(found)
             if not found:
                 return
+        if self.made is None and self.attitude.name == "asked" and \
+                self.shown_share <= SHOWN_MOST * settings.hold.beside_share:
+            self.made = self.shown  # who asks for an angle is shown what it costs
         if self.made is None:
             self.refusal = _no_mount(self.attitude, reasons, margin_g) if reasons else refusal_of(seek)
 
