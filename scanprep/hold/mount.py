@@ -143,6 +143,8 @@ def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: H
                     f"limit, in the thickest wire that turns there ({arm.wire_mm:.1f} mm)")
         if arm.bent.length_mm > hold.longest_arm * diagonal + _ROUND_MM:
             return f"arm {number} would be {arm.bent.length_mm:.0f} mm long, for an object {diagonal:.0f} mm across"
+    if least_gap_mm(attempt.laid, attempt.plan) < 0.0:
+        return "two of its arms would run through each other"
     return ""
 
 

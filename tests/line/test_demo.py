@@ -60,3 +60,18 @@ def test_a_second_batch_does_nothing_again(demo):
     assert done.exit_code in (0, 1)
     assert done.stderr.count("unchanged") == 31
     assert {path: path.stat().st_mtime_ns for path in (folder / "out").glob("*/spec.*")} == before
+
+
+def test_no_mount_on_offer_has_arms_that_cross_yield_or_wander(demo):
+    # Bends by hand: at most five an arm, none sharper than half the wire (softened); yield of hard brass wire: 350 MPa.
+    folder, _ = demo
+    holds = [hold for path in sorted((folder / "out").glob("*/spec.json"))
+             for hold in json.loads(path.read_text(encoding="utf-8"))["holds"]]
+    assert len(holds) >= 24
+    for hold in holds:
+        checks = {check["name"]: check["value"] for check in hold["checks"]}
+        assert checks["arm-gap"] is None or checks["arm-gap"] >= 0
+        for arm in (tip["arm"] for tip in hold["tips"]):
+            assert len(arm["bends"]) <= 5
+            assert arm["stress_MPa"] <= 350
+        assert len(hold["tips"]) <= 5
