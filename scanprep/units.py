@@ -20,7 +20,8 @@ _LENGTH_NAMES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "'": "ft"
 G_PER = {"g": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 453.59237 / 16, "lb": 453.59237}
 _MASS_NAMES = {"gram": "g", "grams": "g", "lbs": "lb", "ounce": "oz", "ounces": "oz"}
 
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?|[.,]\d+)"
+#: At most 12 digits before the point: more is a slip of the keyboard, and far more would overflow.
+_NUMBER = r"(?:\d{1,12}\s+\d{1,12}/\d{1,12}|\d{1,12}/\d{1,12}|\d{1,12}(?:[.,]\d+)?|[.,]\d+)"
 _QUANTITY = re.compile(rf"\s*(?P<sign>[-+])?\s*(?P<number>{_NUMBER})\s*(?P<unit>[^\d\s.,/+-][^\d\s]*)?\s*")
 
 

@@ -6,6 +6,7 @@ Every function raises ValueError with a sentence; the caller adds file, row and 
 
 from __future__ import annotations
 
+import math
 import re
 
 from scanprep.materials import material_name
@@ -61,7 +62,7 @@ def angle_deg(text: str, unit: str | None = None) -> float:
 
 def force_N(text: str, unit: str | None = None) -> float:
     """Return a force in N, >= 0, from `2 N`."""
-    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*N\s*", _with_unit(text, unit))
+    match = re.fullmatch(r"\s*(\d{1,12}(?:[.,]\d+)?)\s*N\s*", _with_unit(text, unit))
     if match is None:
         raise ValueError(f"{text!r} is not a force; write a number and N, such as 2 N")
     return float(match[1].replace(",", "."))
@@ -70,9 +71,12 @@ def force_N(text: str, unit: str | None = None) -> float:
 def plain_number(text: str) -> float:
     """Return a number without unit."""
     try:
-        return float(text.replace(",", "."))
+        value = float(text.replace(",", "."))
     except ValueError:
-        raise ValueError(f"{text!r} is not a number") from None
+        value = math.nan
+    if not math.isfinite(value):  # "inf" and "nan" are numbers to Python, not to a checklist
+        raise ValueError(f"{text!r} is not a number")
+    return value
 
 
 def count(text: str) -> int:

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from scanprep.errors import ScanprepError
+from scanprep.files import cells
 from scanprep.files.checklist import read_checklist
 from scanprep.files.columns import HEADINGS
 
@@ -97,3 +98,12 @@ def test_the_same_line_in_five_hands(tmp_path, text, encoding):
     (wish,) = read_checklist(path)
     assert (wish.number, wish.title) == ("1", "Krüge aus Gres")
     assert wish.sizes[0].value_mm == pytest.approx(92.0)
+
+
+@pytest.mark.parametrize("number", ["inf", "-Infinity", "nan", "1e999", "9" * 400])
+def test_what_only_a_computer_calls_a_number_is_refused(number):
+    written = [(cells.count, ""), (cells.plain_number, ""), (cells.angle_deg, ""), (cells.angle_deg, "deg"),
+               (cells.force_N, "N"), (cells.length_mm, "mm"), (cells.mass_g, "g"), (cells.scan_unit, "")]
+    for read, unit in written:
+        with pytest.raises(ValueError, match=f"{number}.* not "):
+            read(f"{number} {unit}".strip())
