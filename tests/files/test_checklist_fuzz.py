@@ -13,7 +13,8 @@ from scanprep.files import cells
 from scanprep.files.checklist import read_checklist
 from scanprep.files.columns import HEADINGS
 
-QUICK = settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUICK = settings(max_examples=80, deadline=None, derandomize=True,  # the same for everyone; search longer by hand
+                 suppress_health_check=[HealthCheck.function_scoped_fixture])
 KNOWN = sorted({name for names in HEADINGS.values() for name in names})
 HEADS = [*KNOWN, "Höhe (cm)", "Größe", "", "étage", "Mass [g]"]
 CELLS = ["", " ", "FB-001", "1984.10", "Krug, grün", "=1+1", "92 mm", "9,2 cm", "3 5/8 in", "1,250 g", "240g", "8.5 oz",
