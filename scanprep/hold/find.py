@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -116,7 +117,9 @@ def faults(mount: Mount) -> list[Check]:
 
 
 def _no_mount(attitude: Attitude, reasons: list[str], margin_g: float) -> Refusal:
-    why = "; or ".join(dict.fromkeys(reasons))
+    # One of a kind, the best set's: what differs only in its numbers says nothing new.
+    told = {re.sub(r"[\d.]+", "", reason): reason for reason in reversed(reasons)}
+    why = "; or ".join(reversed(told.values()))
     return Refusal(attitude, f"tips were found, but no mount that can be made: {why}", margin_g,
                    "Try another angle, a cradle, or a branch or brace made by eye")
 

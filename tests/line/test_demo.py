@@ -75,3 +75,13 @@ def test_no_mount_on_offer_has_arms_that_cross_yield_or_wander(demo):
             assert len(arm["bends"]) <= 5
             assert arm["stress_MPa"] <= 350
         assert len(hold["tips"]) <= 5
+
+
+def test_what_is_refused_says_each_reason_once_with_advice(demo):
+    folder, _ = demo
+    documents = [json.loads(path.read_text(encoding="utf-8")) for path in sorted((folder / "out").glob("*/spec.json"))]
+    refused = [refusal for document in documents if not document["holds"] for refusal in document["refusals"]]
+    assert refused
+    for refusal in refused:
+        assert refusal["advice"]
+        assert refusal["reason"].count("show beside") <= 1, refusal["reason"]
