@@ -36,10 +36,6 @@ def hand_made(solid: Solid, strength: float, wavelength: float, seed: int) -> So
     return raised(solid, lambda p: strength * rough(p, wavelength, seed, 3))
 
 
-def _closed(curve_points: list[Pair], top: float) -> list[Pair]:
-    return [(0.0, curve_points[0][1]), *curve_points, (0.0, top)]
-
-
 def _medallion(size: float, at_y: float, at_z: float, emblem: emblems.Emblem) -> Solid:
     ring = emblems.most(emblem, emblems.beads(size * 0.88, 26, size * 0.085))
 

@@ -37,7 +37,7 @@ class HoldSettings:
     torque_arm_mm: float = 5.0  # gate 3
     torque_diagonal_share: float = 0.03
     preload_relaxed_ratio: float = 0.10  # gate 4, s/W after relaxation
-    preload_set_ratio: float = 0.20
+    preload_set_ratio: float = 0.20  # gate 4, s/W as set
     # gates 4 and 5 where the shape holds. No tip lifts though it took the whole low-friction shake alone: each presses
     # with 0.2 W, which leaves 0.03 W of friction at 0.15; two thirds of that however its pads sit. Trial
     pressed_ratio: float = 0.03
@@ -94,6 +94,11 @@ class HoldSettings:
     weight_depth: float = 0.5
     weight_force: float = 1.0
     weight_tips: float = 0.5
+
+    @property
+    def preload_ratio(self) -> float:
+        """Gate 4: s/W to be set, so that enough is left after relaxation too."""
+        return max(self.preload_set_ratio, self.preload_relaxed_ratio / self.relaxation_ratio)
 
 
 @dataclass(frozen=True, slots=True)

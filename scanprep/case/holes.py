@@ -7,7 +7,7 @@ into. The geometry is the panel's; here it becomes findings about objects. Face 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from scanprep.case.placed import PlacedObject
@@ -142,13 +142,3 @@ def _meeting(one: NamedHole, other: NamedHole, check: Check, apart: float, real:
         remedy = f"The void one was only marked: clean the mark off, or move {away}"
     return Finding("hole-web-between", one.name, verdict, f"{one.name} and {other.name}: holes {where}, "
                    f"{apart:.1f} mm apart, {touch}; {limit:.1f} mm are wanted", remedy, value, limit, "mm")
-
-
-def panel_holes(placed: Sequence[PlacedObject], panel: PanelWish) -> tuple[NamedHole, ...]:
-    """Return the holes that a panel's objects ask for now."""
-    found = []
-    for item in placed:
-        hole = item.hole()
-        if hole is not None and hole.panel == panel.name:
-            found.append(NamedHole(f"object {item.number}", hole))
-    return tuple(found)

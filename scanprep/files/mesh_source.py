@@ -55,7 +55,8 @@ class MeshSource:
                               "Copy or export the scan again", what, f"{count:,}")
 
 
-#: What a damaged zip raises in the standard library.
+#: What a damaged zip raises in the standard library, by fuzzing; for a packing it does not know that is, by its own
+#: documentation, a NotImplementedError.
 ZIP_FAULTS = (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError, OSError,
               ValueError, KeyError, struct.error, zlib.error)
 TRUNCATED = "the file ends before its data does; it is cut off or damaged"

@@ -212,8 +212,3 @@ class View:
     def exact_mm(self, points_mm: F64) -> F64:
         """Return the signed distance by rays, slower."""
         return np.asarray(self.body.scene.signed_distance_mm(points_mm @ self.rotation), dtype=np.float64)
-
-    def cast_mm(self, origins_mm: F64, directions: F64) -> F64:
-        """Return how far each ray goes before it meets the object; inf where it does not."""
-        hits = self.body.scene.cast(origins_mm @ self.rotation, directions @ self.rotation)
-        return np.asarray(hits.distance_mm, dtype=np.float64)

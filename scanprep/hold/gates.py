@@ -214,8 +214,8 @@ def judge(grip: Grip, radius_mm: F64, loads: Loads, surface: Surface, rotation: 
     low = _off_centre_g(low_grip, loads) if full is not None else None
     torque = torque_reach(hard, weight * UP, 0.02 * loads.torque_Nmm, 3 * loads.torque_Nmm)
     shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
-    sprung = preload(grip, weight, UP, settings.preload_set_ratio)
-    by_shape = sprung.reserve_N < settings.preload_set_ratio * weight and (shape or 0.0) >= loads.shape_g
+    sprung = preload(grip, weight, UP, settings.preload_ratio)
+    by_shape = sprung.reserve_N < settings.preload_ratio * weight and (shape or 0.0) >= loads.shape_g
     if by_shape:
         sprung = preload(grip, weight, UP, SHAPED_RATIO)
     draws = redrawn(grip, radius_mm, surface, rotation, settings.redraws, seed)
@@ -280,8 +280,8 @@ def _by_shape(j: Judged, loads: Loads) -> bool:
 def _sprung(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
     """Gate 4: enough friction in reserve, or a shape that stands a shake without any and tips that stay pressed."""
     relaxed = settings.relaxation_ratio * j.preload_ratio
-    by_grip = j.preload_ratio >= settings.preload_set_ratio
-    limit, note = settings.preload_set_ratio, f"{relaxed:.2f} left after relaxation"
+    by_grip = j.preload_ratio >= settings.preload_ratio
+    limit, note = settings.preload_ratio, f"{relaxed:.2f} left after relaxation"
     if not by_grip and _by_shape(j, loads):
         limit = settings.pressed_ratio
         note = f"held by shape: {j.shape_g:.2f} g without any friction; the preload keeps the tips pressed"
@@ -292,7 +292,7 @@ def _sprung(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
 
 def _sits(j: Judged, loads: Loads, settings: HoldSettings) -> Check:
     """Gate 5: what is left when the pads sit otherwise; what is held by shape asks less."""
-    by_grip = j.preload_ratio >= settings.preload_set_ratio
+    by_grip = j.preload_ratio >= settings.preload_ratio
     limit = settings.s10 if by_grip or not _by_shape(j, loads) else settings.pressed_s10
     note = "" if j.s10 >= settings.s10_preferred else "above the limit, below what is preferred"
     verdict = Verdict.OK

@@ -247,7 +247,7 @@ class Search:
             if reserves[best] < 1.1 * ratio + 0.005:
                 break
             found, ratio = near[best], float(reserves[best])
-            if ratio > 1.2 * self.shared.settings.preload_set_ratio:
+            if ratio > 1.2 * self.shared.settings.preload_ratio:
                 break
         return self._judge(view, found, seen) if ratio > begun else None
 

@@ -37,11 +37,6 @@ def panel_to_face(face: FaceName, width_mm: float, thickness_mm: float) -> Rigid
     return face_to_panel(face, width_mm, thickness_mm).inverse()
 
 
-def other_face(face: FaceName) -> FaceName:
-    """Return the face on the other side of the sheet."""
-    return "B" if face == "A" else "A"
-
-
 def x_on_other_face_mm(x_mm: float, width_mm: float) -> float:
     """Return where the same hole axis stands as the other face's viewer sees it."""
     return width_mm - x_mm

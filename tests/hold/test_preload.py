@@ -1,12 +1,14 @@
 """Preload: the friction reserve that springs can supply. Closed forms by hand."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from scanprep.hold.preload import most_stiffness_N_per_mm, preload, reserves_N, sprung_margin_g
 from scanprep.hold.wrench import Grip
+from scanprep.settings import HoldSettings
 
 UP = np.array([0.0, 1.0, 0.0])
 SAFE = math.cos(math.pi / 8)  # of friction: an octagon inside the circle
@@ -77,3 +79,9 @@ def test_a_tip_may_not_take_a_shake_beyond_its_limit():
     at_rest = preload(jaws(0.5, 4.0), 1.0, UP, 0.2)
     tight = jaws(0.5, float(at_rest.normal_N.max()) + 0.05)
     assert sprung_margin_g(tight, at_rest, 1.0, UP, 5.0) < sprung_margin_g(jaws(0.5, 100.0), at_rest, 1.0, UP, 5.0)
+
+
+def test_gate_4_asks_for_what_relaxation_takes_away():
+    # 0.2 of the weight as set and 0.1 once relaxed: at half left both are the same, at 40 % left 0.25 is to be set
+    assert HoldSettings().preload_ratio == pytest.approx(0.2)
+    assert replace(HoldSettings(), relaxation_ratio=0.4).preload_ratio == pytest.approx(0.25)
