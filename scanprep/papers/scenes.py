@@ -31,12 +31,15 @@ def shaded_mount(hold: Hold, plan: PostPlan | None) -> list[ShadedMesh]:
     return _shaded(parts)
 
 
-def shaded_proposal(hold: Hold, plan: PostPlan | None) -> list[ShadedMesh]:
-    """Return a hold's mount with the post that another hold of the object was planned with, as far as the panel."""
+def shaded_stub(hold: Hold, plan: PostPlan | None, stub_mm: float) -> list[ShadedMesh]:
+    """Return a hold's mount with a stub of post behind its hub, as thick as the planned one and never past the panel.
+
+    plan  of any hold of the object; None draws the post that the hub was planned for
+    """
     if plan is None:
-        return _shaded(mount_meshes(hold))
+        return _shaded(mount_meshes(hold, None, stub_mm))
     to_face = hold.attach_mm[2] - (hold.back_mm - plan.post.stand_off_mm)
-    return _shaded(mount_meshes(hold, plan.post.diameter_mm, max(to_face, 1.0)))
+    return _shaded(mount_meshes(hold, plan.post.diameter_mm, min(max(to_face, 1.0), stub_mm)))
 
 
 def _shaded(parts: Sequence[MountMesh]) -> list[ShadedMesh]:

@@ -11,7 +11,6 @@ from pytest import approx
 
 from scanprep.findings import Finding, Verdict
 from scanprep.hold.records import HoldSet
-from scanprep.papers.contact_sheet import contact_sheet_png, contact_sheets
 from scanprep.papers.measures import Measures
 from scanprep.papers.mount_page import governing
 from scanprep.papers.mount_sheet import mount_sheet_pdf, mount_sheets
@@ -19,7 +18,7 @@ from scanprep.papers.mount_words import direction_words, wire_turns_deg
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.sheet import Image, Text, flattened
-from tests.papers.invented import invented_hold, invented_spec
+from tests.papers.invented import invented_spec
 from tests.papers.reading import overlapping_words
 
 PT_MM = 25.4 / 72
@@ -177,18 +176,6 @@ def test_letters_that_no_font_has_are_told():
 ])
 def test_directions_in_a_viewers_words(direction, words):
     assert direction_words(direction) == words
-
-
-def test_contact_sheets_show_every_hold():
-    spec, working = invented_spec()
-    holds = tuple(invented_hold(spec.survey, name) for name in ("upright", "three-quarter", "leaned-back", "asked"))
-    words = _words(pdf_bytes(contact_sheets(replace(spec, holds=HoldSet(holds, ()), chosen=3), working, Issue()),
-                             title="x"))
-    for name in ("upright", "three-quarter", "leaned-back", "asked"):
-        assert name in words
-    assert words.count("CHOSEN") == 1
-    picture = contact_sheet_png(holds[:2], spec.survey, working, size_px=100)
-    assert int.from_bytes(picture[16:20]) == 324 and int.from_bytes(picture[20:24]) == 44 + 2 * 146
 
 
 def test_turns_of_the_wire_between_bends_by_hand():
