@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.bends import tidy
-from scanprep.hold.body import View
+from scanprep.hold.body import View, lengths
 from scanprep.hold.feet import Foot, needed_mm, sight_cost
 from scanprep.hold.hub import Root
 from scanprep.hold.records import Contact
@@ -55,8 +55,11 @@ class Neighbour:
     def gap_mm(self, points_mm: F64, apart_mm: float) -> F64:
         """Return the distance of points (n, 3) to the centre line; anything beyond `apart_mm` may come as that."""
         gap = np.full(len(points_mm), apart_mm)
-        near = np.all((points_mm > self.low_mm - apart_mm) & (points_mm < self.high_mm + apart_mm), axis=1)
-        if bool(near.any()):
+        near = np.ones(len(points_mm), dtype=bool)
+        for axis in range(3):
+            along = points_mm[:, axis]
+            near &= (along > self.low_mm[axis] - apart_mm) & (along < self.high_mm[axis] + apart_mm)
+        if near.any():
             gap[near] = np.minimum(self.tree.query(points_mm[near], distance_upper_bound=apart_mm)[0], apart_mm)
         return gap
 
@@ -99,8 +102,8 @@ class Way:
 
 def _segment_costs(task: Task, start_mm: F64, end_mm: F64, step_mm: float = _COARSE_MM) -> F64:
     """Length of segments, being seen and being too near counted as length; sampled every `step_mm` of the longest."""
-    length = np.linalg.norm(end_mm - start_mm, axis=1)
-    samples = int(np.clip(math.ceil(float(length.max(initial=0.0)) / step_mm) + 1, 5, 48))
+    length = lengths(end_mm - start_mm)
+    samples = min(max(math.ceil(float(length.max(initial=0.0)) / step_mm) + 1, 5), 48)
     points = between(start_mm, end_mm, samples)
     distance = task.view.distance_mm(points)
     price = 1 + sight_cost(task.view, points) + far_cost(distance) + BLOCKED_COST * task.short_mm(points, distance)
@@ -114,12 +117,20 @@ def _grid_costs(task: Task, start_mm: F64, end_mm: F64) -> F64:
 
 
 def _units(vectors: F64) -> F64:
-    return np.asarray(vectors / np.maximum(np.linalg.norm(vectors, axis=-1, keepdims=True), 1e-9), dtype=np.float64)
+    return np.asarray(vectors / np.maximum(lengths(vectors), 1e-9)[..., None], dtype=np.float64)
 
 
 def _bend_costs(cosine: F64) -> F64:
     """Price of bends by the cosine of the turn: nothing where straight on, more for sharp ones."""
-    turns_deg = np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return _turn_costs(_turns(cosine))
+
+
+def _turns(cosine: F64) -> F64:
+    return np.asarray(np.arccos(np.minimum(np.maximum(cosine, -1.0), 1.0)), dtype=np.float64)
+
+
+def _turn_costs(turns: F64) -> F64:
+    turns_deg = np.degrees(turns)
     too_sharp = np.maximum(0.0, turns_deg - _MOST_TURN_DEG)
     return np.asarray(np.where(turns_deg < 3.0, 0.0, _BEND_COST_MM * (0.8 + (turns_deg / 75.0) ** 2)) + 4 * too_sharp)
 
@@ -209,7 +220,7 @@ def _usable(web: Web, task: Task, start_mm: F64, end_mm: F64) -> tuple[F64, NDAr
         apart = (task.wire_mm + other.wire_mm) / 2 + task.settings.arm_gap_mm
         usable &= other.gap_mm(web.nodes_mm, apart) >= apart
     keep = np.flatnonzero(usable)
-    detour = np.linalg.norm(web.nodes_mm[keep] - start_mm, axis=1) + np.linalg.norm(web.nodes_mm[keep] - end_mm, axis=1)
+    detour = lengths(web.nodes_mm[keep] - start_mm) + lengths(web.nodes_mm[keep] - end_mm)
     keep = keep[np.argsort(detour, kind="stable")[:_NODES]]
     return web.nodes_mm[keep], keep
 
@@ -256,12 +267,6 @@ def _by_corners(task: Task, pairs_mm: F64, nodes: F64, begin: _Ends, end: _Ends,
     return found
 
 
-def _cosines(runs: F64) -> F64:
-    """Cosines of the turns between runs (..., k, 3): (..., k - 1)."""
-    way = _units(runs)
-    return np.asarray(np.sum(way[..., :-1, :] * way[..., 1:, :], axis=-1), dtype=np.float64)
-
-
 def _path_costs(task: Task, paths: F64) -> F64:
     """Costs of whole paths (n, k, 3)."""
     runs = _segment_costs(task, paths[:, :-1].reshape(-1, 3), paths[:, 1:].reshape(-1, 3), _FINE_MM)
@@ -275,26 +280,26 @@ def path_cost(task: Task, path: F64) -> float:
 
 def _corner_costs(task: Task, paths: F64) -> F64:
     """Price of the bends of paths (n, k, 3): the bends, runs too short for them, and arcs that cut too near."""
-    runs = np.diff(paths, axis=1)
-    lengths, cosine = np.linalg.norm(runs, axis=2), _cosines(runs)
-    turns = np.arccos(np.clip(cosine, -1, 1))
+    runs = paths[:, 1:] - paths[:, :-1]
+    length = lengths(runs)
+    way = runs / np.maximum(length, 1e-9)[..., None]
+    turns = _turns(np.einsum("nkd,nkd->nk", way[:, :-1], way[:, 1:]))
     half = np.minimum(turns, 2.6) / 2
-    straight = turns < 0.05
+    slope = np.where(turns < 0.05, 0.0, np.tan(half))
     crowded = np.zeros(len(paths))
     for diameters, price, spare in ((task.settings.bend_least_diameters, _TOO_SHORT_COST, _STRAIGHT_MM),
                                     (task.settings.bend_radius_diameters, _SHORT_COST, 1.0)):
         radius = (diameters + 0.5) * task.wire_mm
-        tangent = np.where(straight, 0.0, radius * np.tan(half))
-        zero = np.zeros((len(paths), 1))
-        taken = np.concatenate([zero, tangent], axis=1) + np.concatenate([tangent, zero], axis=1)
-        crowded += price * np.maximum(0.0, taken + np.where(taken > 0, spare, 0.0) - lengths).sum(axis=1)
-    way = _units(runs)
+        tangent = radius * slope
+        taken = np.zeros(length.shape)
+        taken[:, 1:] = tangent
+        taken[:, :-1] += tangent
+        crowded += price * np.maximum(0.0, taken + spare * (taken > 0) - length).sum(axis=1)
     inward = _units(way[:, 1:] - way[:, :-1])
-    middle = paths[:, 1:-1] + inward * (radius * (1 / np.cos(half) - 1))[..., None]
-    flat = middle.reshape(-1, 3)
+    flat = (paths[:, 1:-1] + inward * (radius * (1 / np.cos(half) - 1))[..., None]).reshape(-1, 3)
     short = task.short_mm(flat, task.view.distance_mm(flat)).reshape(turns.shape)
     cut = BLOCKED_COST * short * tangent
-    return np.asarray(_bend_costs(cosine).sum(axis=1) + crowded + cut.sum(axis=1), dtype=np.float64)
+    return np.asarray((_turn_costs(turns) + cut).sum(axis=1) + crowded, dtype=np.float64)
 
 
 def _moved(task: Task, root: Root, path: F64, laid: Foot, sweeps: int = 3) -> tuple[F64, float]:

@@ -7,7 +7,7 @@ tens of thousands of questions; `exact_mm` asks the rays themselves and has the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,11 @@ _BAND_CELLS = 2.2  # exact within this many cells of the surface
 _SAMPLES = 700  # surface points from which arms may take their way
 
 
+def lengths(vectors: F64) -> F64:
+    """Return the lengths of vectors (..., 3); several times as quick as `np.linalg.norm` for many short ones."""
+    return np.asarray(np.sqrt(np.einsum("...k,...k->...", vectors, vectors)), dtype=np.float64)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class DistanceGrid:
     """Signed distance on a box of cells, negative inside."""
@@ -32,24 +37,28 @@ class DistanceGrid:
     corner_mm: F64  # (3,)
     step_mm: float
     values_mm: F64  # (nx, ny, nz)
+    _terms: NDArray[np.float32] = field(init=False, repr=False)  # (nx ny nz, 8) factors of 1 z y yz x xz xy xyz
+
+    def __post_init__(self) -> None:
+        cells = np.pad(self.values_mm, ((0, 1),) * 3, mode="edge")
+        nx, ny, nz = self.values_mm.shape
+        terms = np.stack([cells[i:i + nx, j:j + ny, k:k + nz] for i in (0, 1) for j in (0, 1) for k in (0, 1)], axis=-1)
+        terms = terms.reshape(-1, 2, 2, 2)
+        for axis in (1, 2, 3):
+            near, far = terms.swapaxes(1, axis)[:, 0], terms.swapaxes(1, axis)[:, 1]
+            far -= near
+        object.__setattr__(self, "_terms", terms.reshape(-1, 8).astype(np.float32))
 
     def at(self, points_mm: F64) -> F64:
         """Return the distance at points (n, 3); outside the box never more than the truth by over a cell."""
-        shape = np.array(self.values_mm.shape)
-        at = (points_mm - self.corner_mm) / self.step_mm
-        inside = np.clip(at, 0.0, shape - 1.000001)
+        shape = np.array(self.values_mm.shape)[:, None]
+        at = np.ascontiguousarray((points_mm - self.corner_mm).T) / self.step_mm
+        inside = np.minimum(np.maximum(at, 0.0), shape - 1.000001)
         low = inside.astype(np.int64)
-        f = inside - low
-        flat = self.values_mm.ravel()
-        sy, sx = int(shape[2]), int(shape[1] * shape[2])
-        base = low[:, 0] * sx + low[:, 1] * sy + low[:, 2]
-        fx, fy, fz = f[:, 0], f[:, 1], f[:, 2]
-        c00 = flat[base] * (1 - fz) + flat[base + 1] * fz
-        c01 = flat[base + sy] * (1 - fz) + flat[base + sy + 1] * fz
-        c10 = flat[base + sx] * (1 - fz) + flat[base + sx + 1] * fz
-        c11 = flat[base + sx + sy] * (1 - fz) + flat[base + sx + sy + 1] * fz
-        value = (c00 * (1 - fy) + c01 * fy) * (1 - fx) + (c10 * (1 - fy) + c11 * fy) * fx
-        beyond = np.linalg.norm(at - inside, axis=1) * self.step_mm
+        x, y, z = inside - low
+        t = self._terms.take((low[0] * int(shape[1, 0]) + low[1]) * int(shape[2, 0]) + low[2], axis=0).T
+        value = t[0] + t[1] * z + (t[2] + t[3] * z) * y + (t[4] + t[5] * z + (t[6] + t[7] * z) * y) * x
+        beyond = lengths((at - inside).T) * self.step_mm
         return np.asarray(np.where(beyond > 0, np.maximum(beyond + _PAD_MM / 2, value), value), dtype=np.float64)
 
 
@@ -163,16 +172,18 @@ class FrontMap:
 
     def index(self, points_mm: F64) -> tuple[NDArray[np.int64], NDArray[np.int64], Bools]:
         """Return row, column and whether a point lies over the raster."""
-        column = np.floor((points_mm[:, 0] - self.left_mm) / self.pitch_mm).astype(np.int64)
-        row = np.floor((points_mm[:, 1] - self.low_mm) / self.pitch_mm).astype(np.int64)
+        across = (points_mm[:, 0] - self.left_mm) / self.pitch_mm
+        up = (points_mm[:, 1] - self.low_mm) / self.pitch_mm
         ny, nx = self.front_mm.shape
-        over = (column >= 0) & (column < nx) & (row >= 0) & (row < ny)
-        return np.clip(row, 0, ny - 1), np.clip(column, 0, nx - 1), over
+        over = (across >= 0) & (across < nx) & (up >= 0) & (up < ny)
+        column = np.minimum(np.maximum(across, 0), nx - 1).astype(np.int64)
+        row = np.minimum(np.maximum(up, 0), ny - 1).astype(np.int64)
+        return row, column, over
 
     def sight(self, points_mm: F64) -> tuple[Bools, Bools]:
         """Return for points (n, 3): in front of the object, and beside it. Neither: hidden behind it."""
         row, column, over = self.index(points_mm)
-        front = self.front_mm[row, column]
+        front = self.front_mm.ravel().take(row * self.front_mm.shape[1] + column)
         beside = ~over | ~np.isfinite(front)
         return ~beside & (points_mm[:, 2] > front), beside
 

@@ -8,6 +8,7 @@ every face it touches; a shelf is a flat loop of the same wire under the object.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from dataclasses import dataclass, field
@@ -15,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from scanprep.hold.bends import along, bend_wire, turn_deg
-from scanprep.hold.body import View
+from scanprep.hold.body import View, lengths
 from scanprep.hold.records import Contact, Face
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
@@ -72,17 +73,22 @@ def seats_mm(contact: Contact, wire_mm: float) -> F64:
 def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float) -> F64:
     """Return how far the wire's centre must be from the object at points (n, 3): less beside the pads, then rising."""
     near = _NEAR_PAD * contact.pad_thickness_mm
-    seats = seats_mm(contact, wire_mm)
-    ends = [(seats[0], seats[0])] if len(seats) == 1 else [(seats[0], other) for other in seats[1:]]
-    beyond = np.min([_to_segment_mm(points_mm, a, b) for a, b in ends], axis=0) - foot_length_mm(contact, wire_mm)
-    return np.asarray(wire_mm / 2 + np.clip(near + _TAPER * beyond, near, clear_mm), dtype=np.float64)
+    seat, *others = _seats(contact, wire_mm)
+    off = points_mm - seat
+    beyond = lengths(off) if not others else _to_run_mm(off, others[0] - seat)
+    for other in others[1:]:
+        beyond = np.minimum(beyond, _to_run_mm(off, other - seat))
+    rising = near + _TAPER * (beyond - foot_length_mm(contact, wire_mm))
+    return np.asarray(wire_mm / 2 + np.minimum(np.maximum(rising, near), clear_mm), dtype=np.float64)
 
 
-def _to_segment_mm(points_mm: F64, a: F64, b: F64) -> F64:
-    run = b - a
-    size = float(run @ run)
-    t = np.clip((points_mm - a) @ run / size, 0, 1) if size > 0 else np.zeros(len(points_mm))
-    return np.asarray(np.linalg.norm(points_mm - a - t[:, None] * run, axis=1), dtype=np.float64)
+_seats = functools.lru_cache(maxsize=64)(seats_mm)  # asked for some thousand times an arm
+
+
+def _to_run_mm(off_mm: F64, run: F64) -> F64:
+    """Distance of points, given from a run's beginning, to the run."""
+    t = np.minimum(np.maximum(off_mm @ run / max(float(run @ run), 1e-12), 0.0), 1.0)
+    return lengths(off_mm - t[:, None] * run)
 
 
 def foot_length_mm(contact: Contact, wire_mm: float) -> float:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.body import View, thinned
+from scanprep.hold.body import View, lengths, thinned
 from scanprep.hold.feet import sight_cost
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
@@ -52,7 +52,7 @@ def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, sett
     distance = view.distance_mm(points)
     short = np.maximum(0.0, clear - distance)
     price = 1 + sight_cost(view, points) + far_cost(distance) + BLOCKED_COST * short
-    length = np.linalg.norm(nodes[end] - nodes[start], axis=1)
+    length = lengths(nodes[end] - nodes[start])
     costs = np.full((len(nodes), len(nodes)), np.inf)
     costs[start, end] = costs[end, start] = length * price.reshape(-1, _SAMPLES).mean(axis=1)
     return Web(nodes, costs)
@@ -75,10 +75,10 @@ def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: i
 
 def far_cost(distance_mm: F64) -> F64:
     """Return the price per mm of wire for standing off the object: a mount hugs it."""
-    return np.asarray(np.clip(_FAR_COST * (distance_mm - _NEAR_MM), 0.0, 1.0), dtype=np.float64)
+    return np.asarray(np.minimum(np.maximum(_FAR_COST * (distance_mm - _NEAR_MM), 0.0), 1.0), dtype=np.float64)
 
 
 def between(start_mm: F64, end_mm: F64, samples: int) -> F64:
     """Return points along segments (m, 3)-(m, 3), ends included: (m * samples, 3)."""
     w = np.linspace(0.0, 1.0, samples)[None, :, None]
-    return np.asarray((start_mm[:, None, :] * (1 - w) + end_mm[:, None, :] * w).reshape(-1, 3), dtype=np.float64)
+    return np.asarray((start_mm[:, None, :] + w * (end_mm - start_mm)[:, None, :]).reshape(-1, 3), dtype=np.float64)
