@@ -21,15 +21,17 @@ from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.hold.limits import SHAKE_FACTOR
 from scanprep.hold.loads import Loads
 from scanprep.hold.preload import Preload, most_stiffness_N_per_mm, preload, redrawn, reserves_N, sprung_margin_g
+from scanprep.hold.programme import Programme
 from scanprep.hold.rocking import Rocking, rocking
 from scanprep.hold.spots import Surface
-from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, programme, sphere_directions, torque_reach
+from scanprep.hold.wrench import Edges, Grip, edges_of, force_reach, sphere_directions, torque_reach
 from scanprep.settings import HoldSettings
 from scanprep.vectors import F64
 
 UP: F64 = np.array([0.0, 1.0, 0.0])
 TOLERANCE = 0.005  # of the weight
 SHAPED_RATIO = 0.10  # s/W to which what shape holds is sprung, where its limits allow; trial: at 0.06 more fell
+MOST_W = 100.0  # weights: enough said
 MOST_g = 3.0  # beyond this no margin need be known exactly: "at least"
 
 
@@ -73,25 +75,24 @@ def carried_ratio(grip: Grip, loads: Loads) -> tuple[float, F64]:
 
     0 where they can't balance it at all; the twists (m, 6) are the ways in which it then slides out.
     """
-    import scipy.sparse as sparse
-
     bare = edges_of(grip.with_friction(0.0))
     ups = loads.tilts()
     width, faces = len(bare.force), len(bare.limits_N)
     size = max(float(np.abs(bare.torque).max()), 1.0)
-    one = np.vstack([bare.force.T, bare.torque.T / size])
-    blocks = [np.hstack([one, np.concatenate([-loads.weight_N * up, np.zeros(3)])[:, None]]) for up in ups]
-    caps = np.zeros((faces, width + 1))
-    caps[bare.face, np.arange(width)] = 1.0
-    cost = np.tile(np.r_[np.zeros(width), -1.0], len(ups))
-    high = np.tile(np.r_[np.full(width, np.inf), 100.0], len(ups))
-    solved = programme(cost, A_ub=sparse.kron(sparse.identity(len(ups)), caps, format="csr"),
-                     b_ub=np.tile(bare.limits_N, len(ups)), A_eq=sparse.block_diag(blocks, format="csr"),
-                     b_eq=np.zeros(6 * len(ups)), bounds=np.column_stack([np.zeros(len(high)), high]))
-    if solved.status != 0:
-        raise ArithmeticError("carrying nothing at all is always feasible")
-    duals = solved.eqlin.marginals.reshape(len(ups), 6) / np.array([1, 1, 1, size, size, size])
-    return float(solved.x[width::width + 1].min()), duals
+    rows = np.zeros((6 + faces, width + len(ups)))
+    rows[:6, :width] = np.vstack([bare.force.T, bare.torque.T / size])
+    rows[:3, width:] = -loads.weight_N * ups.T
+    rows[6 + bare.face, np.arange(width)] = 1.0
+    even = np.zeros(6)
+    asked = Programme(rows, np.concatenate([even, np.full(faces, -np.inf)]), np.concatenate([even, bare.limits_N]),
+                      ceiling=np.concatenate([np.full(width, np.inf), np.full(len(ups), MOST_W)]))
+    carried, duals = np.empty(len(ups)), np.empty((len(ups), 6))
+    for i in range(len(ups)):
+        found = asked.most(width + i, slice(width, None))
+        if found is None:
+            raise ArithmeticError("carrying nothing at all is always feasible")
+        carried[i], duals[i] = found.x[width + i], found.duals[:6] / np.array([1, 1, 1, size, size, size])
+    return float(carried.min()), duals
 
 
 def shaken(grip: Grip) -> Grip:

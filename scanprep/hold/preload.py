@@ -17,13 +17,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
+from scanprep.hold.programme import Answer, Programme
 from scanprep.hold.spots import Surface, leaned, patches, tangents
-from scanprep.hold.wrench import EDGES, Grip, edges_of, programme
+from scanprep.hold.wrench import EDGES, Grip, edges_of
 from scanprep.vectors import F64
 
-PER_FACE = 6  # n.f, two components across, the reserve, and the shift of the bearing point along each times n.f
-_INSIDE = float(np.cos(np.pi / EDGES))
+MOST_g = 9.0  # shake beyond which springs are asked no further
+_TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,83 +37,66 @@ class Preload:
     normal_N: F64  # (f,)
 
 
-def _block(grip: Grip, load_N: F64) -> tuple[F64, F64, F64, F64, F64]:
-    """One grip's programme over [faces x (n, t1, t2, g, s1, s2), s]: rows <= and =, each with right sides, and caps."""
-    faces = len(grip.points_mm)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Columns:
+    """A grip's forces as sums of plain normals, cone edges, and shifts of the bearing point; columns of a programme."""
+
+    force: F64  # (n, 3)
+    torque: F64  # (n, 3)
+    press: F64  # (n,) normal force of each
+    spare: F64  # (n,) friction it keeps in reserve
+    shift: F64  # (n,) share of what a face's bearing point may shift
+    face: NDArray[np.int64]  # (n,)
+
+
+def _columns(grip: Grip) -> _Columns:
+    """Return each face's plain normal, the 8 edges of the cone inside its own, and four shifts within its pad.
+
+    A plain normal keeps all its friction in reserve, an edge none: what lies between keeps what is left.
+    """
+    faces = np.arange(len(grip.points_mm))
     first, second = tangents(grip.normals)
-    axes = np.stack([grip.normals, first, second], 1)  # (f, 3, 3)
-    width = PER_FACE * faces + 1
-    equal = np.zeros((6, width))
+    rubs = np.flatnonzero(grip.friction > 0)
+    angle = _TURN + np.arange(EDGES) * (2 * np.pi / EDGES)
+    lean = np.cos(angle)[:, None] * first[rubs, None] + np.sin(angle)[:, None] * second[rubs, None]
+    edges = (grip.normals[rubs, None] + grip.friction[rubs, None, None] * lean).reshape(-1, 3)
+    on_edges = np.repeat(rubs, EDGES)
+    spares = grip.friction if grip.spares is None else np.where(grip.spares, grip.friction, 0.0)
+    force, face = np.vstack([grip.normals, edges]), np.concatenate([faces, on_edges])
+    torque = np.cross(grip.points_mm[face], force)
+    press, spare = np.ones(len(face)), np.concatenate([spares, np.zeros(len(edges))])
+    if grip.bears_mm is None:
+        return _Columns(force, torque, press, spare, np.zeros(len(face)), face)
+    pads = np.flatnonzero(grip.bears_mm > 0)
+    aside = np.stack([first, second, -first, -second], 1)[pads] * grip.bears_mm[pads, None, None]
+    shifts = np.cross(aside, grip.normals[pads, None]).reshape(-1, 3)
+    none = np.zeros(len(shifts))
+    return _Columns(np.vstack([force, np.zeros_like(shifts)]), np.vstack([torque, shifts]), np.r_[press, none],
+                    np.r_[spare, none], np.r_[np.zeros(len(face)), none + 1.0],
+                    np.concatenate([face, np.repeat(pads, 4)]))
+
+
+def _programme(grip: Grip, load_N: F64, columns: _Columns) -> Programme:
+    """The programme over [columns, s]: the load is balanced, each face pressed within its limit, each tip keeps s."""
+    width, faces = len(columns.face), np.arange(len(grip.points_mm))
     size = max(float(np.abs(grip.points_mm).max()), 1.0)
-    angle = np.arange(EDGES) * (2 * np.pi / EDGES)
-    upper = np.zeros(((EDGES + 4) * faces + grip.tips, width))
-    bears = np.zeros(faces) if grip.bears_mm is None else grip.bears_mm
-    for face in range(faces):
-        at = PER_FACE * face
-        equal[:3, at:at + 3] = axes[face].T
-        equal[3:, at:at + 3] = np.cross(grip.points_mm[face], axes[face]).T / size
-        rows = slice(EDGES * face, EDGES * (face + 1))
-        upper[rows, at] = -grip.friction[face] * _INSIDE
-        upper[rows, at + 1], upper[rows, at + 2] = np.cos(angle), np.sin(angle)
-        upper[rows, at + 3] = _INSIDE
-        # the bearing point keeps within a diamond inside the pad
-        equal[3:, at + 4] = np.cross(axes[face, 1], axes[face, 0]) / size
-        equal[3:, at + 5] = np.cross(axes[face, 2], axes[face, 0]) / size
-        rows = slice(EDGES * faces + 4 * face, EDGES * faces + 4 * face + 4)
-        upper[rows, at] = -bears[face]
-        upper[rows, at + 4], upper[rows, at + 5] = [1, 1, -1, -1], [1, -1, 1, -1]
-        upper[(EDGES + 4) * faces + grip.tip[face], at + 3] = -1.0
-    upper[(EDGES + 4) * faces:, -1] = 1.0
-    caps = np.full(width, np.inf)
-    caps[0:-1:PER_FACE] = grip.limits_N
-    if grip.spares is not None:
-        caps[3:-1:PER_FACE] = np.where(grip.spares, np.inf, 0.0)
-    return upper, np.zeros(len(upper)), equal, np.concatenate([load_N, np.zeros(3)]), caps
+    of_face = (columns.face == faces[:, None]).astype(np.float64)
+    of_tip = (grip.tip[columns.face] == np.arange(grip.tips)[:, None]).astype(np.float64)
+    rows = np.zeros((6 + 2 * len(faces) + grip.tips, width + 1))
+    rows[:3, :-1], rows[3:6, :-1] = columns.force.T, columns.torque.T / size
+    rows[6:6 + len(faces), :-1] = of_face * columns.press
+    # the bearing point keeps within a diamond inside the pad: shifts together weigh no more than the face presses
+    rows[6 + len(faces):6 + 2 * len(faces), :-1] = of_face * (columns.press - columns.shift)
+    rows[6 + 2 * len(faces):, :-1] = of_tip * columns.spare
+    rows[6 + 2 * len(faces):, -1] = -1.0
+    even = np.concatenate([load_N, np.zeros(3)])
+    free, none = np.full(len(faces) + grip.tips, np.inf), np.zeros(len(faces) + grip.tips)
+    return Programme(rows, np.concatenate([even, np.full(len(faces), -np.inf), none]),
+                     np.concatenate([even, grip.limits_N, free]))
 
 
-def _solved(grips: Sequence[Grip], load_N: F64, least_reserve_N: float | None) -> list[tuple[float, F64] | None]:
-    """(s, forces (f, 3) in each face's own axes) of each grip; None where the weight is not balanced."""
-    import scipy.sparse as sparse
-
-    blocks = [_block(grip, load_N) for grip in grips]
-    low: list[float] = []
-    high: list[float] = []
-    cost: list[float] = []
-    for grip, block in zip(grips, blocks):
-        faces = len(grip.points_mm)
-        low += [0.0, -np.inf, -np.inf, 0.0, -np.inf, -np.inf] * faces
-        low += [-np.inf if least_reserve_N is None else least_reserve_N]
-        high += [float(cap) for cap in block[4]]
-        cost += ([0.0] * (PER_FACE * faces) + [-1.0]) if least_reserve_N is None else (
-            [1.0, 0.0, 0.0, 0.0, 0.0, 0.0] * faces + [0.0])
-    # a set that cannot balance must not spoil the others: unbalanced load is taken at a price
-    price = 1e3
-    equal = sparse.block_diag([block[2] for block in blocks], format="csr")
-    slack = sparse.identity(equal.shape[0], format="csr")
-    equal = sparse.hstack([equal, slack, -slack], format="csr")
-    upper = sparse.block_diag([block[0] for block in blocks], format="csr")
-    upper = sparse.hstack([upper, sparse.csr_matrix((upper.shape[0], 2 * slack.shape[0]))], format="csr")
-    extra = 2 * slack.shape[0]
-    solved = programme(cost + [price] * extra, A_ub=upper, b_ub=np.concatenate([block[1] for block in blocks]),
-                       A_eq=equal, b_eq=np.concatenate([block[3] for block in blocks]),
-                       bounds=np.column_stack([low + [0.0] * extra, high + [np.inf] * extra]))
-    if solved.status != 0:
-        raise ArithmeticError("a programme whose lack may be bought always has an answer")
-    return _unpacked(grips, solved.x, float(np.linalg.norm(load_N)))
-
-
-def _unpacked(grips: Sequence[Grip], x: F64, weight_N: float) -> list[tuple[float, F64] | None]:
-    total = sum(PER_FACE * len(grip.points_mm) + 1 for grip in grips)
-    missing = x[total:].reshape(2, len(grips), 6).sum(0).max(1)
-    results: list[tuple[float, F64] | None] = []
-    at = 0
-    for number, grip in enumerate(grips):
-        faces = len(grip.points_mm)
-        own = x[at:at + PER_FACE * faces].reshape(faces, PER_FACE)
-        reserve = float(x[at + PER_FACE * faces])
-        results.append(None if missing[number] > 1e-6 * weight_N else (reserve, own[:, :3]))
-        at += PER_FACE * faces + 1
-    return results
+def _most_reserve(asked: Programme, width: int) -> Answer | None:
+    return asked.least(np.concatenate([np.zeros(width), [-1.0]]))
 
 
 def preload(grip: Grip, weight_N: float, up: F64, wanted_ratio: float) -> Preload:
@@ -120,14 +105,19 @@ def preload(grip: Grip, weight_N: float, up: F64, wanted_ratio: float) -> Preloa
     weight_N, up   the load: weight and the unit direction it must be carried in
     wanted_ratio   s/W asked for; where it can't be had, the forces are those of the greatest reserve
     """
-    most = _solved([grip], weight_N * up, None)[0]
+    columns = _columns(grip)
+    width, faces = len(columns.face), len(grip.points_mm)
+    asked = _programme(grip, weight_N * up, columns)
+    most = _most_reserve(asked, width)
     if most is None:
-        return Preload(-weight_N, np.zeros((len(grip.points_mm), 3)), np.zeros(len(grip.points_mm)))
-    kept = max(min(most[0], wanted_ratio * weight_N) - 1e-6 * weight_N, 0.0)
-    gentle = _solved([grip], weight_N * up, kept)[0] or most
-    first, second = tangents(grip.normals)
-    axes = np.stack([grip.normals, first, second], 1)
-    return Preload(most[0], np.einsum("fa,fak->fk", gentle[1], axes), gentle[1][:, 0])
+        return Preload(-weight_N, np.zeros((faces, 3)), np.zeros(faces))
+    reserve_N = float(most.x[-1])
+    kept = max(min(reserve_N, wanted_ratio * weight_N) - 1e-6 * weight_N, 0.0)
+    asked.keep(width, kept)
+    share = (asked.least(np.concatenate([columns.press, [0.0]])) or most).x[:-1]
+    forces = np.zeros((faces, 3))
+    np.add.at(forces, columns.face, share[:, None] * columns.force)
+    return Preload(reserve_N, forces, np.einsum("fk,fk->f", forces, grip.normals))
 
 
 def sprung_margin_g(grip: Grip, sprung: Preload, weight_N: float, up: F64, give_N: float) -> float:
@@ -136,29 +126,28 @@ def sprung_margin_g(grip: Grip, sprung: Preload, weight_N: float, up: F64, give_
     The tips' forces start at the preload and may each change by `give_N` along every axis: what a sprung wire supplies
     before its tip has moved noticeably. Limits are taken as given. -1 where not even the weight is balanced so.
     """
-    import scipy.sparse as sparse
-
     edges = edges_of(grip)
-    width, tips = len(edges.force), grip.tips
+    width, tips, faces = len(edges.force), grip.tips, len(grip.limits_N)
     size = max(float(np.abs(edges.torque).max()), 1.0)
-    at_rest = np.array([sprung.forces_N[grip.tip == tip].sum(0) for tip in range(tips)])
+    at_rest = np.array([sprung.forces_N[grip.tip == tip].sum(0) for tip in range(tips)]).ravel()
     of_tip = (grip.tip[edges.face][None] == np.arange(tips)[:, None]).astype(np.float64)
-    supplied = (of_tip[:, None] * edges.force.T[None]).reshape(3 * tips, width)
-    caps = np.zeros((len(grip.limits_N), width))
-    caps[edges.face, np.arange(width)] = 1.0
-    upper = np.pad(np.vstack([supplied, -supplied, caps]), ((0, 0), (0, 1)))
-    most = np.concatenate([at_rest.ravel() + give_N, give_N - at_rest.ravel(), grip.limits_N])
     pushes = np.vstack([np.eye(3), -np.eye(3)])
-    equal = [np.hstack([np.vstack([edges.force.T, edges.torque.T / size]),
-                        np.concatenate([-weight_N * push, np.zeros(3)])[:, None]]) for push in pushes]
-    count = len(pushes)
-    solved = programme(np.tile(np.r_[np.zeros(width), -1.0], count),
-                       A_ub=sparse.kron(sparse.identity(count), upper, format="csr"), b_ub=np.tile(most, count),
-                       A_eq=sparse.block_diag(equal, format="csr"),
-                       b_eq=np.tile(np.concatenate([weight_N * up, np.zeros(3)]), count),
-                       bounds=np.column_stack([np.zeros(count * (width + 1)),
-                                               np.tile(np.r_[np.full(width, np.inf), 9.0], count)]))
-    return -1.0 if solved.status != 0 else float(solved.x[width::width + 1].min())
+    rows = np.zeros((6 + 3 * tips + faces, width + len(pushes)))
+    rows[:6, :width] = np.vstack([edges.force.T, edges.torque.T / size])
+    rows[:3, width:] = -weight_N * pushes.T
+    rows[6:6 + 3 * tips, :width] = (of_tip[:, None] * edges.force.T[None]).reshape(3 * tips, width)
+    rows[6 + 3 * tips + edges.face, np.arange(width)] = 1.0
+    even = np.concatenate([weight_N * up, np.zeros(3)])
+    asked = Programme(rows, np.concatenate([even, at_rest - give_N, np.full(faces, -np.inf)]),
+                      np.concatenate([even, at_rest + give_N, grip.limits_N]),
+                      ceiling=np.concatenate([np.full(width, np.inf), np.full(len(pushes), MOST_g)]))
+    least_g = MOST_g
+    for i in range(len(pushes)):
+        found = asked.most(width + i, slice(width, None))
+        if found is None:
+            return -1.0
+        least_g = min(least_g, float(found.x[width + i]))
+    return least_g
 
 
 def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: int, seed: int) -> list[Grip]:
@@ -186,7 +175,13 @@ def redrawn(grip: Grip, radius_mm: F64, surface: Surface, rotation: F64, count: 
 
 def reserves_N(grips: Sequence[Grip], weight_N: float, up: F64) -> F64:
     """Return the greatest friction reserve of each of several sets; minus the weight where one does not balance."""
-    return np.array([-weight_N if one is None else one[0] for one in _solved(grips, weight_N * up, None)])
+    reserves = np.full(len(grips), -weight_N)
+    for i, grip in enumerate(grips):
+        columns = _columns(grip)
+        found = _most_reserve(_programme(grip, weight_N * up, columns), len(columns.face))
+        if found is not None:
+            reserves[i] = found.x[-1]
+    return reserves
 
 
 def most_stiffness_N_per_mm(grip: Grip, normal_N: F64, bend_error_mm: float) -> float:

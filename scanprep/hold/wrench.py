@@ -17,11 +17,11 @@ Used by `gates`, `preload` and `choose`.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.programme import Programme
 from scanprep.vectors import F64, check_shape, unit
 
 F32 = NDArray[np.float32]
@@ -177,48 +177,50 @@ def _beside(grip: Grip, bears_mm: F64) -> Edges:
     return Edges(normals, np.cross(places, normals), np.repeat(np.arange(len(bears_mm)), EDGES // 2), grip.limits_N)
 
 
-def programme(cost: Any, **rest: Any) -> Any:
-    """Solve a linear programme; returns the library's own result, status 0 or 2 (nothing feasible).
+class _Body:
+    """The points {reach.T x : held.T x = held_at} that a grip attains, asked direction by direction."""
 
-    The simplex method now and then gives up on a degenerate one (status "not set"): then the interior point method.
-    Raises ArithmeticError where that ends otherwise too.
-    """
-    from scipy.optimize import linprog
+    def __init__(self, reach: F64, held: F64, held_at: F64, edges: Edges) -> None:
+        width = len(reach)
+        self.size = float(np.abs(held).max()) or 1.0
+        self.reach = reach
+        caps = np.zeros((len(edges.limits_N), width))
+        caps[edges.face, np.arange(width)] = 1.0
+        even = held_at / self.size
+        self.programme = Programme(np.vstack([held.T / self.size, caps]),
+                                   np.concatenate([even, np.full(len(caps), -np.inf)]),
+                                   np.concatenate([even, edges.limits_N]))
 
-    for method in ("highs-ds", "highs-ipm"):
-        solved = linprog(cost, method=method, **rest)
-        if solved.status in (0, 2):
-            return solved
-    raise ArithmeticError(f"a linear programme ended with {solved.message}")
+    def farthest(self, directions: F64) -> tuple[F64, F64] | None:
+        """Return for each direction the farthest point (m, 3) and the duals (m, 3); None where nothing is feasible."""
+        costs = -(directions @ self.reach.T)
+        points, duals = np.empty((len(costs), 3)), np.empty((len(costs), 3))
+        for i in _in_turn(directions):
+            found = self.programme.least(costs[i])
+            if found is None:
+                return None
+            points[i], duals[i] = found.x @ self.reach, found.duals[:3] / self.size
+        return points, duals
 
 
-def _farthest(directions: F64, reach: F64, held: F64, held_at: F64, edges: Edges) -> tuple[F64, F64] | None:
-    """Return for each direction the farthest point (m, 3) of {reach.T x : held.T x = held_at} and the duals (m, 3).
-
-    One block LP for all directions: the call's own cost is ten times one small LP. None where nothing is feasible.
-    """
-    import scipy.sparse as sparse
-
-    count, width = len(directions), len(reach)
-    caps = sparse.csr_matrix((np.ones(width), (edges.face, np.arange(width))), shape=(len(edges.limits_N), width))
-    eye = sparse.identity(count, format="csr")
-    size = float(np.abs(held).max()) or 1.0
-    solved = programme(
-        -(directions @ reach.T).ravel(), A_ub=sparse.kron(eye, caps, format="csr"), b_ub=np.tile(edges.limits_N, count),
-        A_eq=sparse.kron(eye, sparse.csr_matrix(held.T / size), format="csr"), b_eq=np.tile(held_at / size, count),
-    )
-    if solved.status == 2:
-        return None
-    x = solved.x.reshape(count, width)
-    return x @ reach, solved.eqlin.marginals.reshape(count, 3) / size
+def _in_turn(directions: F64) -> list[int]:
+    """An order in which each direction is near the one before: the corners then need few steps."""
+    near = directions @ directions.T
+    order = [0]
+    near[:, 0] = -np.inf
+    while len(order) < len(directions):
+        order.append(int(near[order[-1]].argmax()))
+        near[:, order[-1]] = -np.inf
+    return order
 
 
 def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, tolerance: float,
            enough: float, least: float) -> Reach | None:
     from scipy.spatial import ConvexHull
 
+    body = _Body(reach, held, held_at, edges)
     asked = sphere_directions(26 if not np.isfinite(enough) else 14)
-    found = _farthest(asked, reach, held, held_at, edges)
+    found = body.farthest(asked)
     if found is None:
         return None
     points, duals = found
@@ -245,7 +247,7 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, toleran
             best = float(heights.min())  # a lower bound already above what is asked: no need to know more
             break
         asked = normals[low]
-        found = _farthest(asked, reach, held, held_at, edges)
+        found = body.farthest(asked)
         if found is None:
             return None
         over = np.einsum("ij,ij->i", asked, found[0] - load)
