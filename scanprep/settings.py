@@ -43,7 +43,8 @@ class HoldSettings:
     pressed_ratio: float = 0.03
     pressed_s10: float = 0.02
     relaxation_ratio: float = 0.5  # share of preload left; assumed
-    bend_error_mm: float = 0.5
+    bend_error_mm: float = 0.5  # of an arm bent to the drawing; assumed
+    fitting_mm: float = 0.1  # of a tip bent on the object until it just holds a slip of office paper; common practice
     s10: float = 0.05  # gate 5; trial
     s10_preferred: float = 0.08
     redraws: int = 24

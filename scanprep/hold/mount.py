@@ -16,6 +16,7 @@ import numpy as np
 from scanprep.findings import Check, Finding, Verdict, at_least, at_most, finding_of
 from scanprep.hold.body import Body, View
 from scanprep.hold.feet import Feet, seats_mm
+from scanprep.hold.fitting import arm_stiffness_check
 from scanprep.hold.hub import HubPlan, expected_post_mm, plan_hub
 from scanprep.hold.lay import SQUEEZED, TOUCH_MM, Laid, Stuck, braced, judged, lay_all, least_gap_mm, twin_of
 from scanprep.hold.paint import swatch
@@ -79,6 +80,10 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
             limits[trial.index], thinned = limit, thinned + int(trial.routed)
             wires = _paired([min(wire, limit) for wire, limit in zip(wires, limits)], tipset.contacts, limits)
             continue
+        settled = [wire >= limit - 0.01 for wire, limit in zip(wires, limits)]
+        hopeless = _unfit_arm(view, trial, contacts, settled, hold)
+        if hopeless:
+            return NoMount(hopeless)
         attempt, sizings = trial, sizings + 1
         wires = _wanted(attempt, tipset, survey, limits, hold)
         if wires == [arm.wire_mm for arm in attempt.laid]:
@@ -131,9 +136,20 @@ def _attempt(feet: Feet, tipset: TipSet, wires: list[float], limits: list[float]
 
 
 def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: HoldSettings) -> str:
-    """Why nobody would make this mount: an arm that yields, gives far too much or wanders; empty where none does."""
+    """Why nobody would make this mount; empty where somebody would."""
+    reason = _unfit_arm(view, attempt, contacts, [True] * len(contacts), hold)
+    if not reason and least_gap_mm(attempt.laid, attempt.plan) < 0.0:
+        return "two of its arms would run through each other"
+    return reason
+
+
+def _unfit_arm(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], settled: list[bool], hold: HoldSettings
+               ) -> str:
+    """Why no arm could stay as it is: one of those settled yields, gives far too much or wanders; empty where none."""
     hard, diagonal = alloy(hold).yield_hard_MPa, float(np.linalg.norm(np.ptp(view.vertices_mm, axis=0)))
-    for number, (arm, duty, contact) in enumerate(zip(attempt.laid, attempt.duties, contacts), start=1):
+    for number, (arm, duty, contact, last) in enumerate(zip(attempt.laid, attempt.duties, contacts, settled), start=1):
+        if not last:
+            continue
         given = duty.moved_mm / sag_limit_mm(contact, hold)
         if duty.stress_MPa > hard:
             return (f"arm {number} would bend for good under a shake: {duty.stress_MPa:.0f} of {hard:.0f} MPa in the "
@@ -143,8 +159,6 @@ def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: H
                     f"limit, in the thickest wire that turns there ({arm.wire_mm:.1f} mm)")
         if arm.bent.length_mm > hold.longest_arm * diagonal + _ROUND_MM:
             return f"arm {number} would be {arm.bent.length_mm:.0f} mm long, for an object {diagonal:.0f} mm across"
-    if least_gap_mm(attempt.laid, attempt.plan) < 0.0:
-        return "two of its arms would run through each other"
     return ""
 
 
@@ -196,7 +210,8 @@ def _finished(view: View, attempt: _Attempt, tipset: TipSet, wish: ObjectWish, s
              for arm, contact in zip(arms, tipset.contacts)]
     way_out = find_way_out(view, wires, alloy(hold))
     subject = f"object {wish.number}, {tipset.attitude.name}"
-    checks = [*_checks(laid, duties, seen, plan, tipset, settings), _sway_check(_sway(attempt, tipset, survey), hold)]
+    checks = [*_checks(laid, duties, seen, plan, tipset, settings), _sway_check(_sway(attempt, tipset, survey), hold),
+              arm_stiffness_check(tipset.contacts, arms, plan.hub, survey, hold)]
     findings = [finding_of(check, subject, _REMEDIES.get(check.name, "")) for check in checks
                 if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     findings += _removal_findings(way_out, subject)
@@ -208,6 +223,8 @@ _REMEDIES = {
     "arm-clearance": "Bend that arm by eye on the object, or choose another angle",
     "arm-gap": "Bend the two arms apart where they pass",
     "arm-stress": "Add another tip, or a conservator agrees to less preload",
+    "arm-stiffness": "Fit that tip last, bent on the object until it just holds a slip of paper; or a longer, thinner "
+                     "wire there, or a softer pad",
     "arm-thickness": "Bent from C26000 rod, never leaded: or carry the object on more tips, or on a bracket",
     "arm-sag": "Bend that arm beyond its place by the sag when fitting it (pre-set)",
     "mount-beside": "Choose another angle, or paint the arms well",

@@ -127,3 +127,9 @@ def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
     contacts = [contact_of(tip) for tip in tips]
     wires = [_wire_compliance(contact, tip.arm, hub) for contact, tip in zip(contacts, tips)]
     return _together(contacts, wires, False), _together(contacts, wires, True)
+
+
+def tip_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    """Return how far a tip gives at its seat under a force there, (3, 3) mm/N: its wire with the pad, hub held fast."""
+    seat = pad_compliance(faces_of(contact)[0], contact.pad_thickness_mm, pad(contact.pad))
+    return np.asarray((_wire_compliance(contact, arm, hub)[:6, :6] + seat)[:3, :3], dtype=np.float64)
