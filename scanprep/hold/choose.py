@@ -9,9 +9,11 @@ Returns sets of indices into `Spots`. Used by `find`.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scanprep.hold.table import Rows
 from scanprep.hold.wrench import F32
@@ -19,7 +21,10 @@ from scanprep.vectors import F64
 
 COST = 0.02  # in units of lack: a tip seen in front against a weight's worth of missing force
 SWEEPS = 4
+TELLING = 96  # rows that are asked first which units are of use
 LEAST_TIPS = 3  # two tips pinch an object; nobody would believe that mount
+
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,21 +123,41 @@ def _swapped(rows: Rows, chosen: list[int]) -> list[int]:
         changed = False
         for place in range(len(chosen)):
             rest = chosen[:place] + chosen[place + 1:]
-            lack = rows.lack(rest)
-            active = lack > 0
-            left = lack[active, None] - rows.does[active]
-            worst = left.max(0, initial=-np.inf) if active.any() else np.zeros(len(rows.tips))
-            scores = (np.maximum(worst, 0) + np.maximum(left, 0).sum(0) / len(rows.asks)
-                      + COST * (rows.cost + rows.cost[rest].sum()))
-            scores[rows.sizes > rows.sizes[chosen[place]]] = np.inf
-            scores[rest] = np.inf
-            scores[rows.barred(rest)] = np.inf
-            swap = int(np.argmin(scores))
-            if scores[swap] < best - 1e-6:
-                chosen, best, changed = [*rest, swap], float(scores[swap]), True
+            fits = rows.sizes <= rows.sizes[chosen[place]]
+            fits[rest] = False
+            fits &= ~rows.barred(rest)
+            swap, score = _best_beside(rows, rest, fits, best)
+            if score < best - 1e-6:
+                chosen, best, changed = [*rest, swap], score, True
         if not changed:
             break
     return chosen
+
+
+def _best_beside(rows: Rows, rest: list[int], fits: Mask, below: float) -> tuple[int, float]:
+    """Which fitting unit scores least beside the rest, and its score; infinite where none scores below a bound.
+
+    The rows that the rest lacks most tell most units to be no use; only what is left is summed over all rows.
+    """
+    lack = rows.lack(rest)
+    cost = COST * (rows.cost + rows.cost[rest].sum())
+    active = np.flatnonzero(lack > 0)
+    units = np.flatnonzero(fits & (cost < below))
+    if len(active) > TELLING:
+        hardest = active[np.argpartition(lack[active], -TELLING)[-TELLING:]]
+        units = units[_lacks(rows, lack, hardest, units) + cost[units] < below]
+    if len(units) == 0:
+        return -1, math.inf
+    scores = _lacks(rows, lack, active, units) + cost[units]
+    best = int(np.argmin(scores))
+    return int(units[best]), float(scores[best])
+
+
+def _lacks(rows: Rows, lack: F32, which: NDArray[np.int64], units: NDArray[np.int64]) -> F64:
+    """The worst lack and the mean lack over some rows that would be left with each of some units."""
+    left = lack[which, None] - rows.does[which[:, None], units]
+    np.maximum(left, 0, out=left)
+    return np.asarray(left.max(0, initial=0.0) + left.sum(0) / len(rows.asks), dtype=np.float64)
 
 
 def _pruned(rows: Rows, chosen: list[int]) -> list[int]:
