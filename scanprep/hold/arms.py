@@ -41,8 +41,8 @@ class Neighbour:
     """An arm that others keep off."""
 
     tree: Any  # over points of its centre line, close together
-    low_mm: F64  # its box
-    high_mm: F64
+    low_mm: tuple[float, ...]  # its box
+    high_mm: tuple[float, ...]
     wire_mm: float
 
     @classmethod
@@ -50,7 +50,13 @@ class Neighbour:
         """Prepare the points (n, 3) of a centre line."""
         from scipy.spatial import cKDTree
 
-        return cls(cKDTree(points_mm), points_mm.min(axis=0), points_mm.max(axis=0), wire_mm)
+        low, high = points_mm.min(axis=0).tolist(), points_mm.max(axis=0).tolist()
+        return cls(cKDTree(points_mm), tuple(low), tuple(high), wire_mm)
+
+    def is_off(self, low_mm: Sequence[float], high_mm: Sequence[float], apart_mm: float) -> bool:
+        """Return whether another box is further from this arm's box than `apart_mm` along some axis."""
+        return any(low - apart_mm > mine_high or high + apart_mm < mine_low
+                   for low, high, mine_low, mine_high in zip(low_mm, high_mm, self.low_mm, self.high_mm))
 
     def gap_mm(self, points_mm: F64, apart_mm: float) -> F64:
         """Return the distance of points (n, 3) to the centre line; anything beyond `apart_mm` may come as that."""
@@ -84,8 +90,11 @@ class Task:
         missing += np.maximum(0.0, self.floor_mm - 0.05 - points_mm[:, 2])
         if self.side:
             missing += np.maximum(0.0, (self.wire_mm + self.settings.arm_gap_mm) / 2 - self.side * points_mm[:, 0])
+        low, high = points_mm.min(axis=0, initial=np.inf).tolist(), points_mm.max(axis=0, initial=-np.inf).tolist()
         for other in self.others:
             apart = (self.wire_mm + other.wire_mm) / 2 + self.settings.arm_gap_mm
+            if other.is_off(low, high, apart):
+                continue
             missing += np.maximum(0.0, apart - other.gap_mm(points_mm, apart))
         return np.asarray(missing, dtype=np.float64)
 
@@ -162,11 +171,18 @@ def _finishes(task: Task, feet: Sequence[Foot]) -> _Ends:
     return _Ends(points, np.array([foot.direction for foot in feet])[of], costs, of)
 
 
-def route_arm(web: Web, task: Task, roots: Sequence[Root], feet: Sequence[Foot], tried: int = 2) -> list[Way]:
-    """Return the best ways from any of the roots to any of the feet in few enough bends, cheapest first.
+@dataclass(frozen=True, slots=True, eq=False)
+class Sketch:
+    """A way before its corners are moved."""
 
-    tried  of the best, how many are looked at closely
-    """
+    cost_mm: float
+    path_mm: F64  # (k, 3) corners, hub first
+    root: Root
+    foot: Foot
+
+
+def sketch_ways(web: Web, task: Task, roots: Sequence[Root], feet: Sequence[Foot]) -> list[Sketch]:
+    """Return the ways from any of the roots to any of the feet in few enough bends, cheapest first."""
     if not feet or not roots:
         return []
     inner = len(feet[0].points_mm) - 2
@@ -178,21 +194,22 @@ def route_arm(web: Web, task: Task, roots: Sequence[Root], feet: Sequence[Foot],
     if corners >= 1:
         nodes, keep = _usable(web, task, roots[0].start_mm, target)
         if len(nodes) > 1:
-            found += _by_corners(task, web.costs_mm[np.ix_(keep, keep)], nodes, begin, end, corners)
-    trials: list[tuple[float, int, F64, Root, Foot]] = []
+            found += _by_corners(task, web, keep, nodes, begin, end, corners)
+    sketches = []
     for size in sorted({len(middle) for middle, _, _ in found}):
         same = [one for one in found if len(one[0]) == size]
         chosen = [(roots[int(begin.of[s])], feet[int(end.of[e])]) for _, s, e in same]
         paths = np.array([np.vstack([root.start_mm, middle, _with_back(foot, end.points_mm[e])])
                           for (middle, _, e), (root, foot) in zip(same, chosen)])
         for path, cost, (root, foot) in zip(paths, _path_costs(task, paths), chosen):
-            trials.append((float(cost) + root.cost_mm + foot.cost_mm, len(trials), path, root, foot))
-    trials.sort(key=lambda trial: trial[:2])
-    ways = []
-    for cost, _, path, root, foot in _different(trials, tried):
-        moved, better = _moved(task, root, path, foot)
-        ways.append(Way(tidy(moved), root, min(cost, better + root.cost_mm), foot.annealed))
-    return sorted(ways, key=lambda way: way.cost_mm)
+            sketches.append(Sketch(float(cost) + root.cost_mm + foot.cost_mm, path, root, foot))
+    return sorted(sketches, key=lambda sketch: sketch.cost_mm)
+
+
+def settle_way(task: Task, sketch: Sketch) -> Way:
+    """Return a way with its corners moved and dropped as long as that pays."""
+    moved, cost_mm = _moved(task, sketch.root, sketch.path_mm, sketch.foot)
+    return Way(tidy(moved), sketch.root, min(sketch.cost_mm, cost_mm + sketch.root.cost_mm), sketch.foot.annealed)
 
 
 def _with_back(foot: Foot, start_mm: F64) -> F64:
@@ -200,16 +217,15 @@ def _with_back(foot: Foot, start_mm: F64) -> F64:
     return np.vstack([start_mm, foot.points_mm[1:]])
 
 
-def _different(trials: list[tuple[float, int, F64, Root, Foot]], count: int
-               ) -> list[tuple[float, int, F64, Root, Foot]]:
-    """The best trials that do not share both foot and number of corners; then the best of the rest."""
-    kept: list[tuple[float, int, F64, Root, Foot]] = []
-    for trial in trials:
-        if all(trial[4] is not one[4] or len(trial[2]) != len(one[2]) for one in kept):
-            kept.append(trial)
+def different(sketches: Sequence[Sketch], count: int) -> list[Sketch]:
+    """Return the best ways that do not share both foot and number of corners; then the best of the rest."""
+    kept: list[Sketch] = []
+    for sketch in sketches:
+        if all(sketch.foot is not one.foot or len(sketch.path_mm) != len(one.path_mm) for one in kept):
+            kept.append(sketch)
         if len(kept) == count:
             return kept
-    others = [trial for trial in trials if all(trial is not one for one in kept)]
+    others = [sketch for sketch in sketches if all(sketch is not one for one in kept)]
     return kept + others[:count - len(kept)]
 
 
@@ -241,7 +257,7 @@ def _least(total: F64, count: int) -> NDArray[np.int64]:
     return np.column_stack(np.unravel_index(flat, total.shape))
 
 
-def _by_corners(task: Task, pairs_mm: F64, nodes: F64, begin: _Ends, end: _Ends, corners: int
+def _by_corners(task: Task, web: Web, keep: NDArray[np.int64], nodes: F64, begin: _Ends, end: _Ends, corners: int
                 ) -> list[tuple[F64, int, int]]:
     """The best ways by one free corner, and by two where that many bends are allowed."""
     out, into = nodes[None] - begin.points_mm[:, None], end.points_mm[None] - nodes[:, None]
@@ -260,7 +276,7 @@ def _by_corners(task: Task, pairs_mm: F64, nodes: F64, begin: _Ends, end: _Ends,
     between = _units(some[None] - some[:, None])
     head = some_left[:, :, None] + _bend_costs(np.einsum("smk,mnk->smn", first[:, worth], between))
     tail = some_right[None] + _bend_costs(np.einsum("mnk,nek->mne", between, last[worth]))
-    total = head.min(axis=0) + pairs_mm[np.ix_(worth, worth)] + tail.min(axis=2)
+    total = head.min(axis=0) + web.costs_mm(keep[worth]) + tail.min(axis=2)
     for m, n in _least(total, _KEPT[2]):
         s, e = int(np.argmin(head[:, m, n])), int(np.argmin(tail[m, n]))
         found.append((np.vstack([begin.points_mm[s], some[m], some[n]]), s, e))
@@ -308,17 +324,21 @@ def _moved(task: Task, root: Root, path: F64, laid: Foot, sweeps: int = 3) -> tu
     random = np.random.default_rng(11)
     cost = path_cost(task, path)
     reach = 0.15 * float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+    changed = True
     for _ in range(sweeps):
-        path, cost = _dropped(task, path, cost, foot)
+        if changed:
+            path, cost = _dropped(task, path, cost, foot)
+        changed = False
         for index in range(1, len(path) - foot + 1):
             trial = _candidates(path, root, index, laid if index == len(path) - foot else None, reach, random)
             pick = int(np.argmin(_costs_around(task, path, index, trial)))
             if pick > 0:
-                path = path.copy()
+                path, changed = path.copy(), True
                 path[index] = trial[pick]
-        cost = path_cost(task, path)
+        cost = path_cost(task, path) if changed else cost
         reach *= 0.5
-    path, cost = _dropped(task, path, cost, foot)
+    if changed:
+        path, cost = _dropped(task, path, cost, foot)
     return path, cost + laid.cost_mm
 
 

@@ -31,7 +31,7 @@ class Bent:
 
 def turn_deg(before: F64, after: F64) -> float:
     """Return the angle between two directions."""
-    cosine = float(before @ after / (np.linalg.norm(before) * np.linalg.norm(after)))
+    cosine = float(before @ after) / (math.hypot(*before.tolist()) * math.hypot(*after.tolist()))
     return math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
 
 
@@ -117,6 +117,7 @@ def along(curve_mm: F64, step_mm: float) -> F64:
     """Return points no further apart than `step_mm` along a polyline (n, 3), its corners kept."""
     parts = []
     for a, b in itertools.pairwise(curve_mm):
-        count = max(1, math.ceil(float(np.linalg.norm(b - a)) / step_mm))
-        parts.append(a + (b - a) * (np.arange(count) / count)[:, None])
+        run = b - a
+        count = max(1, math.ceil(math.hypot(*run.tolist()) / step_mm))
+        parts.append(a[None] if count == 1 else a + run * (np.arange(count) / count)[:, None])
     return np.vstack([*parts, curve_mm[-1:]])

@@ -52,14 +52,17 @@ class DistanceGrid:
     def at(self, points_mm: F64) -> F64:
         """Return the distance at points (n, 3); outside the box never more than the truth by over a cell."""
         shape = np.array(self.values_mm.shape)[:, None]
-        at = np.ascontiguousarray((points_mm - self.corner_mm).T) / self.step_mm
+        at = (np.ascontiguousarray(points_mm.T) - self.corner_mm[:, None]) / self.step_mm
         inside = np.minimum(np.maximum(at, 0.0), shape - 1.000001)
         low = inside.astype(np.int64)
         x, y, z = inside - low
         t = self._terms.take((low[0] * int(shape[1, 0]) + low[1]) * int(shape[2, 0]) + low[2], axis=0).T
         value = t[0] + t[1] * z + (t[2] + t[3] * z) * y + (t[4] + t[5] * z + (t[6] + t[7] * z) * y) * x
-        beyond = lengths((at - inside).T) * self.step_mm
-        return np.asarray(np.where(beyond > 0, np.maximum(beyond + _PAD_MM / 2, value), value), dtype=np.float64)
+        outside = np.flatnonzero((at != inside).any(axis=0))
+        if len(outside):
+            beyond = lengths((at[:, outside] - inside[:, outside]).T) * self.step_mm
+            value[outside] = np.maximum(beyond + _PAD_MM / 2, value[outside])
+        return np.asarray(value, dtype=np.float64)
 
 
 def _fill(scene: RayScene, vertices_mm: F64, faces: I32) -> DistanceGrid:
@@ -164,27 +167,23 @@ class FrontMap:
     pitch_mm: float
     front_mm: F64  # (ny, nx) z of the frontmost surface; -inf where the object is not
     back_mm: F64  # (ny, nx) z of the rearmost surface; +inf where the object is not
+    _framed: F64 = field(init=False, repr=False)  # front_mm with a rim of -inf, flat
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_framed", np.pad(self.front_mm, 1, constant_values=-np.inf).ravel())
 
     @property
     def area_mm2(self) -> float:
         """Area of the object's outline."""
         return float(np.isfinite(self.front_mm).sum()) * self.pitch_mm**2
 
-    def index(self, points_mm: F64) -> tuple[NDArray[np.int64], NDArray[np.int64], Bools]:
-        """Return row, column and whether a point lies over the raster."""
-        across = (points_mm[:, 0] - self.left_mm) / self.pitch_mm
-        up = (points_mm[:, 1] - self.low_mm) / self.pitch_mm
-        ny, nx = self.front_mm.shape
-        over = (across >= 0) & (across < nx) & (up >= 0) & (up < ny)
-        column = np.minimum(np.maximum(across, 0), nx - 1).astype(np.int64)
-        row = np.minimum(np.maximum(up, 0), ny - 1).astype(np.int64)
-        return row, column, over
-
     def sight(self, points_mm: F64) -> tuple[Bools, Bools]:
         """Return for points (n, 3): in front of the object, and beside it. Neither: hidden behind it."""
-        row, column, over = self.index(points_mm)
-        front = self.front_mm.ravel().take(row * self.front_mm.shape[1] + column)
-        beside = ~over | ~np.isfinite(front)
+        ny, nx = self.front_mm.shape
+        column = np.minimum(np.maximum((points_mm[:, 0] - self.left_mm) / self.pitch_mm + 1, 0), nx + 1)
+        row = np.minimum(np.maximum((points_mm[:, 1] - self.low_mm) / self.pitch_mm + 1, 0), ny + 1)
+        front = self._framed.take(row.astype(np.int64) * (nx + 2) + column.astype(np.int64))
+        beside = front == -np.inf
         return ~beside & (points_mm[:, 2] > front), beside
 
 

@@ -210,7 +210,9 @@ def find_feet(view: View, contact: Contact, wire_mm: float, settings: HoldSettin
     runs = _hooks(contact, wire_mm, least) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
     if not runs:
         return []
-    samples = [along(bend_wire(path, wire_mm, settings.bend_radius_diameters).curve_mm, 0.7) for path, _ in runs]
+    curves = [path if len(path) == 2 else bend_wire(path, wire_mm, settings.bend_radius_diameters).curve_mm
+              for path, _ in runs]
+    samples = [along(curve, 0.7) for curve in curves]
     cuts = np.cumsum([len(points) for points in samples])[:-1]
     points = np.vstack(samples)
     room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm

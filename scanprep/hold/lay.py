@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scanprep.hold.arms import Neighbour, Task, path_cost, route_arm
+from scanprep.hold.arms import Neighbour, Sketch, Task, different, path_cost, settle_way, sketch_ways
 from scanprep.hold.bends import Bent, along, bend_wire
 from scanprep.hold.body import View
 from scanprep.hold.brace import Brace, find_braces
@@ -94,9 +94,12 @@ def lay_all(feet: Feet, web: Web, plan: HubPlan, wires: list[float], laid: dict[
 def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | None:
     """The best way of an arm that keeps its clearance as bent; else the one that comes nearest to it."""
     best: Laid | None = None
-    least, asked = np.inf, task
+    least, asked, seen = np.inf, task, 0
+    sketches: list[Sketch] = []
     for tried in _TRIED:
-        for way in route_arm(web, asked, options, feet, tried):
+        sketches = sketches or sketch_ways(web, asked, options, feet)
+        chosen = different(sketches, tried)[seen:]
+        for way in sorted((settle_way(asked, sketch) for sketch in chosen), key=lambda way: way.cost_mm):
             # the hook's own bends and the one where it begins: all within the softened end
             softened = len(faces_of(task.contact)) if way.annealed else 0
             arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.settings, softened)
@@ -107,7 +110,9 @@ def _lay(web: Web, task: Task, options: list[Root], feet: list[Foot]) -> Laid | 
                 best, least = arm, cost
         if best is not None and best.short_mm <= TOUCH_MM:
             break
+        seen = tried  # where none will do at all, the next best are looked at
         if best is not None:
+            sketches, seen = [], 0
             asked = replace(task, extra_mm=min(best.short_mm, 1.5) + 0.15)
     return best
 

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scanprep.hold.body import View, lengths, thinned
 from scanprep.hold.feet import sight_cost
@@ -26,14 +27,31 @@ BLOCKED_COST = 120.0  # a mm of wire one mm too near, in mm
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Web:
-    """Free points round a body, and what a straight wire between any two costs."""
+    """Free points round a body, and what a straight wire between any two costs: reckoned when first asked for."""
 
+    view: View
+    clear_mm: float
     nodes_mm: F64  # (n, 3)
-    costs_mm: F64  # (n, n)
+    _known_mm: F64  # (n, n); nan where not asked for yet
+
+    def costs_mm(self, which: NDArray[np.int64]) -> F64:
+        """Return the costs between some of the points (m,), in mm of hidden wire: (m, m), no way from one to itself."""
+        start, end = (which[side] for side in np.triu_indices(len(which), 1))
+        new = np.isnan(self._known_mm[start, end])
+        start, end = start[new], end[new]
+        if len(start):
+            points = between(self.nodes_mm[start], self.nodes_mm[end], _SAMPLES)
+            distance = self.view.distance_mm(points)
+            short = np.maximum(0.0, self.clear_mm - distance)
+            price = 1 + sight_cost(self.view, points) + far_cost(distance) + BLOCKED_COST * short
+            length = lengths(self.nodes_mm[end] - self.nodes_mm[start])
+            costs = length * price.reshape(-1, _SAMPLES).mean(axis=1)
+            self._known_mm[start, end] = self._known_mm[end, start] = costs
+        return np.asarray(self._known_mm[np.ix_(which, which)], dtype=np.float64)
 
 
 def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, settings: HoldSettings) -> Web:
-    """Return the free points round a body, and what straight wires between them cost.
+    """Return the free points round a body.
 
     plane_mm  z of the centre lines on the hub
     floor_mm  z behind which no wire goes
@@ -47,15 +65,9 @@ def weave_web(view: View, wire_mm: float, plane_mm: float, floor_mm: float, sett
     parts += [_free(view, np.column_stack([sheet, np.full(len(sheet), z)]), clear, floor_mm, len(sheet))
               for z in (plane_mm + 0.1, floor_mm)]
     nodes = np.vstack(parts)
-    start, end = np.triu_indices(len(nodes), 1)
-    points = between(nodes[start], nodes[end], _SAMPLES)
-    distance = view.distance_mm(points)
-    short = np.maximum(0.0, clear - distance)
-    price = 1 + sight_cost(view, points) + far_cost(distance) + BLOCKED_COST * short
-    length = lengths(nodes[end] - nodes[start])
-    costs = np.full((len(nodes), len(nodes)), np.inf)
-    costs[start, end] = costs[end, start] = length * price.reshape(-1, _SAMPLES).mean(axis=1)
-    return Web(nodes, costs)
+    known = np.full((len(nodes), len(nodes)), np.nan)
+    np.fill_diagonal(known, np.inf)
+    return Web(view, clear, nodes, known)
 
 
 def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: int) -> F64:
