@@ -130,9 +130,10 @@ def _attempt(feet: Feet, tipset: TipSet, wires: list[float], limits: list[float]
     if isinstance(laid, Stuck):
         return laid
     most = [min(limit, stock_mm(hold)[-1]) for limit in limits]
-    laid = braced(view, plan, laid, judged(laid, tipset, hold), most, tipset, hold,
-                  stiffness_floor(survey.mass_g.high, hold))
-    return _Attempt(plan, laid, judged(laid, tipset, hold))
+    duties = judged(laid, tipset, hold)
+    stiffer = braced(view, plan, laid, duties, most, tipset, hold, stiffness_floor(survey.mass_g.high, hold))
+    changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
+    return _Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
 
 
 def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: HoldSettings) -> str:
