@@ -72,7 +72,8 @@ def forgiven_mm(contacts: Sequence[Contact], load_N: F64, room_N_per_mm: F64) ->
     load_N         (3,) what the tips together must give, at the origin
     room_N_per_mm  (n,) by how much an error of a millimetre changes each tip's normal force at its seat
 
-    At most 99; below 0 where only forces beyond a limit balance the load, -inf where none do. No friction is counted on the jaws of a fork.
+    At most 99; below 0 where only forces beyond a limit balance the load, -inf where none do. No friction is counted
+    on the jaws of a fork.
     """
     from scipy.optimize import linprog
 
@@ -124,9 +125,9 @@ def arm_stiffness_check(contacts: Sequence[Contact], arms: Sequence[Arm], hub: H
     found = fitting_of(contacts, arms, hub, load)
     tip = found.touchiest
     how = "may be bent to the drawing" if found.all_mm >= hold.bend_error_mm else "bend on the object, not to a drawing"
-    step = 0.1 * float(found.changes_N_per_mm[tip, tip])
+    together, step = max(found.all_mm, 0.0), 0.1 * float(found.changes_N_per_mm[tip, tip])
     return at_least("arm-stiffness", max(found.one_mm, 0.0), hold.fitting_mm, "mm", "common practice",
                     under=Verdict.LOOK,
-                    note=f"error at one tip that neither lifts nor overloads any; {max(found.all_mm, 0.0):.2f} mm if "
-                         f"all are off: {how}. Touchiest is tip {tip + 1}: 0.1 mm there is {step:.2f} N of "
-                         f"{faces_of(contacts[tip])[0].force_limit_N:.1f}")
+                    note=f"the bending error at one tip that neither lifts nor overloads any; {together:.2f} mm where "
+                         f"all are off: {how}. Touchiest is tip {tip + 1}: 0.1 mm there changes its force by "
+                         f"{step:.2f} N (limit {faces_of(contacts[tip])[0].force_limit_N:.1f} N)")

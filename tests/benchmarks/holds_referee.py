@@ -3,7 +3,8 @@
     python -m tests.benchmarks.holds_referee demo            every find of sample_meshes
     python -m tests.benchmarks.holds_referee scans           the real scans, where they lie (SCANPREP_SCANS)
     python -m tests.benchmarks.holds_referee fresh SEED      eighteen generated shapes; a seed looked at is used up
-    ... --shipped                judge the chosen holds, mounts and all, instead of the tips first offered
+    ... --shipped                judge the chosen holds, mounts and all, instead of the tips first offered; each tip
+                                 on 2 N/mm all round, and again on its own arm as it is bent
 
 For every attitude the first set of tips that passes all gates is shaken at 0.2 g from all six sides. For the first
 attitude that has one, each necessary tip is taken away in turn; and one tip at a time is moved, near by or anywhere,
@@ -37,7 +38,7 @@ from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.survey.records import Survey
 from scanprep.wish import ObjectWish
-from tests.referee.arena import Ruling, rule
+from tests.referee.arena import Ruling, arm_springs, rule
 from tests.scans import SCANS
 
 SETTINGS = Settings()
@@ -118,18 +119,7 @@ def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> li
     attitudes = propose_attitudes(subject.working, subject.survey, subject.wish)
     surface = Surface.of(subject.working, subject.survey)
     if shipped:
-        found = find_holds(subject.working, subject.survey, subject.wish, SETTINGS)
-        lines = []
-        for hold in found.holds[:1]:
-            try:
-                ruling = rule(surface, subject.survey, hold)
-            except ArithmeticError as error:
-                table["referee not set up", False] += 1
-                return [f"  {hold.attitude.name}: {error}"]
-            table["chosen hold", ruling.stayed] += 1
-            lines.append(_line(hold.attitude, [tip.kind for tip in hold.tips], hold.margin_g,
-                               hold.margin_low_friction_g, hold.preload_ratio, hold.s10, ruling))
-        return lines or [f"  refused: {found.refusals[0].reason}"]
+        return _chosen(subject, surface, table)
     shared = study(subject.working, subject.survey, subject.wish, SETTINGS.hold, 0.35, attitudes)
     lines, first = [], None
     for attitude in attitudes:
@@ -156,10 +146,33 @@ def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> li
     return lines
 
 
+def _chosen(subject: Subject, surface: Surface, table: Counter[tuple[str, bool]]) -> list[str]:
+    """Judge the hold that is proposed first, on equal springs and on its own arms."""
+    found = find_holds(subject.working, subject.survey, subject.wish, SETTINGS)
+    if not found.holds:
+        return [f"  refused: {found.refusals[0].reason}"]
+    hold = found.holds[0]
+    own = arm_springs(hold)
+    lines = []
+    for row, springs in (("chosen hold, 2 N/mm", None), ("chosen hold, its own arms", own)):
+        try:
+            ruling = rule(surface, subject.survey, hold, springs=springs)
+        except ArithmeticError as error:
+            table["referee not set up", False] += 1
+            return [f"  {hold.attitude.name}: {error}"]
+        table[row, ruling.stayed] += 1
+        lines.append(f"  {row[13:]:9s} {told(ruling)}")
+    stiff = np.linalg.eigvalsh(own)
+    looks = [check.name for check in hold.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]
+    return [_line(hold.attitude, [tip.kind for tip in hold.tips], hold.margin_g, hold.margin_low_friction_g,
+                  hold.preload_ratio, hold.s10, None), *lines,
+            f"  its arms: {stiff.min():.2f} to {stiff.max():.1f} N/mm; to look at: {', '.join(looks) or 'nothing'}"]
+
+
 def _line(attitude: Attitude, kinds: Sequence[str], margin_g: float, low_g: float, ratio: float, s10: float,
-          ruling: Ruling) -> str:
+          ruling: Ruling | None) -> str:
     return (f"  {attitude.name:14s} turn {attitude.turn_deg:4.0f}  {' '.join(kinds):38s} margin {margin_g:5.2f} "
-            f"low {low_g:5.2f} s/W {ratio:5.2f} s10 {s10:5.2f}  {told(ruling)}")
+            f"low {low_g:5.2f} s/W {ratio:5.2f} s10 {s10:5.2f}{'' if ruling is None else f'  {told(ruling)}'}")
 
 
 def _weakened(subject: Subject, surface: Surface, shared: Study, attitude: Attitude, tipset: TipSet,

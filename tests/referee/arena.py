@@ -2,8 +2,9 @@
 
 The object moves freely; its surface is known to the engine only under the tips, as the hull of a dense patch (at least
 3 samples a square millimetre, 3 mm around each face). Each tip is a small mass on three springs of 2 N/mm, set so that
-at the start every face presses as the preload asks; each of its faces touches through four small balls that follow the
-surface as a soft pad does. Step 0.1 ms. After settling, the shake pushes from all six sides in turn.
+at the start every face presses as the preload asks; or, for a finished mount, on the springs that its own arm and pad
+are there, hub held fast. Each of its faces touches through four small balls that follow the surface as a soft pad does.
+Step 0.1 ms. After settling, the shake pushes from all six sides in turn.
 
 A face whose patch cannot be found is an error, never left out. MuJoCo must come after open3d (the other way round the
 loader fails), so import this module only after scanprep.rays has loaded it.
@@ -23,6 +24,7 @@ from scanprep.hold.gates import SHAPED_RATIO
 from scanprep.hold.preload import preload
 from scanprep.hold.records import Attitude, Contact, Hold, Tip
 from scanprep.hold.spots import Surface, disc, tangents
+from scanprep.hold.stiffness import contact_of, tip_compliance
 from scanprep.hold.wrench import BEARS_SHARE, Grip
 from scanprep.rays import load_open3d
 from scanprep.survey.records import Survey
@@ -32,7 +34,8 @@ PATCH_mm = 3.0
 RISE_mm = 2.0  # how far outside a patch's rays begin
 LOOKS_ALIKE = 0.3  # a patch's surface looks the face's way within 72 deg
 LEAST_SAMPLES = 8
-STIFFNESS_N_PER_M = 2000.0  # 2 N/mm
+SPRING_N_PER_MM = 2.0
+STIFFEST_N_PER_MM = 100.0  # of an own arm: a tip of 2 g on it swings in 9 steps; 5 N move it by 0.05 mm
 STEP_s = 1e-4
 SETTLE_s, PUSH_s, REST_s = 0.25, 0.12, 0.15
 TIP_kg = 0.002
@@ -77,6 +80,24 @@ def grip_of(contacts: Sequence[Contact | Tip]) -> Grip:
                 np.array(rubs), np.array([face.force_limit_N for _, face in faces]),
                 np.array([number for number, _ in faces]),
                 BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
+
+
+def arm_springs(hold: Hold) -> F64:
+    """The stiffness (n, 3, 3) of each tip on its own arm and pad, N/mm, the hub held fast."""
+    return np.array([np.linalg.inv(tip_compliance(contact_of(tip), tip.arm, hold.hub)) for tip in hold.tips])
+
+
+def tip_slides(spring: F64, force_N: F64, share_kg: float) -> str:
+    """Three sliders along a spring's principal axes, drawn so that they press with a force; SI units.
+
+    spring  (3, 3) N/mm, symmetric
+    """
+    stiff, axes = np.linalg.eigh(spring)
+    stiff = np.minimum(stiff, STIFFEST_N_PER_MM) * 1e3
+    drawn = force_N @ axes / stiff
+    damping = 0.5 * np.sqrt(stiff * share_kg)
+    return "".join(f'<joint type="slide" axis="{_numbers(axis)}" stiffness="{one:.9g}" springref="{far:.9g}" '
+                   f'damping="{lost:.6g}"/>' for axis, one, far, lost in zip(axes.T, stiff, drawn, damping))
 
 
 def surface_patch(surface: Surface, rotation: F64, ball_mm: F64, normal: F64) -> F64:
@@ -154,8 +175,8 @@ def _numbers(values: F64) -> str:
     return " ".join(f"{value:.9g}" for value in np.ravel(values))
 
 
-def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int],
-           friction: float) -> tuple[str, dict[str, F64]]:
+def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int], friction: float,
+           springs: F64) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation, contacts = held.attitude.rotation, contacts_of(held)
     grip = grip_of(contacts)
@@ -171,7 +192,6 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
         if tip in without:
             continue
         own = np.flatnonzero(grip.tip == tip)
-        pull = forces[own].sum(0) / STIFFNESS_N_PER_M  # how far each spring is drawn towards the object
         at = grip.points_mm[own[0]]
         balls = []
         for face in own:
@@ -187,9 +207,8 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
                              f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
                 pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
                              'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
-        damping = 0.5 * np.sqrt(STIFFNESS_N_PER_M * max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
-        slides = "".join(f'<joint type="slide" axis="{axis}" stiffness="{STIFFNESS_N_PER_M}" springref="{drawn:.9g}" '
-                         f'damping="{damping:.6g}"/>' for axis, drawn in zip(("1 0 0", "0 1 0", "0 0 1"), pull))
+        # each spring is drawn towards the object so that its faces press as set
+        slides = tip_slides(springs[tip], forces[own].sum(0), max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
         bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
                       f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
     full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
@@ -201,17 +220,20 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
 
 
 def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
-         without: frozenset[int] = frozenset(), friction: float | None = None) -> Ruling:
+         without: frozenset[int] = frozenset(), friction: float | None = None, springs: F64 | None = None) -> Ruling:
     """Return how an object fares in a set of tips, or in a hold, under a shake on all six sides.
 
     without  tips taken away
     friction None: the pads' own
+    springs  (n, 3, 3) stiffness of each tip, N/mm, such as `arm_springs`; None: 2 N/mm all round
     """
     load_open3d()
     import mujoco
 
     mu = contacts_of(held)[0].friction if friction is None else friction
-    description, normals = _scene(surface, survey, held, without, mu)
+    if springs is None:
+        springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
+    description, normals = _scene(surface, survey, held, without, mu, springs)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)

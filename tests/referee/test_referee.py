@@ -12,12 +12,15 @@ import numpy as np
 import pytest
 
 from scanprep.findings import Verdict
+from scanprep.hold import find_holds
 from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.find import find_tips, study
+from scanprep.hold.spots import Surface
+from scanprep.rays import load_open3d
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.wish import ObjectWish
-from tests.referee.arena import rule
+from tests.referee.arena import SPRING_N_PER_MM, arm_springs, rule, tip_slides
 from tests.shapes import (
     bottle,
     bowl,
@@ -89,3 +92,32 @@ def test_a_face_without_surface_is_an_error_and_not_left_out(held):
     lost = replace(tips, contacts=(replace(tips.contacts[0], faces=(away,)), *tips.contacts[1:]))
     with pytest.raises(ArithmeticError, match="no surface"):
         rule(shared.surface, survey, lost)
+
+
+@pytest.mark.parametrize("make", [l_block, medal], ids=["l_block", "medal"])
+def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
+    """Tips on springs as stiff as the arms that were bent for them, each its own way, instead of 2 N/mm all round."""
+    solid, settings = make(), Settings()
+    wish = ObjectWish(number=solid.name, material="bronze", mass_g=solid.volume_mm3 * 2.4e-3)
+    cleaned = cleaned_of(solid)
+    survey = survey_object(cleaned, wish, settings)
+    attitudes = propose_attitudes(cleaned.working, survey, wish)[:1]
+    hold = find_holds(cleaned.working, survey, wish, settings, attitudes=attitudes).holds[0]
+    springs = arm_springs(hold)
+    assert np.abs(springs - SPRING_N_PER_MM * np.eye(3)).max() > 0.5  # the arms are not what the search took them for
+    assert rule(Surface.of(cleaned.working, survey), survey, hold, springs=springs).stayed
+
+
+def test_a_tip_alone_goes_where_its_spring_draws_it():
+    # nothing in its way, it rests where K x = f, whatever the spring's axes (Hooke); 2 g damped, 0.3 s
+    load_open3d()
+    import mujoco
+
+    turn, _ = np.linalg.qr(np.random.default_rng(4).normal(size=(3, 3)))
+    spring, force = turn @ np.diag([0.4, 2.0, 30.0]) @ turn.T, np.array([0.5, -1.0, 2.0])
+    model = mujoco.MjModel.from_xml_string(
+        f'<mujoco><option timestep="1e-4" integrator="implicitfast" gravity="0 0 0"/><worldbody><body>'
+        f'{tip_slides(spring, force, 0.002)}<geom type="sphere" size="1e-4" mass="0.002"/></body></worldbody></mujoco>')
+    data = mujoco.MjData(model)
+    mujoco.mj_step(model, data, 3000)
+    assert data.xpos[1] * 1e3 == pytest.approx(np.linalg.solve(spring, force), abs=1e-3)
