@@ -62,7 +62,8 @@ def bend_wire(path_mm: F64, wire_mm: float, radius_diameters: float, arc_points:
     (39.142, 19.571, 90.0)
     """
     wanted = (radius_diameters + 0.5) * wire_mm  # of the centre line
-    runs = np.linalg.norm(np.diff(path_mm, axis=0), axis=1)
+    steps = np.diff(path_mm, axis=0)
+    runs = np.sqrt(np.einsum("ij,ij->i", steps, steps))
     angles = [turn_deg(path_mm[i] - path_mm[i - 1], path_mm[i + 1] - path_mm[i]) for i in range(1, len(path_mm) - 1)]
     halves = [math.tan(math.radians(min(a, 170.0)) / 2) for a in angles]
     tangents = _tangents(runs, halves, wanted)
@@ -95,22 +96,20 @@ def _tangents(runs: F64, halves: list[float], wanted_mm: float) -> list[float]:
 
 
 def _arc(before: F64, corner: F64, after: F64, tangent: float, angle_deg: float, points: int) -> list[F64]:
-    a = (before - corner) / np.linalg.norm(before - corner)
-    b = (after - corner) / np.linalg.norm(after - corner)
+    a, b = before - corner, after - corner
+    a, b = a / math.hypot(*a.tolist()), b / math.hypot(*b.tolist())
     if tangent <= 0 or angle_deg < 1e-6:
         return [corner]
     middle = a + b
-    size = float(np.linalg.norm(middle))
+    size = math.hypot(*middle.tolist())
     if size < 1e-9:
         return [corner]
     half = math.radians(angle_deg) / 2
     radius = tangent / math.tan(half)
     centre = corner + middle / size * radius / math.cos(half)
     start, end = corner + a * tangent - centre, corner + b * tangent - centre
-    weights = np.linspace(0.0, 1.0, points)
-    sweep = 2 * half
-    return [centre + (math.sin((1 - w) * sweep) * start + math.sin(w * sweep) * end) / math.sin(sweep)
-            for w in weights]
+    turned = 2 * half * np.linspace(0.0, 1.0, points)[:, None]
+    return list(centre + (np.sin(2 * half - turned) * start + np.sin(turned) * end) / math.sin(2 * half))
 
 
 def along(curve_mm: F64, step_mm: float) -> F64:

@@ -19,7 +19,7 @@ from scanprep.findings import Check, Verdict, finding_of
 from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.body import Body, View
 from scanprep.hold.feet import find_feet
-from scanprep.hold.mount import build_mount
+from scanprep.hold.mount import Draft, draft_mount, finish_mount
 from scanprep.hold.offers import Search, Study, study
 from scanprep.hold.rank import score_parts
 from scanprep.hold.records import Attitude, Contact, Hold, HoldSet, Mount, NoMount, Refusal, Tip, TipSet
@@ -51,15 +51,16 @@ def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings:
     body = Body.of(working, survey)
     tries = [_Try(attitude) for attitude in attitudes]
     for one in tries:
-        one.take(working, survey, wish, settings, shared, body)
+        one.take(survey, settings, shared, body)
     built = [one.made for one in tries if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
         shown = min(tries, key=lambda one: one.shown_share)
         little = shown.shown_share <= SHOWN_MOST * settings.hold.beside_share
         built = [shown.shown] if shown.shown is not None and little else []
-    held = {id(tipset.attitude) for tipset, _ in built}
+    held = {id(draft.tipset.attitude) for draft in built}
     refusals = tuple(one.refusal for one in tries if one.refusal is not None and id(one.attitude) not in held)
-    return HoldSet(_ranked(built, shared, wish, settings), refusals)
+    mounts = [(draft.tipset, finish_mount(draft, wish, survey, settings)) for draft in built]
+    return HoldSet(_ranked(mounts, shared, wish, settings), refusals)
 
 
 @dataclass(slots=True, eq=False)
@@ -67,13 +68,12 @@ class _Try:
     """One attitude's sets of tips and what came of their mounts."""
 
     attitude: Attitude
-    made: tuple[TipSet, Mount] | None = None  # the first sound mount, else that with fewest faults to be lived with
-    shown: tuple[TipSet, Mount] | None = None  # the mount that shows least among those that show too much
+    made: Draft | None = None  # the first sound mount, else that with fewest faults to be lived with
+    shown: Draft | None = None  # the mount that shows least among those that show too much
     shown_share: float = math.inf
     refusal: Refusal | None = None
 
-    def take(self, working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, shared: Study,
-             body: Body) -> None:
+    def take(self, survey: Survey, settings: Settings, shared: Study, body: Body) -> None:
         """Try offered sets in turn until a mount is sound."""
         view = View.of(body, self.attitude.rotation)
         seek = Search(shared, self.attitude, _sits_in(view), view.front)
@@ -81,19 +81,18 @@ class _Try:
         fewest, margin_g = math.inf, 0.0
         most = MOST_MOUNTS if self.attitude.natural == 1.0 else FEWER_MOUNTS
         for tipset in itertools.islice(seek.offers(), most):
-            mount = build_mount(working, survey, tipset, wish, settings, body, view)
+            mount = draft_mount(view, tipset, survey, settings)
             margin_g = max(margin_g, tipset.margin_g)
             if isinstance(mount, NoMount):
                 reasons.append(mount.reason)
                 continue
             found = faults(mount)
             reasons.append("; ".join(_told(check) for check in found))
-            share = max(mount.beside_share, mount.covered_share)
             if any(check.name in SHOWS for check in found):
-                if share < self.shown_share:
-                    self.shown, self.shown_share = (tipset, mount), share
+                if mount.shown_share < self.shown_share:
+                    self.shown, self.shown_share = mount, mount.shown_share
             elif len(found) < fewest:
-                self.made, fewest = (tipset, mount), len(found)
+                self.made, fewest = mount, len(found)
             if not found:
                 return
         if self.made is None and self.attitude.name == "asked" and \
@@ -110,7 +109,7 @@ def _sits_in(view: View) -> Callable[[Contact], bool]:
     return sits
 
 
-def faults(mount: Mount) -> list[Check]:
+def faults(mount: Mount | Draft) -> list[Check]:
     """Return what about a mount that could be drawn is hard to make, or would not be liked; empty where it is sound."""
     return [check for check in mount.checks
             if check.name in (*HARD, *SHOWS) and check.verdict in (Verdict.LOOK, Verdict.STOP)]

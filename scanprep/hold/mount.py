@@ -52,13 +52,19 @@ _GREY = (128.0, 128.0, 128.0)
 
 def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: ObjectWish, settings: Settings,
                 body: Body | None = None, view: View | None = None) -> Mount | NoMount:
-    """Return the mount for a set of tips, or why no wire could be bent for it.
+    """Return the mount for a set of tips, or why no wire could be bent for it: `draft_mount`, then `finish_mount`.
 
     body, view  prepared scenes (`Body.of(working, survey)`, `View.of(body, rotation)`) to save time; made if absent
     """
-    hold = settings.hold
     if view is None:
         view = View.of(body or Body.of(working, survey), tipset.attitude.rotation)
+    draft = draft_mount(view, tipset, survey, settings)
+    return draft if isinstance(draft, NoMount) else finish_mount(draft, wish, survey, settings)
+
+
+def draft_mount(view: View, tipset: TipSet, survey: Survey, settings: Settings) -> Draft | NoMount:
+    """Return a mount as far as it takes to say whether it is worth having; or why no wire could be bent for it."""
+    hold = settings.hold
     contacts = tipset.contacts
     feet = Feet(view, contacts, hold)
     limits = [(*stock_mm(hold), *stems_mm(hold))[-1]] * len(contacts)
@@ -91,7 +97,7 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, wish: Obje
     if attempt is None:
         raise ValueError("at least one sizing of the wire is made")
     unfit = _unfit(view, attempt, contacts, hold)
-    return NoMount(unfit) if unfit else _finished(view, attempt, tipset, wish, survey, settings)
+    return NoMount(unfit) if unfit else _drawn(view, attempt, tipset, survey, settings)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,6 +107,23 @@ class _Attempt:
     plan: HubPlan
     laid: list[Laid]
     duties: list[Duty]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draft:
+    """A mount with all its arms and what they show; its way out and its sway are not yet known."""
+
+    view: View
+    attempt: _Attempt
+    tipset: TipSet
+    arms: tuple[Arm, ...]
+    meshes_seen: Seen
+    checks: tuple[Check, ...]  # those by which mounts are chosen
+
+    @property
+    def shown_share(self) -> float:
+        """The worse of what it hides and what it shows beside the object, over the object's front area."""
+        return max(self.meshes_seen.covered, self.meshes_seen.beside)
 
 
 def _thinner(wire_mm: float, hold: HoldSettings) -> float | None:
@@ -199,19 +222,24 @@ def _paired(wires: list[float], contacts: tuple[Contact, ...], limits: list[floa
             for i, (wire, twin) in enumerate(zip(wires, twins))]
 
 
-def _finished(view: View, attempt: _Attempt, tipset: TipSet, wish: ObjectWish, survey: Survey,
-              settings: Settings) -> Mount:
-    hold, plan, laid, duties = settings.hold, attempt.plan, attempt.laid, attempt.duties
+def _drawn(view: View, attempt: _Attempt, tipset: TipSet, survey: Survey, settings: Settings) -> Draft:
+    plan, laid, duties = attempt.plan, attempt.laid, attempt.duties
     arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
     meshes: list[MountMesh] = hub_meshes(plan.hub, expected_post_mm(survey.mass_g.best), settings.post.stand_off_mm / 2)
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
         meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact)
     seen = seen_shares(view, meshes)
+    return Draft(view, attempt, tipset, arms, seen, tuple(_checks(laid, duties, seen, plan, tipset, settings)))
+
+
+def finish_mount(draft: Draft, wish: ObjectWish, survey: Survey, settings: Settings) -> Mount:
+    """Return the whole mount: how the object comes out of it and how it sways are looked at too."""
+    hold, plan, tipset, arms, seen = settings.hold, draft.attempt.plan, draft.tipset, draft.arms, draft.meshes_seen
     wires = [Wire(arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, arm.stiffness_N_per_mm)
              for arm, contact in zip(arms, tipset.contacts)]
-    way_out = find_way_out(view, wires, alloy(hold))
+    way_out = find_way_out(draft.view, wires, alloy(hold))
     subject = f"object {wish.number}, {tipset.attitude.name}"
-    checks = [*_checks(laid, duties, seen, plan, tipset, settings), _sway_check(_sway(attempt, tipset, survey), hold),
+    checks = [*draft.checks, _sway_check(_sway(draft.attempt, tipset, survey), hold),
               arm_stiffness_check(tipset.contacts, arms, plan.hub, survey, hold)]
     findings = [finding_of(check, subject, _REMEDIES.get(check.name, "")) for check in checks
                 if check.verdict in (Verdict.LOOK, Verdict.STOP)]
