@@ -4,7 +4,8 @@
     python -m tests.benchmarks.holds_referee scans           the real scans, where they lie (SCANPREP_SCANS)
     python -m tests.benchmarks.holds_referee fresh SEED      eighteen generated shapes; a seed looked at is used up
     ... --shipped                judge the chosen holds, mounts and all, instead of the tips first offered; each tip
-                                 on 2 N/mm all round, and again on its own arm as it is bent
+                                 on 2 N/mm all round, on its own arm as it is bent, on that arm bent wrong by 0.1 mm and
+                                 by 0.5 mm (all tips at once, too far in or out by lot), and ten times as soft
 
 For every attitude the first set of tips that passes all gates is shaken at 0.2 g from all six sides. For the first
 attitude that has one, each necessary tip is taken away in turn; and one tip at a time is moved, near by or anywhere,
@@ -153,15 +154,18 @@ def _chosen(subject: Subject, surface: Surface, table: Counter[tuple[str, bool]]
         return [f"  refused: {found.refusals[0].reason}"]
     hold = found.holds[0]
     own = arm_springs(hold)
+    wrong = np.random.default_rng(1).choice([-1.0, 1.0], len(own))
     lines = []
-    for row, springs in (("chosen hold, 2 N/mm", None), ("chosen hold, its own arms", own)):
+    for row, springs, bent_mm in (("2 N/mm", None, None), ("its own arms", own, None),
+                                  ("own, 0.1 mm off", own, 0.1 * wrong), ("own, 0.5 mm off", own, 0.5 * wrong),
+                                  ("own, ten times as soft", own / 10, None)):
         try:
-            ruling = rule(surface, subject.survey, hold, springs=springs)
+            ruling = rule(surface, subject.survey, hold, springs=springs, bent_mm=bent_mm)
         except ArithmeticError as error:
             table["referee not set up", False] += 1
             return [f"  {hold.attitude.name}: {error}"]
-        table[row, ruling.stayed] += 1
-        lines.append(f"  {row[13:]:9s} {told(ruling)}")
+        table[f"chosen hold, {row}", ruling.stayed] += 1
+        lines.append(f"  {row:22s} {told(ruling)}")
     stiff = np.linalg.eigvalsh(own)
     looks = [check.name for check in hold.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     return [_line(hold.attitude, [tip.kind for tip in hold.tips], hold.margin_g, hold.margin_low_friction_g,
@@ -214,9 +218,9 @@ def main() -> None:
         refused += all("refused" in line for line in lines)
         print("\n".join([f"{subject.name} {subject.wish.title}", *lines]), flush=True)
     print(f"\n{count} objects, {refused} refused in every attitude; {time.process_time() - begun:.0f} s of CPU")
-    print(f"{'sets':28s} {'stayed':>7s} {'fell':>5s}")
+    print(f"{'sets':36s} {'stayed':>7s} {'fell':>5s}")
     for row in sorted({row for row, _ in table}):
-        print(f"{row:28s} {table[row, True]:7d} {table[row, False]:5d}")
+        print(f"{row:36s} {table[row, True]:7d} {table[row, False]:5d}")
 
 
 if __name__ == "__main__":

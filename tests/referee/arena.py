@@ -176,7 +176,7 @@ def _numbers(values: F64) -> str:
 
 
 def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int], friction: float,
-           springs: F64) -> tuple[str, dict[str, F64]]:
+           springs: F64, bent_mm: F64) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation, contacts = held.attitude.rotation, contacts_of(held)
     grip = grip_of(contacts)
@@ -207,8 +207,9 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
                              f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
                 pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
                              'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
-        # each spring is drawn towards the object so that its faces press as set
-        slides = tip_slides(springs[tip], forces[own].sum(0), max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
+        # each spring is drawn towards the object so that its faces press as set, and by what it is bent too far
+        drawn = forces[own].sum(0) + springs[tip] @ grip.normals[own[0]] * bent_mm[tip]
+        slides = tip_slides(springs[tip], drawn, max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
         bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
                       f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
     full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
@@ -220,12 +221,14 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
 
 
 def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
-         without: frozenset[int] = frozenset(), friction: float | None = None, springs: F64 | None = None) -> Ruling:
+         without: frozenset[int] = frozenset(), friction: float | None = None, springs: F64 | None = None,
+         bent_mm: F64 | None = None) -> Ruling:
     """Return how an object fares in a set of tips, or in a hold, under a shake on all six sides.
 
     without  tips taken away
     friction None: the pads' own
     springs  (n, 3, 3) stiffness of each tip, N/mm, such as `arm_springs`; None: 2 N/mm all round
+    bent_mm  (n,) how much too far in each arm was bent, along its tip's normal; None: all as set
     """
     load_open3d()
     import mujoco
@@ -233,7 +236,9 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     mu = contacts_of(held)[0].friction if friction is None else friction
     if springs is None:
         springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
-    description, normals = _scene(surface, survey, held, without, mu, springs)
+    if bent_mm is None:
+        bent_mm = np.zeros(len(springs))
+    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)

@@ -105,7 +105,10 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     hold = find_holds(cleaned.working, survey, wish, settings, attitudes=attitudes).holds[0]
     springs = arm_springs(hold)
     assert np.abs(springs - SPRING_N_PER_MM * np.eye(3)).max() > 0.5  # the arms are not what the search took them for
-    assert rule(Surface.of(cleaned.working, survey), survey, hold, springs=springs).stayed
+    surface = Surface.of(cleaned.working, survey)
+    assert rule(surface, survey, hold, springs=springs).stayed
+    # every arm bent 2 mm short of the object touches nothing
+    assert not rule(surface, survey, hold, springs=springs, bent_mm=np.full(len(springs), -2.0)).stayed
 
 
 def test_a_tip_alone_goes_where_its_spring_draws_it():
