@@ -24,6 +24,7 @@ from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
 from scanprep.hold.removal import WayOut, Wire, describe, find_way_out
 from scanprep.hold.solid import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.sway import Sway, sway_on
+from scanprep.hold.turning import turning_findings
 from scanprep.hold.visibility import Seen, seen_shares
 from scanprep.hold.web import Web, weave_web
 from scanprep.hold.wire import (
@@ -244,6 +245,7 @@ def finish_mount(draft: Draft, wish: ObjectWish, survey: Survey, settings: Setti
     findings = [finding_of(check, subject, _REMEDIES.get(check.name, "")) for check in checks
                 if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     findings += _removal_findings(way_out, subject)
+    findings += turning_findings(tipset.contacts, survey, tipset.attitude, wish, subject)
     return Mount(arms, plan.hub, None if way_out is None else way_out.opening, plan.attach_mm, 0.0, seen.covered,
                  seen.beside, tuple(checks), tuple(findings))
 
