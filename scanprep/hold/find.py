@@ -30,7 +30,7 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
-MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of tips for which a mount is tried in a straight view, and in another one
+MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of tips for which a mount is tried in a straight view, and in another one
 LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).

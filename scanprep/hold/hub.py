@@ -24,6 +24,7 @@ _FINGER_MM, _FINGER_SMALL_MM = 3.0, 2.0  # wire to object over the hub, room for
 _SMALL_G = 60.0  # lighter than this the wires are laid straight into the post's end where a plate would be too big
 _SLOT_SHARE = 0.6  # of the post's diameter: a wider slot leaves no cheeks to solder to
 _PLATE_SHARE = 0.3  # of the object's smaller extent: a bigger plate looks too big
+_BAR_COST_MM = 5.0  # arms all on two ends of a bar cross sooner than round a plate: worth so long a detour; assumed
 _FILLET_MM = 0.8
 _MOST_ON_PLATE = 6  # arms; more are lapped round a ring
 _PLATE_MM = 1.6  # 1/16 in sheet; common stock
@@ -95,14 +96,17 @@ def planned_post_mm(hub: Hub, lap_mm: float) -> float:
     return max(hub.size_mm - 2 * beyond[hub.kind], _POSTS[0][1]) if hub.kind in beyond else _POSTS[-2][1]
 
 
-def _place(view: View, contacts: tuple[Contact, ...], radius_mm: float, least_y_mm: float
-           ) -> tuple[float, float, float]:
-    """x, y of the hub's centre and the hidden share of its disc: hidden, near the tips, and not far from the middle."""
+def _place(view: View, contacts: tuple[Contact, ...], wide_mm: float, high_mm: float, least_y_mm: float
+           ) -> tuple[float, float, float, float]:
+    """x, y of the hub's centre, the hidden share of a hub so wide and high, and its cost, mm.
+
+    Hidden, near the tips, and not far from the middle.
+    """
     from scipy.ndimage import uniform_filter
 
     front = view.front
     inside = np.isfinite(front.front_mm)
-    window = max(1, int(2 * radius_mm / front.pitch_mm))
+    window = [max(1, int(size / front.pitch_mm)) for size in (high_mm, wide_mm)]
     share = uniform_filter(inside.astype(np.float64), size=window, mode="constant")
     ny, nx = inside.shape
     x = front.left_mm + front.pitch_mm * (np.arange(nx) + 0.5)
@@ -112,13 +116,14 @@ def _place(view: View, contacts: tuple[Contact, ...], radius_mm: float, least_y_
     reach = np.mean([np.sqrt((gx - p[0]) ** 2 + (gy - p[1]) ** 2 + (gz - p[2]) ** 2)
                      for p in (c.point_mm for c in contacts)], axis=0)
     # a post beside the centre of mass turns in its hole, one far above it shows its hub sooner
-    cost = 1.5 * np.abs(gx) + 0.3 * (gy - least_y_mm) + 1.0 * reach + 60 * radius_mm * (1 - share)
+    shown = 30 * min(wide_mm, high_mm) * (1 - share)
+    cost = 1.5 * np.abs(gx) + 0.3 * (gy - least_y_mm) + 1.0 * reach + shown
     cost[gy < least_y_mm] = np.inf
     if not bool(np.isfinite(cost).any()):
-        return 0.0, least_y_mm, 0.0
+        return 0.0, least_y_mm, 0.0, math.inf
     row, column = np.unravel_index(int(np.argmin(cost)), cost.shape)
     best_x = 0.0 if abs(x[column]) < front.pitch_mm else float(x[column])
-    return best_x, float(y[row]), float(share[row, column])
+    return best_x, float(y[row]), float(share[row, column]), float(cost[row, column])
 
 
 def _back_mm(view: View, centre: tuple[float, float], radius_mm: float) -> float:
@@ -183,18 +188,25 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
 def _form(view: View, contacts: tuple[Contact, ...], plate_mm: float, post_mm: float, wire_mm: float, mass_g: float,
           least_y_mm: float) -> tuple[str, float, float, float, float]:
     """Kind of hub, x, y, a bar's turn, and how much of it is hidden."""
-    x, y, hidden = _place(view, contacts, plate_mm, least_y_mm)
-    bar_deg, strip = _strip(view, (x, y), 2 * plate_mm, post_mm + 3 * wire_mm)
+    x, y, hidden, cost = _place(view, contacts, 2 * plate_mm, 2 * plate_mm, least_y_mm)
     smaller = float(np.ptp(view.vertices_mm[:, :2], axis=0).min())
     fits = 2 * plate_mm <= _PLATE_SHARE * smaller
     light = mass_g < _SMALL_G and len(contacts) <= 4 and wire_mm <= _SLOT_SHARE * post_mm
     if light and not (fits and hidden > 0.97):
-        x, y, hidden = _place(view, contacts, post_mm / 2 + wire_mm, least_y_mm)
+        across = post_mm + 2 * wire_mm
+        x, y, hidden, _ = _place(view, contacts, across, across, least_y_mm)
         return "cross-wire", x, y, 0.0, hidden
     if len(contacts) > _MOST_ON_PLATE and hidden > 0.9:
         return "ring", x, y, 0.0, hidden
-    if hidden > 0.97 or (hidden >= strip - 0.03 and hidden > 0.9):
+    # behind a stem a plate hides only where the thing is wide; a bar hides along it, wherever the tips want it
+    strip_mm = post_mm + 3 * wire_mm
+    bars = [_place(view, contacts, *size, least_y_mm)
+            for size in ((strip_mm, 2 * plate_mm), (2 * plate_mm, strip_mm))]
+    bar = min(bars, key=lambda one: one[3])
+    if hidden > 0.9 and cost <= bar[3] + _BAR_COST_MM:
         return "plate", x, y, 0.0, hidden
+    x, y, _, _ = bar
+    bar_deg, strip = _strip(view, (x, y), 2 * plate_mm, strip_mm)
     return "bar", x, y, bar_deg, strip
 
 

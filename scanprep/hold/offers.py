@@ -8,6 +8,7 @@ Called by `find`; touches no files.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -22,7 +23,7 @@ from scanprep.hold.gates import UP, Judged, judge, lacking_twists
 from scanprep.hold.limits import SHAKE_FACTOR, TipLimits, tip_limits
 from scanprep.hold.loads import Loads, loads_of
 from scanprep.hold.preload import reserves_N
-from scanprep.hold.reach import reach_costs
+from scanprep.hold.reach import reach_costs, shown_costs
 from scanprep.hold.records import Attitude, Contact, Face, TipSet
 from scanprep.hold.rocking import push_forces_N, rocking
 from scanprep.hold.spots import Spots, Surface
@@ -123,17 +124,25 @@ class Search:
             return
         seen: set[tuple[int, ...]] = set()
         works = [first_work(self.shared.table, self.view, self.shared.loads)]
-        for shape_g, pairs in self._modes():
-            for rows, found in self._certified(self.view, works, shape_g, pairs):
+        for view, (shape_g, pairs) in itertools.product(self._views(self.view), self._modes()):
+            for rows, found in self._certified(view, works, shape_g, pairs):
                 offered = False
-                for one in self._passing(self.view, rows, found, seen):
+                for one in self._passing(view, rows, found, seen):
                     offered = True
-                    yield self._tipset(self.view, *one)
+                    yield self._tipset(view, *one)
                 if not offered:
                     break
         if not any(verdict.passes for _, verdict, _ in self.judged):
             for one in sorted((one for one in self.judged if not one[1].stops), key=lambda one: one[0].score):
                 yield self._tipset(self.view, *one)
+
+    def _views(self, view: Access) -> list[Access]:
+        """The tips with what their own ends show as a cost; then without, where none so hidden can be made."""
+        if self.front is None:
+            return [view]
+        shown = shown_costs(self.front, self.shared.spots, self.attitude.rotation,
+                            self.shared.loads.pad_thickness_mm, self.shared.settings.beside_share)
+        return [replace(view, cost=view.cost + shown), view] if shown.any() else [view]
 
     def _modes(self) -> list[tuple[float, bool]]:
         """(shake that the shape should stand, over mirrored pairs) in the order in which they are tried."""

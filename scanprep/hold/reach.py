@@ -9,10 +9,14 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.hold.body import FrontMap
+from scanprep.hold.spots import Spots
 from scanprep.vectors import F64
 
 LENGTH_COST, BESIDE_COST = 0.3, 2.0  # of an arm as long as half the object's larger extent; assumed
 STEPS = 16
+SHOWN_COST = 2.0  # of a tip that alone takes all that may be seen of the mount; assumed
+SMALL_SHARE = 0.4  # of all that may be seen: where no tip shows more the object is large, and none costs; trial
+WIRE_mm = 1.0  # about the thinnest wire: what shows of a tip is at least that and its pad; assumed
 
 
 def hidden_place(front: FrontMap) -> F64:
@@ -50,3 +54,28 @@ def reach_costs(front: FrontMap, points_mm: F64) -> F64:
     _, beside = front.sight(along.reshape(-1, 3))
     share = beside.reshape(len(points_mm), STEPS).mean(1)
     return np.asarray((LENGTH_COST + BESIDE_COST * share) * length / half_mm, dtype=np.float64)
+
+
+def shown_costs(front: FrontMap, spots: Spots, rotation: F64, pad_mm: float, most_share: float) -> F64:
+    """Return what the tips' own ends would cost by being seen, in front of the object or past its outline; (t,).
+
+    Each end is taken as a padded wire through the seats of its faces. On a small object a fork alone may show more
+    than the whole mount should.
+
+    rotation    (3, 3) body frame to display frame
+    pad_mm      thickness of the pads
+    most_share  of the object's front that the mount may show
+    """
+    wide = WIRE_mm + 2 * pad_mm
+    seats = (spots.points_mm - (pad_mm + WIRE_mm / 2) * spots.normals) @ rotation.T
+    first = np.repeat(spots.first, spots.count)
+    other = seats[first]  # each face's run goes to its tip's seat; a seat's own is a point
+    along = (np.arange(STEPS) + 0.5) / STEPS
+    points = other[:, None] + along[None, :, None] * (seats - other)[:, None]
+    covered, beside = front.sight(points.reshape(-1, 3))
+    seen = (covered | beside).reshape(len(seats), STEPS).mean(1)
+    length = np.linalg.norm((seats - other)[:, :2], axis=1) + np.where(first == np.arange(len(seats)), 0.0, wide / 2)
+    length[spots.first] = wide
+    area = np.add.reduceat(seen * length * wide, spots.first)
+    share = area / (most_share * front.area_mm2)
+    return np.asarray(SHOWN_COST * share if share.max(initial=0.0) > SMALL_SHARE else np.zeros(len(share)))

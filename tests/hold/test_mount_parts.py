@@ -124,6 +124,18 @@ def test_a_narrow_object_gets_no_plate_that_shows(mass_g):
         assert plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the object, to one step
 
 
+def test_a_bar_hides_behind_the_stem_where_the_tips_are_and_no_plate_behind_the_top():
+    """A candlestick: stem of 14 mm, socket of 44 mm; only behind that is a plate hidden, 60 mm above the tips."""
+    profile = [(0, -75), (40, -75), (40, -65), (7, -65), (7, 60), (22, 60), (22, 90), (0, 90)]
+    view = view_of(shapes.revolved("stick", profile))
+    tips = (contact(view, (0, -20, -60), (0, 0, 1)), contact(view, (-60, -10, 0), (1, 0, 0), bearing=True),
+            contact(view, (60, -10, 0), (-1, 0, 0), bearing=True))
+    plan = plan_hub(view, tips, 2.05, 600.0, 3.0, HOLD)
+    assert plan.hub.kind == "bar" and plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the stem, to one step
+    assert 3.0 - view.front.pitch_mm <= plan.attach_mm[1] < 25.0  # at the centre of mass, not up behind the socket
+    assert plan.hidden_share > 0.9
+
+
 @pytest.mark.parametrize("mass_g, post_mm", [(5.0, 1.5875), (30.0, 2.38125), (150.0, 3.175), (500.0, 4.7625)])
 def test_a_hub_tells_the_post_it_was_planned_for(mass_g, post_mm):
     """Inch rods: 1/16, 3/32, 1/8, 3/16 of 25.4 mm."""
