@@ -31,6 +31,8 @@ from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
 MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of tips for which a mount is tried in a straight view, and in another one
+MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view
+SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
 LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
@@ -68,7 +70,7 @@ class _Try:
     """One attitude's sets of tips and what came of their mounts."""
 
     attitude: Attitude
-    made: Draft | None = None  # the first sound mount, else that with fewest faults to be lived with
+    made: Draft | None = None  # the first sound mount that shows little, else that with fewest faults
     shown: Draft | None = None  # the mount that shows least among those that show too much
     shown_share: float = math.inf
     refusal: Refusal | None = None
@@ -78,9 +80,13 @@ class _Try:
         view = View.of(body, self.attitude.rotation)
         seek = Search(shared, self.attitude, _sits_in(view), view.front)
         reasons: list[str] = []
-        fewest, margin_g = math.inf, 0.0
-        most = MOST_MOUNTS if self.attitude.natural == 1.0 else FEWER_MOUNTS
+        fewest, margin_g = (math.inf, math.inf), 0.0
+        straight = self.attitude.natural == 1.0
+        most = left = MOST_MOUNTS if straight else FEWER_MOUNTS
         for tipset in itertools.islice(seek.offers(), most):
+            if left == 0:
+                break
+            left -= 1
             mount = draft_mount(view, tipset, survey, settings)
             margin_g = max(margin_g, tipset.margin_g)
             if isinstance(mount, NoMount):
@@ -91,10 +97,12 @@ class _Try:
             if any(check.name in SHOWS for check in found):
                 if mount.shown_share < self.shown_share:
                     self.shown, self.shown_share = mount, mount.shown_share
-            elif len(found) < fewest:
-                self.made, fewest = mount, len(found)
-            if not found:
+            elif (len(found), mount.shown_share) < fewest:
+                self.made, fewest = mount, (len(found), mount.shown_share)
+            if not found and (mount.shown_share <= SHOWS_LITTLE or not straight):
                 return
+            if not found:
+                left = min(left, MORE_MOUNTS)
         if self.made is None and self.attitude.name == "asked" and \
                 self.shown_share <= SHOWN_MOST * settings.hold.beside_share:
             self.made = self.shown  # who asks for an angle is shown what it costs

@@ -6,10 +6,12 @@ from itertools import islice
 import numpy as np
 import pytest
 
+import scanprep.hold.find as finding
 from scanprep.findings import Verdict
 from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.find import SHOWS, find_holds, find_tips
 from scanprep.hold.offers import Search, study
+from scanprep.hold.visibility import Seen
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.wish import ObjectWish, Region
@@ -178,3 +180,27 @@ def test_a_ball_is_held_from_around_or_not_at_all():
         assert "shape" in preload.note or preload.value >= SETTINGS.hold.preload_set_ratio
     else:
         assert "cradle" in refusal.advice
+
+
+@pytest.mark.parametrize("shown, natural, taken, tried", [
+    ((0.015, 0.010, 0.010), 1.0, 0.015, 1),  # shows little: taken at once
+    ((0.040, 0.030, 0.035), 1.0, 0.030, 3),  # shows: two more are tried, the least seen is taken
+    ((0.040, 0.045, 0.050, 0.021), 1.0, 0.040, 3),
+    ((0.040, 0.005), 1.0, 0.005, 2),
+    ((0.040, 0.030), 0.7, 0.040, 1),  # no straight view: the first sound one does
+])
+def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypatch, shown, natural, taken, tried):
+    """Sets and mounts are real, what they show is said here."""
+    shares, real = list(shown), finding.draft_mount
+
+    def said(view, tipset, survey, settings):
+        draft = real(view, tipset, survey, settings)
+        assert not finding.faults(draft)
+        return replace(draft, meshes_seen=Seen(0.0, shares.pop(0)))
+
+    monkeypatch.setattr(finding, "draft_mount", said)
+    working, survey, wish = known(cup())
+    upright = replace(propose_attitudes(working, survey, wish)[0], natural=natural)
+    found = find_holds(working, survey, wish, SETTINGS, attitudes=[upright])
+    assert found.holds[0].beside_share == pytest.approx(taken)
+    assert len(shown) - len(shares) == tried
