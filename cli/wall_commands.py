@@ -120,7 +120,7 @@ def try_(
         for sentence in refusals:
             print(f"refused: {sentence}")
     if take:
-        after = wall.take(case, {n: s for n, s in stands.items() if s is not None}, person, reason)
+        after = wall.take(case, stands, person, reason)
         if not as_json:
             print(f"on record up to entry {after.state.seq}")
 
@@ -130,8 +130,11 @@ def _tell_comparison(found: Comparison) -> None:
     talking.print_table(("", left.name, right.name), [
         ("stops", left.stops, right.stops), ("looks", left.looks, right.looks),
         ("without a place", left.unplaced, right.unplaced), ("moved", left.moved, right.moved),
-        ("moved in all, mm", round(left.moved_mm, 1), round(right.moved_mm, 1)),
+        ("moved in all along their face, mm", round(left.moved_mm, 1), round(right.moved_mm, 1)), *found.elsewhere(),
     ])
+    for side in (left, right):
+        for move in side.moves:
+            print(f"{side.name}: {move.sentence}")
     for name, findings in ((left.name, found.only_left), (right.name, found.only_right)):
         print(f"only in {name}: {len(findings) or 'nothing'}")
         for finding in findings:

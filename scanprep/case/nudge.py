@@ -18,6 +18,7 @@ from scanprep.case.check import CaseChecks
 from scanprep.case.keepout import Supports, body_keep_outs, circle_keep_out, supports_of
 from scanprep.case.leastmoves import Apart, Bounds, least_moves
 from scanprep.case.placed import PlacedObject, Stand
+from scanprep.case.relocation import relocation
 from scanprep.findings import Finding
 from scanprep.panel.holes import hole_axis_mm
 from scanprep.post.records import Hole
@@ -73,13 +74,10 @@ def nudge(checks: CaseChecks, seed: int = 0, starts: int = 12, still: frozenset[
 
 def _move(before: PlacedObject, after: PlacedObject) -> Move | None:
     a, b = before.stand, after.stand
-    if a is None or b is None or a == b:
+    moved = relocation(before.number, a, b, {})
+    if a is None or b is None or moved is None or moved.along_mm is None:
         return None
-    dx, dy = b.x_mm - a.x_mm, b.y_mm - a.y_mm
-    ways = [f"{abs(d):.1f} mm {way[int(d < 0)]}" for d, way in ((dx, ("right", "left")), (dy, ("up", "down")))
-            if abs(d) >= 0.05]
-    sentence = f"object {before.number}: {' and '.join(ways)}, to x {b.x_mm:.1f}, y {b.y_mm:.1f} on {b.panel} {b.face}"
-    return Move(before.number, a, b, float(np.hypot(dx, dy)), sentence)
+    return Move(before.number, a, b, moved.along_mm, moved.sentence)
 
 
 def _reasons(checks: CaseChecks) -> tuple[str, ...]:

@@ -103,8 +103,12 @@ def _groups(here: Sequence[PlacedObject], middles: F64) -> tuple[GroupSpread, ..
     return tuple(found)
 
 
-def face_svg(placed: Sequence[PlacedObject], panel: PanelWish, face: str, outlines: Outlines | None = None) -> str:
+def face_svg(placed: Sequence[PlacedObject], panel: PanelWish, face: str, outlines: Outlines | None = None,
+             was: Sequence[PlacedObject] = ()) -> str:
     """Return a picture of one face at 1 unit = 1 mm: outlines with numbers, own holes filled, the other face's dashed.
+
+    was  the same objects where they stood before; what stood on this face and stands elsewhere now is drawn dashed,
+         with where it went
 
     As the face's own viewer sees it. Fixed objects are drawn heavier.
     """
@@ -115,7 +119,8 @@ def face_svg(placed: Sequence[PlacedObject], panel: PanelWish, face: str, outlin
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
              f'viewBox="0 0 {width:g} {height:g}" font-family="sans-serif" font-size="14" text-anchor="middle">',
              f"<title>{escape(panel.name)}, face {face}, as its own viewer sees it</title>",
-             f'<rect width="{width:g}" height="{height:g}" fill="#f8f9f9" stroke="#444"/>']
+             f'<rect width="{width:g}" height="{height:g}" fill="#f8f9f9" stroke="#444"/>',
+             *_left_behind(placed, was, panel, face, outlines)]
     for item in (i for i in placed if i.stand is not None and i.stand.panel == panel.name):
         stand = item.stand
         if stand is None:
@@ -134,11 +139,40 @@ def face_svg(placed: Sequence[PlacedObject], panel: PanelWish, face: str, outlin
     return "\n".join([*parts, "</svg>\n"])
 
 
+def _left_behind(placed: Sequence[PlacedObject], was: Sequence[PlacedObject], panel: PanelWish, face: str,
+                 outlines: Outlines) -> list[str]:
+    """Return what stood on a face and has moved: its outline and hole dashed, its number and where it went."""
+    from html import escape
+
+    now = {item.number: item.stand for item in placed}
+    height, parts = panel.height_mm, []
+    for item in was:
+        stand, there = item.stand, now.get(item.number)
+        if stand is None or (stand.panel, stand.face) != (panel.name, face) or stand == there:
+            continue
+        shape = outlines.on_face(item)
+        for ring in _rings(shape):
+            parts.append(f'<polygon points="{_points(ring, height)}" fill="none" stroke="#888" '
+                         'stroke-dasharray="6 4"/>')
+        left, low, right, _ = shape.bounds
+        went = "taken off" if there is None else "moved" if (there.panel, there.face) == (panel.name, face) else (
+            f"to {there.panel} {there.face}")
+        parts.append(f'<text x="{(left + right) / 2:.1f}" y="{height - low + 15:.1f}" fill="#666">'
+                     f"{escape(f'{item.number}: {went}')}</text>")
+        parts.append(f'<circle cx="{stand.x_mm:.2f}" cy="{height - stand.y_mm:.2f}" r="2.50" fill="none" '
+                     'stroke="#888"/>')
+    return parts
+
+
 def _rings(shape: object) -> list[F64]:
     shapes = getattr(shape, "geoms", [shape])
     return [np.asarray(s.exterior.coords) for s in shapes if not s.is_empty]
 
 
 def _ring(ring: F64, fixed: bool, height_mm: float) -> str:
-    points = " ".join(f"{x:.1f},{height_mm - y:.1f}" for x, y in ring)
-    return f'<polygon points="{points}" fill="#d9cfc0" stroke="#222" stroke-width="{2.5 if fixed else 0.8}"/>'
+    return (f'<polygon points="{_points(ring, height_mm)}" fill="#d9cfc0" stroke="#222" '
+            f'stroke-width="{2.5 if fixed else 0.8}"/>')
+
+
+def _points(ring: F64, height_mm: float) -> str:
+    return " ".join(f"{x:.1f},{height_mm - y:.1f}" for x, y in ring)

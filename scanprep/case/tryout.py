@@ -1,18 +1,18 @@
 """Two arrangements side by side: what one has that the other has not, without a word to the record.
 
 A try is a set of places for some objects, the rest standing as the record says. Compared are the findings, the rhythm
-and how far objects were moved. Pure values. Used by the try command and the review.
+and where objects were moved (`relocation`). Pure values. Used by the try command and the review.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from scanprep.case.check import CaseChecks
-from scanprep.case.placed import PlacedObject, Stand
+from scanprep.case.placed import Stand
+from scanprep.case.relocation import WAYS, Relocation, relocation
 from scanprep.case.rhythm import FaceRhythm, rhythm
 from scanprep.findings import Finding, Verdict
 
@@ -28,6 +28,7 @@ class Side:
     moved: int  # objects that stand elsewhere than the record says
     moved_mm: float  # together, those that stay on their face
     faces: tuple[FaceRhythm, ...]
+    moves: tuple[Relocation, ...] = ()  # each of the moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,11 @@ class Comparison:
     right: Side
     only_left: tuple[Finding, ...]
     only_right: tuple[Finding, ...]
+
+    def elsewhere(self) -> tuple[tuple[str, int, int], ...]:
+        """Return how many objects leave their face, one row (way, left, right) for each way that there is."""
+        left, right = (Counter(move.way for move in side.moves) for side in (self.left, self.right))
+        return tuple((way, left[way], right[way]) for way in WAYS[1:] if left[way] or right[way])
 
 
 def tried(base: CaseChecks, stands: Mapping[str, Stand | None]) -> CaseChecks:
@@ -74,18 +80,11 @@ def compare(base: CaseChecks, left: tuple[str, CaseChecks], right: tuple[str, Ca
 
 def _side(base: CaseChecks, name: str, checks: CaseChecks) -> Side:
     found = checks.findings()
-    moved = [(base.placed[n], item) for n, item in checks.placed.items() if item.stand != base.placed[n].stand]
+    moves = tuple(move for number, item in checks.placed.items()
+                  if (move := relocation(number, base.placed[number].stand, item.stand, base.panels)) is not None)
     return Side(
         name, sum(f.verdict is Verdict.STOP for f in found), sum(f.verdict is Verdict.LOOK for f in found),
-        sum(item.stand is None for item in checks.placed.values()), len(moved), _moved_mm(moved),
-        rhythm(tuple(checks.placed.values()), checks.case, checks.settings, checks.outlines),
+        sum(item.stand is None for item in checks.placed.values()), len(moves),
+        sum(move.along_mm or 0.0 for move in moves if move.way == "along its face"),
+        rhythm(tuple(checks.placed.values()), checks.case, checks.settings, checks.outlines), moves,
     )
-
-
-def _moved_mm(moved: Iterable[tuple[PlacedObject, PlacedObject]]) -> float:
-    total = 0.0
-    for before, after in moved:
-        a, b = before.stand, after.stand
-        if a is not None and b is not None and (a.panel, a.face) == (b.panel, b.face):
-            total += float(np.hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm))
-    return total

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from scanprep.case.arrange import Arrangement, arrange
 from scanprep.case.check import CaseChecks
-from scanprep.case.decide import place_many
+from scanprep.case.decide import place_many, take_off
 from scanprep.case.nudge import Nudge, nudge
 from scanprep.case.order import InstallPlan, plan_order
 from scanprep.case.placed import Stand
@@ -23,6 +23,7 @@ from scanprep.case.tryout import Comparison, compare, refused, tried
 from scanprep.errors import InputError
 from scanprep.files.whole import write_whole
 from scanprep.findings import Verdict
+from scanprep.panel.faces import FACES
 from scanprep.plain import from_plain, to_plain
 from scanprep.workspace.batch import Tell, compute_case
 from scanprep.workspace.executor import make_executor
@@ -99,32 +100,40 @@ def nudged(base: CaseChecks, seed: int = 0) -> Nudge:
     return nudge(base, seed)
 
 
-def take(folder: CaseFolder, stands: Mapping[str, Stand], person: str | None, reason: str) -> CaseFolder:
-    """Put places on record, all or none."""
+def take(folder: CaseFolder, stands: Mapping[str, Stand | None], person: str | None, reason: str) -> CaseFolder:
+    """Put places on record, all or none; None takes an object off its panel, where it has a place there."""
+    off = [entry for number, stand in stands.items() if stand is None and number in folder.state.placements
+           for entry in take_off(folder.state, number, reason)]
     moves = []
     for number, stand in stands.items():
+        if stand is None:
+            continue
         made = folder.state.life(number).as_made
         x_mm, y_mm = (stand.x_mm, stand.y_mm) if made is None else (stand.x_mm - made.dx_mm, stand.y_mm - made.dy_mm)
         moves.append((number, folder.panel(stand.panel), stand.face, x_mm, y_mm))
-    return folder.say(place_many(folder.state, moves, reason), person)
+    return folder.say((*off, *place_many(folder.state, moves, reason)), person)
 
 
 def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell: Tell
                 ) -> tuple[tuple[FaceRhythm, ...], tuple[Path, ...]]:
     """Return the figures of every face that carries objects, and a picture of each, written under `out/faces`.
 
-    name  of a try to draw instead of the record; its pictures lie in a folder of that name
+    name  of a try to draw instead of the record; its pictures lie in a folder of that name, also of a face that the try
+          leaves empty, and show where the record has what the try moves
     """
     base = wall_checks(folder, workers, tell)
     checks = base if name is None else tried(base, kept_try(folder, name))
-    placed = tuple(checks.placed.values())
+    placed, was = tuple(checks.placed.values()), tuple(base.placed.values())
     figures = rhythm(placed, folder.case, folder.settings, checks.outlines)
     target = folder.out / "faces" / (name or "")
     pictures = []
-    for one in figures:
-        path = target / f"{safe_name(one.panel)}-{one.face}.svg"
-        write_whole(path, face_svg(placed, folder.panel(one.panel), one.face, checks.outlines))
-        pictures.append(path)
+    for panel in folder.case.panels:
+        for face in FACES:
+            if any(item.stand is not None and (item.stand.panel, item.stand.face) == (panel.name, face)
+                   for item in (*placed, *was)):
+                path = target / f"{safe_name(panel.name)}-{face}.svg"
+                write_whole(path, face_svg(placed, panel, face, checks.outlines, was))
+                pictures.append(path)
     return figures, tuple(pictures)
 
 

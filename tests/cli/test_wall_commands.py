@@ -88,6 +88,18 @@ def test_tries_are_kept_beside_the_record_and_compared(case):
     assert open_case(case.root).state.placements["3"].face == "B"
 
 
+def test_a_try_tells_faces_and_takes_objects_off(case):
+    told = case("try", "turned", "--move", "1=West,B,500mm,900mm", "--move", "2=off", "--workers", 1)
+    assert "turned: object 1: from face A to face B of West, to x 500.0, y 900.0; on the same axis" in told  # 700 - 200
+    assert "turned: object 2: off West A" in told
+    drawn = json.loads(case("faces", "--try", "turned", "--workers", 1, "--json"))
+    assert [Path(path).name for path in drawn["pictures"]] == ["West-A.svg", "West-B.svg"]  # A is left empty
+    case("try", "turned", "--take", "--workers", 1)
+    places = open_case(case.root).state.placements
+    assert set(places) == {"1"}
+    assert places["1"].face == "B"
+
+
 def test_a_try_that_the_record_would_refuse_says_so_and_is_refused(case):
     case("lock", 2)
     with pytest.raises(RecordError, match="locked"):
