@@ -61,10 +61,13 @@ def intake(
     case = open_case(folder)
     changes = read_intake(case, checklist, reason)
     if as_json:
-        talking.print_json({"changes": to_plain(changes.changes), "taken": not dry_run})
+        talking.print_json({"changes": to_plain(changes.changes), "left_aside": list(changes.left_aside),
+                            "taken": not dry_run})
     else:
         for change in changes.changes:
             print(f"{change.kind:8s} {change.sentence}")
+        for sentence in changes.left_aside:
+            print(f"left     {sentence}")
     if not dry_run:
         after = take_intake(case, checklist, changes, person)
         if not as_json:

@@ -34,6 +34,7 @@ class Intake:
 
     changes: tuple[Change, ...]
     entries: tuple[NewEntry, ...]
+    left_aside: tuple[str, ...] = ()  # columns of the checklist that were not read, as sentences
 
 
 _POSITION = ("panel", "face", "x_mm", "y_mm")

@@ -235,8 +235,9 @@ class _Reader:
             self._fault(None, values["number"], "has x and y but no panel and face", "Name the panel and the face")
 
 
-def nearest_headings(not_read: Sequence[str]) -> tuple[tuple[str, str], ...]:
-    """Return (heading, field) for headings not read that look like a slip of the pen for one of ours."""
+def left_aside(not_read: Sequence[str]) -> tuple[str, ...]:
+    """Return a sentence for each heading that was not read, and of which of ours it may be a slip of the pen."""
     names = {heading: field for field, headings in HEADINGS.items() for heading in headings if len(heading) > 3}
     near = [(text, difflib.get_close_matches(plain_heading(text), names, n=1, cutoff=0.8)) for text in not_read]
-    return tuple((text, names[match[0]]) for text, match in near if match)
+    return tuple(f"column {text!r} was not read" + (f"; is it {names[match[0]]}?" if match else "")
+                 for text, match in near)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import getpass
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scanprep.case.entry import Entry, NewEntry
@@ -19,7 +19,7 @@ from scanprep.case.state import CaseState
 from scanprep.errors import InputError
 from scanprep.files.cache import Cache
 from scanprep.files.case_file import read_case
-from scanprep.files.checklist import read_checklist
+from scanprep.files.checklist import left_aside, read_whole_checklist
 from scanprep.files.ledger import Ledger
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.whole import write_whole
@@ -102,7 +102,9 @@ def open_case(root: Path) -> CaseFolder:
 
 def read_intake(folder: CaseFolder, checklist: Path, reason: str = "") -> Intake:
     """Return what a checklist would change, without changing anything."""
-    return intake(folder.state, read_checklist(checklist, folder.case.columns), folder.case.panels, reason)
+    read = read_whole_checklist(checklist, folder.case.columns)
+    changes = intake(folder.state, read.wishes, folder.case.panels, reason)
+    return replace(changes, left_aside=left_aside(read.not_read))
 
 
 def take_intake(folder: CaseFolder, checklist: Path, changes: Intake, person: str | None) -> CaseFolder:

@@ -141,3 +141,12 @@ def test_a_try_is_drawn_beside_the_record(case):
 def test_arrange_says_when_nothing_is_left_to_place(case):
     case("arrange", "--take", 1, "--workers", 1)
     assert "every object has its place" in case("arrange", "--workers", 1)
+
+
+def test_intake_tells_which_columns_it_left_aside(case):
+    (case.root / "more.csv").write_text("number,title,Lender,materal\n1,a,X,bronze\n")
+    told = case("intake", case.root / "more.csv", "--dry-run")
+    assert "left     column 'Lender' was not read\n" in told
+    assert "left     column 'materal' was not read; is it material?\n" in told  # one letter short, by eye
+    found = json.loads(case("intake", case.root / "more.csv", "--dry-run", "--json"))
+    assert len(found["left_aside"]) == 2
