@@ -277,4 +277,4 @@ def cleaned_of(solid: Solid, colours: U8 | None = None, up_axis: str | None = No
     painted = np.full((len(solid.vertices_mm), 3), 128, np.uint8) if colours is None else colours
     working = WorkingMesh(solid.vertices_mm, solid.faces, painted, colours is not None)
     scan = scan_of(solid.vertices_mm, solid.faces, solid.name, colours, up_axis)
-    return Cleaned(scan, scan.vertices_mm, scan.faces, 0, 1, (), (), Grade.SOUND, (), solid.volume_mm3, working)
+    return Cleaned(scan, scan.vertices_mm, scan.faces, 0, 1, (), (), Grade.SOUND, (), working)

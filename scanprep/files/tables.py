@@ -26,7 +26,6 @@ class Cell:
     text: str
     fault: str = ""  # "holds a date", "holds a formula that was never worked out"
     merged: bool = False  # takes its text from a merged block that starts elsewhere
-    is_number: bool = False  # kept as a number by the spreadsheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +133,7 @@ def _cell(value_cell: Any, formula_cell: Any, merged: bool) -> Cell:
     if isinstance(value, bool):
         return Cell("yes" if value else "no", "", merged)
     if isinstance(value, (int, float)):
-        return Cell(_number_text(value, str(value_cell.number_format)), "", merged, True)
+        return Cell(_number_text(value, str(value_cell.number_format)), "", merged)
     return Cell(" ".join(str(value).split()), "", merged)
 
 

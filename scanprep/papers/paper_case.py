@@ -91,7 +91,7 @@ def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole |
         item.hole_number or item.number, item.number, cast(FaceName, item.stand.face), item.stand.x_mm, item.stand.y_mm,
         hole.drill, hole.drill_diameter_mm, hole.depth_mm, hole.through, post.diameter_mm,
         (placement.session if placement else None) or 0, clock_deg(item, case.state), item.hole_state,
-        open_reasons(item, plan, case), post.cut_length_mm)
+        open_reasons(item, plan, case))
 
 
 def _drill_mm(label: str | None) -> float:
@@ -111,7 +111,7 @@ def template_panel(panel: PanelWish, case: PaperCase) -> TemplatePanel:
     holes = [hole for face in ("A", "B") for item in case.on_face(panel.name, face) if item.plan is not None
              for hole in (_hole(item, item.plan, case),) if hole is not None]
     holes += [TemplateHole(h.number, h.object, cast(FaceName, h.face), h.x_mm, h.y_mm, h.drill or "–",
-                           _drill_mm(h.drill), h.depth_mm or 0.0, False, 0.0, h.session or 0, 0.0, "void", (), 0.0,
+                           _drill_mm(h.drill), h.depth_mm or 0.0, False, 0.0, h.session or 0, 0.0, "void", (),
                            h.was_drilled)
               for h in case.state.holes if h.state == "void" and h.panel == panel.name]
     for hole in holes:

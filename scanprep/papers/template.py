@@ -33,7 +33,6 @@ class TemplateHole:
     clock_deg: float = 0.0  # counter-clockwise from straight up, as this face's viewer sees it
     state: str = "planned"
     unmeasured: tuple[str, ...] = ()  # what must be measured before this hole is drilled
-    post_cut_mm: float = 0.0
     was_drilled: bool = False  # of a void hole: there is a real hole in the sheet
 
     def __post_init__(self) -> None:

@@ -296,7 +296,7 @@ def _told(
     vertices: F64, extra: list[F64], loop: Loop, rows: I64, down: F64 | None, plane_mm: float | None
 ) -> OpenLoop:
     if len(rows) == 0:
-        return OpenLoop(vertices[loop.corners], 0.0, 0.0, loop.centre)
+        return OpenLoop(vertices[loop.corners], 0.0, 0.0)
     corner = np.empty((len(rows), 3, 3))
     own = rows >= len(vertices)
     corner[~own] = vertices[rows[~own]]
@@ -306,12 +306,9 @@ def _told(
     area = float(np.linalg.norm(swept.sum(axis=0)))
     points = vertices[loop.corners]
     if down is None or plane_mm is None or float(loop.normal @ down) < _DOWN_COSINE:
-        return OpenLoop(points, area, 0.0, loop.centre)
+        return OpenLoop(points, area, 0.0)
     # Prism of a slanted triangle: its shadow times the mean of its three heights
     shadow = swept @ down
     height = plane_mm - corner @ down
     volume = float((shadow * height.mean(axis=1)).sum())
-    if volume <= 0:
-        return OpenLoop(points, area, 0.0, loop.centre)
-    middle = (corner.mean(axis=1) + height.mean(axis=1)[:, None] / 2 * down) * (shadow * height.mean(axis=1))[:, None]
-    return OpenLoop(points, area, volume, middle.sum(axis=0) / volume)
+    return OpenLoop(points, area, max(volume, 0.0))

@@ -45,9 +45,8 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     down = None if support is None else np.asarray(support.down)
     capped = close_holes(shell.vertices, shell.faces, loops, notches, down,
                          None if support is None else support.place_mm)
-    uncapped = float(shell.volume.sum())
     caps = capped.faces[len(capped.faces) - capped.cap_faces:]
-    volume = uncapped + float(face_sizes(capped.vertices, caps, shell.about)[1].sum())
+    volume = float(shell.volume.sum()) + float(face_sizes(capped.vertices, caps, shell.about)[1].sum())
     working = working_mesh(
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
@@ -55,5 +54,5 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     grade, reasons = grade_of(found, capped, plumb, volume, len(cut_off_ends(loops, shell.vertices, volume, support)))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
-        receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, uncapped, working,
+        receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, working,
         (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, capped.notch_faces, stood)

@@ -82,7 +82,6 @@ class OpenLoop:
     points_mm: F64  # (k, 3), in order
     area_mm2: float  # of the cap
     slice_mm3: float  # prism from the loop down to the support plane: what may be missing under the object, >= 0
-    slice_centre_mm: F64  # (3,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +117,6 @@ class Cleaned:
     loops: tuple[OpenLoop, ...]
     grade: Grade
     reasons: tuple[str, ...]
-    uncapped_volume_mm3: float
     working: WorkingMesh
     findings: tuple[Finding, ...] = ()
     support: Support | None = None  # None: nothing says which way the table lies

@@ -42,7 +42,6 @@ class Weight:
     mass_g: Interval
     basis: str
     measured: bool
-    material_mm3: Interval  # how much of the body is material
     centre_mm: F64  # (3,)
     radius_mm: float  # the true centre lies within
     inertia_g_mm2: F64  # (3, 3) about the centre
@@ -85,7 +84,7 @@ def weigh(cleaned: Cleaned, body: Body, hollow: Hollow, inside: Occupancy, wish:
         mass, basis = computed, f"{how} x density of {source}"
     inertia = _blend(body, share.best, centre) * mass.best
     reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, wish)
-    return Weight(mass, basis, wish.mass_g is not None, material, centre, reach, inertia, ratio)
+    return Weight(mass, basis, wish.mass_g is not None, centre, reach, inertia, ratio)
 
 
 def weighed_mass(mass_g: float) -> Interval:
@@ -210,7 +209,7 @@ def _of_parts(cleaned: Cleaned, body: Body, inside: Occupancy, wish: ObjectWish)
         inertia, mass = inertia * (wish.mass_g / mass.best), weighed_mass(wish.mass_g)
     names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in wish.parts))
     basis = "weighed" if wish.mass_g is not None else f"volume by region x densities of {_density(wish)[1]} and {names}"
-    return Weight(mass, basis, wish.mass_g is not None, whole, centres[1], reach + body.floor_mm + body.capping_mm,
+    return Weight(mass, basis, wish.mass_g is not None, centres[1], reach + body.floor_mm + body.capping_mm,
                   inertia, None)
 
 
