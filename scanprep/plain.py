@@ -55,6 +55,27 @@ def _hints(cls: type) -> dict[str, Any]:
     return typing.get_type_hints(cls)
 
 
+def layout_of(cls: type[Any]) -> str:
+    """Return the fields of a record class and of every record inside it as text, for keeping beside what is kept.
+
+    Any field that is added, dropped, renamed, moved or given another type anywhere changes it, so that what another
+    version of the program wrote is not taken for this one's, not even where new fields have defaults.
+    """
+    seen: dict[str, str] = {}
+
+    def visit(hint: Any) -> None:
+        for argument in typing.get_args(hint):
+            visit(argument)
+        if isinstance(hint, type) and dataclasses.is_dataclass(hint) and str(hint) not in seen:
+            named = [(field.name, _hints(hint)[field.name]) for field in dataclasses.fields(hint)]
+            seen[str(hint)] = ", ".join(f"{name}: {kind}" for name, kind in named)
+            for _, kind in named:
+                visit(kind)
+
+    visit(cls)
+    return "\n".join(f"{name}({fields})" for name, fields in sorted(seen.items()))
+
+
 def _array_dtype(hint: Any) -> np.dtype[Any]:
     arguments = typing.get_args(hint)
     inner = typing.get_args(arguments[1]) if len(arguments) > 1 else ()

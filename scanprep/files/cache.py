@@ -1,7 +1,8 @@
 """Results kept beside a case, keyed by a hash of their inputs, so that a second run only computes what changed.
 
-One compressed archive a result: its plain values as JSON text, its arrays beside. Nothing in it names a class or runs
-code; a file that does not fit is dropped and computed anew.
+One compressed archive a result: its plain values as JSON text, its arrays beside, and a hash of the fields of its
+records. Nothing in it names a class or runs code; a file that does not fit, is damaged or was written by a version whose
+records had other fields is dropped and computed anew.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import hashlib
 import io
 import json
 import zipfile
+import zlib
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,15 +19,22 @@ import numpy as np
 
 from scanprep import CODE_VERSION
 from scanprep.files.whole import write_whole
-from scanprep.plain import from_plain, to_plain
+from scanprep.plain import from_plain, layout_of, to_plain
 
 T = TypeVar("T")
 
+#: What reading a file of other or damaged content raises: flipping each bit of one archive in turn brought them all.
+_DAMAGED = (OSError, ValueError, LookupError, EOFError, RuntimeError, zipfile.BadZipFile, zlib.error)
+
 
 def key_of(*parts: Any) -> str:
-    """Return a short hash of records and plain values, and of the code's version."""
+    """Return a short hash of records and plain values, field names and all, and of the code's version."""
     text = json.dumps([CODE_VERSION, *(to_plain(part) for part in parts)], sort_keys=True, ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+def _layout(cls: type[Any]) -> str:
+    return hashlib.sha256(layout_of(cls).encode()).hexdigest()[:24]
 
 
 class Cache:
@@ -40,11 +49,13 @@ class Cache:
     def load(self, kind: str, key: str, cls: type[T]) -> T | None:
         """Return a kept result as a record of the class, or None where there is none that fits."""
         try:
-            with np.load(self._path(kind, key), allow_pickle=False) as kept:
-                arrays = [kept[f"a{i}"] for i in range(len(kept.files) - 1)]
+            with self._path(kind, key).open("rb") as file, np.load(file, allow_pickle=False) as kept:
+                if str(kept["layout"]) != _layout(cls):
+                    return None
+                arrays = [kept[f"a{i}"] for i in range(len(kept.files) - 2)]
                 record: T = from_plain(cls, json.loads(str(kept["record"])), arrays)
                 return record
-        except (OSError, ValueError, KeyError, zipfile.BadZipFile):
+        except _DAMAGED:
             return None
 
     def keep(self, kind: str, key: str, record: Any) -> None:
@@ -53,7 +64,7 @@ class Cache:
         text = json.dumps(to_plain(record, arrays))
         out = io.BytesIO()
         named: dict[str, Any] = {f"a{i}": array for i, array in enumerate(arrays)}
-        np.savez_compressed(out, record=np.array(text), **named)
+        np.savez_compressed(out, record=np.array(text), layout=np.array(_layout(type(record))), **named)
         write_whole(self._path(kind, key), out.getvalue())
 
     def load_bytes(self, kind: str, key: str) -> bytes | None:
