@@ -1,7 +1,7 @@
 """Results kept beside a case, keyed by a hash of their inputs, so that a second run only computes what changed.
 
 One compressed archive a result: its plain values as JSON text, its arrays beside, and a hash of the fields of its
-records. Nothing in it names a class or runs code; a file that does not fit, is damaged or was written by a version whose
+records. Nothing in it names a class or runs code; a file that does not fit, is damaged or comes of a version whose
 records had other fields is dropped and computed anew.
 """
 
