@@ -20,6 +20,7 @@ from scanprep.rays import load_open3d
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.wish import ObjectWish
+from tests.referee import arena
 from tests.referee.arena import SPRING_N_PER_MM, arm_springs, rule, tip_slides
 from tests.shapes import (
     bottle,
@@ -109,6 +110,36 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     assert rule(surface, survey, hold, springs=springs).stayed
     # every arm bent 2 mm short of the object touches nothing
     assert not rule(surface, survey, hold, springs=springs, bent_mm=np.full(len(springs), -2.0)).stayed
+
+
+@pytest.mark.parametrize("stiff_N_per_mm", [SPRING_N_PER_MM, 40.0])
+def test_every_tip_presses_as_it_was_set_before_the_object_is_let_go(held, stiff_N_per_mm):
+    """The engine's contacts give; statics asks that the forces carry the weight, however stiff the springs are."""
+    _, shared, survey, tips = held[1]
+    springs = np.tile(stiff_N_per_mm * np.eye(3), (len(tips.contacts), 1, 1))
+    drawn_N = _pressing_N(shared, survey, tips, springs, draw=True)
+    assert drawn_N.sum(0) == pytest.approx([0, survey.mass_g.best * 9.80665e-3, 0], abs=0.05 * np.abs(drawn_N).max())
+    if stiff_N_per_mm > SPRING_N_PER_MM:  # left as drawn by arithmetic a stiff spring would press far less
+        bare_N = _pressing_N(shared, survey, tips, springs, draw=False)
+        assert np.linalg.norm(bare_N, axis=1).sum() < 0.9 * np.linalg.norm(drawn_N, axis=1).sum()
+
+
+def _pressing_N(shared, survey, tips, springs, draw):
+    """What each tip presses the object with, it being held fast (n, 3): the draw left over where its springs rest."""
+    import mujoco
+
+    scene, normals = arena._scene(shared.surface, survey, tips, frozenset(), tips.contacts[0].friction, springs,
+                                  np.zeros(len(springs)))
+    model = mujoco.MjModel.from_xml_string(scene)
+    arena.set_touching(model, normals)
+    data = mujoco.MjData(model)
+    if draw:
+        assert arena.draw_springs(model, data)
+    for _ in range(300):
+        mujoco.mj_step(model, data)
+        data.qpos[:7], data.qvel[:6] = model.qpos0[:7], 0.0
+    left = model.jnt_stiffness[1:] * (model.qpos_spring[7:] - data.qpos[7:])
+    return np.array([slides @ axes for slides, axes in zip(left.reshape(-1, 3), model.jnt_axis[1:].reshape(-1, 3, 3))])
 
 
 def test_a_tip_alone_goes_where_its_spring_draws_it():
