@@ -74,6 +74,8 @@ def made(
     from scanprep.workspace.logbook import put
 
     case = open_case(folder)
+    if stage != "measured" and (dx or dy or angle):
+        raise typer.BadParameter(f"--dx, --dy and --angle belong to the stage measured, not to {stage}")
     if stage == "measured":
         dx_mm, dy_mm = talking.parsed(parse_length_mm, dx, "dx"), talking.parsed(parse_length_mm, dy, "dy")
         angle_deg = talking.parsed(parse_angle_deg, angle, "angle")
@@ -96,14 +98,18 @@ def drilled(
 ) -> None:
     """Say that an object's hole is drilled. It cannot be moved from then on."""
     from scanprep.case import decide
-    from scanprep.post.drill import find_drill
+    from scanprep.post.drill import find_drill, greatest_thickness_mm
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
     case = open_case(folder)
     depth_mm = talking.parsed(parse_length_mm, depth, "depth")
+    place = case.state.placements.get(number)
+    sheet = case.panel(place.panel) if place else None
     said = decide.drill_hole(case.state, number, drill=find_drill(drill).label, depth_mm=depth_mm or 0.0,
-                             checked_by=checked_by, person=person_name(person), reason=reason)
+                             checked_by=checked_by, person=person_name(person), reason=reason,
+                             thickest_mm=greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured)
+                             if sheet else None)
     _tell(put(case, said, person), as_json)
 
 

@@ -19,6 +19,9 @@ from scanprep.wish import PanelWish
 #: A move smaller than this is none: finer than a scriber's line.
 SAME_PLACE_mm = 0.05
 
+#: A finished post is 1-3 mm beside its plan (common practice); further than this is mostly a slip of the unit.
+FAR_OFF_mm = 20.0
+
 
 def _known(state: CaseState, number: str) -> None:
     if number not in state.objects:
@@ -47,8 +50,15 @@ def hole_name(state: CaseState) -> str:
 
 def choose_hold(state: CaseState, number: str, attitude: str, angles_deg: tuple[float, float, float], index: int,
                 reason: str = "") -> tuple[NewEntry, ...]:
-    """Choose a hold: attitude's name, (tilt, turn, roll), its place in the ranked list."""
+    """Choose a hold: attitude's name, (tilt, turn, roll), its place in the ranked list.
+
+    Returns nothing where it is chosen already: said again, it would let agreements lapse for no change.
+    """
     _known(state, number)
+    before = state.choices.get(number)
+    if before is not None and (before.attitude, before.tilt_deg, before.turn_deg, before.roll_deg) == (
+            attitude, *angles_deg):
+        return ()
     _reasoned(state, reason, f"another hold for object {number}")
     place = state.placements.get(number)
     if place is not None and place.state == "drilled" and not reason.strip():
@@ -63,13 +73,15 @@ def place(state: CaseState, number: str, panel: PanelWish, face: str, x_mm: floa
           source: str = "decision") -> tuple[NewEntry, ...]:
     """Place or move an object: its planned anchor on a face.
 
-    Raises RecordError when it is locked or drilled, when the point is off the sheet, or when a reason is missing.
-    Returns nothing where it stands there already.
+    Raises RecordError when it is locked or drilled, when there is no such face, when the point is off the sheet, or
+    when a reason is missing. Returns nothing where it stands there already.
     """
     _known(state, number)
+    if face not in ("A", "B"):
+        raise RecordError(f"{face!r} is no face of a panel: write A or B")
     if not (0 <= x_mm <= panel.width_mm and 0 <= y_mm <= panel.height_mm):
         raise RecordError(f"object {number}: x {x_mm:.1f}, y {y_mm:.1f} mm is off the sheet {panel.name} "
-                          f"({panel.width_mm:.0f} x {panel.height_mm:.0f} mm)")
+                          f"({panel.width_mm:.0f} x {panel.height_mm:.0f} mm). Give a point on it")
     before = state.placements.get(number)
     if before is not None and before.hole is not None and (before.panel, before.face) == (panel.name, face) and max(
             abs(before.x_mm - x_mm), abs(before.y_mm - y_mm)) < SAME_PLACE_mm:
@@ -147,6 +159,11 @@ def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angl
     _known(state, number)
     if not state.life(number).come_to("made") and not reason.strip():
         raise RecordError(f"object {number}'s mount is not on record as made. Say so first, or give a reason")
+    if max(abs(dx_mm), abs(dy_mm)) > FAR_OFF_mm and not reason.strip():
+        raise RecordError(f"object {number}: a post {dx_mm:g} mm right and {dy_mm:g} mm above its plan is far off. "
+                          "Look at the units, or give a reason")
+    if abs(angle_deg) > 180:
+        raise RecordError(f"object {number}: a mark turned {angle_deg:g} deg? Write an angle from -180 to 180 deg")
     said: dict[str, Any] = {"dx_mm": float(dx_mm), "dy_mm": float(dy_mm), "angle_deg": float(angle_deg)}
     at = state.placements.get(number)
     if at is not None and at.state == "marked" and max(
@@ -167,8 +184,11 @@ def mark_hole(state: CaseState, number: str, reason: str = "") -> tuple[NewEntry
 
 
 def drill_hole(state: CaseState, number: str, *, drill: str, depth_mm: float, checked_by: str, person: str,
-               reason: str = "") -> tuple[NewEntry, ...]:
-    """Say that the hole is drilled: with what, how deep, and who checked its place before."""
+               reason: str = "", thickest_mm: float | None = None) -> tuple[NewEntry, ...]:
+    """Say that the hole is drilled: with what, how deep, and who checked its place before.
+
+    thickest_mm  what its sheet may be at the most; None: not looked at
+    """
     at = _placement(state, number)
     if at.state == "drilled":
         raise RecordError(f"object {number}'s hole {at.hole} is drilled already")
@@ -177,7 +197,10 @@ def drill_hole(state: CaseState, number: str, *, drill: str, depth_mm: float, ch
     if at.state != "marked" and not reason.strip():
         raise RecordError(f"object {number}'s hole {at.hole} is not on record as marked. Mark it first, or give a "
                           "reason")
-    if checked_by.strip() in ("", person.strip()):
+    if not 0 < depth_mm <= (thickest_mm or depth_mm):
+        deepest = "" if thickest_mm is None else f" and at most {thickest_mm:.1f} mm, the sheet at its thickest"
+        raise RecordError(f"object {number}: a hole {depth_mm:g} mm deep? It is above 0{deepest}. Look at --depth")
+    if checked_by.strip().casefold() in ("", person.strip().casefold()):
         raise RecordError("two people sign for a hole: the one who drills and another who checks its place. Name the "
                           "checker with --checked-by")
     said = {"drilled": at.hole, "drill": drill, "depth_mm": float(depth_mm), "checked_by": checked_by}
@@ -203,7 +226,7 @@ def agree(state: CaseState, number: str, what: str, note: str = "") -> tuple[New
     if what not in AGREEMENTS:
         raise RecordError(f"{what!r} is nothing to agree to; say one of {', '.join(AGREEMENTS)}")
     if what in ("contacts", "angle") and number not in state.choices:
-        raise RecordError(f"object {number} has no chosen hold: there is no {what} to agree to yet")
+        raise RecordError(f"object {number} has no chosen hold: nothing to agree to yet. Choose one first")
     if what == "place":
         _placement(state, number)
     return (NewEntry("agreed", number, {"what": what}, note),)

@@ -94,6 +94,15 @@ def least_thickness_mm(thickness_mm: float, measured: bool) -> float:
     return thickness_mm if measured else thickness_mm - (0.4 + 0.1 * thickness_mm)
 
 
+def greatest_thickness_mm(thickness_mm: float, measured: bool) -> float:
+    """Return what a cast sheet may be at the most, by the same standard.
+
+    >>> greatest_thickness_mm(30, measured=False)
+    33.4
+    """
+    return 2 * thickness_mm - least_thickness_mm(thickness_mm, measured)
+
+
 def line_for_mm(clearance_mm: float) -> float | None:
     """Return the nylon line that fills a loose hole beside the rod, or None where no stocked line does.
 

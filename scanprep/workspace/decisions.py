@@ -24,6 +24,8 @@ def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None,
                          remedy=f"Look at them with `scanprep holds {folder.root} {number}`")
     a = study.holds.holds[index - 1].attitude
     entries = decide.choose_hold(folder.state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index - 1, reason)
+    if not entries:
+        return f"object {number} is held so already: nothing new"
     folder.say(entries, person)
     return (f"object {number} is held {a.name}, tilt {a.tilt_deg:g} deg, turn {a.turn_deg:g} deg, roll "
             f"{a.roll_deg:g} deg")
@@ -33,6 +35,7 @@ def place_on_face(folder: CaseFolder, number: str, panel: str, face: str, x_mm: 
                   person: str | None, reason: str) -> str:
     """Place an object's anchor point on a face."""
     folder.object(number)
+    face = face.strip().upper()
     entries = decide.place(folder.state, number, folder.panel(panel), face, x_mm, y_mm, reason)
     if not entries:
         return f"object {number} stands there already: nothing new"

@@ -267,3 +267,12 @@ def test_unknown_objects_holes_and_entries_are_refused_by_name(book):
                  lambda: decide.take_back(book.entries, book.state, 99, "")):
         with pytest.raises(RecordError, match=r"9 is not on record|no entry 99"):
             call()
+
+
+def test_choosing_the_same_hold_again_is_no_decision(book):
+    made(book)
+    state = book.say(decide.agree(book.state, "1", "contacts"))
+    assert decide.choose_hold(state, "1", "upright", (0, 0, 0), 3) == ()
+    assert book.state.life("1").agreed("contacts") is not None
+    book.say(decide.choose_hold(state, "1", "upright", (0, 5, 0), 1))
+    assert book.state.life("1").agreed("contacts") is None

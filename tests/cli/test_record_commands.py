@@ -114,3 +114,32 @@ def test_wrong_words_are_wrong_usage(case):
     case("made", 1, "measured", "--dx", "1", "--dy", "1mm", "--angle", "0", code=2)
     with pytest.raises(InputError, match="is not in this case"):
         case("history", 9)
+
+
+def test_what_cannot_be_so_is_refused_and_stays_unsaid(case):
+    case("made", 1, "fitted", "--reason", "a trial")
+    before = case.state.seq
+    with pytest.raises(RecordError, match="'C' is no face of a panel: write A or B"):
+        case("place", 1, "--panel", "West", "--face", "C", "--x", "300mm", "--y", "900mm")
+    case("made", 1, "--dx", "1mm", code=2)
+    with pytest.raises(RecordError, match="1000 mm right and 2 mm above its plan is far off"):
+        case("made", 1, "measured", "--dx", "1m", "--dy", "2mm", "--angle", "0")
+    with pytest.raises(RecordError, match="from -180 to 180"):
+        case("made", 1, "measured", "--dx", "1mm", "--dy", "2mm", "--angle", "720")
+    assert case.state.seq == before
+
+
+def test_a_hole_has_a_depth_within_its_sheet_and_two_people(case):
+    case("made", 1, "marked", "--reason", "a trial")
+    before = case.state.seq
+    for depth in ("-15mm", "0mm", "33.5mm"):  # 30 mm cast sheet is at most 33.4 mm thick (ISO 7823-1)
+        with pytest.raises(RecordError, match=r"above 0 and at most 33.4 mm, the sheet at its thickest"):
+            case("drilled", 1, "--drill", "4.7", "--depth", depth, "--checked-by", "checker")
+    with pytest.raises(RecordError, match="two people sign"):
+        case("drilled", 1, "--drill", "4.7", "--depth", "20mm", "--checked-by", "Mountmaker ")
+    assert case.state.seq == before
+
+
+def test_a_face_may_be_written_small(case):
+    case("place", 2, "--panel", "West", "--face", "b", "--x", "300mm", "--y", "900mm")
+    assert case.state.placements["2"].face == "B"
