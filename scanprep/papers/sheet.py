@@ -123,6 +123,11 @@ class Box:
         return (self.left_mm <= other.right_mm and other.left_mm <= self.right_mm
                 and self.bottom_mm <= other.top_mm and other.bottom_mm <= self.top_mm)
 
+    def holds(self, other: Box) -> bool:
+        """Whether another rectangle lies wholly inside."""
+        return (self.left_mm <= other.left_mm and other.right_mm <= self.right_mm
+                and self.bottom_mm <= other.bottom_mm and other.top_mm <= self.top_mm)
+
     def grown(self, by_mm: float) -> Box:
         """Return the rectangle with a margin all round; a negative one shrinks it."""
         return Box(self.left_mm - by_mm, self.bottom_mm - by_mm, self.right_mm + by_mm, self.top_mm + by_mm)

@@ -111,11 +111,15 @@ def _label_boxes(hole: TemplateHole, wide: float, tall: float) -> list[Box]:
     return [Box(left, low, left + wide, low + tall) for left, low in corners]
 
 
-def label_marks(holes: Sequence[TemplateHole], panel: TemplatePanel, measures: Measures, window: Box) -> list[Item]:
-    """Return every hole's label where it covers least, inside the window; a hole outside the window gets none."""
+def label_marks(holes: Sequence[TemplateHole], panel: TemplatePanel, measures: Measures, window: Box,
+                clear_of: Sequence[Box] = ()) -> list[Item]:
+    """Return every hole's label where it covers least, inside the window; a hole outside the window gets none.
+
+    clear_of  what else stands on the drawing, so that labels keep off it
+    """
     inside = [h for h in holes if window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))]
     taken = [Box(h.x_mm - 6.0, h.y_mm - 6.0, h.x_mm + 6.0, h.y_mm + 6.0) for h in holes]
-    taken += [Box(x - 20.0, y - 10.0, x + 20.0, y + 6.0) for x, y in cross_places(panel)]
+    taken += clear_of
     items: list[Item] = []
     for hole in inside:
         words = hole_words(hole, panel, measures)
@@ -140,18 +144,26 @@ def cross_places(panel: TemplatePanel) -> list[tuple[float, float]]:
     return [(x, y) for y in ys for x in xs]
 
 
-def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures) -> list[Item]:
-    """Return the registration crosses, each with its place from the datum corner."""
+def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures, window: Box | None = None) -> list[Item]:
+    """Return the registration crosses, each with its place from the datum corner.
+
+    window  what will be seen of the face; figures that would be cut there stand on another side of their cross, or are
+            left to the tile that has room for them: half a figure is a wrong figure
+    """
     items: list[Item] = []
     away = 1.0 if face == "A" else -1.0
     for x, y in cross_places(panel):
         from_datum = x if face == "A" else panel.width_mm - x
+        said = (f"X {measures.fine(from_datum)}", f"Y {measures.fine(y)}")
         items += [line(x - 4.0, y, x + 4.0, y, _FINE, "REGISTRATION"),
-                  line(x, y - 4.0, x, y + 4.0, _FINE, "REGISTRATION"), Circle(x, y, 2.5, _FINE, layer="REGISTRATION"),
-                  # beside the cross, away from the datum edge, clear of the turning axis through the middle ones
-                  *(Text(x + away * 4.0, y - 4.0 - 2.8 * i, f"{name} {measures.fine(value)}", 1.8,
-                         "start" if away > 0 else "end", colour=GREY, layer="REGISTRATION")
-                    for i, (name, value) in enumerate((("X", from_datum), ("Y", y))))]
+                  line(x, y - 4.0, x, y + 4.0, _FINE, "REGISTRATION"), Circle(x, y, 2.5, _FINE, layer="REGISTRATION")]
+        # beside the cross, away from the datum edge, clear of the turning axis through the middle ones
+        for side, top in ((away, -4.0), (-away, -4.0), (away, 6.8), (-away, 6.8)):
+            words = [Text(x + side * 4.0, y + top - 2.8 * i, told, 1.8, "start" if side > 0 else "end", colour=GREY,
+                          layer="REGISTRATION") for i, told in enumerate(said)]
+            if window is None or all(window.holds(bounds(word)) for word in words):
+                items += words
+                break
     return items
 
 
@@ -222,14 +234,26 @@ def warning_marks(reasons: Sequence[str], window: Box) -> list[Item]:
                  layer="WARNING") for k in range(count)]
 
 
+def kept_clear(items: Sequence[Item]) -> list[Box]:
+    """Return where labels must not stand: words and registration marks."""
+    return [bounds(item) for item in items if isinstance(item, Text)
+            or (isinstance(item, Path | Circle) and item.layer == "REGISTRATION")]
+
+
 def face_drawing(panel: TemplatePanel, face: FaceName, measures: Measures, reasons: Sequence[str],
-                 window: Box | None = None) -> list[Item]:
-    """Return one face at 1:1 in its own frame, warnings underneath; only what meets the window, where one is given."""
+                 window: Box | None = None, clear_of: Sequence[Box] = ()) -> list[Item]:
+    """Return one face at 1:1 in its own frame, warnings underneath; only what meets the window, where one is given.
+
+    clear_of  what else will stand there, so that labels keep off it
+    """
     whole = Box(0.0, 0.0, panel.width_mm, panel.height_mm)
     holes = panel.on(face)
+    around = window or Box(-30.0, -30.0, whole.right_mm + 30.0, whole.top_mm + 30.0)
+    fixed = [*sheet_marks(panel, face), *cross_marks(panel, face, measures, window)]
+    busy = [*clear_of, *kept_clear(fixed)]
     items: list[Item] = [
-        *warning_marks(reasons, window or whole), *sheet_marks(panel, face), *cross_marks(panel, face, measures),
+        *warning_marks(reasons, window or whole), *fixed,
         *(mark for hole in holes for mark in hole_marks(hole)), *(hole_data(hole) for hole in holes),
-        *label_marks(holes, panel, measures, window or Box(-30.0, -30.0, whole.right_mm + 30.0, whole.top_mm + 30.0)),
+        *label_marks(holes, panel, measures, around, busy),
     ]
     return items if window is None else [item for item in items if bounds(item).meets(window)]

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scanprep.panel.faces import FaceName
+from scanprep.papers.dimensions import first_clear, word_spots
+from scanprep.papers.letters import text_width_mm
 from scanprep.papers.ordinates import count_words, ordinate_sheets, warning_words
 from scanprep.papers.page import Issue, blank, finished
 from scanprep.papers.pdf import pdf_bytes
@@ -24,6 +26,7 @@ from scanprep.papers.sheet import (
     Pen,
     Sheet,
     Text,
+    bounds,
     line,
     paper_mm,
     rectangle,
@@ -32,7 +35,7 @@ from scanprep.papers.sheet import (
     wrapped,
 )
 from scanprep.papers.template import Correction, TemplatePanel, unmeasured_reasons
-from scanprep.papers.template_marks import check_bar, face_drawing
+from scanprep.papers.template_marks import check_bar, face_drawing, kept_clear
 
 OVERLAP_MM = 15.0
 _AROUND_MM = 6.0  # of air round the sheet's edges
@@ -76,9 +79,12 @@ def tile_origin_mm(tile: Tile) -> tuple[float, float]:
 
 
 def _cross(x: float, y: float, name: str) -> list[Item]:
+    """A cross with its name below at the right, between it and the edge of the tile that it stands last on."""
+    room = OVERLAP_MM / 2 - 2.0
     return [line(x - 5.0, y, x + 5.0, y, Pen(0.1), "REGISTRATION"),
             line(x, y - 5.0, x, y + 5.0, Pen(0.1), "REGISTRATION"), Circle(x, y, 1.5, Pen(0.1), layer="REGISTRATION"),
-            Text(x + 2.0, y + 2.0, name, 1.5, colour=GREY, layer="REGISTRATION")]
+            Text(x + 1.7, y - 3.6, name, min(1.5, 1.5 * room / text_width_mm(name, 1.5)), colour=GREY,
+                 layer="REGISTRATION")]
 
 
 def joint_crosses(tiles: Sequence[Tile]) -> list[tuple[str, float, float]]:
@@ -152,7 +158,8 @@ def tile_sheet(tile: Tile, tiles: Sequence[Tile], panel: TemplatePanel, face: Fa
     clip = Box(_LEFT_MM, _FOOT_MM, wide - _RIGHT_MM, tall - _TOP_MM)
     crosses = [mark for name, x, y in joint_crosses(tiles)
                if tile.window.meets(Box(x - 4.0, y - 4.0, x + 4.0, y + 4.0)) for mark in _cross(x, y, name)]
-    drawing = [*face_drawing(panel, face, issue.measures, reasons, tile.window), *crosses, *_trim_marks(tile, tiles)]
+    joints = [*crosses, *_trim_marks(tile, tiles)]
+    drawing = [*face_drawing(panel, face, issue.measures, reasons, tile.window, kept_clear(joints)), *joints]
     items: tuple[Item, ...] = (Group(tuple(drawing), x0, y0, clip), rectangle(clip, Pen(0.1, GREY), layer="TRIM"),
                                *_around(tile, tiles, panel, face, issue, reasons, (wide, tall)))
     if correction is not None and not correction.is_none:
@@ -192,11 +199,16 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
         small += [rectangle(box, Pen(0.13, GREY)), Text((box.left_mm + box.right_mm) / 2, box.top_mm - 4.0, tile.name,
                                                         2.0, "middle", colour=GREY)]
     small.append(rectangle(Box(0.0, 0.0, panel.width_mm / scale, panel.height_mm / scale), Pen(0.5)))
+    taken = [bounds(item) for item in small if isinstance(item, Text)]
+    taken += [Box(h.x_mm / scale - 0.7, h.y_mm / scale - 0.7, h.x_mm / scale + 0.7, h.y_mm / scale + 0.7)
+              for h in panel.on(face)]
     for hole in panel.on(face):
-        void = hole.state == "void"
-        small += [Circle(hole.x_mm / scale, hole.y_mm / scale, 0.7, Pen(0.18), None if void else BLACK),
-                  Text(hole.x_mm / scale + 1.2, hole.y_mm / scale - 0.6, hole.number, 1.5,
-                       colour=GREY if void else BLACK)]
+        void, x, y = hole.state == "void", hole.x_mm / scale, hole.y_mm / scale
+        wide = text_width_mm(hole.number, 1.5)
+        spot = first_clear([*word_spots(x, y, wide, 1.5, 1.2), *word_spots(x, y, wide, 1.5, 3.5)], taken)
+        taken.append(spot)
+        small += [Circle(x, y, 0.7, Pen(0.18), None if void else BLACK),
+                  Text(spot.left_mm, spot.bottom_mm, hole.number, 1.5, colour=GREY if void else BLACK)]
     return finished(page, [*items, Group(tuple(small), x0, y0)], f"Template map {panel.name} face {face}")
 
 

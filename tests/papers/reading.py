@@ -10,6 +10,7 @@ from xml.etree import ElementTree as Tree
 
 import numpy as np
 import pdfplumber
+import pypdf
 import pypdfium2
 
 MM_PT = 25.4 / 72
@@ -128,27 +129,90 @@ def overlapping_words(data, page=None, share=0.15):
     """
     clashes = []
     with pdfplumber.open(io.BytesIO(data)) as book:
-        pages = book.pages if page is None else [book.pages[page]]
-        for sheet in pages:
-            words = sheet.extract_words(x_tolerance=1.2, y_tolerance=1, keep_blank_chars=True, return_chars=True,
-                                        extra_attrs=["size"])
-            # the pale warning across a template stands under everything on purpose
-            letters = [(n, c) for n, word in enumerate(words) for c in word["chars"]
-                       if c["text"].strip() and abs((c["non_stroking_color"] or (0,))[0] - 0.82) > 0.005]
-            # DejaVu: capitals are 0.73 em high and stand 0.24 em over the box's lower edge
-            boxes = np.array([(c["x0"], c["bottom"] - 0.97 * c["size"], c["x1"], c["bottom"] - 0.24 * c["size"])
-                              if c["upright"] else (c["x0"], c["top"], c["x1"], c["bottom"]) for _, c in letters])
-            owner = np.array([n for n, _ in letters])
-            order = np.argsort(boxes[:, 1]) if len(boxes) else []
-            for at, i in enumerate(order):
-                for j in order[at + 1:]:
-                    if boxes[j, 1] >= boxes[i, 3]:
-                        break
-                    if owner[i] == owner[j]:
-                        continue
-                    a, b = boxes[i], boxes[j]
-                    common = max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * (min(a[3], b[3]) - max(a[1], b[1]))
-                    least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
-                    if common > share * least:
-                        clashes.append((words[owner[i]]["text"], words[owner[j]]["text"]))
+        for sheet in book.pages if page is None else [book.pages[page]]:
+            clashes += _clashes(_inked(sheet), share)
     return sorted(set(clashes))
+
+
+def _inked(sheet):
+    """(text, (n, 4) ink boxes of its letters in points) of every word of a page."""
+    words = sheet.extract_words(x_tolerance=1.2, y_tolerance=1, keep_blank_chars=True, return_chars=True,
+                                extra_attrs=["size"])
+    found = []
+    for word in words:
+        # the pale warning across a template stands under everything on purpose
+        letters = [c for c in word["chars"]
+                   if c["text"].strip() and abs((c["non_stroking_color"] or (0,))[0] - 0.82) > 0.005]
+        # DejaVu: capitals are 0.73 em high and stand 0.24 em over the box's lower edge
+        boxes = [(c["x0"], c["bottom"] - 0.97 * c["size"], c["x1"], c["bottom"] - 0.24 * c["size"])
+                 if c["upright"] else (c["x0"], c["top"], c["x1"], c["bottom"]) for c in letters]
+        if boxes:
+            found.append((word["text"], np.array(boxes)))
+    return found
+
+
+def _clashes(words, share):
+    boxes = np.concatenate([boxes for _, boxes in words]) if words else np.empty((0, 4))
+    owner = np.repeat(np.arange(len(words)), [len(boxes) for _, boxes in words])
+    order, clashes = np.argsort(boxes[:, 1]), []
+    for at, i in enumerate(order):
+        for j in order[at + 1:]:
+            if boxes[j, 1] >= boxes[i, 3]:
+                break
+            if owner[i] == owner[j]:
+                continue
+            a, b = boxes[i], boxes[j]
+            common = max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * (min(a[3], b[3]) - max(a[1], b[1]))
+            least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
+            if common > share * least:
+                clashes.append((words[owner[i]][0], words[owner[j]][0]))
+    return clashes
+
+
+def _clipped_apart(data, page):
+    """One page as two books: what is drawn under a clipping path alone, and the rest; and the path's box in points.
+
+    PDF 32000-1:2008, 8.5.4: `re` then `W` or `W*` clips all that follows up to the `Q` of its `q`.
+    """
+    books, clip = [], None
+    for inside in (True, False):
+        reader = pypdf.PdfReader(io.BytesIO(data))
+        sheet = reader.pages[page]
+        content = pypdf.generic.ContentStream(sheet.get_contents(), reader)
+        kept, depth, clipped, box = [], 0, None, None
+        for operands, operator in content.operations:
+            depth += (operator == b"q") - (operator == b"Q")
+            if operator == b"re":
+                box = [float(v) for v in operands]
+            if operator in (b"W", b"W*"):
+                assert clipped is None, "one clipping path a page is all that this reader knows"
+                clipped, clip = depth, box
+            if operator == b"Q" and clipped is not None and depth < clipped:
+                clipped = None
+            # what is no text, graphics state included, stays in both
+            if operator not in (b"Tj", b"TJ", b"'") or (clipped is not None) is inside:
+                kept.append((operands, operator))
+        content.operations = kept
+        sheet[pypdf.generic.NameObject("/Contents")] = content
+        writer, sink = pypdf.PdfWriter(), io.BytesIO()
+        writer.add_page(sheet)
+        writer.write(sink)
+        books.append(sink.getvalue())
+    return *books, clip
+
+
+def tile_words(data, page, share=0.15):
+    """What a tile of a template shows: (pairs of words over each other, words that its window cuts)."""
+    inside, outside, (left, low, wide, tall) = _clipped_apart(data, page)
+    with pdfplumber.open(io.BytesIO(inside)) as book, pdfplumber.open(io.BytesIO(outside)) as rest:
+        height = float(book.pages[0].height)
+        window = np.array([left, height - low - tall, left + wide, height - low])
+        shown, cut = _inked(rest.pages[0]), []
+        for text, boxes in _inked(book.pages[0]):
+            visible = np.column_stack([np.maximum(boxes[:, :2], window[:2]), np.minimum(boxes[:, 2:], window[2:])])
+            seen = np.all(visible[:, 2:] > visible[:, :2], axis=1)
+            if seen.any():
+                shown.append((text, visible[seen]))
+                if not np.allclose(visible, boxes, atol=0.15):
+                    cut.append(text)
+    return sorted(set(_clashes(shown, share))), sorted(set(cut))

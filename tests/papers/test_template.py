@@ -18,7 +18,7 @@ from scanprep.papers.dxf import dxf_bytes
 from scanprep.papers.page import Issue
 from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.running_ordinates import spread
-from scanprep.papers.sheet import PAPERS, Sheet, stretched
+from scanprep.papers.sheet import PAPERS, Box, Group, Sheet, Text, stretched
 from scanprep.papers.svg import svg_bytes
 from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm, template_faults
 from scanprep.papers.template_sheet import template_dxf, template_origin_mm, template_pdf, template_sheet
@@ -28,6 +28,7 @@ from tests.papers.reading import (
     dxf_circles,
     dxf_entities,
     hole_errors,
+    overlapping_words,
     page_holes,
     pdf_circles,
     pdf_lines,
@@ -35,6 +36,7 @@ from tests.papers.reading import (
     pixels,
     raster_circle,
     svg_circles,
+    tile_words,
 )
 
 ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
@@ -401,3 +403,49 @@ def test_a_hole_off_the_sheet_is_refused_and_a_number_given_twice_is_told():
         TemplatePanel("West", 600.0, 2200.0, 30.0, True, (hole,))
     inside = replace(hole, x_mm=100.0)
     assert template_faults(TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, inside)))
+
+
+#: Words of the whole sheet: larger than a tile's overlap, they read on across a joint once the tiles are laid together.
+ACROSS_JOINTS = {"FACE A", "FACE B", "THIS SIDE TOWARDS YOU", "↑ TOP", "DATUM   Y = 0 along this edge",
+                 "X = 0 along this edge", "TURN THE SHEET ABOUT ITS LONG EDGE: TOP STAYS TOP"}
+
+
+@pytest.mark.parametrize(("face", "paper", "seed", "count"), [
+    ("A", "A4", 5, 9), ("B", "A4", 5, 9), ("B", "A3", 5, 9), ("B", "letter", 5, 9), ("A", "letter", 6, 24)])
+def test_no_tile_prints_words_over_each_other_or_cuts_a_figure(face, paper, seed, count):
+    # outside: the clipping path is applied by the rules of the PDF standard, not by our own geometry. A figure cut at a
+    # tile's edge ("Y 74" of "Y 740.00") reads as another figure
+    panel = invented_panel(seed=seed, count=count)
+    sheets = tiled_template(panel, face, ISSUE, paper)
+    data, tiles = pdf_bytes(sheets, title="tiles"), tiles_of(panel, paper)
+    for page, tile in enumerate(tiles, start=1):
+        over, cut = tile_words(data, page)
+        assert over == [], tile.name
+        assert set(cut) <= ACROSS_JOINTS, tile.name
+    for page in (0, *range(len(tiles) + 1, len(sheets))):
+        assert overlapping_words(data, page) == [], page
+
+
+def test_every_cross_and_hole_of_the_tiles_is_named_whole_somewhere():
+    # what is left out of one tile for want of room stands on another
+    sheets = tiled_template(PANEL, "A", ISSUE, "A4")
+    told = "\n".join(pdf_words(pdf_bytes(sheets, title="tiles"), page) for page in
+                     range(1, 1 + len(tiles_of(PANEL, "A4"))))
+    # by hand: 20 mm from the edges and thirds of the 2160 mm between; 600 mm wide
+    for figure in ("X 20.00", "X 300.00", "X 580.00", "Y 20.00", "Y 740.00", "Y 1460.00", "Y 2180.00"):
+        assert told.count(figure) >= (4 if figure[0] == "X" else 3), figure
+    for hole in PANEL.on("A"):
+        assert hole.number in told
+
+
+def test_the_reader_of_tiles_sees_what_is_cut_and_what_is_hidden():
+    window = Box(20.0, 20.0, 60.0, 60.0)
+    under = Group((Text(10.0, 30.0, "Y 740.00", 3.0), Text(30.0, 80.0, "hidden", 3.0), Text(25.0, 50.0, "whole", 3.0)),
+                  clip=window)
+
+    def read(*words):
+        return tile_words(pdf_bytes([Sheet(100.0, 100.0, (under, *words), "x")], title="x"), 0)
+
+    assert read() == ([], ["Y 740.00"])
+    assert read(Text(30.0, 80.0, "bar", 3.0)) == ([], ["Y 740.00"])  # over words that the path hides
+    assert read(Text(26.0, 50.5, "bar", 3.0))[0] != []
