@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.post.beam import assembled, beam_element, mass_element
 from scanprep.units import G_M_S2
 from scanprep.vectors import F64
 
@@ -96,23 +97,6 @@ class PointMass:
     mass_g: float
 
 
-def _element(length: float, bend: float, pull: float) -> F64:
-    """Return a beam element's stiffness with an axial pull (negative: pressed), on (w, w', w, w')."""
-    a, a2 = length, length * length
-    stiff = bend / a**3 * np.array([[12, 6 * a, -12, 6 * a], [6 * a, 4 * a2, -6 * a, 2 * a2],
-                                    [-12, -6 * a, 12, -6 * a], [6 * a, 2 * a2, -6 * a, 4 * a2]])
-    axial = pull / (30 * a) * np.array([[36, 3 * a, -36, 3 * a], [3 * a, 4 * a2, -3 * a, -a2],
-                                        [-36, -3 * a, 36, -3 * a], [3 * a, -a2, -3 * a, 4 * a2]])
-    return np.asarray(stiff + axial, dtype=np.float64)
-
-
-def _mass_element(length: float, line: float) -> F64:
-    l2 = length * length
-    return np.asarray(line * length / 420 * np.array(
-        [[156, 22 * length, 54, -13 * length], [22 * length, 4 * l2, 13 * length, -3 * l2],
-         [54, 13 * length, 156, -22 * length], [-13 * length, -3 * l2, -22 * length, 4 * l2]]), dtype=np.float64)
-
-
 def _shapes(share: float, length: float) -> tuple[F64, F64]:
     """Return the element's shape functions and their slopes at a share of its length."""
     s = share
@@ -151,19 +135,15 @@ class Strip:
     def bending_stiffness(self, modulus_MPa: float | None = None, *, weight: bool = True) -> F64:
         """Return the assembled stiffness in bending; `weight` includes the softening by what presses down."""
         bend = (modulus_MPa or self.sheet.modulus_MPa) * self.sheet.inertia_mm4
-        stiff = np.zeros((2 * ELEMENTS + 2,) * 2)
-        for i in range(ELEMENTS):
-            pull = -self._pressed_N((i + 0.5) * self.length) if weight else 0.0
-            stiff[2 * i : 2 * i + 4, 2 * i : 2 * i + 4] += _element(self.length, bend, pull)
+        pulls = [-self._pressed_N((i + 0.5) * self.length) if weight else 0.0 for i in range(ELEMENTS)]
+        stiff = assembled([beam_element(self.length, bend, pull) for pull in pulls])
         if self.ends.foot_spring is not None:
             stiff[1, 1] += self.ends.foot_spring
         return stiff
 
     def bending_mass(self) -> F64:
         """Return the assembled mass in bending, objects riding at their place with their offset."""
-        mass = np.zeros((2 * ELEMENTS + 2,) * 2)
-        for i in range(ELEMENTS):
-            mass[2 * i : 2 * i + 4, 2 * i : 2 * i + 4] += _mass_element(self.length, self.sheet.line_g_mm)
+        mass = assembled([mass_element(self.length, self.sheet.line_g_mm)] * ELEMENTS)
         for item in self.masses:
             at, values, slopes = self._place(item.y_mm)
             mass[at, at] += item.mass_g * (np.outer(values, values) + item.offset_mm**2 * np.outer(slopes, slopes))
@@ -174,9 +154,7 @@ class Strip:
         share = (modulus_MPa or self.sheet.modulus_MPa) / self.sheet.modulus_MPa
         warp = share * self.sheet.modulus_MPa * self.sheet.warping_mm6
         twist = share * self.sheet.shear_modulus_MPa * self.sheet.torsion_mm4
-        stiff = np.zeros((2 * ELEMENTS + 2,) * 2)
-        for i in range(ELEMENTS):
-            stiff[2 * i : 2 * i + 4, 2 * i : 2 * i + 4] += _element(self.length, warp, twist)
+        stiff = assembled([beam_element(self.length, warp, twist)] * ELEMENTS)
         if self.ends.foot_spring is not None:
             # a foot that turns under bending lets each edge turn by its own share: k b^2/12
             stiff[1, 1] += self.ends.foot_spring * self.sheet.width_mm**2 / 12
@@ -184,9 +162,7 @@ class Strip:
 
     def torsion_mass(self) -> F64:
         """Return the assembled rotary mass about the upright middle line."""
-        mass = np.zeros((2 * ELEMENTS + 2,) * 2)
-        for i in range(ELEMENTS):
-            mass[2 * i : 2 * i + 4, 2 * i : 2 * i + 4] += _mass_element(self.length, self.sheet.polar_line_g_mm)
+        mass = assembled([mass_element(self.length, self.sheet.polar_line_g_mm)] * ELEMENTS)
         for item in self.masses:
             at, values, _ = self._place(item.y_mm)
             mass[at, at] += item.mass_g * (item.x_mm**2 + item.offset_mm**2) * np.outer(values, values)

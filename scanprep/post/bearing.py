@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.post.beam import assembled, beam_element
 from scanprep.vectors import F64
 
 #: Tension round the hole beside a bearing pin, over its mean pressure V/(d L). A plane sheet whose hole is pressed by
@@ -100,16 +101,6 @@ def bed_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bending_Nmm2
 _NODES = 81
 
 
-def _pin_stiffness(depth_mm: float, bending_Nmm2: float) -> F64:
-    a = depth_mm / (_NODES - 1)
-    one = bending_Nmm2 / a**3 * np.array([[12, 6 * a, -12, 6 * a], [6 * a, 4 * a * a, -6 * a, 2 * a * a],
-                                          [-12, -6 * a, 12, -6 * a], [6 * a, 2 * a * a, -6 * a, 4 * a * a]])
-    whole = np.zeros((2 * _NODES,) * 2)
-    for i in range(_NODES - 1):
-        whole[2 * i : 2 * i + 4, 2 * i : 2 * i + 4] += one
-    return whole
-
-
 def two_sided_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bending_Nmm2: float, side_MPa: float,
                       squeeze_mm: float) -> BedBearing:
     """Return how a pin bears in a hole whose two sides can only push.
@@ -122,7 +113,7 @@ def two_sided_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bendin
 
     Raises ValueError when no rest is found, which has not been seen for finite loads.
     """
-    stiff = _pin_stiffness(depth_mm, bending_Nmm2)
+    stiff = assembled([beam_element(depth_mm / (_NODES - 1), bending_Nmm2)] * (_NODES - 1))
     tributary = np.full(_NODES, depth_mm / (_NODES - 1))
     tributary[[0, -1]] /= 2
     load = np.zeros(2 * _NODES)
