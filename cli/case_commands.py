@@ -124,9 +124,9 @@ def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> int:
     else:
         talking.print_findings(result.every, most=12)
         held = sum(spec.chosen is not None for spec in result.specs.values())
+        posts = f"post diameters {', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm" if held else "no posts yet"
         print(f"\n{case.case.title}: {len(case.state.objects)} objects, {held} with a hold, "
-              f"{len(result.failures)} scans that cannot be used; post diameters "
-              f"{', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm")
+              f"{len(result.failures)} scans that cannot be used; {posts}")
         for path in result.open_first(case):
             print(f"open {path}")
     return sum(finding.verdict is Verdict.STOP for finding in result.every)

@@ -59,13 +59,16 @@ def _all_findings(results: Sequence[LooseResult]) -> list[Finding]:
     return [f for r in results if r.spec for f in r.spec.findings if f.verdict is Verdict.STOP]
 
 
-def holds_table(spec: MountSpec) -> None:
-    """Print an object's holds, best first, and why other attitudes have none."""
+def holds_table(spec: MountSpec, asked: bool = False) -> None:
+    """Print an object's holds, best first, and why other attitudes have none.
+
+    asked  they are at angles of one's own: `choose` does not number them, and none of them is chosen
+    """
     rows = []
     for i, hold in enumerate(spec.holds.holds):
         a, opening = hold.attitude, hold.opening
-        rows.append(("*" if i == spec.chosen else "", i + 1, a.name, a.tilt_deg, a.turn_deg, a.roll_deg, len(hold.tips),
-                     hold.margin_g, hold.margin_low_friction_g, hold.preload_ratio, hold.s10,
+        rows.append(("*" if i == spec.chosen and not asked else "", i + 1, a.name, a.tilt_deg, a.turn_deg, a.roll_deg,
+                     len(hold.tips), hold.margin_g, hold.margin_low_friction_g, hold.preload_ratio, hold.s10,
                      100 * hold.covered_share, 100 * hold.beside_share,
                      f"{opening.arm + 1}: {opening.kind}, {opening.force_N:.0f} N" if opening else "none", hold.score))
     talking.print_table(("", "N", "attitude", "tilt", "turn", "roll", "tips", "margin g", "low mu g", "s/W", "s10",
@@ -75,3 +78,6 @@ def holds_table(spec: MountSpec) -> None:
         best = "" if refusal.best_margin_g is None else f" (best margin {refusal.best_margin_g:.2f} g)"
         print(f"no hold {a.name} (tilt {a.tilt_deg:g}, turn {a.turn_deg:g}, roll {a.roll_deg:g}): "
               f"{refusal.reason}{best}. {refusal.advice}")
+    if asked and spec.holds.holds:
+        print("\nonly looked at: to show the object so, write these angles into the checklist (tilt, turn, roll), then "
+              "`scanprep intake`")

@@ -54,6 +54,13 @@ def spec(
     loose_report.tell(results, as_json)
 
 
+def _turned(text: str) -> float:
+    angle_deg = parse_angle_deg(text)
+    if abs(angle_deg) > 180:
+        raise ValueError(f"{text!r} is more than half a turn; write an angle from -180 to 180 deg")
+    return angle_deg
+
+
 def holds(
     folder: Case, number: Object,
     tilt: Annotated[str | None, typer.Option(help="Ask for this tilt, top towards the viewer +.")] = None,
@@ -68,7 +75,7 @@ def holds(
     from scanprep.workspace.batch import show_holds
     from scanprep.workspace.folder import open_case
 
-    wanted = [talking.parsed(parse_angle_deg, text, name) for text, name in
+    wanted = [talking.parsed(_turned, text, name) for text, name in
               ((tilt, "tilt"), (turn, "turn"), (roll, "roll"))]
     asked = (AskedAngles(*(angle or 0.0 for angle in wanted)),) if any(a is not None for a in wanted) else ()
     spec_, path = show_holds(open_case(folder), number, asked, picture)
@@ -76,7 +83,7 @@ def holds(
         document = spec_document(spec_)
         talking.print_json({key: document[key] for key in ("object", "holds", "refusals", "hold", "findings")})
         return
-    loose_report.holds_table(spec_)
+    loose_report.holds_table(spec_, asked=bool(asked))
     if path is not None:
         print(f"\npicture: {path}")
 

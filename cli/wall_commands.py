@@ -37,6 +37,9 @@ def arrange(
         raise typer.BadParameter(f"there are proposals 1 to {len(proposals)}", param_hint="--take")
     if as_json:
         talking.print_json({"proposals": to_plain(proposals)})
+    elif not case.state.objects:
+        print("nothing to place: the case has no object yet. Take a checklist in with `scanprep intake`")
+        return
     elif not proposals[0].arrangement.stands and not proposals[0].arrangement.left_out:
         print("nothing to place: every object has its place. `scanprep nudge` clears what is in the way")
         return
@@ -111,6 +114,8 @@ def try_(
 
     case = open_case(folder)
     moves = dict(pair for text in move or () if (pair := talking.parsed(_stand, text, "move")))
+    if against is not None:
+        wall.kept_try(case, against)  # one that is not there is told before anything is kept
     stands: Mapping[str, Stand | None] = wall.with_try(case, name, moves)
     comparison, refusals = wall.compared(case, name, stands, against, workers, talking.Progress(quiet=as_json))
     if as_json:

@@ -40,7 +40,8 @@ def _quantity(text: str, per: dict[str, float], names: dict[str, str], what: str
     unit = (match["unit"] or "").lower() if match else ""
     unit = names.get(unit, unit)
     if match is None or unit not in per:
-        raise ValueError(f"{text!r} is not a {what}; write a number and {', '.join(per)}, such as {example}")
+        article = "an" if what[0] in "aeiou" else "a"
+        raise ValueError(f"{text!r} is not {article} {what}; write a number and {', '.join(per)}, such as {example}")
     value = _number(match["number"]) * per[unit]
     return -value if match["sign"] == "-" else value
 

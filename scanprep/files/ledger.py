@@ -107,8 +107,15 @@ class Ledger:
             self._db = sqlite3.connect(self.path, timeout=wait_s, isolation_level=None)
             self._prepare()
         except sqlite3.DatabaseError as problem:
-            raise InputError(file=self.path, problem=f"cannot be read as a record ({problem})",
-                             remedy="Take the last copy, or import a JSON-lines export into a new case") from problem
+            raise self._unusable(problem) from problem
+
+    def _unusable(self, problem: sqlite3.DatabaseError) -> InputError:
+        """Return what is told of a record whose folder may not be written to, or whose file is none or is damaged."""
+        if any(word in str(problem) for word in ("readonly", "unable to open", "disk I/O", "is full")):
+            return InputError(file=self.path, problem=f"cannot be written to ({problem}); it may well be sound",
+                              remedy="Copy the case to a folder that you may write to, or free some space")
+        return InputError(file=self.path, problem=f"cannot be read as a record ({problem})",
+                          remedy="Take the last copy, or import a JSON-lines export into a new case")
 
     def _prepare(self) -> None:
         self._db.execute("PRAGMA journal_mode = WAL")
@@ -171,11 +178,14 @@ class Ledger:
     def entries(self, after: int = 0, object: str | None = None) -> tuple[Entry, ...]:
         """Return the entries numbered above `after`, in order; those of one object when it is named."""
         query = f"SELECT {', '.join(_FIELDS)} FROM entries WHERE seq > ?"
-        if object is None:
-            rows = self._db.execute(f"{query} ORDER BY seq", (after,))
-        else:
-            rows = self._db.execute(f"{query} AND object = ? ORDER BY seq", (after, object))
-        return tuple(_entry(row) for row in rows)
+        try:
+            if object is None:
+                rows = self._db.execute(f"{query} ORDER BY seq", (after,))
+            else:
+                rows = self._db.execute(f"{query} AND object = ? ORDER BY seq", (after, object))
+            return tuple(_entry(row) for row in rows)
+        except (sqlite3.DatabaseError, ValueError) as problem:  # ValueError: a payload that is no JSON any more
+            raise self._unusable(sqlite3.DatabaseError(str(problem))) from problem
 
     def append(self, new: Sequence[NewEntry], *, person: str, session: int | None = None,
                expected_seq: int | None = None, when: str | None = None) -> tuple[Entry, ...]:

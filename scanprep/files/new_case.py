@@ -5,6 +5,7 @@ Nothing that is already there is touched. Used by the `new` command.
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from scanprep.errors import InputError
@@ -66,15 +67,17 @@ keep_clear = "40 mm"              # hole centres stay this far from the edges
 
 def case_template(title: str, units: str = "mm") -> str:
     """Return the text of a new case file."""
-    quoted = '"' + title.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    quoted = json.dumps(title, ensure_ascii=False).replace("\x7f", "\\u007f")  # a TOML string: only DEL differs
     return _TEMPLATE.format(title=quoted, units=f'"{units}"')
 
 
 def write_new_case(folder: Path, title: str, units: str = "mm") -> tuple[Path, ...]:
     """Write a case file, an empty checklist and a folder for scans; return what was written.
 
-    Raises InputError where a case already stands there: nothing is overwritten.
+    Raises InputError where a case already stands there: nothing is overwritten; and on units that papers do not know.
     """
+    if units not in ("mm", "in"):
+        raise InputError(field="--units", value=repr(units), problem="is no unit of papers", remedy="Write mm or in")
     case = folder / CASE_FILE
     if case.exists():
         raise InputError(file=case, problem="is already there", remedy="Choose another folder, or go on with this case")

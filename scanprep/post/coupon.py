@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
 from scanprep.post.drill import HOLE_SOURCE, drill_name, hole_limits_mm, line_for_mm, point_length_mm
 from scanprep.post.fit import SeatFit, seat_fit
@@ -72,16 +73,24 @@ def _row(rod: Rod, drill: Drill, fit: SeatFit, depth_mm: float, settings: Settin
         fit.rod.best - fit.hand_snug_mm, fit.rod.best, hole_mm, push_in_N, _says(fit, hole_mm))
 
 
+def _rods(settings: Settings, case: CaseWish | None, labels: tuple[str, ...]) -> list[Rod]:
+    stocked = stocked_rods(settings, case)
+    for label in labels:
+        if label not in {rod.label for rod in stocked}:
+            raise InputError(field="rod", value=label, problem="is not in stock",
+                             remedy=f"Take one of {', '.join(rod.label for rod in stocked)}, or name it in case.toml "
+                             "(settings.post, stocked)")
+    return [rod for rod in stocked if not labels or rod.label in labels]
+
+
 def coupon_rows(settings: Settings, case: CaseWish | None, panel: PanelWish | None = None,
                 labels: tuple[str, ...] = ()) -> tuple[CouponRow, ...]:
     """Return the test holes for the rods in use, thinnest first; measured ones say what they turned out to be.
 
-    labels  rods to try, all stocked ones when empty
+    labels  rods to try, all stocked ones when empty; InputError on one that is not in stock
     """
     found = []
-    for rod in stocked_rods(settings, case):
-        if labels and rod.label not in labels:
-            continue
+    for rod in _rods(settings, case, labels):
         depth_mm = seat_depth_mm(rod.diameter_mm, settings, panel)
         grade = panel.grade if panel else "unknown"
         fit = seat_fit(rod, depth_mm, grade, settings, case)
@@ -100,9 +109,7 @@ def coupon_findings(settings: Settings, case: CaseWish | None, panel: PanelWish 
                     labels: tuple[str, ...] = ()) -> tuple[Finding, ...]:
     """Return what the results decide: for each rod the drill to use, or what still has to be measured."""
     found = []
-    for rod in stocked_rods(settings, case):
-        if labels and rod.label not in labels:
-            continue
+    for rod in _rods(settings, case, labels):
         fit = seat_fit(rod, seat_depth_mm(rod.diameter_mm, settings, panel), panel.grade if panel else "unknown",
                        settings, case)
         subject, drill = f"rod {rod.label}", drill_name(fit.choice.drill)

@@ -15,8 +15,9 @@ from pathlib import Path
 from scanprep.case.diameters import choose_diameters
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
 from scanprep.case.rollup import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
-from scanprep.errors import InputError
+from scanprep.errors import InputError, ScanprepError
 from scanprep.files.cache import key_of
+from scanprep.files.new_case import CASE_FILE
 from scanprep.files.records import spec_text
 from scanprep.files.whole import write_whole
 from scanprep.findings import Finding, Verdict
@@ -35,6 +36,12 @@ from scanprep.workspace.sheets import holds_picture
 from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_died, study_key, study_task
 
 Tell = Callable[[int, int, str], None]
+
+
+class UnusableScanError(ScanprepError):
+    """An object's scan cannot be used; the sentence, with file and remedy, is that of its study."""
+
+    exit_code = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,12 +91,12 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: T
 
 
 def study_one(folder: CaseFolder, wish: ObjectWish, angles: tuple[AskedAngles, ...] = ()) -> Study:
-    """Return one object's study, from the cache or fresh. Raises InputError where the scan cannot be used."""
+    """Return one object's study, from the cache or fresh. Raises UnusableScanError where the scan cannot be used."""
     path = str(folder.scan_path(wish))
     done = study_task(str(folder.root / ".cache"), path, wish, folder.settings, folder.case, angles)
     study = folder.cache.load("study", done.key, Study) if done.key else None
     if study is None:
-        raise InputError(file=path, problem=done.sentence, remedy="Mend the scan or its checklist line")
+        raise UnusableScanError(f"object {wish.number}: {done.sentence}")
     return study
 
 
@@ -137,9 +144,26 @@ class Computed:
 
 
 def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell) -> Computed:
-    """Study every object, choose the few diameters, finish every object and put it where the record says."""
+    """Study every object, choose the few diameters, finish every object and put it where the record says.
+
+    Raises InputError, before anything is studied, where the record places objects on a panel that case.toml lost.
+    """
+    _panels_there(folder)
     studies, failures, seconds = study_all(folder, executor, tell)
     return finish_case(folder, studies, failures, seconds)
+
+
+def _panels_there(folder: CaseFolder) -> None:
+    there = [panel.name for panel in folder.case.panels]
+    lost: dict[str, list[str]] = {}
+    for number, place in folder.state.placements.items():
+        if place.panel not in there:
+            lost.setdefault(place.panel, []).append(number)
+    for name, numbers in lost.items():
+        raise InputError(
+            file=folder.root / CASE_FILE, field="panels", problem=f"has no panel {name!r}, on which the record places "
+            f"{', '.join(numbers[:6])}{' and others' if len(numbers) > 6 else ''}",
+            remedy=f"Give the panel its name back (there are: {', '.join(there) or 'none'}), or place them anew")
 
 
 def finish_case(folder: CaseFolder, studies: Mapping[str, Study], failures: Mapping[str, str],

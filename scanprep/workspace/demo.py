@@ -20,7 +20,7 @@ _PARTS = ("case.toml", "checklist.csv", "scans")
 def write_demo_case(folder: Path) -> Path:
     """Copy the demo case into a new or empty folder, or into one that holds the demo already; return its checklist.
 
-    Raises InputError where the folder holds something else.
+    Raises InputError where the folder holds something else or cannot be written.
     """
     source = Path(str(importlib.import_module("scanprep_samples").__file__)).parent
     if folder.exists() and any(folder.iterdir()) and not (folder / "case.toml").exists():
@@ -30,12 +30,16 @@ def write_demo_case(folder: Path) -> Path:
     if theirs.exists() and theirs.read_bytes() != ours.read_bytes():
         raise InputError(file=theirs, problem="is another case than the demo",
                          remedy="Name a new folder for the demo, such as `scanprep demo my-demo`")
-    folder.mkdir(parents=True, exist_ok=True)
-    for part in _PARTS:
-        if (source / part).is_dir():
-            shutil.copytree(source / part, folder / part, dirs_exist_ok=True)
-        else:
-            shutil.copy2(source / part, folder / part)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for part in _PARTS:
+            if (source / part).is_dir():
+                shutil.copytree(source / part, folder / part, dirs_exist_ok=True)
+            else:
+                shutil.copy2(source / part, folder / part)
+    except OSError as problem:
+        raise InputError(file=folder, problem=f"cannot be written ({problem.strerror or 'copying failed'})",
+                         remedy="Choose a folder that you may write to, or free some space") from problem
     return folder / "checklist.csv"
 
 

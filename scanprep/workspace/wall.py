@@ -78,8 +78,9 @@ def with_try(folder: CaseFolder, name: str, moves: Mapping[str, Stand | None]) -
 def compared(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None], against: str | None,
              workers: int | None, tell: Tell) -> tuple[Comparison, tuple[str, ...]]:
     """Return a try beside the record or another try, and the moves that the record would refuse."""
+    other = None if against is None else kept_try(folder, against)
     base = wall_checks(folder, workers, tell)
-    left = ("record", base) if against is None else (against, tried(base, kept_try(folder, against)))
+    left = ("record", base) if against is None or other is None else (against, tried(base, other))
     return compare(base, left, (name, tried(base, stands))), refused(base, stands)
 
 
@@ -121,8 +122,9 @@ def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell:
     name  of a try to draw instead of the record; its pictures lie in a folder of that name, also of a face that the try
           leaves empty, and show where the record has what the try moves
     """
+    stands = None if name is None else kept_try(folder, name)
     base = wall_checks(folder, workers, tell)
-    checks = base if name is None else tried(base, kept_try(folder, name))
+    checks = base if stands is None else tried(base, stands)
     placed, was = tuple(checks.placed.values()), tuple(base.placed.values())
     figures = rhythm(placed, folder.case, folder.settings, checks.outlines)
     target = folder.out / "faces" / (name or "")

@@ -46,3 +46,9 @@ def test_engineering_note_of_an_empty_case_still_judges_the_panel(case):
     assert done.returncode == 1, done.stderr  # a free tall panel is a stop
     row = next(line for line in done.stdout.splitlines() if line.startswith("panel West"))
     assert "stop" in row and "panel first mode" in row and "licensed engineer" in done.stdout
+
+
+def test_a_rod_that_is_not_in_stock_is_told(case):
+    done = run("coupon", case, "--rod", "9/16")
+    assert done.returncode == 2 and not done.stdout
+    assert "rod = 9/16: is not in stock. Take one of 3/32, 1/8" in done.stderr

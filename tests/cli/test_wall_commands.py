@@ -150,3 +150,13 @@ def test_intake_tells_which_columns_it_left_aside(case):
     assert "left     column 'materal' was not read; is it material?\n" in told  # one letter short, by eye
     found = json.loads(case("intake", case.root / "more.csv", "--dry-run", "--json"))
     assert len(found["left_aside"]) == 2
+
+
+def test_a_comparison_with_no_such_try_keeps_nothing(case):
+    with pytest.raises(InputError, match="nowhere: is no try of this case"):
+        case("try", "higher", "--move", "1=West,A,200mm,1500mm", "--against", "nowhere", "--workers", 1)
+    assert not (case.root / "tries").exists()
+
+
+def test_no_processes_are_none(case):
+    case("arrange", "--workers", 0, code=2)

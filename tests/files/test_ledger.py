@@ -150,3 +150,19 @@ def test_waiting_for_another_writer_ends_with_a_sentence(tmp_path):
         other.execute("ROLLBACK")
         other.close()
         assert mine.append([place("1", 1.0)], person="mountmaker")[0].seq == 1
+
+
+def test_a_damaged_record_is_refused_in_a_sentence_wherever_it_is_read(ledger):
+    for x in range(200):  # enough for several pages of the file
+        ledger.append([place(str(x), float(x))], person="mountmaker")
+    ledger.close()
+    raw = bytearray(ledger.path.read_bytes())
+    raw[2 * 4096 :: 37] = bytes(len(raw[2 * 4096 :: 37]))  # leaves heading and table of tables as they were
+    ledger.path.write_bytes(raw)
+    with Ledger(ledger.path) as damaged, pytest.raises(InputError, match="cannot be read as a record"):
+        damaged.entries()
+
+
+def test_a_folder_that_cannot_be_written_to_is_not_called_damage(tmp_path):
+    with pytest.raises(InputError, match=r"cannot be written to .*Copy the case to a folder that you may write to"):
+        Ledger(tmp_path / "not there" / "record.sqlite", create=True)

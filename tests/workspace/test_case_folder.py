@@ -5,6 +5,7 @@ Objects are known solids written as scans, so that sizes and masses can be worke
 
 import csv
 import json
+import shutil
 
 import jsonschema
 import numpy as np
@@ -13,6 +14,7 @@ from scanprep_cli.main import app
 from scipy.optimize import linprog
 from typer.testing import CliRunner
 
+from scanprep.errors import ScanprepError
 from scanprep.files.records import spec_schema
 from scanprep.units import weight_N
 from tests.shapes import box, cup
@@ -148,3 +150,26 @@ def test_wrong_decisions_are_refused(case):
                   ["place", case, "2", "--panel", "Nowhere", "--face", "A", "--x", "1mm", "--y", "1mm"]):
         done = CliRunner().invoke(app, [str(w) for w in words])
         assert isinstance(done.exception, ScanprepError) and done.exception.exit_code == 2
+
+
+def test_asked_angles_say_that_they_are_only_looked_at(case):
+    told = run("holds", case, "1", "--tilt", "-7").stdout
+    assert "write these angles into the checklist" in told and "*" not in told
+    assert "'400deg' is more than half a turn" in run("holds", case, "1", "--tilt", "400deg", code=2).output
+
+
+def test_an_unusable_scan_is_told_once(case):
+    with pytest.raises(ScanprepError, match=r"broken\.ply") as told:
+        run("holds", case, "3")
+    assert str(told.value).count("broken.ply") == 1 and told.value.exit_code == 3
+
+
+def test_a_panel_that_the_case_file_lost_is_told_before_anything_is_studied(case, tmp_path):
+    moved = tmp_path / "moved"
+    shutil.copytree(case, moved, ignore=shutil.ignore_patterns(".cache", "out"))
+    text = (moved / "case.toml").read_text(encoding="utf-8").replace('name = "West"', 'name = "Quay"')
+    (moved / "case.toml").write_text(text, encoding="utf-8")
+    lost = r"panels: has no panel 'West', on which the record places 1\b.*Quay"
+    with pytest.raises(ScanprepError, match=lost) as told:
+        run("batch", moved, "--workers", 1)
+    assert told.value.exit_code == 3 and not (moved / ".cache").exists() and not (moved / "out").exists()
