@@ -12,9 +12,10 @@ from importlib import resources
 from typing import Any
 
 from scanprep.doubt import Interval
-from scanprep.findings import Check
+from scanprep.findings import Check, Verdict
 from scanprep.hold.records import Arm, Hold, Refusal, Tip
 from scanprep.plain import to_plain
+from scanprep.post.records import PostNeed
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
 
@@ -146,6 +147,17 @@ def _hold(hold: Hold) -> dict[str, Any]:
     }
 
 
+def rods_told(need: PostNeed) -> dict[str, Any]:
+    """Return what each stocked rod would do for the chosen hold, thin to thick, and which is the thinnest."""
+    return {
+        "thinnest": None if need.thinnest is None else need.thinnest.label,
+        "governs": need.governs,
+        "tried": [{"rod": rod.label, "diameter_mm": rod.diameter_mm,
+                   "not_ok": [c.name for c in checks if c.verdict in (Verdict.LOOK, Verdict.STOP)]}
+                  for rod, checks in need.by_rod],
+    }
+
+
 def spec_document(spec: MountSpec) -> dict[str, Any]:
     """Return a specification as plain values in the order of the published schema."""
     plan = spec.plan
@@ -161,6 +173,7 @@ def spec_document(spec: MountSpec) -> dict[str, Any]:
         ],
         "hold": spec.chosen,
         "chosen_by": spec.chosen_by,
+        "rods": None if spec.need is None else rods_told(spec.need),
         "post": None if plan is None else to_plain(plan.post),
         "hole": None if plan is None else to_plain(plan.hole),
         "checks": [_check(check) for check in spec.checks],

@@ -2,11 +2,13 @@
 
 import dataclasses
 
+import jsonschema
 import numpy as np
 import pytest
 from pytest import approx
 
 from scanprep.errors import InputError
+from scanprep.files.records import rods_told, spec_schema
 from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods, thinnest_rod
 from scanprep.settings import PostSettings, Settings
@@ -71,6 +73,23 @@ def test_the_next_smaller_is_told_with_what_it_fails():
     assert need.governs.startswith(f"{before} fails: ")
     smaller = {rod.label: checks for rod, checks in need.by_rod}[before]
     assert any(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in smaller)
+
+
+def test_the_specification_tells_what_each_rod_would_do():
+    need = thinnest_rod(hold_of_block((60, 90, 50)), survey_of_block(500, (60, 90, 50)), SHOP, None)
+    told = rods_told(need)
+    jsonschema.validate(told, {**spec_schema()["$defs"]["rods"], "$schema": spec_schema()["$schema"]})
+    # inch rod of the trade in 32nds of an inch, exactly: 3/32 to 5/16
+    sizes = [one["diameter_mm"] for one in told["tried"]]
+    assert sizes == pytest.approx([25.4 * n / 32 for n in (3, 4, 5, 6, 8, 10)], abs=0.01)
+    labels = [one["rod"] for one in told["tried"]]
+    before = labels.index(told["thinnest"]) - 1
+    assert told["governs"].startswith(f"{labels[before]} fails: ")
+    assert told["tried"][before]["not_ok"]
+    heavy = hold_of_block((120, 200, 120)), survey_of_block(5000, (120, 200, 120))
+    nothing = rods_told(thinnest_rod(*heavy, SHOP, None))
+    assert nothing["thinnest"] is None
+    assert all(one["not_ok"] for one in nothing["tried"])
 
 
 def test_nothing_in_stock_is_enough_for_five_kilogrammes():
