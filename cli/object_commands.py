@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from scanprep.units import parse_angle_deg, parse_length_mm, parse_mass_g
+from scanprep.units import parse_hold_angle_deg, parse_length_mm, parse_mass_g
 from scanprep.wish import KnownSize, ObjectWish
 
 from . import loose_report, talking
@@ -54,13 +54,6 @@ def spec(
     loose_report.tell(results, as_json)
 
 
-def _turned(text: str) -> float:
-    angle_deg = parse_angle_deg(text)
-    if abs(angle_deg) > 180:
-        raise ValueError(f"{text!r} is more than half a turn; write an angle from -180 to 180 deg")
-    return angle_deg
-
-
 def holds(
     folder: Case, number: Object,
     tilt: Annotated[str | None, typer.Option(help="Ask for this tilt, top towards the viewer +.")] = None,
@@ -75,7 +68,7 @@ def holds(
     from scanprep.workspace.batch import show_holds
     from scanprep.workspace.folder import open_case
 
-    wanted = [talking.parsed(_turned, text, name) for text, name in
+    wanted = [talking.parsed(parse_hold_angle_deg, text, name) for text, name in
               ((tilt, "tilt"), (turn, "turn"), (roll, "roll"))]
     asked = (AskedAngles(*(angle or 0.0 for angle in wanted)),) if any(a is not None for a in wanted) else ()
     spec_, path = show_holds(open_case(folder), number, asked, picture)

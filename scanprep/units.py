@@ -70,6 +70,14 @@ def parse_angle_deg(text: str) -> float:
     )
 
 
+def parse_hold_angle_deg(text: str) -> float:
+    """Return a tilt, turn or roll in degrees. Raises ValueError when it is no angle or more than half a turn."""
+    angle_deg = parse_angle_deg(text)
+    if abs(angle_deg) > 180:
+        raise ValueError(f"{text!r} is more than half a turn; write an angle from -180 to 180 deg")
+    return angle_deg
+
+
 def inch_fraction(value_mm: float, denominator: int = 64) -> str:
     """Return a length as whole inches and a fraction to the nearest 1/denominator, such as `3 5/8`."""
     steps = round(abs(value_mm) / MM_PER["in"] * denominator)

@@ -10,7 +10,7 @@ import math
 import re
 
 from scanprep.materials import material_name
-from scanprep.units import MM_PER, parse_angle_deg, parse_length_mm, parse_mass_g
+from scanprep.units import MM_PER, parse_hold_angle_deg, parse_length_mm, parse_mass_g
 from scanprep.vectors import parse_direction
 from scanprep.wish import KnownSize, Part, Region
 
@@ -56,8 +56,8 @@ def mass_g(text: str, unit: str | None = None) -> float:
 
 
 def angle_deg(text: str, unit: str | None = None) -> float:
-    """Return an angle in degrees; a bare number is degrees."""
-    return parse_angle_deg(_with_unit(text, unit))
+    """Return a hold angle in degrees; a bare number is degrees."""
+    return parse_hold_angle_deg(_with_unit(text, unit))
 
 
 def force_N(text: str, unit: str | None = None) -> float:

@@ -62,5 +62,10 @@ def import_from(folder: CaseFolder, source: Path) -> int:
     """Take exported lines that this record lacks; return how many. Raises InputError where the two part ways."""
     if not source.is_file():
         raise InputError(file=source, problem="is not there", remedy="Give the path of an exported record")
+    try:
+        lines = source.read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as problem:
+        raise InputError(file=source, problem=f"cannot be read as text ({problem})",
+                         remedy="Give the path of an exported record") from problem
     with Ledger(folder.root / RECORD, create=True) as ledger:
-        return ledger.import_lines(source.read_text(encoding="utf-8").splitlines(), str(source))
+        return ledger.import_lines(lines, str(source))

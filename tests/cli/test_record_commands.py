@@ -100,6 +100,9 @@ def test_the_record_can_be_checked_and_copied(case, tmp_path):
     assert "3 entries taken" in Case(other)("record", "import", lines)
     assert Case(other).state.placements == case.state.placements
     case("record", "import", code=2)
+    lines.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(InputError, match="cannot be read as text"):
+        case("record", "import", lines)
 
 
 def test_json_says_what_was_recorded(case):

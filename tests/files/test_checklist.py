@@ -86,18 +86,18 @@ def test_a_mapping_reads_any_heading(tmp_path):
 
 
 def test_every_fault_is_reported_at_once_with_its_row(tmp_path):
-    path = csv_file(tmp_path, "number,title,mass,face,x,y,material,pieces\n"
-                    "1,bowl,240,A,10 mm,,bronze,1\n"
-                    "2,cup,\"1,250 g\",C,,,bronce,1.5\n"
-                    "2,dish,240 g,A,10 mm,20 mm,bronze,1\n"
-                    ",lid,1 g,,,,,1\n")
+    path = csv_file(tmp_path, "number,title,mass,face,x,y,material,pieces,tilt\n"
+                    "1,bowl,240,A,10 mm,,bronze,1,\n"
+                    "2,cup,\"1,250 g\",C,,,bronce,1.5,400\n"
+                    "2,dish,240 g,A,10 mm,20 mm,bronze,1,\n"
+                    ",lid,1 g,,,,,1,\n")
     with pytest.raises(InputFaultsError) as told:
         read_checklist(path)
     text = str(told.value)
     for part in ("row 2, mass: '240' is not a mass", "has only one of x and y",
                  "row 3, mass: '1,250 g' can be read in two", "'C' is not a face",
                  "is not in the materials table. Write one of: bronze", "'1.5' is not a whole number",
-                 "has x and y but no panel and face", "row 5, number: an object without a number",
+                 "row 3, tilt: '400' is more than half a turn", "has x and y but no panel and face", "row 5, number: an object without a number",
                  "= 2: stands there twice"):
         assert part in text, part
     assert all(str(path) in str(error) for error in told.value.errors)
