@@ -97,7 +97,8 @@ def test_every_fault_is_reported_at_once_with_its_row(tmp_path):
     for part in ("row 2, mass: '240' is not a mass", "has only one of x and y",
                  "row 3, mass: '1,250 g' can be read in two", "'C' is not a face",
                  "is not in the materials table. Write one of: bronze", "'1.5' is not a whole number",
-                 "row 3, tilt: '400' is more than half a turn", "has x and y but no panel and face", "row 5, number: an object without a number",
+                 "row 3, tilt: '400' is more than half a turn", "has x and y but no panel and face",
+                 "row 5, number: an object without a number",
                  "= 2: stands there twice"):
         assert part in text, part
     assert all(str(path) in str(error) for error in told.value.errors)
