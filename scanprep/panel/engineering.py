@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scanprep.findings import Check, Verdict, loudest
+from scanprep.materials import Metal, metal
 from scanprep.post.measure import to_measure
 from scanprep.post.records import PostPlan
 from scanprep.settings import Settings
@@ -116,10 +117,18 @@ def assumptions(settings: Settings, case: CaseWish | None) -> tuple[str, ...]:
     )
 
 
-def from_memory(checks: Sequence[Check]) -> tuple[str, ...]:
-    """Return the values that no source was seen for: the standing list, and the checks' own words."""
+def metal_words(metal: Metal) -> str:
+    """Return what a rod's alloy is taken to be, and where both its stiffness and its strengths come from."""
+    return (f"rod {metal.name}: E {metal.youngs_modulus_MPa:g} MPa, G {metal.shear_modulus_MPa:.0f} MPa; yield "
+            f"{metal.yield_hard_MPa:g} MPa as stocked at the least, {metal.yield_typical_MPa:g} typical, "
+            f"{metal.yield_annealed_MPa:g} annealed (stiffness: {metal.source}; strength: {metal.yield_source})")
+
+
+def from_memory(checks: Sequence[Check], metals: Sequence[Metal] = ()) -> tuple[str, ...]:
+    """Return the values that no source was seen for: the standing list, the alloys', and the checks' own words."""
     told = [part for part in _source_parts(checks) if "from memory" in part or "assumed" in part]
-    return (*STANDING_FROM_MEMORY, *told)
+    alloys = [f"{prop} of {metal.name}" for metal in metals for prop in metal.from_memory]
+    return (*STANDING_FROM_MEMORY, *alloys, *told)
 
 
 def _source_parts(checks: Sequence[Check]) -> tuple[str, ...]:
@@ -152,12 +161,14 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
     every = [check for plan in plans.values() for check in plan.checks]
     every += [check for checks in panels.values() for check in checks]
     acceleration = case.acceleration_g if case else settings.hold.margin_g
+    metals = [metal(name) for name in dict.fromkeys(plan.post.material for plan in plans.values())]
     site = f"{case.site} ({case.site_reason})" if case else "no site named"
     return EngineeringNote(
         title=title, demand=f"{acceleration:g} g in the worst direction on top of gravity: {site}. Whether that is "
-        "enough for the site, a licensed engineer decides.", rows=tuple(rows), assumptions=assumptions(settings, case),
+        "enough for the site, a licensed engineer decides.", rows=tuple(rows),
+        assumptions=(*assumptions(settings, case), *(metal_words(one) for one in metals)),
         sources=_source_parts(every),
-        from_memory=from_memory(every), licence=LICENCE, verdict=loudest(check.verdict for check in every),
+        from_memory=from_memory(every, metals), licence=LICENCE, verdict=loudest(check.verdict for check in every),
         without=tuple(without))
 
 

@@ -53,6 +53,18 @@ def test_demand_licence_and_memory_are_said():
     assert "Hetényi" in text
 
 
+def test_the_rods_alloy_is_said_with_the_sources_of_its_strength():
+    # ASTM B16 free-cutting brass, half hard: 45 ksi (310 MPa) for rod to 1 in, 18 ksi (124 MPa) annealed, as the cited
+    # sheets give them; E 97 GPa
+    (told,) = [entry for entry in note().assumptions if entry.startswith("rod ")]
+    assert "C36000" in told
+    assert "E 97000 MPa" in told
+    assert "310 typical, 124 annealed" in told
+    strength = told.split("strength: ")[1]
+    assert "makeitfrom.com" in strength
+    assert "E-Z LOK" in strength
+
+
 def test_every_source_is_there_once():
     found = note()
     assert len(found.sources) == len(set(found.sources)) and len(found.sources) > 8
