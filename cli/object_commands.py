@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from scanprep.units import parse_hold_angle_deg, parse_length_mm, parse_mass_g
+from scanprep.units import parse_hold_angle_deg, parse_length_mm
 from scanprep.wish import KnownSize, ObjectWish
 
 from . import loose_report, talking
@@ -20,7 +20,10 @@ def _known_size(text: str) -> KnownSize:
     kind, found, length = text.partition("=")
     if not found or kind.strip() not in SIZE_KINDS:
         raise ValueError(f"{text!r} is not a known size; write one of {', '.join(SIZE_KINDS)}, such as height=92mm")
-    return KnownSize(kind.strip(), parse_length_mm(length))
+    length_mm = parse_length_mm(length)
+    if length_mm <= 0:
+        raise ValueError(f"{text!r} must be above 0")
+    return KnownSize(kind.strip(), length_mm)
 
 
 def spec(
@@ -37,6 +40,7 @@ def spec(
     as_json: AsJson = False,
 ) -> None:
     """Make a mount specification for each loose scan: spec.json, a one-page spec.pdf and a picture of its holds."""
+    from scanprep.files import cells
     from scanprep.materials import material_name
     from scanprep.settings import Settings
     from scanprep.vectors import parse_direction
@@ -44,9 +48,11 @@ def spec(
     from scanprep.workspace.loose import spec_loose
 
     wish = ObjectWish(
-        number="", unit=unit, material=material_name(material) if material else None,
+        number="", unit=talking.parsed(cells.scan_unit, unit, "unit"),
+        material=material_name(material) if material else None,
         sizes=tuple(s for text in size or () if (s := talking.parsed(_known_size, text, "size"))),
-        mass_g=talking.parsed(parse_mass_g, mass, "mass"), wall_mm=talking.parsed(parse_length_mm, wall, "wall"),
+        mass_g=talking.parsed(cells.mass_g, mass, "mass"),
+        wall_mm=talking.parsed(cells.positive_length_mm, wall, "wall"),
         up=talking.parsed(parse_direction, up, "up"), front=talking.parsed(parse_direction, front, "front"),
     )
     with make_executor(workers, len(scans)) as executor:
