@@ -1,4 +1,4 @@
-"""The command of the drill press, `coupon`, and what `check --engineering` prints."""
+"""The command of the drill press, `coupon`, that of the site, `shaking`, and what `check --engineering` prints."""
 
 from __future__ import annotations
 
@@ -43,6 +43,37 @@ def coupon(
     talking.leave(findings)
 
 
+def shaking(
+    short_period: Annotated[float | None, typer.Option(help="S_DS of the site in g: ASCE 7-16, 13.3.1.")] = None,
+    ground: Annotated[float | None, typer.Option(help="alpha S, ground over g times soil: EN 1998-1, 4.3.5.")] = None,
+    height: Annotated[float, typer.Option(help="Floor in the building, 0 ground to 1 roof.")] = 0.0,
+    importance: Annotated[float, typer.Option(help="I_p, or gamma_a.")] = 1.0,
+    amplification: Annotated[float, typer.Option(help="a_p, 1 rigid to 2.5 flexible (ASCE).")] = 1.0,
+    response: Annotated[float, typer.Option(help="R_p, 1 brittle to 2.5 and more (ASCE).")] = 2.5,
+    period: Annotated[float, typer.Option(help="Period of the mount over that of the building (EN).")] = 0.0,
+    behaviour: Annotated[float, typer.Option(help="q_a (EN).")] = 1.0,
+    as_json: AsJson = False,
+) -> None:
+    """Propose the acceleration that a code asks of a mount, for the site in case.toml; an engineer decides."""
+    from scanprep.plain import to_plain
+    from scanprep.post.seismic import ENGINEER_DECIDES, asce7_16_g, demand_words, en1998_1_g
+
+    if (short_period is None) == (ground is None):
+        raise typer.BadParameter("give either --short-period (ASCE 7-16) or --ground (EN 1998-1)")
+    try:
+        found = en1998_1_g(ground, height_share=height, period_ratio=period, importance=importance,
+                           behaviour=behaviour) if ground is not None else \
+            asce7_16_g(short_period or 0.0, amplification=amplification, response=response, importance=importance,
+                       height_share=height)
+    except ValueError as problem:
+        raise typer.BadParameter(str(problem)) from problem
+    if as_json:
+        talking.print_json({**to_plain(found), "caution": ENGINEER_DECIDES})
+        return
+    print(demand_words(found))
+    print(ENGINEER_DECIDES)
+
+
 def print_note(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
     """Print the engineering note of a case (`check --engineering`); exit 1 where something in it says stop."""
     from scanprep.findings import Verdict
@@ -61,4 +92,5 @@ def print_note(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
 
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    app.command()(coupon)
+    for command in (coupon, shaking):
+        app.command()(command)

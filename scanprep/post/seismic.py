@@ -6,6 +6,7 @@ which ground, whether a mount counts as a part at all: an engineer says. Pure nu
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 #: Printed wherever a proposed acceleration stands.
@@ -23,7 +24,7 @@ class Demand:
     raw_g: float  # before the code's limits
     least_g: float
     most_g: float
-    vertical_g: float  # up or down, at the same time
+    vertical_g: float  # up or down, at the same time; 0 where the code's clause says nothing of it
     governs: str  # "formula", "least", "most"
     source: str
 
@@ -69,3 +70,12 @@ def en1998_1_g(ground_share: float, *, height_share: float = 0.0, period_ratio: 
     value = max(raw, ground_share)
     return Demand(value * importance / behaviour, raw * importance / behaviour, ground_share * importance / behaviour,
                   float("inf"), 0.0, "formula" if value == raw else "least", "EN 1998-1, 4.3.5 (from memory)")
+
+
+def demand_words(demand: Demand) -> str:
+    """Return a demand as one sentence: what is asked, what governs, the limits, the clause."""
+    governs = {"formula": "the formula", "least": "the code's least", "most": "the code's most"}[demand.governs]
+    upright = f", {demand.vertical_g:.3f} g up or down" if demand.vertical_g else "; up or down the clause says nothing"
+    most = f", most {demand.most_g:.3f}" if math.isfinite(demand.most_g) else ""
+    return (f"{demand.horizontal_g:.3f} g sideways{upright}; {governs} governs (formula {demand.raw_g:.3f}, least "
+            f"{demand.least_g:.3f}{most} g). {demand.source}")
