@@ -7,6 +7,7 @@ wider than ordered still registers. The ordinates are the authority; the printed
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,6 +64,10 @@ class TemplatePanel:
         for hole in self.holes:
             if not (0 <= hole.x_mm <= self.width_mm and 0 <= hole.y_mm <= self.height_mm):
                 raise ValueError(f"hole {hole.number} at {hole.x_mm}, {hole.y_mm} lies outside panel {self.name}")
+        twice = [f"{number} on face {face}" for (number, face), count in
+                 Counter((hole.number, hole.face) for hole in self.holes).items() if count > 1]
+        if twice:
+            raise ValueError(f"panel {self.name}: hole numbers given twice: {', '.join(twice)}")
 
     def on(self, face: FaceName) -> tuple[TemplateHole, ...]:
         """The holes drilled from a face, in reading order: from the top down, then from the viewer's left."""
@@ -113,15 +118,3 @@ def unmeasured_reasons(panel: TemplatePanel, holes: Sequence[TemplateHole]) -> t
     return tuple(
         f"{reason}: {'holes' if len(numbers) > 1 else 'hole'} {', '.join(numbers)}" if numbers else reason
         for reason, numbers in reasons.items())
-
-
-def template_faults(panel: TemplatePanel) -> tuple[str, ...]:
-    """Return sentences on what a template could not show rightly: numbers given twice."""
-    seen: set[tuple[str, str]] = set()
-    faults = []
-    for hole in panel.holes:
-        key = (hole.number, hole.face)
-        if key in seen:
-            faults.append(f"panel {panel.name} face {hole.face}: hole number {hole.number} is given twice")
-        seen.add(key)
-    return tuple(faults)

@@ -20,7 +20,7 @@ from scanprep.papers.pdf import pdf_bytes
 from scanprep.papers.running_ordinates import spread
 from scanprep.papers.sheet import PAPERS, Box, Group, Sheet, Text, stretched
 from scanprep.papers.svg import svg_bytes
-from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm, template_faults
+from scanprep.papers.template import Correction, TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.papers.template_sheet import template_dxf, template_origin_mm, template_pdf, template_sheet
 from scanprep.papers.tiles import OVERLAP_MM, tile_origin_mm, tiled_template, tiled_template_pdf, tiles_of
 from tests.papers.panels import invented_panel
@@ -397,12 +397,15 @@ def test_same_panel_same_bytes():
         assert write(template_sheet(SMALL, "A", ISSUE)) == write(template_sheet(SMALL, "A", ISSUE))
 
 
-def test_a_hole_off_the_sheet_is_refused_and_a_number_given_twice_is_told():
+def test_a_hole_off_the_sheet_is_refused_and_a_number_given_twice_too():
     hole = TemplateHole("W-1", "FB-001", "A", 700.0, 10.0, "3/16", 4.7625, 20.0, False, 4.76, 1)
     with pytest.raises(ValueError, match="outside panel"):
         TemplatePanel("West", 600.0, 2200.0, 30.0, True, (hole,))
     inside = replace(hole, x_mm=100.0)
-    assert template_faults(TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, inside)))
+    with pytest.raises(ValueError, match="given twice: W-1 on face A"):
+        TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, inside))
+    # the two ends of a through-axis share their number
+    assert TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, replace(inside, face="B"))).on("B")
 
 
 #: Words of the whole sheet: larger than a tile's overlap, they read on across a joint once the tiles are laid together.
