@@ -39,11 +39,16 @@ def new(
     folder: Case,
     title: Annotated[str, typer.Option(help="What the display is called.")] = "Untitled display",
     units: Annotated[str, typer.Option(help="How papers show lengths: mm or in.")] = "mm",
+    as_json: AsJson = False,
 ) -> None:
     """Start an empty case: case.toml and a checklist to fill in. Nothing that is already there is touched."""
     from scanprep.files.new_case import write_new_case
 
-    for path in write_new_case(folder, title, units):
+    written = write_new_case(folder, title, units)
+    if as_json:
+        talking.print_json({"written": [str(path) for path in written]})
+        return
+    for path in written:
         print(f"wrote {path}")
     print(f"next: fill in the checklist, then scanprep intake {folder} {folder / 'checklist.csv'}")
 

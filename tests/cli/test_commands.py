@@ -97,3 +97,8 @@ def test_the_demo_tells_where_it_cannot_be_written(tmp_path):
     (tmp_path / "file").write_text("")
     done = run("demo", tmp_path / "file" / "demo", "--workers", "1")
     assert done.returncode == 3 and "cannot be written" in done.stderr and "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_can_answer_in_json(name):
+    assert any("--json" in parameter.opts for parameter in typer.main.get_command(app).commands[name].params)
