@@ -49,6 +49,12 @@ class RecordError(ScanprepError):
     """A change the record refuses (drilled, signed off, or something changed underneath)."""
 
 
+class UnreadableRecordError(RecordError):
+    """An entry of the record that this version cannot take."""
+
+    exit_code = 3
+
+
 class InputFaultsError(ScanprepError):
     """Every fault found in one file, reported in one go."""
 

@@ -28,7 +28,7 @@ from scanprep.case.state import (
     SignOff,
     SnugCheck,
 )
-from scanprep.errors import RecordError
+from scanprep.errors import UnreadableRecordError
 from scanprep.plain import from_plain
 from scanprep.wish import ObjectWish
 
@@ -93,9 +93,14 @@ class _Folding:
         """Take one entry."""
         handler = _HANDLERS.get(entry.kind)
         if handler is None:
-            raise RecordError(f"entry {entry.seq} of the record is of kind {entry.kind!r}, which this version does not "
-                              "know. Use the version of scanprep that wrote it")
-        handler(self, entry)
+            raise UnreadableRecordError(f"entry {entry.seq} of the record is of kind {entry.kind!r}, which this "
+                                        "version does not know. Use the version of scanprep that wrote it")
+        try:
+            handler(self, entry)
+        except (KeyError, TypeError, ValueError, AttributeError) as problem:
+            raise UnreadableRecordError(
+                f"entry {entry.seq} of the record ({entry.kind}) does not say what this version needs "
+                f"({type(problem).__name__}: {problem}). Use the version of scanprep that wrote it") from problem
         self.last_of[entry.object or ""] = entry.seq
 
     def _life(self, entry: Entry) -> MountLife:

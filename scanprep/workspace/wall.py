@@ -146,16 +146,23 @@ def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None]) 
 
 
 def kept_try(folder: CaseFolder, name: str) -> dict[str, Stand | None]:
-    """Return a kept try. Raises InputError when there is none of that name or it cannot be read."""
+    """Return a kept try. Raises InputError when there is none of that name, it cannot be read or fits another case."""
     path = _try_path(folder, name)
     if not path.exists():
         there = ", ".join(sorted(p.stem for p in path.parent.glob("*.json"))) or "none yet"
         raise InputError(field="NAME", value=name, problem="is no try of this case", remedy=f"There are: {there}")
     try:
         plain = json.loads(path.read_text(encoding="utf-8"))
-        return {str(number): from_plain(Stand | None, stand) for number, stand in plain["stands"].items()}
-    except (ValueError, KeyError, TypeError, AttributeError) as problem:
+        stands = {str(number): from_plain(Stand | None, stand) for number, stand in plain["stands"].items()}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
         raise InputError(file=path, problem=f"is not a try ({problem})", remedy="Remove it and try again") from problem
+    panels = [panel.name for panel in folder.case.panels]
+    for number, stand in stands.items():
+        if number not in folder.state.objects or (stand is not None and stand.panel not in panels):
+            at = "" if stand is None else f" on panel {stand.panel!r}"
+            raise InputError(file=path, problem=f"puts object {number}{at}, which this case does not have",
+                             remedy="Remove it and try again")
+    return stands
 
 
 def _try_path(folder: CaseFolder, name: str) -> Path:

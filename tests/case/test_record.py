@@ -3,10 +3,10 @@
 import pytest
 
 from scanprep.case import decide
-from scanprep.case.entry import Entry
+from scanprep.case.entry import Entry, NewEntry
 from scanprep.case.intake import intake
 from scanprep.case.record import KINDS, fold
-from scanprep.errors import RecordError
+from scanprep.errors import RecordError, UnreadableRecordError
 from scanprep.wish import ObjectWish, PanelWish
 
 WEST = PanelWish("West", 700.0, 2200.0)
@@ -276,3 +276,9 @@ def test_choosing_the_same_hold_again_is_no_decision(book):
     assert book.state.life("1").agreed("contacts") is not None
     book.say(decide.choose_hold(state, "1", "upright", (0, 5, 0), 1))
     assert book.state.life("1").agreed("contacts") is None
+
+
+def test_an_entry_that_says_too_little_is_told_with_its_number(book):
+    with pytest.raises(UnreadableRecordError, match=r"entry 4 of the record \(placed\) does not say what") as told:
+        book.say([NewEntry("placed", "1", {"panel": "West"})])
+    assert told.value.exit_code == 3

@@ -160,3 +160,11 @@ def test_a_comparison_with_no_such_try_keeps_nothing(case):
 
 def test_no_processes_are_none(case):
     case("arrange", "--workers", 0, code=2)
+
+
+@pytest.mark.parametrize("stands", [{"77": None}, {"1": {"panel": "Gone", "face": "A", "x_mm": 1.0, "y_mm": 2.0}}])
+def test_a_try_of_another_case_is_told(case, stands):
+    (case.root / "tries").mkdir()
+    (case.root / "tries" / "old.json").write_text(json.dumps({"entry": 1, "stands": stands}))
+    with pytest.raises(InputError, match="which this case does not have"):
+        case("faces", "--try", "old", "--workers", 1)
