@@ -27,7 +27,6 @@ class Brace:
     """A brace as bent, and where it holds its arm."""
 
     path_mm: F64  # (4, 3) lap on the hub, run, lap on the arm
-    joint_mm: F64  # (3,) on the arm's centre line, the far end of the lap
     from_hub_mm: float  # along the arm's corners
 
 
@@ -52,7 +51,7 @@ def find_braces(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: fl
         away *= wire_mm / np.linalg.norm(away)
         brace = np.array([back, launch, knee - along * lap + away, knee + away])
         if _clear(view, brace[1:], wire_mm, settings):
-            found.append(Brace(brace, knee, float(runs[:run].sum() + share * runs[run])))
+            found.append(Brace(brace, float(runs[:run].sum() + share * runs[run])))
     return found
 
 

@@ -121,7 +121,7 @@ def test_a_braced_arm_agrees_with_a_frame_library():
     path = np.array([[0.0, -4, 0], [0, -10, 0], [6, -52, 2], [8, -60, 10], [8, -60, 22]])
     root = Root(path[0], np.array([0.0, -1, 0]), 6.0)
     joint = path[1] + 0.9 * (path[2] - path[1])
-    brace = Brace(np.array([[0.0, -4, -4], [0, -10, -4], joint, joint]), joint, 45.0)
+    brace = Brace(np.array([[0.0, -4, -4], [0, -10, -4], joint, joint]), 45.0)
     frame, (node,) = arm_frame(path, 2.0, root.start_mm + root.direction * root.lap_mm, seat[None], alloy(hold),
                                (brace.path_mm,))
     assert np.linalg.norm(frame.nodes_mm[node] - seat) < 1e-9
