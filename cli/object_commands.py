@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from scanprep.units import parse_hold_angle_deg, parse_length_mm
-from scanprep.wish import KnownSize, ObjectWish
 
 from . import loose_report, talking
 from .options import AsJson, Case, Object, Person, Reason, Workers
+
+if TYPE_CHECKING:
+    from scanprep.wish import KnownSize
 
 SIZE_KINDS = ("height", "width", "depth", "diameter", "longest")
 
 
 def _known_size(text: str) -> KnownSize:
+    from scanprep.wish import KnownSize
+
     kind, found, length = text.partition("=")
     if not found or kind.strip() not in SIZE_KINDS:
         raise ValueError(f"{text!r} is not a known size; write one of {', '.join(SIZE_KINDS)}, such as height=92mm")
@@ -44,6 +48,7 @@ def spec(
     from scanprep.materials import material_name
     from scanprep.settings import Settings
     from scanprep.vectors import parse_direction
+    from scanprep.wish import ObjectWish
     from scanprep.workspace.executor import make_executor
     from scanprep.workspace.loose import spec_loose
 

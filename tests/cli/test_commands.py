@@ -70,7 +70,7 @@ def test_help_starts_at_once_and_loads_nothing_heavy():
     seconds = time.perf_counter() - began
     assert done.returncode == 0 and "demo" in done.stdout
     code = ("import sys; from scanprep_cli.main import app; "
-            "heavy = ('open3d', 'trimesh', 'scipy', 'reportlab', 'networkx', 'ezdxf', 'shapely'); "
+            "heavy = ('numpy', 'open3d', 'trimesh', 'scipy', 'reportlab', 'networkx', 'ezdxf', 'shapely'); "
             "print([m for m in heavy if m in sys.modules])")
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert loaded.stdout.strip() == "[]"
