@@ -261,6 +261,9 @@ def order_text(plan: InstallPlan) -> str:
             place = now
         note = f"  ({step.note})" if step.note else ""
         lines.append(f"{index:4d}  {step.number:12s} {step.panel} {step.face}  {step.height_mm:6.0f} mm{note}")
+    opened = faces_opened(plan)
+    if opened:
+        lines.append(f"-- a side or door is opened {opened} time{'s' if opened > 1 else ''}")
     return "\n".join(lines)
 
 

@@ -18,7 +18,8 @@ def cut_sheets(cuts: Sequence[CutList], issue: Issue, blanks: bool) -> list[Shee
              ";  ".join(f"{p.name}:\u00a0{measures.length(p.length_mm)}" for p in bar.pieces),
              measures.length(bar.offcut_mm), ""]
             for cut in cuts for n, bar in enumerate(cut.bars, start=1)]
-    counts = [f"{len(cut.bars)} of {cut.rod} ({measures.named(cut.bar_mm)})" for cut in cuts if cut.bars]
+    counts = [f"{len(cut.bars)} of {cut.rod} ({measures.named(cut.bar_mm)}, {cut.waste_share:.0%} cut off)"
+              for cut in cuts if cut.bars]
     buy = ", ".join(counts) or "none"
     kerf = f", saw cut {measures.named(cuts[0].kerf_mm)}" if cuts else ""
     notes = [f"Bars: {buy}{kerf}. Lengths are {'blanks, as first made' if blanks else 'final cut lengths'}.",

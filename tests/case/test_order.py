@@ -32,6 +32,7 @@ def test_all_posts_of_both_faces_come_before_any_object():
     assert kinds == ["post"] * 5 + ["object"] * 5
     assert [s.face for s in plan.steps] == ["A"] * 3 + ["B"] * 2 + ["A"] * 3 + ["B"] * 2  # one side open at a time
     assert faces_opened(plan) == 4
+    assert order_text(plan).splitlines()[-1] == "-- a side or door is opened 4 times"
     assert [s.kind for s in plan.removal()] == ["object"] * 5 + ["post"] * 5
 
 

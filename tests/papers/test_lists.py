@@ -58,6 +58,12 @@ def test_a_sheet_is_drilled_from_both_faces_in_one_go():
     assert len(list(itertools.groupby(names))) == len(set(names))
 
 
+def test_the_cut_list_says_how_much_of_a_rod_is_cut_off():
+    # by hand: 3 x 200 mm out of a bar of 914.4 mm leaves 34.4 % as saw cuts and off-cut
+    cuts = (cut_list("3/16", [Piece(str(i), 200.0) for i in range(3)], 914.4, 1.0),)
+    assert "34% cut off" in pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False), title="x"))
+
+
 def test_the_cut_list_prints_every_post_once_and_what_is_too_long():
     pieces = [Piece(f"FB-{k:03d}", 60.0 + 3 * k) for k in range(30)] + [Piece("FB-900", 1000.0)]
     cuts = (cut_list("3/16", pieces, 914.4, 1.0),)
