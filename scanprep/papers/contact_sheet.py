@@ -114,10 +114,17 @@ def _cell(frame: Box, width_mm: float, height_mm: float) -> Box:
     return Box(x - width_mm / 2, y - height_mm / 2, x + width_mm / 2, y + height_mm / 2)
 
 
+def chosen_mark(spec: MountSpec) -> str:
+    """Return the word for the hold that counts: nobody has chosen what is only proposed."""
+    return "PROPOSED" if spec.chosen_by == "proposed" else "CHOSEN"
+
+
 def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, title: str = "",
                       chosen: int | None = None, room_px: tuple[int, int] = (1080, 420),
-                      plan: PostPlan | None = None) -> bytes:
+                      plan: PostPlan | None = None, mark: str = "CHOSEN") -> bytes:
     """Return one picture of all holds of an object, a row each, as a PNG file.
+
+    chosen, mark  which hold is marked, and how
 
     Raises ValueError where there are no holds.
     """
@@ -140,7 +147,7 @@ def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMes
     for i, (row, high) in enumerate(zip(drawn.rows, heights)):
         for picture, (left, _) in zip(row.pictures, _columns(row)):
             canvas.paste(PillowImage.fromarray(picture), (_SIDE_PX + left, top))
-        words = row.captions[0] + ("   CHOSEN" if chosen == i else "")
+        words = row.captions[0] + (f"   {mark}" if chosen == i else "")
         pencil.text((_SIDE_PX, top + high - _CAPTION_PX), words, fill="black", font=_font(BOLD, 15))
         pencil.text((_SIDE_PX, top + high - _CAPTION_PX + _LINE_PX), row.captions[1], fill="black",
                     font=_font(REGULAR, 14))
@@ -199,7 +206,7 @@ def contact_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> list[
         items.append(Text(room.left_mm, room.top_mm - 8.0, f"{', '.join(SHOWN)}; {drawn.note}", 1.8, colour=GREY))
         top = room.top_mm - 10.0
         for i, row in enumerate(drawn.rows[at * per_page:(at + 1) * per_page], start=at * per_page):
-            mark = "   CHOSEN" if spec.chosen == i else ""
+            mark = f"   {chosen_mark(spec)}" if spec.chosen == i else ""
             top, drawn_row = _paper_row(row, mark, room, top, px_per_mm)
             items += drawn_row
         sheets.append(finished(page, items, f"Holds of {number}"))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from scanprep.files.records import spec_text
 from scanprep.files.whole import write_whole
-from scanprep.papers.contact_sheet import contact_sheet_png
+from scanprep.papers.contact_sheet import chosen_mark, contact_sheet_png
 from scanprep.papers.mount_sheet import mount_sheet_pdf
 from scanprep.papers.page import Issue
 from scanprep.scan.mesh import WorkingMesh
@@ -19,7 +19,8 @@ from scanprep.spec import MountSpec
 def holds_picture(spec: MountSpec, working: WorkingMesh) -> bytes:
     """Return the contact sheet of an object's holds as PNG bytes; there must be a hold."""
     title = f"{spec.number} {spec.title}".strip()
-    return contact_sheet_png(spec.holds.holds, spec.survey, working, title, spec.chosen, plan=spec.plan)
+    return contact_sheet_png(spec.holds.holds, spec.survey, working, title, spec.chosen, plan=spec.plan,
+                             mark=chosen_mark(spec))
 
 
 def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Path, ...]:

@@ -114,11 +114,14 @@ def test_a_contact_sheet_needs_a_hold():
 def test_pages_show_every_hold_inside_their_frame():
     spec, working = invented_spec()
     holds = tuple(invented_hold(spec.survey, name) for name in ("upright", "three-quarter", "leaned-back", "asked"))
-    sheets = contact_sheets(replace(spec, holds=HoldSet(holds, ()), chosen=3), working, Issue())
+    spec = replace(spec, holds=HoldSet(holds, ()), chosen=3, chosen_by="curator")
+    sheets = contact_sheets(spec, working, Issue())
     words = pdf_words(pdf_bytes(sheets, title="x"))
     for name in ("upright", "three-quarter", "leaned-back", "asked"):
         assert name in words
-    assert words.count("CHOSEN") == 1
+    assert words.count("CHOSEN") == 1 and "PROPOSED" not in words
+    nobody = pdf_words(pdf_bytes(contact_sheets(replace(spec, chosen_by="proposed"), working, Issue()), title="x"))
+    assert nobody.count("PROPOSED") == 1 and "CHOSEN" not in nobody
     assert len(sheets) == 2
     for sheet in sheets:
         images = [item for item in flattened(sheet.items) if isinstance(item, Image)]
