@@ -47,7 +47,7 @@ def spec(
     from scanprep.files import cells
     from scanprep.materials import material_name
     from scanprep.settings import Settings
-    from scanprep.vectors import parse_direction
+    from scanprep.vectors import along_one_line, parse_direction
     from scanprep.wish import ObjectWish
     from scanprep.workspace.executor import make_executor
     from scanprep.workspace.loose import spec_loose
@@ -60,6 +60,8 @@ def spec(
         wall_mm=talking.parsed(cells.positive_length_mm, wall, "wall"),
         up=talking.parsed(parse_direction, up, "up"), front=talking.parsed(parse_direction, front, "front"),
     )
+    if along_one_line(wish.up, wish.front):
+        raise typer.BadParameter("it lies along --up; say which side faces the viewer", param_hint="--front")
     with make_executor(workers, len(scans)) as executor:
         results = spec_loose(scans, wish, out, Settings(), executor, talking.Progress(quiet=as_json))
     loose_report.tell(results, as_json)

@@ -87,6 +87,11 @@ def parse_direction(text: str) -> Vec3:
         raise ValueError(f"{text!r} is not a direction; write +x, -y, +z or three numbers such as 0,0,1") from None
 
 
+def along_one_line(first: Vec3 | None, second: Vec3 | None) -> bool:
+    """Whether two unit directions point the same way or opposite ways, within 8 deg; False where one is not said."""
+    return first is not None and second is not None and abs(float(np.dot(first, second))) > 0.99
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Rigid:
     """A rigid move: p -> rotation @ p + shift_mm."""

@@ -18,7 +18,7 @@ from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
 from scanprep.materials import material_name, pad
-from scanprep.vectors import parse_direction
+from scanprep.vectors import along_one_line, parse_direction
 from scanprep.wish import KnownSize, ObjectWish
 
 _HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
@@ -233,6 +233,8 @@ class _Reader:
             self._fault(None, values["number"], "has only one of x and y", "Give both, or neither")
         if place["x_mm"] is not None and (place["panel"] is None or place["face"] is None):
             self._fault(None, values["number"], "has x and y but no panel and face", "Name the panel and the face")
+        if along_one_line(values.get("up"), values.get("front")):
+            self._fault(None, values["number"], "has its front along its up", "Say which side faces the viewer")
 
 
 def left_aside(not_read: Sequence[str]) -> tuple[str, ...]:

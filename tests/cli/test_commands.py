@@ -45,6 +45,7 @@ def test_every_option_stands_in_the_docs(name):
         (["spec", "--size", "height=92", "x.obj"], 2, "92"),
         (["spec", "--size", "girth=92mm", "x.obj"], 2, "girth"),
         (["spec", "--mass", "240", "x.obj"], 2, "240"),
+        (["spec", "--up", "+y", "--front", "-y", "x.obj"], 2, "it lies along --up"),
         (["spec", "--mass", "-5g", "x.obj"], 2, "'-5g' must be above 0"),
         (["spec", "--mass", "0g", "x.obj"], 2, "'0g' must be above 0"),
         (["spec", "--wall", "-1mm", "x.obj"], 2, "'-1mm' must be above 0"),

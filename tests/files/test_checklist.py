@@ -173,3 +173,10 @@ def test_a_file_that_is_no_checklist_is_one_sentence(tmp_path, name, content, pr
         read_checklist(path)
     with pytest.raises(InputError, match="is not there"):
         read_checklist(tmp_path / "none.csv")
+
+
+def test_a_front_along_the_up_is_a_fault(tmp_path):
+    path = csv_file(tmp_path, "number,title,up,front\n1,bowl,+y,-y\n2,cup,+y,+z\n3,dish,,+y\n")
+    with pytest.raises(InputFaultsError, match="row 2 = 1: has its front along its up") as told:
+        read_checklist(path)
+    assert len(told.value.errors) == 1
