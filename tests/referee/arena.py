@@ -4,9 +4,9 @@ The object moves freely; its surface is known to the engine only under the tips,
 3 samples a square millimetre, 3 mm around each face). Each tip is a small mass on three springs of 2 N/mm, set so that
 at the start every face presses as the preload asks; or, for a finished mount, on the springs that its own arm and pad
 are there, hub held fast. Each of its faces touches through four small balls that follow the surface as a soft pad does.
-Step 0.1 ms. Before the object is let go the springs are drawn until the tips press as asked: the engine's own contacts
-give a little, which would rob a stiff arm of half its preload. After settling, the shake pushes from all six sides in
-turn.
+Step 0.1 ms. The engine's own contacts give a little, that robs a stiff arm of half its preload; a mount's arms are
+drawn until their tips press as asked, before the object is let go. After settling, the shake pushes from all six sides
+in turn.
 
 A face whose patch cannot be found is an error, never left out. MuJoCo must come after open3d (the other way round the
 loader fails), so import this module only after scanprep.rays has loaded it.
@@ -40,7 +40,7 @@ SPRING_N_PER_MM = 2.0
 STIFFEST_N_PER_MM = 100.0  # of an own arm: a tip of 2 g on it swings in 9 steps; 5 N move it by 0.05 mm
 STEP_s = 1e-4
 SETTLE_s, PUSH_s, REST_s = 0.25, 0.12, 0.15
-DRAWS, DRAW_s = 6, 0.015
+DRAWS, DRAW_s = 6, 0.004  # no longer, or tips creep along the object while it is held
 TIP_kg = 0.002
 BALL_mm = 0.5
 HOLLOW_mm = 0.05  # how far a patch's hull may stand proud of the surface under the pad
@@ -258,6 +258,7 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     import mujoco
 
     mu = contacts_of(held)[0].friction if friction is None else friction
+    soft = springs is None
     if springs is None:
         springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
     if bent_mm is None:
@@ -266,7 +267,7 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)
-    drawn = draw_springs(model, data)
+    drawn = soft or draw_springs(model, data)
     g = 9.80665
 
     def run(seconds: float, push: F64) -> bool:
