@@ -4,9 +4,9 @@ The object moves freely; its surface is known to the engine only under the tips,
 3 samples a square millimetre, 3 mm around each face). Each tip is a small mass on three springs of 2 N/mm, set so that
 at the start every face presses as the preload asks; or, for a finished mount, on the springs that its own arm and pad
 are there, hub held fast. Each of its faces touches through four small balls that follow the surface as a soft pad does.
-Step 0.1 ms. The engine's own contacts give a little, that robs a stiff arm of half its preload; a mount's arms are
-drawn until their tips press as asked, before the object is let go. After settling, the shake pushes from all six sides
-in turn.
+Step 0.1 ms. The engine's own contacts give a little, and a stiff arm would lose half its preload by it: a mount's arms
+are drawn until their tips press as asked, before the object is let go. After settling, the shake pushes from all six
+sides in turn.
 
 A face whose patch cannot be found is an error, never left out. MuJoCo must come after open3d (the other way round the
 loader fails), so import this module only after scanprep.rays has loaded it.
