@@ -19,6 +19,7 @@ from scanprep.findings import Check, Verdict, finding_of
 from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.body import Body, View
 from scanprep.hold.feet import find_feet
+from scanprep.hold.lay import mirrored
 from scanprep.hold.mount import Draft, draft_mount, finish_mount
 from scanprep.hold.offers import Search, Study, study
 from scanprep.hold.rank import score_parts
@@ -31,7 +32,7 @@ from scanprep.vectors import F64
 from scanprep.wish import ObjectWish
 
 MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of tips for which a mount is tried in a straight view, and in another one
-MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view
+MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
 SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
 LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
@@ -80,7 +81,7 @@ class _Try:
         view = View.of(body, self.attitude.rotation)
         seek = Search(shared, self.attitude, _sits_in(view), view.front)
         reasons: list[str] = []
-        fewest, margin_g = (math.inf, math.inf), 0.0
+        fewest, margin_g = (math.inf, True, math.inf), 0.0  # faults, lopsided, share shown
         straight = self.attitude.natural == 1.0
         most = left = MOST_MOUNTS if straight else FEWER_MOUNTS
         for tipset in itertools.islice(seek.offers(), most):
@@ -97,8 +98,8 @@ class _Try:
             if any(check.name in SHOWS for check in found):
                 if mount.shown_share < self.shown_share:
                     self.shown, self.shown_share = mount, mount.shown_share
-            elif (len(found), mount.shown_share) < fewest:
-                self.made, fewest = mount, (len(found), mount.shown_share)
+            elif (len(found), not mirrored(tipset.contacts), mount.shown_share) < fewest:
+                self.made, fewest = mount, (len(found), not mirrored(tipset.contacts), mount.shown_share)
             if not found and (mount.shown_share <= SHOWS_LITTLE or not straight):
                 return
             if not found:

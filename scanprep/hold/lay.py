@@ -155,6 +155,12 @@ def twin_of(contacts: tuple[Contact, ...], index: int) -> int | None:
     return None
 
 
+def mirrored(contacts: tuple[Contact, ...]) -> bool:
+    """Return whether every contact has its mirror image left to right, or lies in the middle."""
+    return all(abs(contact.point_mm[0]) < _TWIN_MM or twin_of(contacts, index) is not None
+               for index, contact in enumerate(contacts))
+
+
 def _own_side(plan: HubPlan, contacts: tuple[Contact, ...], index: int) -> float:
     """-1 or 1 where the contact has a twin across the middle, so that each arm keeps to its own side; else 0."""
     twin = twin_of(contacts, index)

@@ -10,7 +10,9 @@ import scanprep.hold.find as finding
 from scanprep.findings import Verdict
 from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.find import SHOWS, find_holds, find_tips
+from scanprep.hold.lay import mirrored
 from scanprep.hold.offers import Search, study
+from scanprep.hold.records import Contact
 from scanprep.hold.visibility import Seen
 from scanprep.settings import Settings
 from scanprep.survey import survey_object
@@ -199,8 +201,34 @@ def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypat
         return replace(draft, meshes_seen=Seen(0.0, shares.pop(0)))
 
     monkeypatch.setattr(finding, "draft_mount", said)
+    monkeypatch.setattr(finding, "mirrored", lambda contacts: True)
     working, survey, wish = known(cup())
     upright = replace(propose_attitudes(working, survey, wish)[0], natural=natural)
     found = find_holds(working, survey, wish, SETTINGS, attitudes=[upright])
     assert found.holds[0].beside_share == pytest.approx(taken)
     assert len(shown) - len(shares) == tried
+
+
+def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(monkeypatch):
+    shares, sides, real = [0.040, 0.025, 0.030], [True, False, True], finding.draft_mount
+    order = {}
+
+    def said(view, tipset, survey, settings):
+        order[id(tipset.contacts)] = sides[len(order)]
+        return replace(real(view, tipset, survey, settings), meshes_seen=Seen(0.0, shares[len(order) - 1]))
+
+    monkeypatch.setattr(finding, "draft_mount", said)
+    monkeypatch.setattr(finding, "mirrored", lambda contacts: order[id(contacts)])
+    working, survey, wish = known(cup())
+    found = find_holds(working, survey, wish, SETTINGS, attitudes=propose_attitudes(working, survey, wish)[:1])
+    assert found.holds[0].beside_share == pytest.approx(0.030)
+
+
+def test_a_set_is_symmetric_where_every_tip_has_its_mirror_image():
+    def tip(x, y, normal=(0.0, 1.0, 0.0)):
+        return Contact((x, y, 0.0), normal, "pad", True, 5.0, 0.3, "suede", 2.0, 0.8)
+
+    assert mirrored((tip(-20, -30), tip(20, -30), tip(0.4, 40, (0.0, -1.0, 0.0))))
+    assert not mirrored((tip(-20, -30), tip(20, -27), tip(0, 40)))
+    assert not mirrored((tip(-20, -30, (0.6, 0.8, 0.0)), tip(20, -30, (0.6, 0.8, 0.0))))  # both lean the same way
+    assert mirrored((tip(-20, -30, (0.6, 0.8, 0.0)), tip(20, -30, (-0.6, 0.8, 0.0))))
