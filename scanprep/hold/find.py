@@ -83,10 +83,8 @@ class _Try:
         reasons: list[str] = []
         fewest, margin_g = (math.inf, True, math.inf), 0.0  # faults, lopsided, share shown
         straight = self.attitude.natural == 1.0
-        most = left = MOST_MOUNTS if straight else FEWER_MOUNTS
-        for tipset in itertools.islice(seek.offers(), most):
-            if left == 0:
-                break
+        left, offers = MOST_MOUNTS if straight else FEWER_MOUNTS, seek.offers()
+        while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
             left -= 1
             mount = draft_mount(view, tipset, survey, settings)
             margin_g = max(margin_g, tipset.margin_g)
@@ -98,8 +96,8 @@ class _Try:
             if any(check.name in SHOWS for check in found):
                 if mount.shown_share < self.shown_share:
                     self.shown, self.shown_share = mount, mount.shown_share
-            elif (len(found), not mirrored(tipset.contacts), mount.shown_share) < fewest:
-                self.made, fewest = mount, (len(found), not mirrored(tipset.contacts), mount.shown_share)
+            elif (rank := (len(found), not mirrored(tipset.contacts), mount.shown_share)) < fewest:
+                self.made, fewest = mount, rank
             if not found and (mount.shown_share <= SHOWS_LITTLE or not straight):
                 return
             if not found:

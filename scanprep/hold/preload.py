@@ -24,7 +24,7 @@ from scanprep.hold.spots import Surface, leaned, patches, tangents
 from scanprep.hold.wrench import EDGES, Grip, edges_of
 from scanprep.vectors import F64
 
-MOST_g = 9.0  # shake beyond which springs are asked no further
+MOST_SPRUNG_g = 9.0  # shake beyond which springs are asked no further
 _TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
 
 
@@ -140,8 +140,8 @@ def sprung_margin_g(grip: Grip, sprung: Preload, weight_N: float, up: F64, give_
     even = np.concatenate([weight_N * up, np.zeros(3)])
     asked = Programme(rows, np.concatenate([even, at_rest - give_N, np.full(faces, -np.inf)]),
                       np.concatenate([even, at_rest + give_N, grip.limits_N]),
-                      ceiling=np.concatenate([np.full(width, np.inf), np.full(len(pushes), MOST_g)]))
-    least_g = MOST_g
+                      ceiling=np.concatenate([np.full(width, np.inf), np.full(len(pushes), MOST_SPRUNG_g)]))
+    least_g = MOST_SPRUNG_g
     for i in range(len(pushes)):
         found = asked.most(width + i, slice(width, None))
         if found is None:

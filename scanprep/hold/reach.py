@@ -74,8 +74,8 @@ def shown_costs(front: FrontMap, spots: Spots, rotation: F64, pad_mm: float, mos
     points = other[:, None] + along[None, :, None] * (seats - other)[:, None]
     covered, beside = front.sight(points.reshape(-1, 3))
     seen = (covered | beside).reshape(len(seats), STEPS).mean(1)
-    length = np.linalg.norm((seats - other)[:, :2], axis=1) + np.where(first == np.arange(len(seats)), 0.0, wide / 2)
-    length[spots.first] = wide
+    length = np.linalg.norm((seats - other)[:, :2], axis=1) + wide / 2
+    length[spots.first] = wide  # a seat is a square
     area = np.add.reduceat(seen * length * wide, spots.first)
     share = area / (most_share * front.area_mm2)
     return np.asarray(SHOWN_COST * share if share.max(initial=0.0) > SMALL_SHARE else np.zeros(len(share)))
