@@ -28,7 +28,7 @@ class Row:
     unit: str
     condition: str
     source: str
-    status: str  # "verified in stored text", "PyPI package table" or "from memory"
+    status: str  # "verified in stored text", "library's table" or "from memory"
 
 
 @dataclass(frozen=True, slots=True)
