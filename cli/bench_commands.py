@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import talking
+from . import console
 from .options import AsJson, Case
 
 if TYPE_CHECKING:
@@ -21,26 +21,26 @@ def coupon(
     as_json: AsJson = False,
 ) -> None:
     """Tell which drills to try in an offcut, and what the measured rods and test holes of case.toml decide."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.post.coupon import STEPS, coupon_findings, coupon_rows
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
     sheet = case.panel(panel) if panel else next(iter(case.case.panels), None)
-    rows = coupon_rows(case.settings, case.case, sheet, tuple(rod or ()))
-    findings = coupon_findings(case.settings, case.case, sheet, tuple(rod or ()))
+    rows = coupon_rows(case.rules, case.case, sheet, tuple(rod or ()))
+    findings = coupon_findings(case.rules, case.case, sheet, tuple(rod or ()))
     if as_json:
-        talking.print_json({"rows": to_plain(rows), "findings": to_plain(findings), "steps": list(STEPS)})
+        console.print_json({"rows": to_plain(rows), "findings": to_plain(findings), "steps": list(STEPS)})
     else:
-        talking.print_table(
+        console.print_table(
             ("rod", "mm", "drill", "usual hole", "deep", "snug hole", "measured", "push N", "says"),
             ((row.rod, f"{row.rod_mm:.3f}", row.drill, f"{row.hole_low_mm:.3f}-{row.hole_high_mm:.3f}",
               f"{row.depth_mm:.1f}", f"{row.snug_low_mm:.4f}-{row.snug_high_mm:.4f}",
               None if row.measured_mm is None else f"{row.measured_mm:.3f}", row.push_in_N, row.says) for row in rows))
         for step in STEPS:
             print(f"- {step}")
-        talking.print_findings(findings)
-    talking.leave(findings)
+        console.print_findings(findings)
+    console.leave(findings)
 
 
 def shaking(
@@ -55,7 +55,7 @@ def shaking(
     as_json: AsJson = False,
 ) -> None:
     """Propose the acceleration that a code asks of a mount, for the site in case.toml; an engineer decides."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.post.seismic import ENGINEER_DECIDES, asce7_16_g, demand_words, en1998_1_g
 
     if (short_period is None) == (ground is None):
@@ -68,7 +68,7 @@ def shaking(
     except ValueError as problem:
         raise typer.BadParameter(str(problem)) from problem
     if as_json:
-        talking.print_json({**to_plain(found), "caution": ENGINEER_DECIDES})
+        console.print_json({**to_plain(found), "caution": ENGINEER_DECIDES})
         return
     print(demand_words(found))
     print(ENGINEER_DECIDES)
@@ -78,12 +78,12 @@ def print_note(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
     """Print the engineering note of a case (`check --engineering`); exit 1 where something in it says stop."""
     from scanprep.findings import Verdict
     from scanprep.panel.engineering import note_text
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace.bench import case_note
 
     note = case_note(case, result)
     if as_json:
-        talking.print_json(to_plain(note))
+        console.print_json(to_plain(note))
     else:
         print(note_text(note))
     if note.verdict is Verdict.STOP:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import bench_commands, talking
+from . import bench_commands, console
 from .options import AsJson, Case, Person, Reason, Workers
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def demo(
     from scanprep.workspace.demo import start_demo
     from scanprep.workspace.executor import make_executor
 
-    progress = talking.Progress(quiet=as_json)
+    progress = console.Progress(quiet=as_json)
     with make_executor(workers) as executor:
         case, result = start_demo(folder, executor, progress)
     stops = _tell_case(case, result, as_json)
@@ -46,7 +46,7 @@ def new(
 
     written = write_new_case(folder, title, units)
     if as_json:
-        talking.print_json({"written": [str(path) for path in written]})
+        console.print_json({"written": [str(path) for path in written]})
         return
     for path in written:
         print(f"wrote {path}")
@@ -60,13 +60,13 @@ def intake(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Read a checklist into the case, telling what changes."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace.folder import open_case, read_intake, take_intake
 
     case = open_case(folder)
     changes = read_intake(case, checklist, reason)
     if as_json:
-        talking.print_json({"changes": to_plain(changes.changes), "left_aside": list(changes.left_aside),
+        console.print_json({"changes": to_plain(changes.changes), "left_aside": list(changes.left_aside),
                             "taken": not dry_run})
     else:
         for change in changes.changes:
@@ -87,7 +87,7 @@ def batch(folder: Case, workers: Workers = None, as_json: AsJson = False) -> Non
 
     case = open_case(folder)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        result = run_batch(case, executor, talking.Progress(quiet=as_json), today=date.today())
+        result = run_batch(case, executor, console.Progress(quiet=as_json), today=date.today())
     _leave(_tell_case(case, result, as_json))
 
 
@@ -103,7 +103,7 @@ def check(
 
     case = open_case(folder)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        result = run_batch(case, executor, talking.Progress(quiet=as_json), papers=False, today=date.today())
+        result = run_batch(case, executor, console.Progress(quiet=as_json), papers=False, today=date.today())
     if engineering:
         bench_commands.print_note(case, result, as_json)
     else:
@@ -118,16 +118,16 @@ def _leave(stops: int) -> None:
 def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> int:
     """Print what became of the case; return how many findings say stop."""
     from scanprep.findings import Verdict
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
 
     if as_json:
-        talking.print_json({
+        console.print_json({
             "objects": {n: {"verdict": spec.verdict.value, "chosen": spec.chosen} for n, spec in result.specs.items()},
             "failures": dict(result.failures), "diameters_mm": list(result.diameters_mm),
             "findings": to_plain(result.every),
         })
     else:
-        talking.print_findings(result.every, most=12)
+        console.print_findings(result.every, most=12)
         held = sum(spec.chosen is not None for spec in result.specs.values())
         posts = f"post diameters {', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm" if held else "no posts yet"
         print(f"\n{case.case.title}: {len(case.state.objects)} objects, {held} with a hold, "

@@ -9,17 +9,17 @@ import typer
 
 from scanprep.units import parse_hold_angle_deg, parse_length_mm
 
-from . import loose_report, talking
+from . import console, single_scan_report
 from .options import AsJson, Case, Object, Person, Reason, Workers
 
 if TYPE_CHECKING:
-    from scanprep.wish import KnownSize
+    from scanprep.brief import KnownSize
 
 SIZE_KINDS = ("height", "width", "depth", "diameter", "longest")
 
 
 def _known_size(text: str) -> KnownSize:
-    from scanprep.wish import KnownSize
+    from scanprep.brief import KnownSize
 
     kind, found, length = text.partition("=")
     if not found or kind.strip() not in SIZE_KINDS:
@@ -44,27 +44,27 @@ def spec(
     as_json: AsJson = False,
 ) -> None:
     """Make a mount specification for each loose scan: spec.json, a one-page spec.pdf and a picture of its holds."""
+    from scanprep.brief import ObjectBrief
     from scanprep.files import cells
     from scanprep.materials import material_name
-    from scanprep.settings import Settings
+    from scanprep.rules import Rulebook
     from scanprep.vectors import along_one_line, parse_direction
-    from scanprep.wish import ObjectWish
     from scanprep.workspace.executor import make_executor
-    from scanprep.workspace.loose import spec_loose
+    from scanprep.workspace.single_scans import spec_loose
 
-    wish = ObjectWish(
-        number="", unit=talking.parsed(cells.scan_unit, unit, "unit"),
+    brief = ObjectBrief(
+        number="", unit=console.parsed(cells.scan_unit, unit, "unit"),
         material=material_name(material) if material else None,
-        sizes=tuple(s for text in size or () if (s := talking.parsed(_known_size, text, "size"))),
-        mass_g=talking.parsed(cells.mass_g, mass, "mass"),
-        wall_mm=talking.parsed(cells.positive_length_mm, wall, "wall"),
-        up=talking.parsed(parse_direction, up, "up"), front=talking.parsed(parse_direction, front, "front"),
+        sizes=tuple(s for text in size or () if (s := console.parsed(_known_size, text, "size"))),
+        mass_g=console.parsed(cells.mass_g, mass, "mass"),
+        wall_mm=console.parsed(cells.positive_length_mm, wall, "wall"),
+        up=console.parsed(parse_direction, up, "up"), front=console.parsed(parse_direction, front, "front"),
     )
-    if along_one_line(wish.up, wish.front):
+    if along_one_line(brief.up, brief.front):
         raise typer.BadParameter("it lies along --up; say which side faces the viewer", param_hint="--front")
     with make_executor(workers, len(scans)) as executor:
-        results = spec_loose(scans, wish, out, Settings(), executor, talking.Progress(quiet=as_json))
-    loose_report.tell(results, as_json)
+        results = spec_loose(scans, brief, out, Rulebook(), executor, console.Progress(quiet=as_json))
+    single_scan_report.tell(results, as_json)
 
 
 def holds(
@@ -81,15 +81,15 @@ def holds(
     from scanprep.workspace.batch import show_holds
     from scanprep.workspace.folder import open_case
 
-    wanted = [talking.parsed(parse_hold_angle_deg, text, name) for text, name in
+    wanted = [console.parsed(parse_hold_angle_deg, text, name) for text, name in
               ((tilt, "tilt"), (turn, "turn"), (roll, "roll"))]
     asked = (AskedAngles(*(angle or 0.0 for angle in wanted)),) if any(a is not None for a in wanted) else ()
     spec_, path = show_holds(open_case(folder), number, asked, picture)
     if as_json:
         document = spec_document(spec_)
-        talking.print_json({key: document[key] for key in ("object", "holds", "refusals", "hold", "findings")})
+        console.print_json({key: document[key] for key in ("object", "holds", "refusals", "hold", "findings")})
         return
-    loose_report.holds_table(spec_, asked=bool(asked))
+    single_scan_report.holds_table(spec_, asked=bool(asked))
     if path is not None:
         print(f"\npicture: {path}")
 
@@ -103,7 +103,7 @@ def choose(
     from scanprep.workspace.decisions import choose_hold
     from scanprep.workspace.folder import open_case
 
-    talking.print_decision(choose_hold(open_case(folder), number, index, person, reason), as_json)
+    console.print_decision(choose_hold(open_case(folder), number, index, person, reason), as_json)
 
 
 def place(
@@ -118,10 +118,10 @@ def place(
     from scanprep.workspace.decisions import place_on_face
     from scanprep.workspace.folder import open_case
 
-    x_mm, y_mm = talking.parsed(parse_length_mm, x, "x"), talking.parsed(parse_length_mm, y, "y")
+    x_mm, y_mm = console.parsed(parse_length_mm, x, "x"), console.parsed(parse_length_mm, y, "y")
     assert x_mm is not None and y_mm is not None  # both options are required
     told = place_on_face(open_case(folder), number, panel, face, x_mm, y_mm, person, reason)
-    talking.print_decision(told, as_json)
+    console.print_decision(told, as_json)
 
 
 def register(app: typer.Typer) -> None:

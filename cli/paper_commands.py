@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from . import talking
+from . import console
 from .options import AsJson, Case, Workers
 
 _KINDS = ("Kinds of paper; all where none is named: templates drills coupon rods schedule install labels elevations "
@@ -32,16 +32,16 @@ def papers(
     from scanprep.workspace.papers import paper_issue, print_correction, write_papers
 
     wanted = check_kinds(kinds or ())
-    correction = print_correction(talking.parsed(parse_length_mm, x_bar, "x-bar"),
-                                  talking.parsed(parse_length_mm, y_bar, "y-bar"))
+    correction = print_correction(console.parsed(parse_length_mm, x_bar, "x-bar"),
+                                  console.parsed(parse_length_mm, y_bar, "y-bar"))
     case = open_case(folder)
     issue = paper_issue(case, paper, units)
-    tell = talking.Progress(quiet=as_json)
+    tell = console.Progress(quiet=as_json)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
         result = run_batch(case, executor, tell, papers=False)
         done = write_papers(case, result, executor, wanted, issue, tell, correction)
     if as_json:
-        talking.print_json({"folder": str(done.folder), "written": list(done.written), "kept": done.kept,
+        console.print_json({"folder": str(done.folder), "written": list(done.written), "kept": done.kept,
                             "removed": list(done.removed)})
         return
     print(f"{len(done.written)} papers written, {done.kept} were right already, {len(done.removed)} taken away")

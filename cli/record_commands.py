@@ -10,18 +10,18 @@ import typer
 
 from scanprep.units import parse_angle_deg, parse_length_mm
 
-from . import talking
+from . import console
 from .options import AsJson, Case, Object, Person, Reason, Workers
 
 if TYPE_CHECKING:
-    from scanprep.case.history import LogLine
+    from scanprep.case.record.history import LogLine
 
 
 def _tell(lines: Sequence[LogLine], as_json: bool) -> None:
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
 
     if as_json:
-        talking.print_json({"recorded": to_plain(tuple(lines))})
+        console.print_json({"recorded": to_plain(tuple(lines))})
         return
     for line in lines:
         print(line.spoken())
@@ -37,8 +37,8 @@ def session(
     person: Person = None, as_json: AsJson = False,
 ) -> None:
     """Open or close a numbered review, or list them."""
-    from scanprep.case import decide
-    from scanprep.plain import to_plain
+    from scanprep.case.record import decide
+    from scanprep.plain_values import to_plain
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -49,9 +49,9 @@ def session(
         _tell(put(case, decide.close_session(case.state), person), as_json)
     elif action == "list":
         if as_json:
-            talking.print_json({"sessions": to_plain(case.state.sessions)})
+            console.print_json({"sessions": to_plain(case.state.sessions)})
         else:
-            talking.print_table(("session", "title", "people", "opened", "closed"), [
+            console.print_table(("session", "title", "people", "opened", "closed"), [
                 (s.number, s.title, ", ".join(s.people), s.opened[:16], (s.closed or "open")[:16])
                 for s in case.state.sessions])
     else:
@@ -69,7 +69,7 @@ def made(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say how far an object's mount has come, and where its post really is once measured."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -77,8 +77,8 @@ def made(
     if stage != "measured" and (dx or dy or angle):
         raise typer.BadParameter(f"--dx, --dy and --angle belong to the stage measured, not to {stage}")
     if stage == "measured":
-        dx_mm, dy_mm = talking.parsed(parse_length_mm, dx, "dx"), talking.parsed(parse_length_mm, dy, "dy")
-        angle_deg = talking.parsed(parse_angle_deg, angle, "angle")
+        dx_mm, dy_mm = console.parsed(parse_length_mm, dx, "dx"), console.parsed(parse_length_mm, dy, "dy")
+        angle_deg = console.parsed(parse_angle_deg, angle, "angle")
         if dx_mm is None or dy_mm is None or angle_deg is None:
             raise typer.BadParameter("a measured mount needs --dx, --dy and --angle")
         said = decide.measure_axis(case.state, number, dx_mm, dy_mm, angle_deg, reason)
@@ -97,13 +97,13 @@ def drilled(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say that an object's hole is drilled. It cannot be moved from then on."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.post.drill import find_drill, greatest_thickness_mm
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
     case = open_case(folder)
-    depth_mm = talking.parsed(parse_length_mm, depth, "depth")
+    depth_mm = console.parsed(parse_length_mm, depth, "depth")
     place = case.state.placements.get(number)
     sheet = case.panel(place.panel) if place else None
     said = decide.drill_hole(case.state, number, drill=find_drill(drill).label, depth_mm=depth_mm or 0.0,
@@ -118,7 +118,7 @@ def void(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Give up a hole. It stays on record, crossed out on the template, and counts in spacing."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -133,7 +133,7 @@ def agree(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Agree to something about an object; it lapses when what was agreed to changes."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -150,7 +150,7 @@ def condition(
     person: Person = None, as_json: AsJson = False,
 ) -> None:
     """Note an object's condition, with photographs; count an opening; record the yearly check of the post."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import photo_paths, put
 
@@ -169,7 +169,7 @@ def lock(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Lock an object where it stands: nothing moves it until it is unlocked."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -183,7 +183,7 @@ def signoff(
     workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Sign the case off; with findings that say stop only for a reason. Later changes need one too."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
     from scanprep.workspace.wall import stop_sentences
@@ -192,7 +192,7 @@ def signoff(
     if lift:
         _tell(put(case, decide.lift_sign_off(case.state, reason), person), as_json)
         return
-    stops = stop_sentences(case, workers, talking.Progress(quiet=as_json))
+    stops = stop_sentences(case, workers, console.Progress(quiet=as_json))
     _tell(put(case, decide.sign_off(case.state, reason, stops), person), as_json)
 
 
@@ -201,7 +201,7 @@ def undo(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Take back the latest entry of an object by another entry; both stay on record."""
-    from scanprep.case import decide
+    from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
@@ -215,13 +215,13 @@ def history(
     as_json: AsJson = False,
 ) -> None:
     """Read an object's record like a logbook."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import book
 
     lines = book(open_case(folder), number)
     if as_json:
-        talking.print_json({"history": to_plain(lines)})
+        console.print_json({"history": to_plain(lines)})
     else:
         for line in lines:
             print(line.text())
@@ -241,7 +241,7 @@ def record(
     if action == "verify":
         faults = verify(case)
         if as_json:
-            talking.print_json({"entries": case.state.seq, "faults": list(faults)})
+            console.print_json({"entries": case.state.seq, "faults": list(faults)})
         else:
             print("\n".join(faults) if faults else f"{case.state.seq} entries, every one in its place")
         if faults:
@@ -249,7 +249,7 @@ def record(
     elif action in ("export", "import") and file is not None:
         count = export(case, file) if action == "export" else import_from(case, file)
         if as_json:
-            talking.print_json({action: count})
+            console.print_json({action: count})
         else:
             print(f"{count} entries {'written' if action == 'export' else 'taken'}")
     else:

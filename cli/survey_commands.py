@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from . import talking
+from . import console
 from .options import AsJson, Case, Object
 
 
@@ -17,8 +17,8 @@ def survey(
     as_json: AsJson = False,
 ) -> None:
     """Show what was measured on an object: a table with its doubt, and a picture with centre of mass and footprint."""
-    from scanprep.plain import to_plain
-    from scanprep.survey.table import HEADS, cost, survey_rows
+    from scanprep.plain_values import to_plain
+    from scanprep.survey.survey_rows import HEADS, cost, survey_rows
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.surveying import show_survey
 
@@ -26,15 +26,15 @@ def survey(
     seen = show_survey(case, number, picture)
     rows = survey_rows(seen.survey, case.case.units)
     if as_json:
-        talking.print_json({"object": number, "grade": seen.grade, "reasons": list(seen.reasons),
+        console.print_json({"object": number, "grade": seen.grade, "reasons": list(seen.reasons),
                             "receipt": to_plain(seen.receipt), "rows": to_plain(rows),
                             "findings": to_plain(seen.findings), "picture": str(seen.picture)})
         return
-    talking.print_table(HEADS, [(row.what, row.value, row.doubt, row.basis) for row in rows])
+    console.print_table(HEADS, [(row.what, row.value, row.doubt, row.basis) for row in rows])
     print(f"\nscan: {seen.grade}; {'; '.join(seen.reasons)}")
-    talking.print_table(("repair", "count", "surface", "volume", "detail"),
+    console.print_table(("repair", "count", "surface", "volume", "detail"),
                         [(r.kind, r.count, cost(r.area_mm2, 2), cost(r.volume_mm3, 3), r.detail) for r in seen.receipt])
-    talking.print_findings(seen.findings)
+    console.print_findings(seen.findings)
     print(f"\npicture: {seen.picture}")
 
 

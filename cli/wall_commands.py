@@ -10,13 +10,13 @@ import typer
 
 from scanprep.units import parse_length_mm
 
-from . import talking
+from . import console
 from .options import AsJson, Case, Person, Reason, Workers
 
 if TYPE_CHECKING:
-    from scanprep.case.placed import Stand
-    from scanprep.case.rhythm import FaceRhythm
-    from scanprep.case.tryout import Comparison
+    from scanprep.case.arrange.comparison import Comparison
+    from scanprep.case.arrange.spacing import FaceSpacing
+    from scanprep.case.placed import FacePosition
 
 Seed = Annotated[int, typer.Option(help="Another number gives other proposals.")]
 
@@ -27,16 +27,16 @@ def arrange(
     seed: Seed = 0, workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Propose places for all objects that have none; what stands stays."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
-    proposals = wall.propose(wall.wall_checks(case, workers, talking.Progress(quiet=as_json)), seed)
+    proposals = wall.propose(wall.wall_checks(case, workers, console.Progress(quiet=as_json)), seed)
     if take is not None and not 1 <= take <= len(proposals):
         raise typer.BadParameter(f"there are proposals 1 to {len(proposals)}", param_hint="--take")
     if as_json:
-        talking.print_json({"proposals": to_plain(proposals)})
+        console.print_json({"proposals": to_plain(proposals)})
     elif not case.state.objects:
         print("nothing to place: the case has no object yet. Take a checklist in with `scanprep intake`")
         return
@@ -45,7 +45,7 @@ def arrange(
         return
     else:
         parts = [name for name, _ in proposals[0].arrangement.parts]
-        talking.print_table(("N", "proposal", "objects", "left out", "stops", "score", *parts), [
+        console.print_table(("N", "proposal", "objects", "left out", "stops", "score", *parts), [
             (i, p.arrangement.name, len(p.arrangement.stands), len(p.arrangement.left_out), p.stops,
              p.arrangement.score, *(value for _, value in p.arrangement.parts))
             for i, p in enumerate(proposals, start=1)])
@@ -63,14 +63,14 @@ def nudge(
     seed: Seed = 0, workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Find the least moves that clear every stop; drilled and locked objects stay."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
-    found = wall.nudged(wall.wall_checks(case, workers, talking.Progress(quiet=as_json)), seed)
+    found = wall.nudged(wall.wall_checks(case, workers, console.Progress(quiet=as_json)), seed)
     if as_json:
-        talking.print_json(to_plain(found))
+        console.print_json(to_plain(found))
     else:
         for move in found.moves:
             print(move.sentence)
@@ -82,11 +82,11 @@ def nudge(
         after = wall.take(case, {m.number: m.after for m in found.moves}, person, reason or "nudged clear")
         if not as_json:
             print(f"on record up to entry {after.state.seq}")
-    talking.leave(found.left)
+    console.leave(found.left)
 
 
-def _stand(text: str) -> tuple[str, Stand | None]:
-    from scanprep.case.placed import Stand
+def _stand(text: str) -> tuple[str, FacePosition | None]:
+    from scanprep.case.placed import FacePosition
 
     number, found, rest = text.rpartition("=")
     words = rest.split(",")
@@ -96,7 +96,7 @@ def _stand(text: str) -> tuple[str, Stand | None]:
         raise ValueError(f"{text!r} is not a move; write OBJECT=PANEL,FACE,X,Y such as 14=West,A,210mm,900mm, or "
                          "14=off")
     x_mm, y_mm = parse_length_mm(words[2]), parse_length_mm(words[3])
-    return number.strip(), Stand(words[0].strip(), words[1].strip().upper(), x_mm, y_mm)
+    return number.strip(), FacePosition(words[0].strip(), words[1].strip().upper(), x_mm, y_mm)
 
 
 def try_(
@@ -108,18 +108,18 @@ def try_(
     workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Try other places without touching the record, and see what they would change."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
-    moves = dict(pair for text in move or () if (pair := talking.parsed(_stand, text, "move")))
+    moves = dict(pair for text in move or () if (pair := console.parsed(_stand, text, "move")))
     if against is not None:
         wall.kept_try(case, against)  # one that is not there is told before anything is kept
-    stands: Mapping[str, Stand | None] = wall.with_try(case, name, moves)
-    comparison, refusals = wall.compared(case, name, stands, against, workers, talking.Progress(quiet=as_json))
+    stands: Mapping[str, FacePosition | None] = wall.with_try(case, name, moves)
+    comparison, refusals = wall.compared(case, name, stands, against, workers, console.Progress(quiet=as_json))
     if as_json:
-        talking.print_json({"comparison": to_plain(comparison), "refused": list(refusals)})
+        console.print_json({"comparison": to_plain(comparison), "refused": list(refusals)})
     else:
         _tell_comparison(comparison)
         for sentence in refusals:
@@ -132,7 +132,7 @@ def try_(
 
 def _tell_comparison(found: Comparison) -> None:
     left, right = found.left, found.right
-    talking.print_table(("", left.name, right.name), [
+    console.print_table(("", left.name, right.name), [
         ("stops", left.stops, right.stops), ("looks", left.looks, right.looks),
         ("without a place", left.unplaced, right.unplaced), ("moved", left.moved, right.moved),
         ("moved in all along their face, mm", round(left.moved_mm, 1), round(right.moved_mm, 1)), *found.elsewhere(),
@@ -153,27 +153,27 @@ def order(
     workers: Workers = None, as_json: AsJson = False,
 ) -> None:
     """Print the order of installation; removal is the same turned round."""
-    from scanprep.case.order import order_text
-    from scanprep.files.whole import write_whole
-    from scanprep.plain import to_plain
+    from scanprep.case.lists.install_order import order_text
+    from scanprep.files.atomic_write import write_atomically
+    from scanprep.plain_values import to_plain
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
     if remove is not None:
         case.object(remove)
-    plan = wall.installation(case, workers, talking.Progress(quiet=as_json))
+    plan = wall.installation(case, workers, console.Progress(quiet=as_json))
     if as_json:
-        talking.print_json(to_plain(plan))
+        console.print_json(to_plain(plan))
     elif remove is not None:
         first = plan.out_before(remove)
         print(f"before object {remove} can come out: {', '.join(first) or 'nothing'} must be out")
     else:
         print(order_text(plan))
-        talking.print_findings(plan.findings)
+        console.print_findings(plan.findings)
     if out is not None:
-        write_whole(out, order_text(plan) + "\n")
-    talking.leave(plan.findings)
+        write_atomically(out, order_text(plan) + "\n")
+    console.leave(plan.findings)
 
 
 def faces(
@@ -182,16 +182,16 @@ def faces(
     workers: Workers = None, as_json: AsJson = False,
 ) -> None:
     """Show each face in figures (gaps, density, groups, posts) and draw it, as its own viewer sees it."""
-    from scanprep.plain import to_plain
+    from scanprep.plain_values import to_plain
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
-    figures, pictures = wall.faces_drawn(case, name, workers, talking.Progress(quiet=as_json))
+    figures, pictures = wall.faces_drawn(case, name, workers, console.Progress(quiet=as_json))
     if as_json:
-        talking.print_json({"faces": to_plain(figures), "pictures": [str(path) for path in pictures]})
+        console.print_json({"faces": to_plain(figures), "pictures": [str(path) for path in pictures]})
         return
-    talking.print_table(("face", "objects", "gap mm", "from", "to", "uneven by", "covered", "in the band", "post mm",
+    console.print_table(("face", "objects", "gap mm", "from", "to", "uneven by", "covered", "in the band", "post mm",
                          "from", "to", "rods"), [_face_row(one) for one in figures])
     for one in figures:
         for group in (group for group in one.groups if group.members > 1):
@@ -201,7 +201,7 @@ def faces(
         print(f"open {path}")
 
 
-def _face_row(one: FaceRhythm) -> tuple[object, ...]:
+def _face_row(one: FaceSpacing) -> tuple[object, ...]:
     gap, post = one.gap_mm, one.free_length_mm
     gaps = ("-",) * 4 if gap is None else tuple(
         f"{value:.0f}" for value in (gap.median, gap.least, gap.greatest, gap.deviation))

@@ -11,8 +11,8 @@ import functools
 from dataclasses import dataclass
 from importlib import resources
 
-from scanprep.doubt import Interval
 from scanprep.errors import InputError
+from scanprep.interval import Interval
 
 
 @dataclass(frozen=True, slots=True)

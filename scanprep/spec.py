@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
 from scanprep.post.measure import unmeasured_finding
 from scanprep.post.records import PostNeed, PostPlan
 from scanprep.scan.mesh import Cleaned, Grade, Repair, WorkingMesh
 from scanprep.survey.records import Survey
-from scanprep.wish import ObjectWish
 
 #: Stands on every paper and in every file we write.
 CAUTIONS = (
@@ -45,10 +45,10 @@ class ScanFacts:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Study:
+class ObjectStudy:
     """An object read, cleaned, surveyed and held; no post yet."""
 
-    wish: ObjectWish
+    brief: ObjectBrief
     scan: ScanFacts
     survey: Survey
     working: WorkingMesh
@@ -63,7 +63,7 @@ class MountSpec:
 
     number: str
     title: str
-    wish: ObjectWish
+    brief: ObjectBrief
     scan: ScanFacts
     survey: Survey
     holds: HoldSet
@@ -97,10 +97,10 @@ def scan_facts(cleaned: Cleaned) -> ScanFacts:
     )
 
 
-def _refused(study: Study) -> tuple[Finding, ...]:
+def _refused(study: ObjectStudy) -> tuple[Finding, ...]:
     if study.holds.holds:
         return ()
-    subject = f"object {study.wish.number}"
+    subject = f"object {study.brief.number}"
     if not study.holds.refusals:
         return (Finding("no-hold", subject, Verdict.STOP, f"{subject}: no attitude could be tried",
                         "Say in the checklist which way is up"),)
@@ -109,7 +109,7 @@ def _refused(study: Study) -> tuple[Finding, ...]:
                     best.best_margin_g, None, "g"),)
 
 
-def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | None, *, session: int = 0,
+def roll_up(study: ObjectStudy, chosen: int | None, chosen_by: str, plan: PostPlan | None, *, session: int = 0,
             revision: int = 0, told: tuple[Finding, ...] = ()) -> MountSpec:
     """Return one object's specification from its study, the chosen hold and its post.
 
@@ -119,7 +119,7 @@ def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | N
     """
     hold = None if chosen is None else study.holds.holds[chosen]
     checks = (*study.survey.checks, *(hold.checks if hold else ()), *(plan.checks if plan else ()))
-    subject = f"object {study.wish.number}"
+    subject = f"object {study.brief.number}"
     findings = [*study.findings, *_refused(study), *told, *(hold.findings if hold else ()),
                 *(plan.findings if plan else ())]
     known = {*(finding.code for finding in findings), *(plan.told_of if plan else ())}
@@ -128,7 +128,7 @@ def roll_up(study: Study, chosen: int | None, chosen_by: str, plan: PostPlan | N
     resting = unmeasured_finding(untold, subject)
     findings += [resting] if resting else []
     return MountSpec(
-        study.wish.number, study.wish.title, study.wish, study.scan, study.survey, study.holds, chosen, chosen_by,
+        study.brief.number, study.brief.title, study.brief, study.scan, study.survey, study.holds, chosen, chosen_by,
         None if chosen is None else study.needs[chosen], plan, session, revision, checks,
         tuple(f if f.subject else replace(f, subject=subject, sentence=f"{subject}: {f.sentence}") for f in findings),
     )

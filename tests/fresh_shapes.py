@@ -16,8 +16,8 @@ from dataclasses import dataclass
 import manifold3d as m3
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.vectors import F64, I32, rotation_about, vec3
-from scanprep.wish import ObjectWish
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,7 +27,7 @@ class FreshShape:
     name: str
     vertices_mm: F64  # (n, 3), scan axes
     faces: I32  # (m, 3), outward
-    wish: ObjectWish  # unit mm, material, mass; up told where a person would tell it
+    brief: ObjectBrief  # unit mm, material, mass; up told where a person would tell it
     volume_mm3: float  # by the kernel
     centre_mm: F64  # (3,), scan axes
     up: F64  # (3,), scan axes
@@ -279,9 +279,10 @@ def _finished(name: str, model: _Model, draw: np.random.Generator) -> FreshShape
     points = points @ turn.T + draw.uniform(-300, 300, 3)
     volume, centre = _moments(points, faces)
     told = None if model.stands else vec3(turn[:, 1])  # a person tells the up of what does not stand
-    wish = ObjectWish(number=name, title=name.replace("-", " "), unit="mm", material=model.material, condition="sound",
-                      mass_g=volume * model.density / 1000, up=told, front=vec3(turn[:, 2]))
-    return FreshShape(name, points, faces, wish, float(solid.volume()), centre, turn[:, 1], turn[:, 2], model.stands,
+    brief = ObjectBrief(number=name, title=name.replace("-", " "), unit="mm", material=model.material,
+                        condition="sound",
+                        mass_g=volume * model.density / 1000, up=told, front=vec3(turn[:, 2]))
+    return FreshShape(name, points, faces, brief, float(solid.volume()), centre, turn[:, 1], turn[:, 2], model.stands,
                       model.holdable)
 
 

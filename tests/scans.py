@@ -10,7 +10,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from scanprep.wish import KnownSize, ObjectWish
+from scanprep.brief import KnownSize, ObjectBrief
 
 ROOT = Path(os.environ.get("SCANPREP_SCANS", Path(__file__).resolve().parents[2] / "shared" / "scans"))
 REASON = "the real scans are not here: set SCANPREP_SCANS or put them at ../shared/scans"
@@ -22,7 +22,7 @@ class RealScan:
 
     name: str
     file: str
-    wish: ObjectWish
+    brief: ObjectBrief
     sound: bool  # closed as it came: volume and centre can be compared with a reference library
 
     @property
@@ -32,7 +32,7 @@ class RealScan:
 
 
 def _scan(name: str, file: str, sound: bool = False, **said: object) -> RealScan:
-    return RealScan(name, file, ObjectWish(number=name, scan=file, **said), sound)
+    return RealScan(name, file, ObjectBrief(number=name, scan=file, **said), sound)
 
 
 SCANS = (
@@ -56,11 +56,11 @@ SCANS = (
 
 def spec_words(real: RealScan, out: Path) -> list[str]:
     """Return the words of `scanprep spec` for a real scan with what is said of it."""
-    wish = real.wish
+    brief = real.brief
     words = ["spec", str(real.path), "--out", str(out), "--workers", "1", "--json"]
-    words += ["--unit", wish.unit] if wish.unit else []
-    words += ["--material", wish.material] if wish.material else []
-    words += ["--mass", f"{wish.mass_g}g"] if wish.mass_g else []
-    words += ["--wall", f"{wish.wall_mm}mm"] if wish.wall_mm else []
-    words += [w for size in wish.sizes for w in ("--size", f"{size.kind}={size.value_mm}mm")]
-    return words + (["--up", ",".join(map(str, wish.up))] if wish.up else [])
+    words += ["--unit", brief.unit] if brief.unit else []
+    words += ["--material", brief.material] if brief.material else []
+    words += ["--mass", f"{brief.mass_g}g"] if brief.mass_g else []
+    words += ["--wall", f"{brief.wall_mm}mm"] if brief.wall_mm else []
+    words += [w for size in brief.sizes for w in ("--size", f"{size.kind}={size.value_mm}mm")]
+    return words + (["--up", ",".join(map(str, brief.up))] if brief.up else [])

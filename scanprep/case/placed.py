@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scanprep.case.state import CaseState, Placement
+from scanprep.case.record.state import CaseState, Placement
 from scanprep.hold.records import Hold
 from scanprep.post.records import Hole, PostPlan
 from scanprep.scan.mesh import WorkingMesh
@@ -31,7 +31,7 @@ class Solid:
 
 
 @dataclass(frozen=True, slots=True)
-class Stand:
+class FacePosition:
     """Where an object stands: its hole's centre on a face."""
 
     panel: str
@@ -51,7 +51,7 @@ class PlacedObject:
     outlines_mm: tuple[F64, ...]  # the body's shadow on the panel, (k, 2) rings about the centre of mass
     hold: Hold | None
     plan: PostPlan | None
-    stand: Stand | None
+    stand: FacePosition | None
     attach_xy_mm: tuple[float, float] = (0.0, 0.0)  # where the post's axis really is, as-made offset included
     body_z_mm: float = 0.0  # centre of mass to the panel's face
     mass_g: float = 0.0
@@ -78,7 +78,7 @@ class PlacedObject:
         return np.array([self.stand.x_mm - self.attach_xy_mm[0], self.stand.y_mm - self.attach_xy_mm[1],
                          self.body_z_mm])
 
-    def moved_to(self, stand: Stand | None) -> PlacedObject:
+    def moved_to(self, stand: FacePosition | None) -> PlacedObject:
         """Return the object at another place."""
         return replace(self, stand=stand)
 
@@ -92,7 +92,7 @@ class PlacedObject:
 
 def post_solid(attach_mm: Sequence[float], free_length_mm: float, diameter_mm: float) -> Solid:
     """Return the free part of a post, from the panel's face to the hub's back. Display frame."""
-    from scanprep.hold.solid import tube
+    from scanprep.hold.wires.meshes import tube
 
     end = np.asarray(attach_mm, dtype=np.float64)
     start = end - np.array([0.0, 0.0, free_length_mm])
@@ -121,7 +121,7 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
     Without a hold the body is shown upright as the survey found it, with no mount. An object whose hole was made void
     has no place until it gets another.
     """
-    from scanprep.hold.solid import mount_meshes
+    from scanprep.hold.wires.meshes import mount_meshes
 
     placement, made = state.placements.get(spec.number), state.life(spec.number).as_made
     hold, plan, survey = spec.hold, spec.plan, spec.survey
@@ -140,12 +140,12 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
     stand = None if placement is None or placement.hole is None else _stand(placement)
     return PlacedObject(
         spec.number, spec.title, body, tuple(mount), outlines_of(body) if outlines_mm is None else outlines_mm, hold,
-        plan, stand, attach, body_z, survey.mass_g.best, spec.wish.group, spec.wish.order,
-        "fine detail" in spec.wish.note.lower(), None if placement is None else placement.hole,
+        plan, stand, attach, body_z, survey.mass_g.best, spec.brief.group, spec.brief.order,
+        "fine detail" in spec.brief.note.lower(), None if placement is None else placement.hole,
         "planned" if placement is None else placement.state, placement is not None and placement.locked,
-        made is not None, spec.wish.panel, spec.wish.face,
+        made is not None, spec.brief.panel, spec.brief.face,
     )
 
 
-def _stand(placement: Placement) -> Stand:
-    return Stand(placement.panel, placement.face, placement.anchor_x_mm, placement.anchor_y_mm)
+def _stand(placement: Placement) -> FacePosition:
+    return FacePosition(placement.panel, placement.face, placement.anchor_x_mm, placement.anchor_y_mm)

@@ -18,8 +18,8 @@ from typing import Any, TypeVar
 import numpy as np
 
 from scanprep import CODE_VERSION
-from scanprep.files.whole import write_whole
-from scanprep.plain import from_plain, layout_of, to_plain
+from scanprep.files.atomic_write import write_atomically
+from scanprep.plain_values import from_plain, layout_of, to_plain
 
 T = TypeVar("T")
 
@@ -65,7 +65,7 @@ class Cache:
         out = io.BytesIO()
         named: dict[str, Any] = {f"a{i}": array for i, array in enumerate(arrays)}
         np.savez_compressed(out, record=np.array(text), layout=np.array(_layout(type(record))), **named)
-        write_whole(self._path(kind, key), out.getvalue())
+        write_atomically(self._path(kind, key), out.getvalue())
 
     def load_bytes(self, kind: str, key: str) -> bytes | None:
         """Return a kept file's bytes, or None."""
@@ -76,4 +76,4 @@ class Cache:
 
     def keep_bytes(self, kind: str, key: str, content: bytes) -> None:
         """Keep a file's bytes under a key (a name safe for a file), whole or not at all."""
-        write_whole(self._folder / kind / key, content)
+        write_atomically(self._folder / kind / key, content)

@@ -15,12 +15,12 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import read_mapping
 from scanprep.post.drill import find_drill
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+from scanprep.rules import Rulebook
 
 Reads = Callable[[Any], Any]
 #: A drilled hole further off its drill than this was written down wrong; four times AND10387's widest limit.
@@ -189,7 +189,7 @@ class _Faults:
         return tuple(found)
 
 
-def read_case(path: Path) -> tuple[CaseWish, Settings]:
+def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
     """Return the display and the shop's settings from a case file.
 
     Raises InputError when it is missing or no TOML, InputFaultsError with every fault of its keys and values.
@@ -199,7 +199,7 @@ def read_case(path: Path) -> tuple[CaseWish, Settings]:
     values = faults.table("", table, _TOP, _SECTIONS)
     values |= faults.table("site", table.get("site", {}), _SITE)
     values |= faults.table("viewers", table.get("viewers", {}), _VIEWERS)
-    values["panels"] = faults.rows("panels", table.get("panels", []), _PANEL, PanelWish, ("name", "width", "height"))
+    values["panels"] = faults.rows("panels", table.get("panels", []), _PANEL, PanelBrief, ("name", "width", "height"))
     values["measured_rods"] = faults.rows("measured_rods", table.get("measured_rods", []), _ROD, RodMeasured,
                                           ("label", "diameter"))
     values["coupons"] = faults.rows("coupons", table.get("coupons", []), _COUPON, CouponResult, ("drill", "hole"))
@@ -210,7 +210,7 @@ def read_case(path: Path) -> tuple[CaseWish, Settings]:
                        f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",
                        "Measure the hole again, or name the drill that made it")
     values["columns"] = _columns(faults, table.get("checklist", {}))
-    settings = _settings(faults, table.get("settings", {}))
+    rules = _settings(faults, table.get("settings", {}))
     names = [panel.name for panel in values["panels"]]
     for name in {name for name in names if names.count(name) > 1}:
         faults.add("panels", name, "is the name of two panels", "Give each its own")
@@ -220,7 +220,7 @@ def read_case(path: Path) -> tuple[CaseWish, Settings]:
     if "acceleration_g" in values and "site_reason" not in values:
         raise InputError(file=path, field="site.reason", problem="is missing beside acceleration_g",
                          remedy="Say where the number comes from: the code's formula, an engineer, a past survey")
-    return CaseWish(**values), settings
+    return CaseBrief(**values), rules
 
 
 def _toml(path: Path) -> dict[str, Any]:
@@ -248,8 +248,8 @@ def _columns(faults: _Faults, section: Any) -> tuple[tuple[str, str], ...]:
     return tuple(columns.items())
 
 
-def _settings(faults: _Faults, section: Any) -> Settings:
-    shop = Settings()
+def _settings(faults: _Faults, section: Any) -> Rulebook:
+    shop = Rulebook()
     groups = {field.name: getattr(shop, field.name) for field in dataclasses.fields(shop)}
     faults.table("settings", section, {}, tuple(groups))
     changed = {}
@@ -257,7 +257,7 @@ def _settings(faults: _Faults, section: Any) -> Settings:
         table = section.get(name, {}) if isinstance(section, dict) else {}
         readers = {f.name: (f.name, _like(getattr(group, f.name), f.name)) for f in dataclasses.fields(group)}
         changed[name] = dataclasses.replace(group, **faults.table(f"settings.{name}", table, readers))
-    return Settings(**changed)
+    return Rulebook(**changed)
 
 
 def _like(default: Any, name: str) -> Reads:

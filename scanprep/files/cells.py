@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 import re
 
+from scanprep.brief import KnownSize, MaterialRegion, Region
 from scanprep.materials import material_name
 from scanprep.units import MM_PER, parse_hold_angle_deg, parse_length_mm, parse_mass_g
 from scanprep.vectors import parse_direction
-from scanprep.wish import KnownSize, Part, Region
 
 _BARE = re.compile(r"[-+]?(?:\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+)")
 _THOUSANDS = re.compile(r"\d[.,]\d{3}(?!\d).*[.,]\d|\d,\d{3}(?!\d)")
@@ -145,14 +145,14 @@ def regions(text: str) -> tuple[Region, ...]:
     return tuple(_region(piece.split(), piece.strip()) for piece in text.split(";") if piece.strip())
 
 
-def parts(text: str) -> tuple[Part, ...]:
+def parts(text: str) -> tuple[MaterialRegion, ...]:
     """Return the parts of other material that a cell names: `bronze: box ...; ivory: ball ...`."""
     found = []
     for piece in (piece.strip() for piece in text.split(";") if piece.strip()):
         stuff, colon, region = piece.partition(":")
         if not colon:
             raise ValueError(f"{piece!r} names no material; write such as bronze: box x y z sx sy sz mm")
-        found.append(Part(_region(region.split(), region.strip()), material_name(stuff.strip())))
+        found.append(MaterialRegion(_region(region.split(), region.strip()), material_name(stuff.strip())))
     return tuple(found)
 
 

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
 from scanprep.materials import material_name, pad
 from scanprep.vectors import along_one_line, parse_direction
-from scanprep.wish import KnownSize, ObjectWish
 
 _HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
 
@@ -28,18 +28,18 @@ _HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
 class Checklist:
     """What was read, and what was left aside."""
 
-    wishes: tuple[ObjectWish, ...]
+    briefs: tuple[ObjectBrief, ...]
     not_read: tuple[str, ...]  # headings of columns that are none of ours
 
 
-def read_checklist(path: Path, columns: Sequence[tuple[str, str]] = ()) -> tuple[ObjectWish, ...]:
+def read_checklist(path: Path, columns: Sequence[tuple[str, str]] = ()) -> tuple[ObjectBrief, ...]:
     """Return the objects of a checklist.
 
     columns  (heading, field) pairs from the case file; a field may end in a unit: ("Höhe", "height mm")
 
     Raises InputError when the file cannot be read at all, InputFaultsError with every fault of its lines.
     """
-    return read_whole_checklist(path, columns).wishes
+    return read_whole_checklist(path, columns).briefs
 
 
 def read_whole_checklist(path: Path, columns: Sequence[tuple[str, str]] = (), sheet: str | None = None) -> Checklist:
@@ -48,7 +48,7 @@ def read_whole_checklist(path: Path, columns: Sequence[tuple[str, str]] = (), sh
     mapping = read_mapping(columns)
     top, found, not_read = _heading_row(path, lines, mapping)
     faults: list[InputError] = []
-    wishes: list[ObjectWish] = []
+    briefs: list[ObjectBrief] = []
     group = ""
     for line in lines[top + 1 :]:
         if blank(line):
@@ -57,15 +57,15 @@ def read_whole_checklist(path: Path, columns: Sequence[tuple[str, str]] = (), sh
         if heading is not None:
             group = heading
             continue
-        wish = _Reader(path, line, found, faults).wish(group)
-        if wish is not None:
-            wishes.append(wish)
-    faults += _duplicates(path, wishes)
-    if not wishes and not faults:
+        brief = _Reader(path, line, found, faults).brief(group)
+        if brief is not None:
+            briefs.append(brief)
+    faults += _duplicates(path, briefs)
+    if not briefs and not faults:
         faults.append(InputError(file=path, problem="lists no object", remedy="Add one line an object below the heads"))
     if faults:
         raise InputFaultsError(faults)
-    return Checklist(tuple(wishes), not_read)
+    return Checklist(tuple(briefs), not_read)
 
 
 def _heading_row(path: Path, lines: Sequence[Line], mapping: dict[str, tuple[str, str | None]],
@@ -110,14 +110,14 @@ def _group_heading(line: Line, found: Sequence[Column]) -> str | None:
     return texts[0] if len(texts) == 1 and (spread or (own is False and has_other)) else None
 
 
-def _duplicates(path: Path, wishes: Sequence[ObjectWish]) -> list[InputError]:
+def _duplicates(path: Path, briefs: Sequence[ObjectBrief]) -> list[InputError]:
     seen: set[str] = set()
     faults = []
-    for wish in wishes:
-        if wish.number in seen:
-            faults.append(InputError(file=path, field="number", value=wish.number, problem="stands there twice",
+    for brief in briefs:
+        if brief.number in seen:
+            faults.append(InputError(file=path, field="number", value=brief.number, problem="stands there twice",
                                      remedy="Give each object its own number"))
-        seen.add(wish.number)
+        seen.add(brief.number)
     return faults
 
 
@@ -169,7 +169,7 @@ class _Reader:
         cell = self.line.cells[column.index]
         return Cell("") if cell.merged and column.field not in _SHARED else cell
 
-    def wish(self, group: str) -> ObjectWish | None:
+    def brief(self, group: str) -> ObjectBrief | None:
         """Return the line's object, or None when it has no number."""
         by_field = {column.field: column for column in self.columns}
         number = self._cell(by_field["number"])
@@ -188,7 +188,7 @@ class _Reader:
         values |= self._condition(by_field, values.get("note", ""))
         values.setdefault("group", group)
         self._belongs_together(values)
-        return ObjectWish(**values)
+        return ObjectBrief(**values)
 
     def _odd(self, column: Column, cell: Cell) -> None:
         if cell.fault:

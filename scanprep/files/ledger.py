@@ -19,7 +19,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
-from scanprep.case.entry import Entry, NewEntry
+from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.errors import InputError, RecordError
 
 FORMAT = 1

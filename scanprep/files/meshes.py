@@ -15,6 +15,7 @@ from pathlib import Path, PurePosixPath
 
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.errors import ScanError
 from scanprep.files.mesh_gltf import read_gltf
 from scanprep.files.mesh_obj import read_obj
@@ -22,11 +23,10 @@ from scanprep.files.mesh_other import read_3mf, read_off
 from scanprep.files.mesh_ply import read_ply
 from scanprep.files.mesh_source import AGAIN, ZIP_FAULTS, MeshSource, told
 from scanprep.files.mesh_stl import read_stl
+from scanprep.rules import ScanRules
 from scanprep.scan.mesh import RawMesh, Scan
 from scanprep.scan.scale import true_size
-from scanprep.settings import ScanSettings
 from scanprep.vectors import U8
-from scanprep.wish import ObjectWish
 
 #: The readers, by the ending a file must have.
 READERS: dict[str, Callable[[MeshSource], RawMesh]] = {
@@ -52,7 +52,7 @@ _ADVICE = {
 _MOST_UNPACKED = 4_000_000_000  # bytes out of one zip
 
 
-def read_mesh(path: Path, *, most_faces: int = ScanSettings().most_faces) -> RawMesh:
+def read_mesh(path: Path, *, most_faces: int = ScanRules().most_faces) -> RawMesh:
     """Return the mesh of a scan file, in the file's own units and axes.
 
     path        .obj, .ply, .stl, .glb, .gltf, .off, .3mf, or a .zip with one of them inside
@@ -63,15 +63,15 @@ def read_mesh(path: Path, *, most_faces: int = ScanSettings().most_faces) -> Raw
     return _parsed(_content(path), path, most_faces)[0]
 
 
-def load_scan(path: Path, wish: ObjectWish, settings: ScanSettings) -> Scan:
+def load_scan(path: Path, brief: ObjectBrief, rules: ScanRules) -> Scan:
     """Return a scan true to size: read, fingerprinted (SHA-256 of the file), in mm.
 
     Raises ScanError when the file cannot be used, or when unit and known sizes leave its size unknown or contradict.
     """
     data = _content(path)
-    raw, ending = _parsed(data, path, settings.most_faces)
+    raw, ending = _parsed(data, path, rules.most_faces)
     digest = hashlib.sha256(data.data).hexdigest()
-    return true_size(raw, name=path.stem, file=str(path), sha256=digest, format=ending, wish=wish, settings=settings)
+    return true_size(raw, name=path.stem, file=str(path), sha256=digest, format=ending, brief=brief, rules=rules)
 
 
 def _content(path: Path) -> U8:

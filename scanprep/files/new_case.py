@@ -9,7 +9,7 @@ import json
 from pathlib import Path
 
 from scanprep.errors import InputError
-from scanprep.files.whole import write_whole
+from scanprep.files.atomic_write import write_atomically
 
 CASE_FILE = "case.toml"
 CHECKLIST = "checklist.csv"
@@ -81,11 +81,11 @@ def write_new_case(folder: Path, title: str, units: str = "mm") -> tuple[Path, .
     case = folder / CASE_FILE
     if case.exists():
         raise InputError(file=case, problem="is already there", remedy="Choose another folder, or go on with this case")
-    write_whole(case, case_template(title, units))
+    write_atomically(case, case_template(title, units))
     written = [case]
     checklist = folder / CHECKLIST
     if not checklist.exists():
-        write_whole(checklist, ",".join(COLUMN_HEADS) + "\n")
+        write_atomically(checklist, ",".join(COLUMN_HEADS) + "\n")
         written.append(checklist)
     (folder / "scans").mkdir(exist_ok=True)
     return tuple(written)

@@ -11,10 +11,10 @@ import math
 from importlib import resources
 from typing import Any
 
-from scanprep.doubt import Interval
 from scanprep.findings import Check, Verdict
 from scanprep.hold.records import Arm, Hold, Refusal, Tip
-from scanprep.plain import to_plain
+from scanprep.interval import Interval
+from scanprep.plain_values import to_plain
 from scanprep.post.records import PostNeed
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
@@ -163,7 +163,7 @@ def spec_document(spec: MountSpec) -> dict[str, Any]:
     plan = spec.plan
     return {
         "schema": SCHEMA,
-        "object": {"number": spec.number, "title": spec.title, "wish": to_plain(spec.wish)},
+        "object": {"number": spec.number, "title": spec.title, "wish": to_plain(spec.brief)},
         "scan": to_plain(spec.scan),
         "survey": _survey(spec.survey),
         "holds": [_hold(hold) for hold in spec.holds.holds],

@@ -15,21 +15,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict, finding_of
-from scanprep.hold.attitudes import propose_attitudes
-from scanprep.hold.body import Body, View
-from scanprep.hold.feet import find_feet
-from scanprep.hold.lay import mirrored
-from scanprep.hold.mount import Draft, draft_mount, finish_mount
-from scanprep.hold.offers import Search, Study, study
+from scanprep.hold.making.arm_layout import mirrored
+from scanprep.hold.making.mount import Draft, draft_mount, finish_mount
+from scanprep.hold.places.attitudes import propose_attitudes
+from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.places.spots import Surface
 from scanprep.hold.rank import score_parts
 from scanprep.hold.records import Attitude, Contact, Hold, HoldSet, Mount, NoMount, Refusal, Tip, TipSet
-from scanprep.hold.spots import Surface
+from scanprep.hold.search.offers import Search, SearchContext, study
+from scanprep.hold.wires.wire_ends import find_wire_ends
+from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.settings import Settings
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
-from scanprep.wish import ObjectWish
 
 MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of tips for which a mount is tried in a straight view, and in another one
 MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
@@ -42,28 +42,28 @@ SHOWS = ("mount-beside", "mount-covered")
 SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, to who asked or where nothing is better
 
 
-def find_holds(working: WorkingMesh, survey: Survey, wish: ObjectWish, settings: Settings, *,
+def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, *,
                acceleration_g: float = 0.35, attitudes: Sequence[Attitude] | None = None) -> HoldSet:
     """Return holds for one object, best first, and the attitudes that were refused.
 
     acceleration_g  shake of the site, in g; 0.35 only for "no seismic demand, handling and footfall"
     attitudes       None: what suits the object and its checklist line
     """
-    attitudes = propose_attitudes(working, survey, wish) if attitudes is None else tuple(attitudes)
-    shared = study(working, survey, wish, settings.hold, acceleration_g, attitudes)
-    body = Body.of(working, survey)
+    attitudes = propose_attitudes(working, survey, brief) if attitudes is None else tuple(attitudes)
+    shared = study(working, survey, brief, rules.hold, acceleration_g, attitudes)
+    body = Obstacle.of(working, survey)
     tries = [_Try(attitude) for attitude in attitudes]
     for one in tries:
-        one.take(survey, settings, shared, body)
+        one.take(survey, rules, shared, body)
     built = [one.made for one in tries if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
         shown = min(tries, key=lambda one: one.shown_share)
-        little = shown.shown_share <= SHOWN_MOST * settings.hold.beside_share
+        little = shown.shown_share <= SHOWN_MOST * rules.hold.beside_share
         built = [shown.shown] if shown.shown is not None and little else []
     held = {id(draft.tipset.attitude) for draft in built}
     refusals = tuple(one.refusal for one in tries if one.refusal is not None and id(one.attitude) not in held)
-    mounts = [(draft.tipset, finish_mount(draft, wish, survey, settings)) for draft in built]
-    return HoldSet(_ranked(mounts, shared, wish, settings), refusals)
+    mounts = [(draft.tipset, finish_mount(draft, brief, survey, rules)) for draft in built]
+    return HoldSet(_ranked(mounts, shared, brief, rules), refusals)
 
 
 @dataclass(slots=True, eq=False)
@@ -76,7 +76,7 @@ class _Try:
     shown_share: float = math.inf
     refusal: Refusal | None = None
 
-    def take(self, survey: Survey, settings: Settings, shared: Study, body: Body) -> None:
+    def take(self, survey: Survey, rules: Rulebook, shared: SearchContext, body: Obstacle) -> None:
         """Try offered sets in turn until a mount is sound."""
         view = View.of(body, self.attitude.rotation)
         seek = Search(shared, self.attitude, _sits_in(view), view.front)
@@ -86,7 +86,7 @@ class _Try:
         left, offers = MOST_MOUNTS if straight else FEWER_MOUNTS, seek.offers()
         while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
             left -= 1
-            mount = draft_mount(view, tipset, survey, settings)
+            mount = draft_mount(view, tipset, survey, rules)
             margin_g = max(margin_g, tipset.margin_g)
             if isinstance(mount, NoMount):
                 reasons.append(mount.reason)
@@ -103,7 +103,7 @@ class _Try:
             if not found:
                 left = min(left, MORE_MOUNTS)
         if self.made is None and self.attitude.name == "asked" and \
-                self.shown_share <= SHOWN_MOST * settings.hold.beside_share:
+                self.shown_share <= SHOWN_MOST * rules.hold.beside_share:
             self.made = self.shown  # who asks for an angle is shown what it costs
         if self.made is None:
             self.refusal = _no_mount(self.attitude, reasons, margin_g) if reasons else refusal_of(seek)
@@ -111,7 +111,7 @@ class _Try:
 
 def _sits_in(view: View) -> Callable[[Contact], bool]:
     def sits(contact: Contact) -> bool:
-        return bool(find_feet(view, contact, LIGHT_WIRE_mm))
+        return bool(find_wire_ends(view, contact, LIGHT_WIRE_mm))
 
     return sits
 
@@ -130,7 +130,7 @@ def _no_mount(attitude: Attitude, reasons: list[str], margin_g: float) -> Refusa
                    "Try another angle, a cradle, or a branch or brace made by eye")
 
 
-def find_tips(shared: Study, attitude: Attitude, most: int = 1) -> tuple[list[TipSet], Refusal | None]:
+def find_tips(shared: SearchContext, attitude: Attitude, most: int = 1) -> tuple[list[TipSet], Refusal | None]:
     """Return up to `most` sets of tips for one attitude, best first; or none and why."""
     seek = Search(shared, attitude)
     tipsets = list(itertools.islice(seek.offers(), most))
@@ -186,7 +186,8 @@ def _told(check: Check) -> str:
     return words.format(value=check.value, limit=check.limit)
 
 
-def _ranked(built: list[tuple[TipSet, Mount]], shared: Study, wish: ObjectWish, settings: Settings) -> tuple[Hold, ...]:
+def _ranked(built: list[tuple[TipSet, Mount]], shared: SearchContext, brief: ObjectBrief,
+            rules: Rulebook) -> tuple[Hold, ...]:
     if not built:
         return ()
     seen = [_seen_share(shared.surface, tipset.attitude.rotation) for tipset, _ in built]
@@ -200,18 +201,18 @@ def _ranked(built: list[tuple[TipSet, Mount]], shared: Study, wish: ObjectWish, 
                             sound=_sound(tipset) and not faults(mount),
                             margin_g=tipset.margin_g, target_g=shared.loads.target_g, covered_share=mount.covered_share,
                             beside_share=mount.beside_share, depth_mm=depth, least_depth_mm=min(depths),
-                            force_ratio=min(force, 1.0), tips=len(tipset.contacts), settings=settings.hold)
-        holds.append(_hold(tipset, mount, share, points, depth, parts, wish))
+                            force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)
+        holds.append(_hold(tipset, mount, share, points, depth, parts, brief))
     return tuple(sorted(holds, key=lambda hold: -hold.score))
 
 
 def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
-          parts: tuple[tuple[str, float], ...], wish: ObjectWish) -> Hold:
+          parts: tuple[tuple[str, float], ...], brief: ObjectBrief) -> Hold:
     tips = tuple(
         Tip(c.point_mm, c.normal, c.kind, c.bearing, force, c.force_limit_N, c.friction, c.pad, c.pad_radius_mm,
             c.pad_thickness_mm, arm, needed, c.faces)
         for c, force, arm, needed in zip(tipset.contacts, tipset.forces_N, mount.arms, tipset.needed))
-    subject = f"object {wish.number}, {tipset.attitude.name}"
+    subject = f"object {brief.number}, {tipset.attitude.name}"
     findings = [finding_of(check, subject) for check in tipset.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     width, height = np.ptp(points[:, :2], axis=0)
     return Hold(

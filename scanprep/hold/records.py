@@ -169,6 +169,13 @@ class Contact:
     shaken_N: float | None = None  # most normal force under the site's shake; None: not known
 
 
+def faces_of(contact: Contact) -> tuple[Face, ...]:
+    """Return every place the tip touches, the seat first."""
+    if contact.faces:
+        return contact.faces
+    return (Face(contact.point_mm, contact.normal, contact.force_limit_N, contact.pad_radius_mm),)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class TipSet:
     """Contacts that keep the object in one attitude, with what the gates said. No mount yet."""

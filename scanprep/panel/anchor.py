@@ -9,36 +9,36 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict, at_least
 from scanprep.panel.faces import FaceName
 from scanprep.panel.holes import hole_gap_mm
 from scanprep.post.records import Hole, PostPlan
 from scanprep.post.seat import edge_hoop_ratio
-from scanprep.settings import PanelSettings
-from scanprep.wish import PanelWish
+from scanprep.rules import PanelRules
 
 EDGE_SOURCE = "common practice (from memory): two diameters"
 SPACING_SOURCE = "common practice (from memory): three diameters"
 
 
-def edge_distance_mm(panel: PanelWish, x_mm: float, y_mm: float) -> float:
+def edge_distance_mm(panel: PanelBrief, x_mm: float, y_mm: float) -> float:
     """Return how far a point of a face is inside the sheet's nearest edge; negative outside."""
     return min(x_mm, panel.width_mm - x_mm, y_mm, panel.height_mm - y_mm)
 
 
-def edge_check(hole: Hole, panel: PanelWish, x_mm: float, y_mm: float, settings: PanelSettings) -> Check:
+def edge_check(hole: Hole, panel: PanelBrief, x_mm: float, y_mm: float, rules: PanelRules) -> Check:
     """Judge a hole's distance from the edges: diameters, the thickness, and what the order keeps clear."""
-    least = max(settings.hole_edge_diameters * hole.drill_diameter_mm, panel.keep_clear_mm)
+    least = max(rules.hole_edge_diameters * hole.drill_diameter_mm, panel.keep_clear_mm)
     inside = edge_distance_mm(panel, x_mm, y_mm)
     note = f"panel {panel.name} keeps {panel.keep_clear_mm:g} mm clear"
     if inside > hole.drill_diameter_mm:
-        more = edge_hoop_ratio(hole.drill_diameter_mm, inside, settings.poisson) - 1
+        more = edge_hoop_ratio(hole.drill_diameter_mm, inside, rules.poisson) - 1
         note += f"; the edge raises the fit's tension by {more:.1%}" if more > 0.005 else ""
     return at_least("hole-edge", inside, least, "mm", EDGE_SOURCE, note=note)
 
 
-def place_anchor(plan: PostPlan, panel: PanelWish, face: FaceName, x_mm: float, y_mm: float,
-                 settings: PanelSettings | None = None) -> PostPlan:
+def place_anchor(plan: PostPlan, panel: PanelBrief, face: FaceName, x_mm: float, y_mm: float,
+                 rules: PanelRules | None = None) -> PostPlan:
     """Return the plan with its hole placed on a face, and its edge distance judged.
 
     x_mm, y_mm  the hole's centre in the face's frame, as its viewer sees it
@@ -46,7 +46,7 @@ def place_anchor(plan: PostPlan, panel: PanelWish, face: FaceName, x_mm: float, 
     if face not in ("A", "B"):
         raise ValueError(f"a panel has faces A and B; got {face!r}")
     hole = replace(plan.hole, panel=panel.name, face=face, x_mm=x_mm, y_mm=y_mm)
-    judged = edge_check(hole, panel, x_mm, y_mm, settings or PanelSettings())
+    judged = edge_check(hole, panel, x_mm, y_mm, rules or PanelRules())
     return replace(plan, hole=hole, checks=(*(c for c in plan.checks if c.name != judged.name), judged))
 
 
@@ -55,7 +55,7 @@ def web_limit_mm(a: Hole, b: Hole, web_mm: float) -> float:
     return max(web_mm, 1.5 * max(a.drill_diameter_mm, b.drill_diameter_mm))
 
 
-def meeting_check(a: Hole, b: Hole, panel: PanelWish, web_mm: float, drill_square_deg: float = 0.5) -> Check:
+def meeting_check(a: Hole, b: Hole, panel: PanelBrief, web_mm: float, drill_square_deg: float = 0.5) -> Check:
     """Judge the acrylic left between two placed holes, each drilled out of square by up to `drill_square_deg`."""
     lean = math.tan(math.radians(drill_square_deg)) * (a.depth_mm + a.point_depth_mm + b.depth_mm + b.point_depth_mm)
     gap = max(0.0, hole_gap_mm(a, b, panel) - lean)

@@ -12,12 +12,12 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from scanprep.brief import CaseBrief
 from scanprep.findings import Check, Verdict, loudest
 from scanprep.materials import Metal, metal
 from scanprep.post.measure import to_measure
 from scanprep.post.records import PostPlan
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish
+from scanprep.rules import Rulebook
 
 #: Said on every note.
 LICENCE = (
@@ -94,9 +94,9 @@ def _post_words(plan: PostPlan) -> str:
     return f"{plan.post.rod} rod, drill {plan.hole.drill}, {through}"
 
 
-def assumptions(settings: Settings, case: CaseWish | None) -> tuple[str, ...]:
+def assumptions(rules: Rulebook, case: CaseBrief | None) -> tuple[str, ...]:
     """Return what the figures rest on, each with its value, so that anyone can object to one."""
-    post, panel = settings.post, settings.panel
+    post, panel = rules.post, rules.panel
     panels = case.panels if case else ()
     return (
         f"acrylic: E {panel.youngs_modulus_MPa:g} MPa short-term, {panel.creep_modulus_MPa:g} MPa over years, "
@@ -147,7 +147,7 @@ STANDING_FROM_MEMORY = (
 
 
 def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[str, Sequence[Check]],
-                     settings: Settings, case: CaseWish | None = None, without: Sequence[str] = ()) -> EngineeringNote:
+                     rules: Rulebook, case: CaseBrief | None = None, without: Sequence[str] = ()) -> EngineeringNote:
     """Return the note of a case.
 
     plans    by object number, as placed
@@ -160,13 +160,13 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
     rows += [_row(f"panel {name}", sizes.get(name, ""), checks) for name, checks in panels.items()]
     every = [check for plan in plans.values() for check in plan.checks]
     every += [check for checks in panels.values() for check in checks]
-    acceleration = case.acceleration_g if case else settings.hold.margin_g
+    acceleration = case.acceleration_g if case else rules.hold.margin_g
     metals = [metal(name) for name in dict.fromkeys(plan.post.material for plan in plans.values())]
     site = f"{case.site} ({case.site_reason})" if case else "no site named"
     return EngineeringNote(
         title=title, demand=f"{acceleration:g} g in the worst direction on top of gravity: {site}. Whether that is "
         "enough for the site, a licensed engineer decides.", rows=tuple(rows),
-        assumptions=(*assumptions(settings, case), *(metal_words(one) for one in metals)),
+        assumptions=(*assumptions(rules, case), *(metal_words(one) for one in metals)),
         sources=_source_parts(every),
         from_memory=from_memory(every, metals), licence=LICENCE, verdict=loudest(check.verdict for check in every),
         without=tuple(without))

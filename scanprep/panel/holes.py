@@ -15,11 +15,11 @@ import math
 
 import numpy as np
 
+from scanprep.brief import PanelBrief
 from scanprep.panel.faces import FaceName, face_to_panel
 from scanprep.post.drill import least_thickness_mm
 from scanprep.post.records import Hole
 from scanprep.vectors import F64
-from scanprep.wish import PanelWish
 
 
 def _face(hole: Hole) -> FaceName:
@@ -28,7 +28,7 @@ def _face(hole: Hole) -> FaceName:
     return "A" if hole.face == "A" else "B"
 
 
-def hole_axis_mm(hole: Hole, panel: PanelWish) -> tuple[float, float]:
+def hole_axis_mm(hole: Hole, panel: PanelBrief) -> tuple[float, float]:
     """Return where a hole's axis stands in the panel frame (face A's x and y). Raises ValueError while unplaced."""
     face = _face(hole)
     point = face_to_panel(face, panel.width_mm, 0.0).points(np.array([hole.x_mm, hole.y_mm, 0.0]))
@@ -76,7 +76,7 @@ def outline_gap_mm(one: F64, other: F64) -> float:
     return min(_corner_to_edges(one, other), _corner_to_edges(other, one))
 
 
-def hole_gap_mm(a: Hole, b: Hole, panel: PanelWish) -> float:
+def hole_gap_mm(a: Hole, b: Hole, panel: PanelBrief) -> float:
     """Return the acrylic left between two holes of one panel, in mm; 0 where they meet.
 
     Through the least thickness: as measured, or nominal less its tolerance. Void holes count like any other. Raises
@@ -111,7 +111,7 @@ def _lens_mm2(r: float, s: float, apart: float) -> float:
             + s**2 * math.acos(b / s) - b * math.sqrt(max(0.0, s**2 - b**2)))
 
 
-def hole_overlap_mm3(a: Hole, b: Hole, panel: PanelWish) -> float:
+def hole_overlap_mm3(a: Hole, b: Hole, panel: PanelBrief) -> float:
     """Return the volume that two holes have in common, 0 where they do not meet."""
     from scipy.integrate import quad
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict
 from scanprep.panel.strength import FaceLoad, Stage, stages, swaying
-from scanprep.settings import PostSettings, Settings
-from scanprep.wish import PanelWish
+from scanprep.rules import PostRules, Rulebook
 
 SOURCE = "den Hartog, transmissibility; walking wakes up to 15 Hz (both from memory)"
 #: Faster than this neither steps nor doors move a panel: 2.4 Hz and its first four harmonics reach 12 Hz (AISC Design
@@ -31,18 +31,18 @@ def transmissibility(ratio: float, damping_ratio: float) -> float:
     return math.sqrt((1 + term) / ((1 - ratio**2) ** 2 + term))
 
 
-def panel_modes_Hz(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> tuple[float, ...]:
+def panel_modes_Hz(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook) -> tuple[float, ...]:
     """Return the bending and twisting frequencies of a panel that walking can wake: bare, one face full, all hung.
 
     The steps between lie between these. None where the panel is too stiff for that.
     """
     whole = [stage for stage in stages(loads) if not stage.name.startswith("after")]
-    seen = [swaying(stage, panel, settings.panel) for stage in (Stage("bare", ()), *whole)]
+    seen = [swaying(stage, panel, rules.panel) for stage in (Stage("bare", ()), *whole)]
     every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < WOKEN_Hz}
     return tuple(sorted(every))
 
 
-def resonance_check(frequency_Hz: float, panel_Hz: tuple[float, ...], settings: PostSettings, *,
+def resonance_check(frequency_Hz: float, panel_Hz: tuple[float, ...], rules: PostRules, *,
                     measured: bool = False) -> Check:
     """Judge an object's lowest frequency against its panel's: outside 0.7 to 1.4 times each of them.
 
@@ -54,11 +54,11 @@ def resonance_check(frequency_Hz: float, panel_Hz: tuple[float, ...], settings: 
                      f"the panel has no frequency below {WOKEN_Hz:g} Hz")
     nearest = min(panel_Hz, key=lambda mode: abs(math.log(frequency_Hz / mode)))
     ratio = frequency_Hz / nearest
-    gain = transmissibility(1 / ratio, settings.damping_ratio)
-    inside = settings.resonance_low_ratio < ratio < settings.resonance_high_ratio
-    limit = settings.resonance_high_ratio if ratio >= 1 else settings.resonance_low_ratio
+    gain = transmissibility(1 / ratio, rules.damping_ratio)
+    inside = rules.resonance_low_ratio < ratio < rules.resonance_high_ratio
+    limit = rules.resonance_high_ratio if ratio >= 1 else rules.resonance_low_ratio
     margin = ratio / limit if ratio >= 1 else limit / ratio
     return Check("post-resonance", ratio, limit, "times", margin, SOURCE,
                  Verdict.LOOK if inside else Verdict.OK if measured else Verdict.UNMEASURED,
                  f"object {frequency_Hz:.1f} Hz, panel {nearest:.1f} Hz: it would move {gain:.1f} times the panel "
-                 f"(damping {settings.damping_ratio:.0%}, assumed)")
+                 f"(damping {rules.damping_ratio:.0%}, assumed)")

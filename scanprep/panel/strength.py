@@ -10,15 +10,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.panel.sheet import Ends, PointMass, Sheet, Strip
 from scanprep.post.drill import least_thickness_mm
 from scanprep.post.fit import continuous_stress_MPa
 from scanprep.post.records import PostPlan
-from scanprep.settings import PanelSettings, Settings
+from scanprep.rules import PanelRules, Rulebook
 from scanprep.units import weight_N
-from scanprep.wish import PanelWish
 
 BEAM_SOURCE = "strip with P-delta (Vlasov); creep from memory"
 HOLE_KT = 3.0  # stress beside a small hole in a stretched sheet; Kirsch, from memory
@@ -37,7 +37,7 @@ class FaceLoad:
     measured: bool = True  # weighed
 
 
-def load_of(plan: PostPlan, panel: PanelWish, stage: int = 0) -> FaceLoad:
+def load_of(plan: PostPlan, panel: PanelBrief, stage: int = 0) -> FaceLoad:
     """Return what a placed post hangs on its panel. Raises ValueError while its hole has no place."""
     hole, post = plan.hole, plan.post
     if hole.face is None or hole.x_mm is None or hole.y_mm is None:
@@ -65,13 +65,13 @@ def stages(loads: tuple[FaceLoad, ...]) -> tuple[Stage, ...]:
     return (*found, Stage("all hung", loads))
 
 
-def sheet_of(panel: PanelWish, settings: PanelSettings) -> Sheet:
+def sheet_of(panel: PanelBrief, rules: PanelRules) -> Sheet:
     """Return the sheet at its least thickness, short-term."""
     return Sheet(panel.width_mm, least_thickness_mm(panel.thickness_mm, panel.thickness_measured), panel.height_mm,
-                 settings.youngs_modulus_MPa, settings.poisson, settings.density_kg_m3 * 1e-6)
+                 rules.youngs_modulus_MPa, rules.poisson, rules.density_kg_m3 * 1e-6)
 
 
-def ends_of(panel: PanelWish, sheet: Sheet, *, top_held: bool | None = None) -> Ends:
+def ends_of(panel: PanelBrief, sheet: Sheet, *, top_held: bool | None = None) -> Ends:
     """Return how a panel is held; a flexible foot of unknown stiffness is taken as soft as the sheet, 3 E I / h."""
     held = panel.top_restraint if top_held is None else top_held
     if panel.foot == "four corners":
@@ -84,7 +84,7 @@ def ends_of(panel: PanelWish, sheet: Sheet, *, top_held: bool | None = None) -> 
     return Ends(None, top_held=held)
 
 
-def masses_of(loads: tuple[FaceLoad, ...], panel: PanelWish) -> tuple[PointMass, ...]:
+def masses_of(loads: tuple[FaceLoad, ...], panel: PanelBrief) -> tuple[PointMass, ...]:
     """Return loads as masses in the panel frame, x from the middle of the width, offsets + in front of face A."""
     found = []
     for load in loads:
@@ -117,15 +117,15 @@ class Swaying:
     buckling_share: float  # times the weight of today, long-term
 
 
-def strip_of(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Strip:
+def strip_of(stage: Stage, panel: PanelBrief, rules: PanelRules, *, top_held: bool | None = None) -> Strip:
     """Return the panel as a strip with what hangs on it at a stage; `top_held` overrules the panel's own top."""
-    sheet = sheet_of(panel, settings)
+    sheet = sheet_of(panel, rules)
     return Strip(sheet, masses_of(stage.loads, panel), ends_of(panel, sheet, top_held=top_held))
 
 
-def standing(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Standing:
+def standing(stage: Stage, panel: PanelBrief, rules: PanelRules, *, top_held: bool | None = None) -> Standing:
     """Return lean, twist and stress of the panel at one stage."""
-    strip, creep = strip_of(stage, panel, settings, top_held=top_held), settings.creep_modulus_MPa
+    strip, creep = strip_of(stage, panel, rules, top_held=top_held), rules.creep_modulus_MPa
     load = strip.load()
     later, now = strip.bent_mm(load, creep), strip.bent_mm(load)
     twisted = strip.twisted_rad(strip.twist_load(), creep)
@@ -135,123 +135,123 @@ def standing(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_hel
         strip.greatest_moment_Nmm(later, creep) / strip.sheet.modulus_mm3)
 
 
-def swaying(stage: Stage, panel: PanelWish, settings: PanelSettings, *, top_held: bool | None = None) -> Swaying:
+def swaying(stage: Stage, panel: PanelBrief, rules: PanelRules, *, top_held: bool | None = None) -> Swaying:
     """Return the modes of the panel at one stage. Every object more makes it slower and nearer to buckling."""
-    strip = strip_of(stage, panel, settings, top_held=top_held)
+    strip = strip_of(stage, panel, rules, top_held=top_held)
     return Swaying(stage.name, strip.frequencies_Hz(), strip.frequencies_Hz(2, twisting=True),
-                   strip.buckling_share(settings.creep_modulus_MPa))
+                   strip.buckling_share(rules.creep_modulus_MPa))
 
 
-def _measured(panel: PanelWish, loads: tuple[FaceLoad, ...]) -> bool:
+def _measured(panel: PanelBrief, loads: tuple[FaceLoad, ...]) -> bool:
     return panel.thickness_measured and all(load.measured for load in loads)
 
 
-def _want(panel: PanelWish) -> str:
+def _want(panel: PanelBrief) -> str:
     if panel.thickness_measured:
         return ""
     thinnest = least_thickness_mm(panel.thickness_mm, False)
     return f"; judged at {thinnest:.1f} mm, the least of a nominal {panel.thickness_mm:g} mm sheet: measure it"
 
 
-def judge_panel(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> tuple[Check, ...]:
+def judge_panel(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook) -> tuple[Check, ...]:
     """Return the checks of one panel under both faces' loads at every stage.
 
     loads  masses at their heaviest, each with its face, place and offset from the sheet's mid-plane
     """
-    seen = [standing(stage, panel, settings.panel) for stage in stages(loads)]
-    slowest = swaying(stages(loads)[-1], panel, settings.panel)
+    seen = [standing(stage, panel, rules.panel) for stage in stages(loads)]
+    slowest = swaying(stages(loads)[-1], panel, rules.panel)
     known = _measured(panel, loads)
     return (
-        _first_mode(panel, seen, slowest, loads, settings, known), _lean(panel, seen, settings, known),
-        _twist(panel, seen, settings, known), _stress(panel, seen, settings, known),
-        _buckling(panel, slowest, settings, known), *_pushes(panel, loads, settings, known),
-        _floor_weight(panel, loads, settings), _overturning(panel, loads, seen, settings),
+        _first_mode(panel, seen, slowest, loads, rules, known), _lean(panel, seen, rules, known),
+        _twist(panel, seen, rules, known), _stress(panel, seen, rules, known),
+        _buckling(panel, slowest, rules, known), *_pushes(panel, loads, rules, known),
+        _floor_weight(panel, loads, rules), _overturning(panel, loads, seen, rules),
     )
 
 
-def _foot_note(panel: PanelWish) -> str:
+def _foot_note(panel: PanelBrief) -> str:
     if panel.foot == "flexible":
         return ("foot spring as given" if panel.foot_stiffness_Nmm_per_rad else
                 "foot taken as soft as the sheet, assumed: measure its turning under a known push")
     return {"four corners": "held at four corners"}.get(panel.foot, "foot taken as clamped, a bound: a real one turns")
 
 
-def _first_mode(panel: PanelWish, seen: list[Standing], slowest: Swaying, loads: tuple[FaceLoad, ...],
-                settings: Settings, known: bool) -> Check:
+def _first_mode(panel: PanelBrief, seen: list[Standing], slowest: Swaying, loads: tuple[FaceLoad, ...],
+                rules: Rulebook, known: bool) -> Check:
     held = panel.top_restraint or panel.foot == "four corners"
     note = (f"{slowest.stage}: bending {slowest.bending_Hz[0]:.2f} Hz, twisting {slowest.torsion_Hz[0]:.1f} Hz; "
             f"walking is 1.6 to 2.4 Hz; {_foot_note(panel)}")
     if not held:
         whole = Stage("all hung", loads)
-        faster = swaying(whole, panel, settings.panel, top_held=True)
-        straighter = standing(whole, panel, settings.panel, top_held=True)
+        faster = swaying(whole, panel, rules.panel, top_held=True)
+        straighter = standing(whole, panel, rules.panel, top_held=True)
         note += (f"; a top restraint would give {faster.bending_Hz[0]:.1f} Hz and lean {straighter.lean_mm:.1f} mm "
                  f"instead of {max(b.lean_mm for b in seen):.1f} mm")
-    return at_least("panel-first-mode", slowest.bending_Hz[0], settings.panel.least_frequency_Hz, "Hz", BEAM_SOURCE,
+    return at_least("panel-first-mode", slowest.bending_Hz[0], rules.panel.least_frequency_Hz, "Hz", BEAM_SOURCE,
                     under=Verdict.LOOK if held else Verdict.STOP, measured=known, note=note + _want(panel))
 
 
-def _lean(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
+def _lean(panel: PanelBrief, seen: list[Standing], rules: Rulebook, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.lean_mm)
-    return at_most("panel-lean", worst.lean_mm, panel.height_mm * settings.panel.lean_share, "mm", BEAM_SOURCE,
+    return at_most("panel-lean", worst.lean_mm, panel.height_mm * rules.panel.lean_share, "mm", BEAM_SOURCE,
                    over=Verdict.LOOK, measured=known,
                    note=f"{worst.stage}: {worst.lean_now_mm:.1f} mm at once, {worst.lean_mm:.1f} mm after years; hang "
                         f"faces in turns to keep it down; {_foot_note(panel)}{_want(panel)}")
 
 
-def _twist(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
+def _twist(panel: PanelBrief, seen: list[Standing], rules: Rulebook, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.twist_deg)
-    return at_most("panel-twist", worst.twist_deg, settings.panel.twist_deg, "deg", BEAM_SOURCE, over=Verdict.LOOK,
+    return at_most("panel-twist", worst.twist_deg, rules.panel.twist_deg, "deg", BEAM_SOURCE, over=Verdict.LOOK,
                    measured=known, note=f"{worst.stage}; weights hung to one side{_want(panel)}")
 
 
-def _stress(panel: PanelWish, seen: list[Standing], settings: Settings, known: bool) -> Check:
+def _stress(panel: PanelBrief, seen: list[Standing], rules: Rulebook, known: bool) -> Check:
     worst = max(seen, key=lambda b: b.stress_MPa)
-    return at_most("panel-stress", worst.stress_MPa * HOLE_KT, continuous_stress_MPa(settings, panel.grade), "MPa",
+    return at_most("panel-stress", worst.stress_MPa * HOLE_KT, continuous_stress_MPa(rules, panel.grade), "MPa",
                    f"{BEAM_SOURCE}; Kirsch", measured=known,
                    note=f"{worst.stage}: {worst.stress_MPa:.2f} MPa in the plain sheet, grade {panel.grade}"
                         f"{_want(panel)}")
 
 
-def _buckling(panel: PanelWish, slowest: Swaying, settings: Settings, known: bool) -> Check:
-    return at_least("panel-buckling", slowest.buckling_share, settings.panel.buckling_safety, "times", "Timoshenko, "
+def _buckling(panel: PanelBrief, slowest: Swaying, rules: Rulebook, known: bool) -> Check:
+    return at_least("panel-buckling", slowest.buckling_share, rules.panel.buckling_safety, "times", "Timoshenko, "
                     "column under its own weight (from memory)", measured=known,
                     note=f"{slowest.stage}, creep modulus: times today's weight until it falls over by itself"
                          f"{_want(panel)}")
 
 
-def _pushes(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings, known: bool) -> tuple[Check, ...]:
-    sheet = sheet_of(panel, settings.panel)
+def _pushes(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook, known: bool) -> tuple[Check, ...]:
+    sheet = sheet_of(panel, rules.panel)
     strip = Strip(sheet, masses_of(loads, panel), ends_of(panel, sheet))
     found = []
-    hand_mm = max(0.0, settings.panel.push_height_mm - panel.stands_at_mm)
+    hand_mm = max(0.0, rules.panel.push_height_mm - panel.stands_at_mm)
     for name, at_mm in (("panel-push", min(hand_mm, panel.height_mm)), ("panel-push-top", panel.height_mm)):
-        moved = strip.bent_mm(strip.load(moments=False, push_N=settings.panel.push_N, push_at_mm=at_mm))
-        edge = strip.twisted_rad(strip.twist_load(settings.panel.push_N, at_mm) - strip.twist_load())
+        moved = strip.bent_mm(strip.load(moments=False, push_N=rules.panel.push_N, push_at_mm=at_mm))
+        edge = strip.twisted_rad(strip.twist_load(rules.panel.push_N, at_mm) - strip.twist_load())
         found.append(at_most(
-            name, float(max(abs(moved[::2]))), settings.panel.push_move_mm, "mm", f"{BEAM_SOURCE}; push assumed",
+            name, float(max(abs(moved[::2]))), rules.panel.push_move_mm, "mm", f"{BEAM_SOURCE}; push assumed",
             over=Verdict.LOOK, measured=known,
-            note=f"{settings.panel.push_N:g} N at {at_mm:.0f} mm; at the edge it also twists "
+            note=f"{rules.panel.push_N:g} N at {at_mm:.0f} mm; at the edge it also twists "
                  f"{math.degrees(float(max(abs(edge[::2])))):.2f} deg{_want(panel)}"))
     return tuple(found)
 
 
-def _floor_weight(panel: PanelWish, loads: tuple[FaceLoad, ...], settings: Settings) -> Check:
+def _floor_weight(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook) -> Check:
     thick = panel.thickness_mm if panel.thickness_measured else panel.thickness_mm * 1.1 + 0.4
-    sheet_g = settings.panel.density_kg_m3 * 1e-6 * panel.width_mm * panel.height_mm * thick
+    sheet_g = rules.panel.density_kg_m3 * 1e-6 * panel.width_mm * panel.height_mm * thick
     value = weight_N(sheet_g + sum(load.mass_g for load in loads))
     return Check("panel-floor-weight", value, None, "N", None, "density 1190 kg/m3; masses at their heaviest",
                  Verdict.UNMEASURED, f"sheet {sheet_g / 1000:.1f} kg with {len(loads)} objects; the floor and its "
                  "fixing are the engineer's to confirm")
 
 
-def _overturning(panel: PanelWish, loads: tuple[FaceLoad, ...], seen: list[Standing], settings: Settings) -> Check:
+def _overturning(panel: PanelBrief, loads: tuple[FaceLoad, ...], seen: list[Standing], rules: Rulebook) -> Check:
     hung = max(abs(b.foot_Nmm) for b in seen)
-    at_mm = min(max(0.0, settings.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
-    demand = hung + settings.panel.push_N * at_mm
-    sheet = sheet_of(panel, settings.panel)
+    at_mm = min(max(0.0, rules.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
+    demand = hung + rules.panel.push_N * at_mm
+    sheet = sheet_of(panel, rules.panel)
     alone = weight_N(sheet.mass_g) * panel.thickness_mm / 2
     return Check("panel-overturning", demand, alone, "N mm", alone / demand, "statics",
-                 Verdict.UNMEASURED, f"objects {hung / 1000:.0f} N m and a {settings.panel.push_N:g} N push at "
+                 Verdict.UNMEASURED, f"objects {hung / 1000:.0f} N m and a {rules.panel.push_N:g} N push at "
                  f"{at_mm:.0f} mm, against {alone / 1000:.1f} N m of the loose sheet's own weight: the floor fixing "
                  f"must carry {2 * demand / 1000:.0f} N m (safety 2); an engineer confirms it")

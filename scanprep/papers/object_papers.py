@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from scanprep.papers.contact_sheet import contact_sheets
-from scanprep.papers.mount_sheet import mount_sheet_pdf
-from scanprep.papers.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.pdf import pdf_bytes
+from scanprep.papers.mount.mount_sheet import mount_sheet_pdf
+from scanprep.papers.mount.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet
 from scanprep.papers.paper_set import OBJECT_KINDS, safe_name
-from scanprep.papers.pdf import pdf_bytes
+from scanprep.papers.pictures.contact_sheet import contact_sheets
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 from scanprep.survey.outline import outline_polygons_mm

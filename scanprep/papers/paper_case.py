@@ -10,23 +10,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import cast
 
-from scanprep.case.order import InstallPlan
+from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.case.lists.install_order import InstallPlan
 from scanprep.case.placed import PlacedObject
-from scanprep.case.state import CaseState
+from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, ScanprepError
 from scanprep.findings import Finding, Verdict
 from scanprep.panel.faces import FACES, FaceName
-from scanprep.papers.elevation import ElevationItem, ElevationPanel
-from scanprep.papers.install_list import InstallStep
-from scanprep.papers.labels import Label
-from scanprep.papers.measures import clock
-from scanprep.papers.page import Issue
-from scanprep.papers.template import TemplateHole, TemplatePanel
+from scanprep.papers.drawing.measures import clock
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
+from scanprep.papers.lists.install_list import InstallStep
+from scanprep.papers.lists.labels import Label
+from scanprep.papers.templates.template import TemplateHole, TemplatePanel
 from scanprep.post.records import PostPlan
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
 from scanprep.vectors import F64
-from scanprep.wish import CaseWish, PanelWish
 
 _VOID_MM = 4.0  # an abandoned place whose drill was never chosen is drawn with this circle
 
@@ -35,8 +35,8 @@ _VOID_MM = 4.0  # an abandoned place whose drill was never chosen is drawn with 
 class PaperCase:
     """Everything the papers of a case are made from."""
 
-    case: CaseWish
-    settings: Settings
+    case: CaseBrief
+    rules: Rulebook
     state: CaseState
     specs: Mapping[str, MountSpec]
     placed: tuple[PlacedObject, ...]
@@ -103,7 +103,7 @@ def _drill_mm(label: str | None) -> float:
         return _VOID_MM  # a drill that the catalogue does not have: its place is still drawn, crossed out
 
 
-def template_panel(panel: PanelWish, case: PaperCase) -> TemplatePanel:
+def template_panel(panel: PanelBrief, case: PaperCase) -> TemplatePanel:
     """Return one panel's holes of both faces, void ones too, as templates show them.
 
     Raises InputError where an object stands off its panel.
@@ -183,7 +183,7 @@ def _post_words(item: PlacedObject, case: PaperCase) -> list[str]:
             f"12 o'clock {clock(clock_deg(item, case.state))}", f"push in at most {post.push_in_N:.0f} N"]
 
 
-def elevation_items(panel: PanelWish, case: PaperCase) -> list[ElevationItem]:
+def elevation_items(panel: PanelBrief, case: PaperCase) -> list[ElevationItem]:
     """Return what stands on both faces of a panel, outlines in each face's own frame."""
     things = []
     for face in FACES:
@@ -197,6 +197,6 @@ def elevation_items(panel: PanelWish, case: PaperCase) -> list[ElevationItem]:
     return things
 
 
-def elevation_panel(panel: PanelWish, case: CaseWish) -> ElevationPanel:
+def elevation_panel(panel: PanelBrief, case: CaseBrief) -> ElevationPanel:
     """Return a panel as elevations show it."""
     return ElevationPanel(panel.name, panel.width_mm, panel.height_mm, panel.stands_at_mm, case.eye_heights_mm)

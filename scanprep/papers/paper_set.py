@@ -11,30 +11,30 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scanprep.case.cutlist import CutList, cut_lists
-from scanprep.case.order import InstallPlan, plan_order
-from scanprep.case.rollup import schedule_rows
+from scanprep.case.lists.cutlist import CutList, cut_lists
+from scanprep.case.lists.install_order import InstallPlan, plan_order
+from scanprep.case.lists.schedule_rows import schedule_rows
 from scanprep.errors import InputError
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers import paper_case as pc
-from scanprep.papers.coupon_sheet import coupon_sheets
-from scanprep.papers.drill_list import drill_sheets, drill_table
-from scanprep.papers.elevation import elevation_sheet
-from scanprep.papers.install_list import install_sheets, install_table
-from scanprep.papers.labels import label_sheets
-from scanprep.papers.ordinates import ordinate_sheets
-from scanprep.papers.overlay_sheet import overlay_long_sheet, overlay_sheet
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.pdf import LONGEST_MM, pdf_bytes
+from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.drawing.svg import svg_bytes
+from scanprep.papers.drawing.tables import csv_bytes, xlsx_bytes
+from scanprep.papers.lists.coupon_sheet import coupon_sheets
+from scanprep.papers.lists.drill_list import drill_sheets, drill_table
+from scanprep.papers.lists.elevation import elevation_sheet
+from scanprep.papers.lists.install_list import install_sheets, install_table
+from scanprep.papers.lists.labels import label_sheets
+from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
+from scanprep.papers.lists.schedule import schedule_sheets, schedule_table
 from scanprep.papers.paper_case import PaperCase
-from scanprep.papers.pdf import LONGEST_MM, pdf_bytes
-from scanprep.papers.rod_cuts import cut_sheets, cut_table
-from scanprep.papers.schedule import schedule_sheets, schedule_table
-from scanprep.papers.sheet import Sheet
-from scanprep.papers.svg import svg_bytes
-from scanprep.papers.tables import csv_bytes, xlsx_bytes
-from scanprep.papers.template import Correction, TemplatePanel
-from scanprep.papers.template_sheet import template_dxf, template_sheet
-from scanprep.papers.tiles import tiled_template_pdf
+from scanprep.papers.templates.ordinates import ordinate_sheets
+from scanprep.papers.templates.overlay_sheet import overlay_long_sheet, overlay_sheet
+from scanprep.papers.templates.template import Correction, TemplatePanel
+from scanprep.papers.templates.template_sheet import template_dxf, template_sheet
+from scanprep.papers.templates.tiles import tiled_template_pdf
 from scanprep.post.coupon import coupon_rows
 
 #: Kinds of paper, in the order in which a shop needs them. The last four are drawn object by object.
@@ -156,14 +156,14 @@ def _face(panel: TemplatePanel, face: FaceName, stem: str, issue: Issue, correct
 def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
     rods = tuple(dict.fromkeys(item.plan.post.rod for item in case.placed if item.plan is not None))
     panel = case.case.panels[0] if case.case.panels else None
-    rows = coupon_rows(case.settings, case.case, panel, rods) if rods else ()
+    rows = coupon_rows(case.rules, case.case, panel, rods) if rods else ()
     words = f"panel {panel.name}, {issue.measures.named(panel.thickness_mm)}" if panel else ""
     return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, words), lambda: coupon_sheets(rows, issue, words))]
 
 
 def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList, ...]]]:
     """What a cut list is made from, and the lists themselves, worked out at most once."""
-    shop = case.settings.case
+    shop = case.rules.case
     lengths = [(item.number, item.hole_number, item.plan.post.rod, item.plan.post.cut_length_mm,
                 item.plan.post.blank_length_mm) for item in case.placed if item.plan is not None]
     solved = functools.cache(lambda: cut_lists(case.placed, shop.bar_length_mm, shop.saw_kerf_mm,
@@ -175,8 +175,8 @@ def _order(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], InstallPlan]]
     """What an order of installation is made from, and the order itself, worked out at most once."""
     key = [(item.number, item.stand, item.hole_number, item.hold, item.plan, item.attach_xy_mm, item.mass_g,
             spec.scan.sha256 if (spec := case.specs.get(item.number)) else "") for item in case.placed]
-    return (key, case.case.panels, case.settings.case), functools.cache(
-        lambda: plan_order(case.placed, case.case, case.settings))
+    return (key, case.case.panels, case.rules.case), functools.cache(
+        lambda: plan_order(case.placed, case.case, case.rules))
 
 
 def _rods(case: PaperCase, issue: Issue) -> list[Paper]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
 from scanprep.post.drill import HOLE_SOURCE, drill_name, hole_limits_mm, line_for_mm, point_length_mm
@@ -15,8 +16,7 @@ from scanprep.post.fit import SeatFit, seat_fit
 from scanprep.post.hole import seat_depth_mm
 from scanprep.post.plan import stocked_rods
 from scanprep.post.records import Drill, Rod
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, PanelWish
+from scanprep.rules import Rulebook
 
 #: What to do with every test hole, printed once on the sheet.
 STEPS = (
@@ -64,17 +64,17 @@ def _says(fit: SeatFit, hole_mm: float | None) -> str:
     return f"loose: {play_um:.0f} um" + (f", try {line:.2f} mm nylon line" if line else ", a key is needed")
 
 
-def _row(rod: Rod, drill: Drill, fit: SeatFit, depth_mm: float, settings: Settings, hole_mm: float | None,
+def _row(rod: Rod, drill: Drill, fit: SeatFit, depth_mm: float, rules: Rulebook, hole_mm: float | None,
          push_in_N: float | None) -> CouponRow:
     usual = hole_limits_mm(drill.diameter_mm)
     return CouponRow(
         rod.label, fit.rod.best, fit.rod_measured, drill_name(drill), drill.diameter_mm, usual.low, usual.high,
-        depth_mm + settings.post.extra_depth_mm, point_length_mm(drill.diameter_mm, settings.post.drill_point_deg),
+        depth_mm + rules.post.extra_depth_mm, point_length_mm(drill.diameter_mm, rules.post.drill_point_deg),
         fit.rod.best - fit.hand_snug_mm, fit.rod.best, hole_mm, push_in_N, _says(fit, hole_mm))
 
 
-def _rods(settings: Settings, case: CaseWish | None, labels: tuple[str, ...]) -> list[Rod]:
-    stocked = stocked_rods(settings, case)
+def _rods(rules: Rulebook, case: CaseBrief | None, labels: tuple[str, ...]) -> list[Rod]:
+    stocked = stocked_rods(rules, case)
     for label in labels:
         if label not in {rod.label for rod in stocked}:
             raise InputError(field="rod", value=label, problem="is not in stock",
@@ -83,35 +83,35 @@ def _rods(settings: Settings, case: CaseWish | None, labels: tuple[str, ...]) ->
     return [rod for rod in stocked if not labels or rod.label in labels]
 
 
-def coupon_rows(settings: Settings, case: CaseWish | None, panel: PanelWish | None = None,
+def coupon_rows(rules: Rulebook, case: CaseBrief | None, panel: PanelBrief | None = None,
                 labels: tuple[str, ...] = ()) -> tuple[CouponRow, ...]:
     """Return the test holes for the rods in use, thinnest first; measured ones say what they turned out to be.
 
     labels  rods to try, all stocked ones when empty; InputError on one that is not in stock
     """
     found = []
-    for rod in _rods(settings, case, labels):
-        depth_mm = seat_depth_mm(rod.diameter_mm, settings, panel)
+    for rod in _rods(rules, case, labels):
+        depth_mm = seat_depth_mm(rod.diameter_mm, rules, panel)
         grade = panel.grade if panel else "unknown"
-        fit = seat_fit(rod, depth_mm, grade, settings, case)
+        fit = seat_fit(rod, depth_mm, grade, rules, case)
         tried = {test.drill.label: test for test in fit.tests}
         # a neighbour as good as the same size as one already tried needs no hole of its own
         untried = [drill for drill in fit.choice.brackets
                    if all(abs(drill.diameter_mm - test.drill.diameter_mm) > 0.01 for test in fit.tests)]
         for drill in sorted((*untried, *(test.drill for test in fit.tests)), key=lambda one: one.diameter_mm):
             test = tried.get(drill.label)
-            found.append(_row(rod, drill, fit, depth_mm, settings, test.hole.best if test else None,
+            found.append(_row(rod, drill, fit, depth_mm, rules, test.hole.best if test else None,
                               test.push_in_N if test and fit.rod_measured else None))
     return tuple(found)
 
 
-def coupon_findings(settings: Settings, case: CaseWish | None, panel: PanelWish | None = None,
+def coupon_findings(rules: Rulebook, case: CaseBrief | None, panel: PanelBrief | None = None,
                     labels: tuple[str, ...] = ()) -> tuple[Finding, ...]:
     """Return what the results decide: for each rod the drill to use, or what still has to be measured."""
     found = []
-    for rod in _rods(settings, case, labels):
-        fit = seat_fit(rod, seat_depth_mm(rod.diameter_mm, settings, panel), panel.grade if panel else "unknown",
-                       settings, case)
+    for rod in _rods(rules, case, labels):
+        fit = seat_fit(rod, seat_depth_mm(rod.diameter_mm, rules, panel), panel.grade if panel else "unknown",
+                       rules, case)
         subject, drill = f"rod {rod.label}", drill_name(fit.choice.drill)
         if not fit.measured:
             wants = [] if fit.rod_measured else ["the rod's diameter"]

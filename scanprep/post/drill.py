@@ -14,8 +14,8 @@ import re
 from dataclasses import dataclass
 from importlib import resources
 
-from scanprep.doubt import Interval
 from scanprep.errors import InputError
+from scanprep.interval import Interval
 from scanprep.post.records import Drill
 from scanprep.units import MM_PER
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scanprep.doubt import Interval
+from scanprep.brief import CaseBrief
+from scanprep.interval import Interval
 from scanprep.materials import metal
 from scanprep.post.drill import DrillChoice, choose_drill, find_drill
 from scanprep.post.records import Drill, Rod
 from scanprep.post.seat import Fit, greatest_interference_mm, interference_fit, thermal_interference_mm
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish
+from scanprep.rules import Rulebook
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class SeatFit:
         return max(0.0, -self.interference.low) if self.measured else 0.0
 
 
-def rod_diameter(rod: Rod, case: CaseWish | None) -> tuple[Interval, bool]:
+def rod_diameter(rod: Rod, case: CaseBrief | None) -> tuple[Interval, bool]:
     """Return a rod's diameter and whether it was measured."""
     for measured in case.measured_rods if case else ():
         if measured.label == rod.label:
@@ -65,15 +65,15 @@ def rod_diameter(rod: Rod, case: CaseWish | None) -> tuple[Interval, bool]:
                     nominal + rod.tol_upper_mm), False
 
 
-def continuous_stress_MPa(settings: Settings, grade: str) -> float:
+def continuous_stress_MPa(rules: Rulebook, grade: str) -> float:
     """Return the stress that acrylic of a grade bears for years without crazing."""
-    panel = settings.panel
+    panel = rules.panel
     return panel.continuous_stress_cell_cast_MPa if grade == "cell cast" else panel.continuous_stress_unknown_MPa
 
 
-def seat_fit(rod: Rod, depth_mm: float, grade: str, settings: Settings, case: CaseWish | None) -> SeatFit:
+def seat_fit(rod: Rod, depth_mm: float, grade: str, rules: Rulebook, case: CaseBrief | None) -> SeatFit:
     """Return how a rod of the stock fits the hole that would be drilled for it."""
-    alloy, panel, post = metal(rod.material), settings.panel, settings.post
+    alloy, panel, post = metal(rod.material), rules.panel, rules.post
     diameter, rod_measured = rod_diameter(rod, case)
     d = diameter.best
 
@@ -83,7 +83,7 @@ def seat_fit(rod: Rod, depth_mm: float, grade: str, settings: Settings, case: Ca
                                 pin_poisson=alloy.poisson, bore_mm=rod.bore_mm)
 
     craze_mm = greatest_interference_mm(
-        continuous_stress_MPa(settings, grade) * post.fit_share, d, sheet_modulus_MPa=panel.youngs_modulus_MPa,
+        continuous_stress_MPa(rules, grade) * post.fit_share, d, sheet_modulus_MPa=panel.youngs_modulus_MPa,
         sheet_poisson=panel.poisson, pin_modulus_MPa=alloy.youngs_modulus_MPa, pin_poisson=alloy.poisson,
         bore_mm=rod.bore_mm)
     per_mm_N = fit(0.001, post.seat_friction_high, panel.youngs_modulus_MPa).pull_out_N / 0.001

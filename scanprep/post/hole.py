@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict, at_least
 from scanprep.post.drill import DrillChoice, drill_name, hole_volume_mm3, least_thickness_mm, point_length_mm
 from scanprep.post.records import Hole
-from scanprep.settings import Settings
-from scanprep.wish import PanelWish
+from scanprep.rules import Rulebook
 
 AIR_MPa = 0.101325  # standard atmosphere
 
@@ -27,37 +27,37 @@ class SheetFacts:
     grade: str
 
 
-def sheet_facts(settings: Settings, panel: PanelWish | None) -> SheetFacts:
+def sheet_facts(rules: Rulebook, panel: PanelBrief | None) -> SheetFacts:
     """Return the sheet's least thickness and grade; without a panel a nominal unmeasured sheet stands in."""
     if panel is None:
-        return SheetFacts(least_thickness_mm(settings.post.sheet_thickness_mm, False), False, "unknown")
+        return SheetFacts(least_thickness_mm(rules.post.sheet_thickness_mm, False), False, "unknown")
     return SheetFacts(least_thickness_mm(panel.thickness_mm, panel.thickness_measured), panel.thickness_measured,
                       panel.grade)
 
 
-def _blind_room_mm(diameter_mm: float, settings: Settings, sheet: SheetFacts) -> float:
-    post = settings.post
+def _blind_room_mm(diameter_mm: float, rules: Rulebook, sheet: SheetFacts) -> float:
+    post = rules.post
     # the drill that a coupon picks may be a size up: its point is a little longer
     diameter_mm *= 1.05
     return sheet.least_mm - post.web_mm - point_length_mm(diameter_mm, post.drill_point_deg) - post.extra_depth_mm
 
 
-def goes_through(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> bool:
+def goes_through(diameter_mm: float, rules: Rulebook, panel: PanelBrief | None) -> bool:
     """Whether the sheet is too thin for a blind hole of two diameters with its web."""
-    room = _blind_room_mm(diameter_mm, settings, sheet_facts(settings, panel))
-    return room < settings.post.least_blind_diameters * diameter_mm
+    room = _blind_room_mm(diameter_mm, rules, sheet_facts(rules, panel))
+    return room < rules.post.least_blind_diameters * diameter_mm
 
 
-def seat_depth_mm(diameter_mm: float, settings: Settings, panel: PanelWish | None) -> float:
+def seat_depth_mm(diameter_mm: float, rules: Rulebook, panel: PanelBrief | None) -> float:
     """Return the seat: as asked where its web stays at the least thickness, less to the half millimetre otherwise.
 
     In a sheet too thin for a blind hole the seat is the whole least thickness.
     """
-    sheet = sheet_facts(settings, panel)
-    if goes_through(diameter_mm, settings, panel):
-        return min(settings.post.seat_depth_mm, sheet.least_mm)
-    room = _blind_room_mm(diameter_mm, settings, sheet)
-    return settings.post.seat_depth_mm if room >= settings.post.seat_depth_mm else math.floor(room * 2) / 2
+    sheet = sheet_facts(rules, panel)
+    if goes_through(diameter_mm, rules, panel):
+        return min(rules.post.seat_depth_mm, sheet.least_mm)
+    room = _blind_room_mm(diameter_mm, rules, sheet)
+    return rules.post.seat_depth_mm if room >= rules.post.seat_depth_mm else math.floor(room * 2) / 2
 
 
 def trapped_air_N(hole: Hole, seat_mm: float) -> float:
@@ -73,11 +73,11 @@ def trapped_air_N(hole: Hole, seat_mm: float) -> float:
     return AIR_MPa * (whole / left - 1) * area
 
 
-def planned_hole(choice: DrillChoice, seat_mm: float, settings: Settings, panel: PanelWish | None) -> Hole:
+def planned_hole(choice: DrillChoice, seat_mm: float, rules: Rulebook, panel: PanelBrief | None) -> Hole:
     """Return the hole for a chosen drill, not yet placed on a face."""
-    post, sheet = settings.post, sheet_facts(settings, panel)
+    post, sheet = rules.post, sheet_facts(rules, panel)
     d = choice.drill.diameter_mm
-    through = goes_through(d, settings, panel)
+    through = goes_through(d, rules, panel)
     tip_mm = point_length_mm(d, post.drill_point_deg)
     depth_mm = seat_mm if through else seat_mm + post.extra_depth_mm
     web_mm = 0.0 if through else sheet.least_mm - depth_mm - tip_mm
@@ -88,9 +88,9 @@ def planned_hole(choice: DrillChoice, seat_mm: float, settings: Settings, panel:
     return replace(hole, shows=what_shows(hole))
 
 
-def mock_up_hole(hole: Hole, settings: Settings) -> Hole:
+def mock_up_hole(hole: Hole, rules: Rulebook) -> Hole:
     """Return the same hole as it is drilled through the thin sheet of a mock-up: same place, same drill."""
-    through = replace(hole, through=True, depth_mm=settings.post.mock_up_thickness_mm, web_mm=0.0)
+    through = replace(hole, through=True, depth_mm=rules.post.mock_up_thickness_mm, web_mm=0.0)
     return replace(through, shows=what_shows(through))
 
 
@@ -104,25 +104,25 @@ def what_shows(hole: Hole) -> str:
             "end")
 
 
-def hole_checks(hole: Hole, seat_mm: float, rod_mm: float, settings: Settings,
-                panel: PanelWish | None) -> tuple[Check, ...]:
+def hole_checks(hole: Hole, seat_mm: float, rod_mm: float, rules: Rulebook,
+                panel: PanelBrief | None) -> tuple[Check, ...]:
     """Return what is judged about a hole alone: what stays behind it, how deep the seat is, how air gets out."""
-    sheet = sheet_facts(settings, panel)
+    sheet = sheet_facts(rules, panel)
     ask = "" if sheet.measured else "; measure the sheet at the hole, no depth is final before"
-    seat = at_least("hole-seat", seat_mm, settings.post.least_seat_diameters * rod_mm, "mm",
+    seat = at_least("hole-seat", seat_mm, rules.post.least_seat_diameters * rod_mm, "mm",
                     "common practice: three diameters", measured=sheet.measured, under=Verdict.LOOK,
-                    note=f"{settings.post.seat_depth_mm:g} mm asked{ask}")
+                    note=f"{rules.post.seat_depth_mm:g} mm asked{ask}")
     if hole.through:
         return (seat,)
-    web = at_least("hole-web", hole.web_mm, settings.post.web_mm, "mm", "ISO 7823-1 thickness; web assumed",
+    web = at_least("hole-web", hole.web_mm, rules.post.web_mm, "mm", "ISO 7823-1 thickness; web assumed",
                    measured=sheet.measured, note=f"left to the far face at the least thickness{ask}")
     return (web, seat)
 
 
-def fitting_note(hole: Hole, seat_mm: float, settings: Settings) -> str:
+def fitting_note(hole: Hole, seat_mm: float, rules: Rulebook) -> str:
     """Return how the post is pushed in: bare metal in the seat, air let out of a blind hole."""
     bare = f"no paint or lacquer on the last {seat_mm:.1f} mm: 25 um a side is already too tight"
     if hole.through:
         return bare
-    return (f"{bare}; file a flat {settings.post.vent_flat_mm:g} mm deep along the seat: shut in, the air would push a "
+    return (f"{bare}; file a flat {rules.post.vent_flat_mm:g} mm deep along the seat: shut in, the air would push a "
             f"tight post back with {trapped_air_N(hole, seat_mm):.0f} N")

@@ -13,20 +13,20 @@ from dataclasses import dataclass, replace
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.materials import Metal
 from scanprep.post.bearing import BEARING_TENSION_RATIO, bed_bearing, two_sided_bearing
-from scanprep.post.dip import dipped
+from scanprep.post.compliance import Contribution, Member, modes, weight_parts
 from scanprep.post.fit import SeatFit, continuous_stress_MPa
+from scanprep.post.inclination import inclined
 from scanprep.post.keys import keys_for
 from scanprep.post.loads import Carried, MouthLoad, shaken_loads, standing_load, touched_loads
 from scanprep.post.records import Rod
 from scanprep.post.rod import rod_stress
-from scanprep.post.series import Member, Part, modes, weight_parts
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 
 BEAM_SOURCE = "Roark; Hetényi; space frame; bed and pads from memory"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Trial:
+class RodAssessment:
     """One object on one rod, everything that the checks need."""
 
     carried: Carried
@@ -38,8 +38,8 @@ class Trial:
     fit: SeatFit
     grade: str
     acceleration_g: float
-    settings: Settings
-    parts: tuple[Part, ...]  # long-term
+    rules: Rulebook
+    parts: tuple[Contribution, ...]  # long-term
 
     @property
     def measured(self) -> bool:
@@ -60,22 +60,22 @@ class Trial:
 
 
 def trial(carried: Carried, rod: Rod, alloy: Metal, member: Member, fit: SeatFit, grade: str, acceleration_g: float,
-          settings: Settings) -> Trial:
+          rules: Rulebook) -> RodAssessment:
     """Return a trial from its pieces; `member` has the soft short-term bed."""
-    creep = settings.panel.creep_modulus_MPa / settings.panel.youngs_modulus_MPa
+    creep = rules.panel.creep_modulus_MPa / rules.panel.youngs_modulus_MPa
     later = Member(member.section, member.modulus_MPa, member.shear_modulus_MPa, member.density_g_mm3,
                    member.length_mm, member.seat_depth_mm, member.bed_MPa * creep)
-    return Trial(carried, rod, alloy, member, later, settings.post.bed_high_MPa, fit, grade, acceleration_g, settings,
-                 weight_parts(carried, later))
+    return RodAssessment(carried, rod, alloy, member, later, rules.post.bed_high_MPa, fit, grade, acceleration_g, rules,
+                         weight_parts(carried, later))
 
 
-def _note(case: Trial, check: Check) -> Check:
+def _note(case: RodAssessment, check: Check) -> Check:
     """The check with what to measure, where that is what keeps it from being ok."""
     return check if check.verdict is not Verdict.UNMEASURED or not case.wants else \
         replace(check, note=f"{check.note}; {case.wants}")
 
 
-def _gives_note(case: Trial, check: Check) -> Check:
+def _gives_note(case: RodAssessment, check: Check) -> Check:
     """The same for what also rests on how far pads give."""
     noted = _note(case, check)
     # a sway that is too slow on soft pads may be none on firmer ones, so there it is said in any case
@@ -84,20 +84,20 @@ def _gives_note(case: Trial, check: Check) -> Check:
         replace(noted, note=f"{noted.note}; name the pads (taken as soft as felt)")
 
 
-def _shares(case: Trial, of: Callable[[Part], float], unit: str) -> str:
+def _shares(case: RodAssessment, of: Callable[[Contribution], float], unit: str) -> str:
     parts = sorted(case.parts, key=lambda part: -abs(of(part)))
     return ", ".join(f"{part.name} {of(part):.3f} {unit}" for part in parts[:4])
 
 
-def droop(case: Trial) -> Check:
+def droop(case: RodAssessment) -> Check:
     """How far the object's centre sinks, all members, after the sheet has crept."""
     value = max(0.0, sum(part.droop_mm for part in case.parts))
     note = f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount {value:.1f} mm high"
-    return _gives_note(case, at_most("post-droop", value, case.settings.post.droop_mm, "mm", BEAM_SOURCE,
+    return _gives_note(case, at_most("post-droop", value, case.rules.post.droop_mm, "mm", BEAM_SOURCE,
                                      measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
-def clearance_tilt_deg(case: Trial) -> float:
+def clearance_tilt_deg(case: RodAssessment) -> float:
     """Return how far a loose rod leans more than a snug one; about c / L, more as it bears on less of its length."""
     if case.fit.clearance_mm == 0:
         return 0.0
@@ -108,34 +108,34 @@ def clearance_tilt_deg(case: Trial) -> float:
     return math.degrees(loose.mouth_slope_rad - bed_bearing(*given).mouth_slope_rad)
 
 
-def slope(case: Trial) -> Check:
+def slope(case: RodAssessment) -> Check:
     """How far the object nods forward, all members and the play in the hole."""
     nod, tilt = abs(sum(part.nod_deg for part in case.parts)), clearance_tilt_deg(case)
     note = f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} deg; bend up by {nod + tilt:.2f} deg"
-    return _gives_note(case, at_most("post-slope", nod + tilt, case.settings.post.slope_deg, "deg", BEAM_SOURCE,
+    return _gives_note(case, at_most("post-slope", nod + tilt, case.rules.post.slope_deg, "deg", BEAM_SOURCE,
                                      measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
-def roll(case: Trial) -> Check:
+def roll(case: RodAssessment) -> Check:
     """How far the object turns about the post by winding up rod and arms."""
     value = abs(sum(part.roll_deg for part in case.parts))
     note = f"weight {case.carried.level_offset_mm:.1f} mm beside the axis"
-    return _gives_note(case, at_most("post-roll", value, case.settings.post.roll_deg, "deg", BEAM_SOURCE,
+    return _gives_note(case, at_most("post-roll", value, case.rules.post.roll_deg, "deg", BEAM_SOURCE,
                                      measured=case.gives_measured, over=Verdict.LOOK, note=note))
 
 
-def aim(case: Trial) -> Check:
+def aim(case: RodAssessment) -> Check:
     """Where the post may point: everything above and a hole drilled out of square."""
-    square = case.settings.post.drill_square_deg
+    square = case.rules.post.drill_square_deg
     value = abs(sum(part.nod_deg for part in case.parts)) + clearance_tilt_deg(case) + square
     off_mm = math.tan(math.radians(square)) * case.carried.front_mm
-    return Check("post-aim", value, case.settings.post.slope_deg, "deg", case.settings.post.slope_deg / value,
+    return Check("post-aim", value, case.rules.post.slope_deg, "deg", case.rules.post.slope_deg / value,
                  "drill squareness assumed", Verdict.UNMEASURED,
                  f"a hole {square:g} deg out of square moves the object's front {off_mm:.1f} mm; stand a long rod in "
                  "the drilled hole, measure it against a square, and trim the mount to suit")
 
 
-def _worst_stress_MPa(case: Trial, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
+def _worst_stress_MPa(case: RodAssessment, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
     section = case.now.section
     bend = case.now.modulus_MPa * section.inertia_mm4
     # the moment still grows a little inside the sheet before the bed takes the shear
@@ -147,20 +147,20 @@ def _worst_stress_MPa(case: Trial, loads: tuple[MouthLoad, ...]) -> tuple[float,
     return max(judged, key=lambda pair: pair[0])
 
 
-def stress(case: Trial) -> Check:
+def stress(case: RodAssessment) -> Check:
     """The rod at the panel's face, weight and the case's acceleration in its worst direction."""
     value, load = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g))
-    soft = case.settings.post.soft_zone_mm >= case.now.length_mm
-    limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.settings.post.strength_safety
+    soft = case.rules.post.soft_zone_mm >= case.now.length_mm
+    limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.rules.post.strength_safety
     state = "annealed up to the face" if soft else "hard"
     source = "Shigley (from memory); yield: materials table"
     note = f"{load.bending_Nmm:.0f} N mm bending, {abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"
     return _note(case, at_most("post-stress", value, limit, "MPa", source, measured=case.measured, note=note))
 
 
-def joint_stress(case: Trial) -> Check:
+def joint_stress(case: RodAssessment) -> Check:
     """The rod where a hot joint may have softened it."""
-    post = case.settings.post
+    post = case.rules.post
     at_mm = max(0.0, case.now.length_mm - post.soft_zone_mm)
     value, _ = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g, at_mm))
     note = (f"soft over {post.soft_zone_mm:.0f} mm from the hub (silver solder)" if post.soft_zone_mm else
@@ -171,12 +171,12 @@ def joint_stress(case: Trial) -> Check:
         "Shigley (from memory); annealed yield: materials table", measured=case.measured, note=note))
 
 
-def touch(case: Trial) -> Check:
+def touch(case: RodAssessment) -> Check:
     """The rod when a hand knocks the object's edge: it may spring, but not stay bent."""
-    value, load = _worst_stress_MPa(case, touched_loads(case.carried, case.settings.post.touch_N))
-    soft = case.settings.post.soft_zone_mm >= case.now.length_mm
+    value, load = _worst_stress_MPa(case, touched_loads(case.carried, case.rules.post.touch_N))
+    soft = case.rules.post.soft_zone_mm >= case.now.length_mm
     limit = case.alloy.yield_annealed_MPa if soft else case.alloy.yield_typical_MPa
-    note = f"a {case.settings.post.touch_N:g} N push at the edge, {load.bending_Nmm:.0f} N mm at the face"
+    note = f"a {case.rules.post.touch_N:g} N push at the edge, {load.bending_Nmm:.0f} N mm at the face"
     if value > case.alloy.yield_hard_MPa:
         note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
                  "stay bent: ask for a mill certificate")
@@ -185,10 +185,10 @@ def touch(case: Trial) -> Check:
                                note=note))
 
 
-def frequency(case: Trial) -> Check:
+def frequency(case: RodAssessment) -> Check:
     """The lowest frequency, with the object's own offset and inertia."""
     found = modes(case.carried, case.now)
-    first, post = found[0], case.settings.post
+    first, post = found[0], case.rules.post
     alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
     note = f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"
     return _gives_note(case, at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
@@ -196,7 +196,7 @@ def frequency(case: Trial) -> Check:
                                       measured=case.gives_measured, note=note))
 
 
-def _mount_words(case: Trial) -> str:
+def _mount_words(case: RodAssessment) -> str:
     """How fast the object sways in its mount alone, and whether wires or pads make it slow."""
     mount = modes(case.carried, case.now, post=False)
     if not mount:
@@ -205,7 +205,7 @@ def _mount_words(case: Trial) -> str:
     return f"in its mount alone {mount[0].frequency_Hz:.0f} Hz ({hard:.0f} Hz on hard pads)"
 
 
-def crazing(case: Trial) -> Check:
+def crazing(case: RodAssessment) -> Check:
     """Tension round the hole for years: the fit's hoop and the bearing's tension together."""
     load = standing_load(case.carried)
     bend = case.now.modulus_MPa * case.now.section.inertia_mm4
@@ -214,7 +214,7 @@ def crazing(case: Trial) -> Check:
     bearing = two_sided_bearing(*given, -case.fit.clearance_mm / 2) if case.fit.clearance_mm else bed_bearing(*given)
     tension = BEARING_TENSION_RATIO * bearing.mouth_N_mm / case.now.section.diameter_mm
     fit = case.fit.fresh if case.fit.measured else case.fit.planned
-    limit = continuous_stress_MPa(case.settings, case.grade)
+    limit = continuous_stress_MPa(case.rules, case.grade)
     note = f"fit {fit.hoop_MPa:.2f} MPa, bearing {tension:.2f} MPa; acrylic grade {case.grade}"
     if not case.fit.measured:
         note += (f"; a fit tighter than {case.fit.craze_mm * 1000:.0f} um has more than its half of the limit: measure "
@@ -224,9 +224,9 @@ def crazing(case: Trial) -> Check:
                    measured=case.fit.measured and case.measured, note=note)
 
 
-def push_in(case: Trial) -> Check:
+def push_in(case: RodAssessment) -> Check:
     """How hard the post must be pushed in at the grippy end."""
-    post, fit = case.settings.post, case.fit
+    post, fit = case.rules.post, case.fit
     value = fit.fresh.pull_out_N if fit.measured else fit.planned.pull_out_N
     over = Verdict.STOP if value > post.push_in_stop_N else Verdict.LOOK
     note = ("push on hub or post, never on arms" if fit.measured else
@@ -236,7 +236,7 @@ def push_in(case: Trial) -> Check:
                    over=over, measured=fit.measured, note=note)
 
 
-def drill_fit(case: Trial) -> Check:
+def drill_fit(case: RodAssessment) -> Check:
     """What the catalogue drill may do with this rod: its whole range from loose to tight."""
     fit = case.fit
     low, high = fit.interference.low * 1000, fit.interference.high * 1000
@@ -257,25 +257,25 @@ def pull_demand_N(carried: Carried, acceleration_g: float, touch_N: float) -> fl
     return carried.weight_N * acceleration_g + touch_N
 
 
-def key_advice(case: Trial) -> str:
+def key_advice(case: RodAssessment) -> str:
     """Return what to do where friction alone does not hold: the keys that can carry this object's demand."""
-    post = case.settings.post
+    post = case.rules.post
     torque = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
     pull = pull_demand_N(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
     keys = keys_for(torque, pull, case.now.section.diameter_mm, case.now.seat_depth_mm, post.seat_friction_low)
-    limit = continuous_stress_MPa(case.settings, case.grade)
+    limit = continuous_stress_MPa(case.rules, case.grade)
     able = [key.short for key in keys if key.length_mm <= case.now.seat_depth_mm and key.stress_MPa <= limit]
     calm = turning_demand_Nmm(case.carried, case.acceleration_g, 0.0) * post.torque_safety
     ways = " or ".join(able) or "none of the usual keys carries it: two posts, or a barrier against touching"
     return f"without a hand on it {calm:.0f} N mm; a touch makes it {torque:.0f} N mm: {ways}"
 
 
-def pull_out(case: Trial) -> Check:
+def pull_out(case: RodAssessment) -> Check:
     """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
-    post = case.settings.post
+    post = case.rules.post
     demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
-    holding, dip = case.fit.holding.pull_out_N, dipped(3.0, case.carried.weight_N, case.acceleration_g, post.touch_N,
-                                                       case.now.section.diameter_mm, case.now.seat_depth_mm)
+    holding, dip = case.fit.holding.pull_out_N, inclined(3.0, case.carried.weight_N, case.acceleration_g, post.touch_N,
+                                                         case.now.section.diameter_mm, case.now.seat_depth_mm)
     note = "by friction alone" + ("" if case.fit.measured else "; nothing counts while the hole is unmeasured")
     note += f"; a hole that falls 3 deg inwards lets the weight hold {dip.held_N:.1f} N of it"
     return at_least("seat-pull-out", holding, demand * post.torque_safety, "N",
@@ -289,9 +289,9 @@ def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) 
     return carried.weight_N * swing + touch_N * carried.outer_radius_mm
 
 
-def turning(case: Trial) -> Check:
+def turning(case: RodAssessment) -> Check:
     """Whether the post stays where its clock mark was set."""
-    post = case.settings.post
+    post = case.rules.post
     demand = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N)
     return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
                     "T = W (|e|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
@@ -300,7 +300,7 @@ def turning(case: Trial) -> Check:
                     + key_advice(case))
 
 
-def above_centre(case: Trial) -> Check:
+def above_centre(case: RodAssessment) -> Check:
     """Whether the axis runs at or above the centre of mass, so that a loose post hangs still."""
     taken, doubt = case.carried.centre_mm[1], case.carried.centre_doubt_mm
     # for turning the centre was moved away from the axis; here the bad end is upwards
@@ -317,12 +317,13 @@ def above_centre(case: Trial) -> Check:
 
 
 #: Checks that a thicker rod can mend: these choose the diameter.
-SIZING: tuple[Callable[[Trial], Check], ...] = (droop, slope, roll, stress, joint_stress, touch, frequency, crazing)
+SIZING: tuple[Callable[[RodAssessment], Check], ...] = (droop, slope, roll, stress, joint_stress, touch, frequency,
+                                                        crazing)
 #: Checks that a coupon, a key or a square answers.
-OTHERS: tuple[Callable[[Trial], Check], ...] = (aim, drill_fit, push_in, pull_out, turning, above_centre)
+OTHERS: tuple[Callable[[RodAssessment], Check], ...] = (aim, drill_fit, push_in, pull_out, turning, above_centre)
 
 
-def judged(case: Trial) -> tuple[Check, ...]:
+def judged(case: RodAssessment) -> tuple[Check, ...]:
     """Return every check of a trial, sizing ones first."""
     return tuple(check(case) for check in (*SIZING, *OTHERS))
 
@@ -331,10 +332,10 @@ def judged(case: Trial) -> tuple[Check, ...]:
 _OF_THE_POST = ("seat", "rod", "own weight")
 
 
-def _to_blame(case: Trial, check: Check) -> bool:
+def _to_blame(case: RodAssessment, check: Check) -> bool:
     """Whether a thicker rod would help a check that is not passed, or hub and arms are at fault."""
-    post = case.settings.post
-    shares: dict[str, tuple[Callable[[Part], float], float]] = {
+    post = case.rules.post
+    shares: dict[str, tuple[Callable[[Contribution], float], float]] = {
         "post-droop": (lambda part: part.droop_mm, post.droop_mm),
         "post-slope": (lambda part: part.nod_deg, post.slope_deg),
         "post-roll": (lambda part: part.roll_deg, post.roll_deg)}
@@ -352,7 +353,7 @@ def _to_blame(case: Trial, check: Check) -> bool:
     return True
 
 
-def fails(case: Trial, checks: tuple[Check, ...]) -> tuple[Check, ...]:
+def fails(case: RodAssessment, checks: tuple[Check, ...]) -> tuple[Check, ...]:
     """Return the sizing checks that a rod does not pass and a thicker one could mend, worst margin first.
 
     A mount that gives too much is not mended by a thicker post: rod and seat then answer for half of the limit (and for

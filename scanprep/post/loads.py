@@ -19,9 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.records import Arm, Hold, Hub
-from scanprep.hold.stiffness import MOUNT_ALLOY, mount_compliance, moved
+from scanprep.hold.strength.stiffness import MOUNT_ALLOY, mount_compliance, moved
 from scanprep.materials import metal
-from scanprep.settings import PostSettings
+from scanprep.rules import PostRules
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
 from scanprep.vectors import F64, Vec3, vec3
@@ -76,16 +76,16 @@ class Carried:
         return vec3((object_mm * self.object_g + mount_mm * self.mount_g) / total)
 
 
-def free_and_stand_off_mm(hold: Hold, settings: PostSettings) -> tuple[float, float]:
+def free_and_stand_off_mm(hold: Hold, rules: PostRules) -> tuple[float, float]:
     """Return the free length and the stand-off, the latter grown where the mount would not fit between.
 
     The stand-off is asked for; where the hub with its fillet, or an arm that passes behind it, needs more room than it
     leaves, the object moves out.
     """
-    free_mm = settings.stand_off_mm + hold.attach_mm[2] - hold.back_mm
-    arms_mm = settings.stand_off_mm + rear_mm(hold) - hold.back_mm
-    grown_mm = max(0.0, settings.least_free_length_mm - free_mm, settings.wire_clear_mm - arms_mm)
-    return free_mm + grown_mm, settings.stand_off_mm + grown_mm
+    free_mm = rules.stand_off_mm + hold.attach_mm[2] - hold.back_mm
+    arms_mm = rules.stand_off_mm + rear_mm(hold) - hold.back_mm
+    grown_mm = max(0.0, rules.least_free_length_mm - free_mm, rules.wire_clear_mm - arms_mm)
+    return free_mm + grown_mm, rules.stand_off_mm + grown_mm
 
 
 def rear_mm(hold: Hold) -> float:
@@ -127,12 +127,12 @@ def _mount_mass_and_centre(hold: Hold) -> tuple[float, F64]:
     return total, np.asarray(sum(m * c for m, c in zip(masses, centres)) / total, dtype=np.float64)
 
 
-def carried_by(hold: Hold, survey: Survey, settings: PostSettings) -> Carried:
+def carried_by(hold: Hold, survey: Survey, rules: PostRules) -> Carried:
     """Return what the post of a hold carries, in the mouth frame.
 
     The centre of mass is moved by its radius of doubt outwards (z) and away from the axis (x and y).
     """
-    free_mm, stand_off_mm = free_and_stand_off_mm(hold, settings)
+    free_mm, stand_off_mm = free_and_stand_off_mm(hold, rules)
     to_mouth = np.array([-hold.attach_mm[0], -hold.attach_mm[1], free_mm - hold.attach_mm[2]])
     mount_g, mount_centre = _mount_mass_and_centre(hold)
     doubt = survey.centre_radius_mm

@@ -11,20 +11,20 @@ import functools
 from dataclasses import replace
 from importlib import resources
 
+from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.errors import InputError
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Hold
 from scanprep.materials import metal, metal_name
+from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import rod_diameter, seat_fit
 from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
-from scanprep.post.judge import Trial, fails, judged, trial
+from scanprep.post.judge import RodAssessment, fails, judged, trial
 from scanprep.post.loads import Carried, carried_by
 from scanprep.post.records import Post, PostNeed, PostPlan, Rod
 from scanprep.post.rod import Section
-from scanprep.post.series import Member, modes
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 from scanprep.survey.records import Survey
-from scanprep.wish import CaseWish, PanelWish
 
 
 def _bore_mm(line: dict[str, str]) -> float:
@@ -47,12 +47,12 @@ def serves(row_material: str, alloy: str) -> bool:
     return row_material.startswith(family)
 
 
-def stocked_rods(settings: Settings, case: CaseWish | None) -> tuple[Rod, ...]:
+def stocked_rods(rules: Rulebook, case: CaseBrief | None) -> tuple[Rod, ...]:
     """Return the rods the shop stocks, thinnest first, with what was measured of them.
 
     Raises InputError where none of the stocked labels is in the rod table.
     """
-    post = settings.post
+    post = rules.post
     alloy = metal_name(post.rod_material)
     rods: dict[str, Rod] = {}
     for system, form, rod in rod_table():
@@ -71,23 +71,23 @@ def stocked_rods(settings: Settings, case: CaseWish | None) -> tuple[Rod, ...]:
                  for rod, (size, known) in measured)
 
 
-def acceleration_of(settings: Settings, case: CaseWish | None) -> float:
+def acceleration_of(rules: Rulebook, case: CaseBrief | None) -> float:
     """Return the acceleration in g that a mount has to withstand."""
-    return case.acceleration_g if case else settings.hold.margin_g
+    return case.acceleration_g if case else rules.hold.margin_g
 
 
-def try_rod(carried: Carried, rod: Rod, settings: Settings, case: CaseWish | None,
-            panel: PanelWish | None = None) -> Trial:
+def try_rod(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None,
+            panel: PanelBrief | None = None) -> RodAssessment:
     """Return one object on one rod, ready to be judged."""
     alloy = metal(rod.material)
     diameter, _ = rod_diameter(rod, case)
-    depth_mm = seat_depth_mm(diameter.best, settings, panel)
-    grade = sheet_facts(settings, panel).grade
+    depth_mm = seat_depth_mm(diameter.best, rules, panel)
+    grade = sheet_facts(rules, panel).grade
     # the thinnest the rod can be bends most
     member = Member(Section(diameter.low, rod.bore_mm), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa,
-                    alloy.density_g_mm3, carried.free_length_mm, depth_mm, settings.post.bed_low_MPa)
-    fit = seat_fit(rod, depth_mm, grade, settings, case)
-    return trial(carried, rod, alloy, member, fit, grade, acceleration_of(settings, case), settings)
+                    alloy.density_g_mm3, carried.free_length_mm, depth_mm, rules.post.bed_low_MPa)
+    fit = seat_fit(rod, depth_mm, grade, rules, case)
+    return trial(carried, rod, alloy, member, fit, grade, acceleration_of(rules, case), rules)
 
 
 def _says(check: Check) -> str:
@@ -95,13 +95,13 @@ def _says(check: Check) -> str:
     return f"{check.name}{value} {check.unit} against {check.limit:.3g}" if check.limit is not None else check.name
 
 
-def thinnest_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish | None) -> PostNeed:
+def thinnest_rod(hold: Hold, survey: Survey, rules: Rulebook, case: CaseBrief | None) -> PostNeed:
     """Return the thinnest stocked rod that passes every sizing check, what governs, and what each rod would do.
 
     No panel is known yet: an unmeasured nominal sheet of unknown grade stands in, the bad end.
     """
-    carried = carried_by(hold, survey, settings.post)
-    tried = [try_rod(carried, rod, settings, case) for rod in stocked_rods(settings, case)]
+    carried = carried_by(hold, survey, rules.post)
+    tried = [try_rod(carried, rod, rules, case) for rod in stocked_rods(rules, case)]
     by_rod = tuple((one.rod, judged(one)) for one in tried)
     smaller: tuple[Rod, tuple[Check, ...]] | None = None
     for one, (rod, checks) in zip(tried, by_rod):
@@ -115,10 +115,10 @@ def thinnest_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish 
     return PostNeed(None, f"even {smaller[0].label} fails: {'; '.join(_says(check) for check in smaller[1])}", by_rod)
 
 
-def _findings(post: Post, case: Trial, settings: Settings) -> tuple[Finding, ...]:
+def _findings(post: Post, case: RodAssessment, rules: Rulebook) -> tuple[Finding, ...]:
     """Return what a person must read; the roll-up says of which object."""
     found = []
-    asked_mm = settings.post.stand_off_mm
+    asked_mm = rules.post.stand_off_mm
     if post.stand_off_mm > asked_mm + 1e-9:
         found.append(Finding("stand-off-grown", "", Verdict.LOOK,
                              f"the object stands {post.stand_off_mm:.1f} mm off the panel, not {asked_mm:g} mm, so "
@@ -132,35 +132,35 @@ def _findings(post: Post, case: Trial, settings: Settings) -> tuple[Finding, ...
     return tuple(found)
 
 
-def plan_post(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: CaseWish | None,
-              panel: PanelWish | None) -> PostPlan:
+def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None,
+              panel: PanelBrief | None) -> PostPlan:
     """Return the post of a hold on a given rod, its hole (not yet placed) and everything judged about them.
 
     panel  None for a loose scan: a nominal unmeasured sheet stands in
     """
-    carried = carried_by(hold, survey, settings.post)
-    tried = try_rod(carried, rod, settings, case, panel)
+    carried = carried_by(hold, survey, rules.post)
+    tried = try_rod(carried, rod, rules, case, panel)
     through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
     cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
     fit = tried.fit
-    hole = planned_hole(fit.choice, tried.now.seat_depth_mm, settings, panel)
+    hole = planned_hole(fit.choice, tried.now.seat_depth_mm, rules, panel)
     post = Post(
         material=tried.alloy.name, rod=rod.label, diameter_mm=fit.rod.best, attach_point_mm=hold.attach_mm,
         stand_off_mm=carried.stand_off_mm, free_length_mm=carried.free_length_mm, seat_depth_mm=tried.now.seat_depth_mm,
-        cut_length_mm=cut_mm, blank_length_mm=cut_mm + settings.post.blank_extra_mm, clock_deg=hold.clock_deg,
+        cut_length_mm=cut_mm, blank_length_mm=cut_mm + rules.post.blank_extra_mm, clock_deg=hold.clock_deg,
         push_in_N=(fit.fresh if fit.measured else fit.planned).pull_out_N, paint_stop_mm=tried.now.seat_depth_mm,
         droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
         frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,
-        vent_flat_mm=0.0 if hole.through else settings.post.vent_flat_mm,
-        fitting_note=fitting_note(hole, tried.now.seat_depth_mm, settings),
+        vent_flat_mm=0.0 if hole.through else rules.post.vent_flat_mm,
+        fitting_note=fitting_note(hole, tried.now.seat_depth_mm, rules),
         carried_g=carried.object_g + carried.mount_g, reach_mm=carried.joint_centre_mm[2],
         mass_measured=carried.object_measured)
-    checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, settings, panel))
-    final = PostPlan(post, hole, checks, _findings(post, tried, settings))
-    return as_mock_up(final, settings) if case is not None and case.mock_up else final
+    checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel))
+    final = PostPlan(post, hole, checks, _findings(post, tried, rules))
+    return as_mock_up(final, rules) if case is not None and case.mock_up else final
 
 
-def as_mock_up(plan: PostPlan, settings: Settings) -> PostPlan:
+def as_mock_up(plan: PostPlan, rules: Rulebook) -> PostPlan:
     """Return a final plan as it is tried first: a long blank through a thin sheet, same place, same drill.
 
     The post's lengths stay those of the final sheet, so that both come from one record; only the hole differs, and what
@@ -168,9 +168,9 @@ def as_mock_up(plan: PostPlan, settings: Settings) -> PostPlan:
     """
     blank = plan.post.blank_length_mm
     told = Finding("mock-up", "", Verdict.LOOK,
-                   f"mock-up: hole through a sheet of {settings.post.mock_up_thickness_mm:g} mm, rod left "
+                   f"mock-up: hole through a sheet of {rules.post.mock_up_thickness_mm:g} mm, rod left "
                    f"{blank:.0f} mm long and not cut",
                    f"Cut to {plan.post.cut_length_mm:.1f} mm and mark hole number and session once the final sheet is "
                    "measured")
     kept = tuple(check for check in plan.checks if check.name not in ("hole-web", "hole-seat"))
-    return replace(plan, hole=mock_up_hole(plan.hole, settings), checks=kept, findings=(*plan.findings, told))
+    return replace(plan, hole=mock_up_hole(plan.hole, rules), checks=kept, findings=(*plan.findings, told))

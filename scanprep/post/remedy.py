@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from scanprep.brief import CaseBrief
 from scanprep.findings import Check, Finding, loudest
 from scanprep.hold.records import Hold
 from scanprep.materials import metal_name
@@ -16,60 +17,59 @@ from scanprep.post.judge import fails, judged
 from scanprep.post.loads import carried_by, rear_mm
 from scanprep.post.plan import rod_table, serves, try_rod
 from scanprep.post.records import PostPlan, Rod
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 from scanprep.survey.records import Survey
-from scanprep.wish import CaseWish
 
 _STEP_MM = 1.0
 _NO_WAY = ("no rod of the table and no nearer stand-off is enough: two posts, a shelf or a bracket; or, if it only "
            "droops, bend the mount up by what the checks say")
 
 
-def failing(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: CaseWish | None) -> tuple[Check, ...]:
+def failing(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None) -> tuple[Check, ...]:
     """Return the checks that a rod does not pass and a thicker one could mend, worst first."""
-    tried = try_rod(carried_by(hold, survey, settings.post), rod, settings, case)
+    tried = try_rod(carried_by(hold, survey, rules.post), rod, rules, case)
     return fails(tried, judged(tried))
 
 
-def enough_rod(hold: Hold, survey: Survey, settings: Settings, case: CaseWish | None, above_mm: float) -> Rod | None:
+def enough_rod(hold: Hold, survey: Survey, rules: Rulebook, case: CaseBrief | None, above_mm: float) -> Rod | None:
     """Return the thinnest solid rod of the table thicker than `above_mm` that would serve, in stock or not."""
-    alloy = metal_name(settings.post.rod_material)
+    alloy = metal_name(rules.post.rod_material)
     for system, form, rod in rod_table():
-        if settings.post.rod_system in ("both", system) and form != "wire" and rod.bore_mm == 0 \
+        if rules.post.rod_system in ("both", system) and form != "wire" and rod.bore_mm == 0 \
                 and rod.diameter_mm > above_mm + 1e-9 and serves(rod.material, alloy) \
-                and not failing(hold, survey, replace(rod, material=alloy), settings, case):
+                and not failing(hold, survey, replace(rod, material=alloy), rules, case):
             return rod
     return None
 
 
-def enough_stand_off_mm(hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: CaseWish | None
+def enough_stand_off_mm(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None
                         ) -> float | None:
     """Return the greatest whole stand-off, below the one asked for, at which a rod would serve; None where none does.
 
     Never nearer than the tool room or than the hub needs.
     """
-    asked, post = settings.post.stand_off_mm, settings.post
-    least = max(settings.hold.tool_room_mm, post.least_free_length_mm + hold.back_mm - hold.attach_mm[2],
+    asked, post = rules.post.stand_off_mm, rules.post
+    least = max(rules.hold.tool_room_mm, post.least_free_length_mm + hold.back_mm - hold.attach_mm[2],
                 post.wire_clear_mm + hold.back_mm - rear_mm(hold))
     steps = int((asked - least) / _STEP_MM)
     for step in range(1, steps + 1):
-        nearer = replace(settings, post=replace(post, stand_off_mm=asked - step * _STEP_MM))
+        nearer = replace(rules, post=replace(post, stand_off_mm=asked - step * _STEP_MM))
         if not failing(hold, survey, rod, nearer, case):
             return asked - step * _STEP_MM
     return None
 
 
-def with_remedy(plan: PostPlan, hold: Hold, survey: Survey, rod: Rod, settings: Settings, case: CaseWish | None
+def with_remedy(plan: PostPlan, hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None
                 ) -> PostPlan:
     """Return a plan on the thickest stocked rod with one finding that says what would serve better.
 
     The plan as it is where the rod serves after all.
     """
-    bad = failing(hold, survey, rod, settings, case)
+    bad = failing(hold, survey, rod, rules, case)
     if not bad:
         return plan
-    thicker = enough_rod(hold, survey, settings, case, rod.diameter_mm)
-    nearer = enough_stand_off_mm(hold, survey, rod, settings, case)
+    thicker = enough_rod(hold, survey, rules, case, rod.diameter_mm)
+    nearer = enough_stand_off_mm(hold, survey, rod, rules, case)
     ways = [f"stock {thicker.label} rod ({thicker.diameter_mm:.1f} mm)"] if thicker else []
     ways += [f"ask for a stand-off of {nearer:g} mm"] if nearer is not None else []
     remedy = " or ".join(ways) or _NO_WAY

@@ -51,7 +51,7 @@ class Surface:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Body:
+class Component:
     """One connected surface."""
 
     faces: I64  # rows of the surface's faces
@@ -63,7 +63,7 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class Turntable:
     """A flat sheet under the object."""
 
     down: F64  # unit, from the object to the table
@@ -75,10 +75,10 @@ class Table:
 class Parts:
     """The bodies of a scan, sorted."""
 
-    kept: tuple[Body, ...]  # largest first; those inside others last
-    fragments: tuple[Body, ...]
-    doubtful: tuple[Body, ...]  # dropped, yet large enough to be a real part
-    tables: tuple[tuple[Body, Table], ...]
+    kept: tuple[Component, ...]  # largest first; those inside others last
+    fragments: tuple[Component, ...]
+    doubtful: tuple[Component, ...]  # dropped, yet large enough to be a real part
+    tables: tuple[tuple[Component, Turntable], ...]
 
 
 def make_surface(vertices: F64, faces: I32) -> Surface:
@@ -182,8 +182,8 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
     if len(bodies) == 1:
         return Parts(tuple(bodies), (), (), ())
     main = _main_body(surface, bodies)
-    tables: list[tuple[Body, Table]] = []
-    others: list[Body] = []
+    tables: list[tuple[Component, Turntable]] = []
+    others: list[Component] = []
     for at, body in enumerate(each for each in bodies if each is not main):
         table = _as_table(surface, body, main) if at < _MOST_SHEETS and body.open_edges else None
         others += [body] if table is None else []
@@ -201,14 +201,14 @@ def find_parts(surface: Surface, area: F64, pieces: int, fragment_share: float) 
     return Parts(tuple(kept), tuple(small), tuple(doubtful), tuple(tables))
 
 
-def _bodies(surface: Surface, area: F64) -> list[Body]:
+def _bodies(surface: Surface, area: F64) -> list[Component]:
     """Return the bodies, largest first: sheets that touch along an edge are one body."""
     touching = surface.sheet[surface.edges.touching]
     number, body = groups(surface.sheets, touching[:, 0], touching[:, 1])
     if number == 1:
         whole = np.arange(len(surface.faces))
-        return [Body(whole, np.arange(surface.sheets), float(area.sum()), _size(surface.vertices),
-                     len(surface.edges.single))]
+        return [Component(whole, np.arange(surface.sheets), float(area.sum()), _size(surface.vertices),
+                          len(surface.edges.single))]
     label = body[surface.sheet]
     areas = np.bincount(label, weights=area, minlength=number)
     opened = np.bincount(label[surface.edges.single // 3], minlength=number)
@@ -221,8 +221,8 @@ def _bodies(surface: Surface, area: F64) -> list[Body]:
     for which in np.argsort(-areas, kind="stable").tolist():
         rows = np.flatnonzero(label == which) if which == largest else \
             order[ends[which - 1] if which else 0:ends[which]]
-        bodies.append(Body(rows, np.flatnonzero(body == which), float(areas[which]),
-                           _size(_sampled(surface, rows)), int(opened[which])))
+        bodies.append(Component(rows, np.flatnonzero(body == which), float(areas[which]),
+                                _size(_sampled(surface, rows)), int(opened[which])))
     return bodies
 
 
@@ -230,7 +230,7 @@ def _size(points: F64) -> float:
     return float(np.linalg.norm(box_sides(points)))
 
 
-def _main_body(surface: Surface, bodies: list[Body]) -> Body:
+def _main_body(surface: Surface, bodies: list[Component]) -> Component:
     """Return the largest body; where that is a flat open sheet, a table wider than the object, the largest other."""
     first = bodies[0]
     own = _flatness(_points(surface, first)) if first.open_edges else 1.0
@@ -243,7 +243,7 @@ def _main_body(surface: Surface, bodies: list[Body]) -> Body:
     return first
 
 
-def _points(surface: Surface, body: Body) -> F64:
+def _points(surface: Surface, body: Component) -> F64:
     return _sampled(surface, body.faces)
 
 
@@ -269,7 +269,7 @@ def _plane(points: F64) -> tuple[F64, F64] | None:
     return centre, axes[:, 0]
 
 
-def _as_table(surface: Surface, body: Body, main: Body) -> Table | None:
+def _as_table(surface: Surface, body: Component, main: Component) -> Turntable | None:
     if body.area < _SHEET_SHARE * main.area:
         return None
     points = _points(surface, body)
@@ -283,7 +283,7 @@ def _as_table(surface: Surface, body: Body, main: Body) -> Table | None:
     slack = 0.01 * main.size
     if away.min() < -slack or away.max() < 1.5 * slack:
         return None
-    return Table(-normal, float(centre @ -normal), body.area)
+    return Turntable(-normal, float(centre @ -normal), body.area)
 
 
 def lies_inside(vertices: F64, inner: I32, outer: I32) -> bool:

@@ -13,31 +13,31 @@ from dataclasses import replace
 
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.errors import ScanError
+from scanprep.rules import ScanRules
 from scanprep.scan.caps import close_holes, measured_loops
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.ends import cut_off_ends
 from scanprep.scan.mesh import Cleaned, Scan
-from scanprep.scan.plumb import plumbed
+from scanprep.scan.ray_volume import plumbed
 from scanprep.scan.receipt import findings_of, grade_of, receipt_of
 from scanprep.scan.shell import find_shell, shown_down, support_of, way_down
 from scanprep.scan.working import working_mesh
-from scanprep.settings import ScanSettings
-from scanprep.wish import ObjectWish
 
 
-def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
+def clean(scan: Scan, brief: ObjectBrief, rules: ScanRules) -> Cleaned:
     """Return the scan closed, outward, with receipt, grade and working mesh.
 
     Raises ScanError where no body is left that could be weighed.
     """
-    found = find_shell(scan.vertices_mm, scan.faces, wish.pieces, settings.fragment_share)
+    found = find_shell(scan.vertices_mm, scan.faces, brief.pieces, rules.fragment_share)
     if found is None:
         raise ScanError(file=scan.file, field="faces", value=len(scan.faces), problem="none of its faces has an area",
                         remedy="Export the scan again")
     shell = found.shell
     loops, notches = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-    support = support_of(found, way_down(found, loops, wish.up, scan.up_axis))
+    support = support_of(found, way_down(found, loops, brief.up, scan.up_axis))
     if support is not None and not support.seen and scan.scale.lacking_mm > 0:
         support = replace(support, place_mm=support.place_mm + scan.scale.lacking_mm, seen=True,
                           why="the known height puts the table there")
@@ -49,10 +49,11 @@ def clean(scan: Scan, wish: ObjectWish, settings: ScanSettings) -> Cleaned:
     volume = float(shell.volume.sum()) + float(face_sizes(capped.vertices, caps, shell.about)[1].sum())
     working = working_mesh(
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
-        None if scan.colours is None else scan.colours[shell.origin], settings.working_faces)
+        None if scan.colours is None else scan.colours[shell.origin], rules.working_faces)
     plumb = plumbed((capped.vertices, capped.faces), (working.vertices_mm, working.faces))
     grade, reasons = grade_of(found, capped, plumb, volume, len(cut_off_ends(loops, shell.vertices, volume, support)))
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
         receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, working,
-        (*scan.findings, *findings_of(scan.name, wish.pieces, found, plumb)), support, plumb, capped.notch_faces, stood)
+        (*scan.findings, *findings_of(scan.name, brief.pieces, found,
+                                      plumb)), support, plumb, capped.notch_faces, stood)

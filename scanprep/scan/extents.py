@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.brief import KnownSize
 from scanprep.vectors import F64, Vec3, unit
-from scanprep.wish import KnownSize
 
 _AXES = {"x": 0, "y": 1, "z": 2}
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from scanprep.doubt import Interval
 from scanprep.findings import Finding
-from scanprep.scan.plumb import Occupancy
+from scanprep.interval import Interval
+from scanprep.scan.ray_volume import Occupancy
 from scanprep.vectors import F64, I32, U8, Vec3
 
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.findings import Finding, Verdict
-from scanprep.scan.bodies import Body
+from scanprep.scan.bodies import Component
 from scanprep.scan.caps import Capped
 from scanprep.scan.extents import box_sides
 from scanprep.scan.mesh import Grade, Repair, Support
-from scanprep.scan.plumb import CROSSED_SHARE, Occupancy
+from scanprep.scan.ray_volume import CROSSED_SHARE, Occupancy
 from scanprep.scan.shell import Found
 
 _MENDED_CAP = 0.05  # caps above this share of the area make the mesh doubtful; assumed
@@ -77,11 +77,11 @@ def _crossed(plumb: Occupancy) -> str:
     return f"the surface passes through itself: {' and '.join(ways)}"
 
 
-def _fragments(found: Found) -> list[Body]:
+def _fragments(found: Found) -> list[Component]:
     return [*found.parts.fragments, *(found.more.fragments if found.more else ())]
 
 
-def _doubtful(found: Found) -> list[Body]:
+def _doubtful(found: Found) -> list[Component]:
     return [*found.parts.doubtful, *(found.more.doubtful if found.more else ())]
 
 

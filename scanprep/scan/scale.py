@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.errors import ScanError
 from scanprep.findings import Finding, Verdict
+from scanprep.rules import ScanRules
 from scanprep.scan.bodies import believable
 from scanprep.scan.caps import measured_loops
 from scanprep.scan.edges import compact
@@ -19,10 +21,8 @@ from scanprep.scan.ends import short_below
 from scanprep.scan.extents import Length, box_sides, readings
 from scanprep.scan.mesh import RawMesh, Scale, Scan
 from scanprep.scan.shell import find_shell, support_of, way_down
-from scanprep.settings import ScanSettings
 from scanprep.units import MM_PER
 from scanprep.vectors import F64
-from scanprep.wish import KnownSize, ObjectWish
 
 _UNITS = ("mm", "cm", "m", "in")
 _UNIT_ONLY_ERROR = 0.01  # boxes of real scans are 1-5 % off their published sizes; assumed for a scan nobody checked
@@ -32,62 +32,62 @@ _HOPELESS = 3.0  # times beyond the plausible range: no object for a post, so th
 
 
 def true_size(
-    raw: RawMesh, *, name: str, file: str, sha256: str, format: str, wish: ObjectWish, settings: ScanSettings
+    raw: RawMesh, *, name: str, file: str, sha256: str, format: str, brief: ObjectBrief, rules: ScanRules
 ) -> Scan:
     """Return the scan in mm, its own axes and origin kept.
 
     raw       as read
     wish      its unit and known sizes count; its unit is believed before the format's
-    settings  scale_conflict_ratio, least_plausible_mm, most_plausible_mm
+    rules     scale_conflict_ratio, least_plausible_mm, most_plausible_mm
 
     Raises ScanError where size is unknown, contradictory, or out of all proportion.
     """
-    stated = wish.unit or raw.unit
+    stated = brief.unit or raw.unit
     if stated is not None and stated not in MM_PER:
         raise ScanError(file=file, field="unit", value=stated, problem="is not a unit of length",
                         remedy=f"Write one of {', '.join(MM_PER)}")
-    points, up, short = _object(raw, wish, settings)
+    points, up, short = _object(raw, brief, rules)
     if len(points) == 0 or float(box_sides(points).max()) <= 0:
         raise ScanError(file=file, problem="the scan has no extent", remedy="Export the scan again")
     findings: list[Finding] = []
-    if wish.sizes:
-        _check_sizes(wish.sizes, file)
-        candidates = [readings(size, points, up, wish.front) for size in wish.sizes]
+    if brief.sizes:
+        _check_sizes(brief.sizes, file)
+        candidates = [readings(size, points, up, brief.front) for size in brief.sizes]
         if stated is None:
-            scale = _from_sizes(wish.sizes, candidates, file, settings)
-            findings += _unsure_height(wish.sizes, short * scale.mm_per_unit, name)
+            scale = _from_sizes(brief.sizes, candidates, file, rules)
+            findings += _unsure_height(brief.sizes, short * scale.mm_per_unit, name)
         else:
-            scale = _confirmed(wish.sizes, candidates, stated, file, settings, short)
+            scale = _confirmed(brief.sizes, candidates, stated, file, rules, short)
             findings += _lower(scale.lacking_mm, name)
     elif stated is None:
-        raise _unknown_size(points, file, settings)
+        raise _unknown_size(points, file, rules)
     else:
-        whose = "stated in the checklist" if wish.unit else "stated by the format"
+        whose = "stated in the checklist" if brief.unit else "stated by the format"
         scale = Scale(MM_PER[stated], f"unit {stated} {whose}, no known size", _UNIT_ONLY_ERROR)
-    findings += _contradicted_format(raw, wish, name)
+    findings += _contradicted_format(raw, brief, name)
     findings += [Finding("reading-note", f"scan {name}", Verdict.LOOK, f"scan {name}: {note}",
                          "Look whether the file is whole and has its colours") for note in raw.notes]
     longest = float(box_sides(points).max()) * scale.mm_per_unit
-    findings += _plausible(longest, scale, bool(wish.sizes), stated, file, name, settings)
+    findings += _plausible(longest, scale, bool(brief.sizes), stated, file, name, rules)
     vertices = raw.vertices if scale.mm_per_unit == 1.0 else raw.vertices * scale.mm_per_unit
     return Scan(name, file, sha256, format, vertices, raw.faces, raw.colours, scale, raw.up_axis, raw.notes,
                 tuple(findings))
 
 
 def _object(
-    raw: RawMesh, wish: ObjectWish, settings: ScanSettings
+    raw: RawMesh, brief: ObjectBrief, rules: ScanRules
 ) -> tuple[F64, tuple[F64, str] | None, float]:
     """Return the object's points, the way up with how it is known, and how much lower the scan may be than the object.
 
     With known sizes the object must be found first; else the believable vertices will do.
     """
-    if wish.sizes:
-        found = find_shell(raw.vertices, raw.faces, wish.pieces, settings.fragment_share)
+    if brief.sizes:
+        found = find_shell(raw.vertices, raw.faces, brief.pieces, rules.fragment_share)
         if found is None:
             return np.empty((0, 3)), None, 0.0
         shell = found.shell
         loops, _ = measured_loops(shell.vertices, shell.faces, shell.start, shell.end, shell.rim_face)
-        known = way_down(found, loops, wish.up, raw.up_axis)
+        known = way_down(found, loops, brief.up, raw.up_axis)
         if known is None:
             return shell.vertices, None, 0.0
         support = support_of(found, known)
@@ -96,7 +96,7 @@ def _object(
             middle = points[:: max(1, len(points) // 1000)].mean(axis=0)
             points = np.vstack([points, middle + (support.place_mm - middle @ known[0]) * known[0]])
         short = short_below(loops, shell.vertices, abs(float(shell.volume.sum())), support)
-        return points, (-known[0], "" if wish.up is not None else known[1]), short
+        return points, (-known[0], "" if brief.up is not None else known[1]), short
     points, _, _ = compact(raw.vertices, raw.faces)
     near = believable(points)
     return (points if near.all() else points[near]), None, 0.0
@@ -115,10 +115,10 @@ def _check_sizes(sizes: tuple[KnownSize, ...], file: str) -> None:
                             remedy="Give the two picked points in the scan's own coordinates")
 
 
-def _unknown_size(points: F64, file: str, settings: ScanSettings) -> ScanError:
+def _unknown_size(points: F64, file: str, rules: ScanRules) -> ScanError:
     longest = float(box_sides(points).max())
     fits = [f"{unit} ({longest * MM_PER[unit]:.3g} mm long)" for unit in _UNITS
-            if settings.least_plausible_mm <= longest * MM_PER[unit] <= settings.most_plausible_mm]
+            if rules.least_plausible_mm <= longest * MM_PER[unit] <= rules.most_plausible_mm]
     proposal = f"plausible units: {', '.join(fits)}" if fits else "no common unit makes it a plausible size"
     return ScanError(file=file, field="unit", value="none",
                      problem=f"nothing says how big the scan is, its longest side is {longest:.4g} units ({proposal})",
@@ -126,10 +126,10 @@ def _unknown_size(points: F64, file: str, settings: ScanSettings) -> ScanError:
 
 
 def _from_sizes(
-    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], file: str, settings: ScanSettings
+    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], file: str, rules: ScanRules
 ) -> Scale:
     """No unit: every known size must want one and the same scale."""
-    limit = settings.scale_conflict_ratio
+    limit = rules.scale_conflict_ratio
     options: list[tuple[float, float, str]] = []  # mm per unit, worst disagreement, told
     sure = [(size, each) for size, each in zip(sizes, candidates) if each[0].sure]
     firsts = sure[:1] or [(sizes[0], candidates[0])]
@@ -165,7 +165,7 @@ def _from_sizes(
 
 
 def _confirmed(
-    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], stated: str, file: str, settings: ScanSettings,
+    sizes: tuple[KnownSize, ...], candidates: list[list[Length]], stated: str, file: str, rules: ScanRules,
     short: float,
 ) -> Scale:
     """Unit and sizes: the sizes must come out as known.
@@ -179,13 +179,13 @@ def _confirmed(
         off = best.value * per / size.value_mm - 1
         upright = lengths[0].value * per  # where a height is asked for, the first reading is along the way up
         lacks = size.value_mm - upright
-        if abs(off) > settings.scale_conflict_ratio and size.kind == "height" and \
-                0 < lacks <= short * per + settings.scale_conflict_ratio * size.value_mm:
+        if abs(off) > rules.scale_conflict_ratio and size.kind == "height" and \
+                0 < lacks <= short * per + rules.scale_conflict_ratio * size.value_mm:
             lacking = lacks
             told.append(f"height {size.value_mm:g} mm but for {lacks:.1f} mm at its unseen underside")
             continue
-        if abs(off) > settings.scale_conflict_ratio:
-            raise _conflict(size, lengths, stated, file, settings)
+        if abs(off) > rules.scale_conflict_ratio:
+            raise _conflict(size, lengths, stated, file, rules)
         worst = max(worst, abs(off))
         told.append(f"{size.kind} {size.value_mm:g} mm along {best.along}")
     return Scale(per, f"unit {stated} and {', '.join(told)} agree within {worst * 100:.1f} %",
@@ -216,7 +216,7 @@ def _unsure_height(sizes: tuple[KnownSize, ...], short_mm: float, name: str) -> 
 
 
 def _conflict(
-    size: KnownSize, lengths: list[Length], stated: str, file: str, settings: ScanSettings
+    size: KnownSize, lengths: list[Length], stated: str, file: str, rules: ScanRules
 ) -> ScanError:
     per = MM_PER[stated]
     nearest = min(lengths, key=lambda each: abs(each.value * per / size.value_mm - 1))
@@ -225,7 +225,7 @@ def _conflict(
     for other in _UNITS:
         for length in lengths:
             if other != stated and abs(length.value * MM_PER[other] / size.value_mm - 1) <= \
-                    settings.scale_conflict_ratio:
+                    rules.scale_conflict_ratio:
                 return ScanError(file=file, field=size.kind, value=f"{size.value_mm:g} mm",
                                  problem=f"{problem}; the file's numbers are {other}, not {stated}",
                                  remedy=f"State unit={other}, or measure the object again")
@@ -233,18 +233,19 @@ def _conflict(
                      remedy="Measure the object again, check the unit, and say which way is up")
 
 
-def _contradicted_format(raw: RawMesh, wish: ObjectWish, name: str) -> list[Finding]:
-    if wish.unit is None or raw.unit is None or wish.unit == raw.unit:
+def _contradicted_format(raw: RawMesh, brief: ObjectBrief, name: str) -> list[Finding]:
+    if brief.unit is None or raw.unit is None or brief.unit == raw.unit:
         return []
     return [Finding("unit-contradicts-format", f"scan {name}", Verdict.LOOK,
-                    f"scan {name}: the format says {raw.unit}, the checklist says {wish.unit}; the checklist was taken",
+                    f"scan {name}: the format says {raw.unit}, the checklist says {brief.unit}; the checklist was "
+                    f"taken",
                     "Measure one size of the object to be sure")]
 
 
 def _plausible(
-    longest_mm: float, scale: Scale, measured: bool, stated: str | None, file: str, name: str, settings: ScanSettings
+    longest_mm: float, scale: Scale, measured: bool, stated: str | None, file: str, name: str, rules: ScanRules
 ) -> list[Finding]:
-    low, high = settings.least_plausible_mm, settings.most_plausible_mm
+    low, high = rules.least_plausible_mm, rules.most_plausible_mm
     if low <= longest_mm <= high:
         return []
     if not measured and not low / _HOPELESS <= longest_mm <= high * _HOPELESS:

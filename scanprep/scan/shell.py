@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.scan.bodies import Parts, Surface, Table, find_parts, half_edge_ends, lies_inside, make_surface
+from scanprep.scan.bodies import Parts, Surface, Turntable, find_parts, half_edge_ends, lies_inside, make_surface
 from scanprep.scan.caps import Loop, measured_loops
 from scanprep.scan.edges import I64, compact, face_sizes, find_edges, groups
 from scanprep.scan.extents import box_sides
@@ -49,7 +49,7 @@ class Found:
     surface: Surface
     parts: Parts
     shell: Shell
-    cut: Table | None  # a table that had grown together with the object
+    cut: Turntable | None  # a table that had grown together with the object
     cut_faces: int
     more: Parts | None  # what came loose when the table was cut
 
@@ -59,7 +59,7 @@ class Found:
         return self.more or self.parts
 
     @property
-    def seen_tables(self) -> tuple[Table, ...]:
+    def seen_tables(self) -> tuple[Turntable, ...]:
         """Loose pieces of table and the one cut off, the largest first."""
         seen = [table for _, table in self.parts.tables] + ([self.cut] if self.cut else [])
         return tuple(sorted(seen, key=lambda table: -table.area))

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.scan.bodies import Table
+from scanprep.scan.bodies import Turntable
 from scanprep.scan.caps import Loop
 from scanprep.scan.edges import I64, face_normals, find_edges, groups
 from scanprep.scan.extents import box_sides
@@ -50,7 +50,7 @@ def _next_to_rim(faces: I32, level: I64, rim: Loop) -> I64:
 
 def grown_on_table(
     vertices: F64, faces: I32, area: F64, loops: list[Loop], rim_edges: tuple[I64, NDArray[np.integer]]
-) -> tuple[Table, NDArray[np.bool_]] | None:
+) -> tuple[Turntable, NDArray[np.bool_]] | None:
     """Return the table and which faces are not part of it; None where nothing shows a table.
 
     vertices, faces  wound outward
@@ -85,4 +85,4 @@ def grown_on_table(
     above = place - vertices[faces[rest]].reshape(-1, 3) @ down
     if len(above) == 0 or float(above.max()) < _LEAST_HEIGHT * breadth:
         return None
-    return Table(down, place, flat), rest
+    return Turntable(down, place, flat), rest

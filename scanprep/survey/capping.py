@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.doubt import Interval
+from scanprep.interval import Interval
 from scanprep.scan.ends import END_DEG, TELLING_SHARE, UNSEEN_SHARE
 from scanprep.scan.mesh import Cleaned, Support
-from scanprep.scan.plumb import CROSSED_SHARE, Occupancy
+from scanprep.scan.ray_volume import CROSSED_SHARE, Occupancy
 from scanprep.survey.moments import Moments
 from scanprep.survey.rims import Rim, rims_of
 from scanprep.survey.unseen import SkinFaces, arc_slope_deg, floor_above_mm, skin_faces
@@ -35,7 +35,7 @@ FLOOR_SHARE = 0.001  # of the diagonal: no centre is known better than this from
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Body:
+class ClosedBody:
     """Moments of body and skin with the doubt of capping and of scale in them. Scan axes."""
 
     volume_mm3: Interval
@@ -63,7 +63,7 @@ class Hidden:
 
 
 def capped_body(cleaned: Cleaned, whole: Moments, extremes_mm: F64, wall_mm: float | None = None,
-                plumb: Occupancy | None = None) -> Body:
+                plumb: Occupancy | None = None) -> ClosedBody:
     """Return the body with the doubt that its caps and its scale bring.
 
     whole        moments of the closed mesh
@@ -84,9 +84,10 @@ def capped_body(cleaned: Cleaned, whole: Moments, extremes_mm: F64, wall_mm: flo
     volume = Interval(min(low, best) / (1 + error) ** 3, best, (high + off) * (1 + error) ** 3)
     centre, capping = _centre(whole, hidden, best)
     floor = FLOOR_SHARE * diagonal + error * diagonal / 2
-    return Body(volume, centre, floor, capping, _telling_ends(hidden, whole.volume_mm3), whole.volume_mm3,
-                whole.centre_mm, whole.second_mm5 / whole.volume_mm3, _skin_area(whole, rims), whole.skin_centre_mm,
-                whole.skin_second_mm4 / whole.area_mm2, diagonal)
+    return ClosedBody(volume, centre, floor, capping, _telling_ends(hidden, whole.volume_mm3), whole.volume_mm3,
+                      whole.centre_mm, whole.second_mm5 / whole.volume_mm3, _skin_area(whole,
+                                                                                       rims), whole.skin_centre_mm,
+                      whole.skin_second_mm4 / whole.area_mm2, diagonal)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from scanprep.doubt import Interval
+from scanprep.interval import Interval
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.samples import skin_samples

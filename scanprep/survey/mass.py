@@ -15,15 +15,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep import materials
-from scanprep.doubt import Interval
+from scanprep.brief import MaterialRegion, ObjectBrief
+from scanprep.interval import Interval
 from scanprep.scan.mesh import Cleaned, Hollow
-from scanprep.scan.plumb import Occupancy
-from scanprep.survey.capping import Body
+from scanprep.scan.ray_volume import Occupancy
+from scanprep.survey.capping import ClosedBody
 from scanprep.survey.hollow import LEAST_WALL_MM, SOLID_BY_NATURE, THIN_SHARE, WALL_DOUBT_RATIO, wall_volume_mm3
 from scanprep.survey.moments import inertia_of
 from scanprep.survey.regions import in_region
 from scanprep.vectors import F64
-from scanprep.wish import ObjectWish, Part
 
 #: Material unknown: from wood to bronze, most likely fired clay or stone. Assumed.
 ANY_DENSITY_G_MM3 = Interval(0.5e-3, 2.2e-3, 8.9e-3)
@@ -48,43 +48,43 @@ class Weight:
     weighed_ratio: float | None  # weighed over what volume and density say at their nearest end; None: not compared
 
 
-def hollowness(wish: ObjectWish, thickness_mm: F64, diagonal_mm: float) -> Hollow:
+def hollowness(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> Hollow:
     """Return whether the body is solid, a shell with a wall, or unknown, from the checklist and from what rays saw."""
     seen = float(np.median(thickness_mm))
-    if wish.wall_mm is not None:
-        if seen < max(2.5 * wish.wall_mm, 0.02 * diagonal_mm):
+    if brief.wall_mm is not None:
+        if seen < max(2.5 * brief.wall_mm, 0.02 * diagonal_mm):
             return Hollow("solid")  # the inside was scanned: the mesh is the wall already
-        doubt = WALL_DOUBT_RATIO * wish.wall_mm
-        return Hollow("shell", Interval(wish.wall_mm - doubt, wish.wall_mm, wish.wall_mm + doubt))
+        doubt = WALL_DOUBT_RATIO * brief.wall_mm
+        return Hollow("shell", Interval(brief.wall_mm - doubt, brief.wall_mm, brief.wall_mm + doubt))
     if seen < THIN_SHARE * diagonal_mm:
         return Hollow("solid")
-    if wish.material is not None and materials.material_name(wish.material) in SOLID_BY_NATURE:
+    if brief.material is not None and materials.material_name(brief.material) in SOLID_BY_NATURE:
         return Hollow("solid")
     return Hollow("unknown", None)
 
 
-def weigh(cleaned: Cleaned, body: Body, hollow: Hollow, inside: Occupancy, wish: ObjectWish) -> Weight:
+def weigh(cleaned: Cleaned, body: ClosedBody, hollow: Hollow, inside: Occupancy, brief: ObjectBrief) -> Weight:
     """Return the mass, centre of mass and inertia of a cleaned scan.
 
     body    its moments and what capping may have cost
     inside  the plumb lines through it: what parts are weighed with
     """
-    if wish.parts:
-        return _of_parts(cleaned, body, inside, wish)
-    density, source = _density(wish)
+    if brief.parts:
+        return _of_parts(cleaned, body, inside, brief)
+    density, source = _density(brief)
     material, how = _material(body, hollow)
     computed = Interval(material.low * density.low, material.best * density.best, material.high * density.high)
-    share, ratio = _material_share(body, material, computed, wish)
+    share, ratio = _material_share(body, material, computed, brief)
     centre, reach = _centre(body, share)
     if hollow.kind != "solid":
         reach += (1 - share.low) * _uneven_mm(body)
-    if wish.mass_g is not None:
-        mass, basis = weighed_mass(wish.mass_g), "weighed"
+    if brief.mass_g is not None:
+        mass, basis = weighed_mass(brief.mass_g), "weighed"
     else:
         mass, basis = computed, f"{how} x density of {source}"
     inertia = _blend(body, share.best, centre) * mass.best
-    reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, wish)
-    return Weight(mass, basis, wish.mass_g is not None, centre, reach, inertia, ratio)
+    reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, brief)
+    return Weight(mass, basis, brief.mass_g is not None, centre, reach, inertia, ratio)
 
 
 def weighed_mass(mass_g: float) -> Interval:
@@ -97,16 +97,16 @@ def weighed_mass(mass_g: float) -> Interval:
     return Interval(mass_g - off, mass_g, mass_g + off)
 
 
-def _density(wish: ObjectWish) -> tuple[Interval, str]:
-    if wish.material is None:
+def _density(brief: ObjectBrief) -> tuple[Interval, str]:
+    if brief.material is None:
         return ANY_DENSITY_G_MM3, "unknown material (assumed: wood to bronze)"
-    density, source = materials.density_g_mm3(wish.material)
+    density, source = materials.density_g_mm3(brief.material)
     source = source.replace("from memory (from memory)", "from memory")
-    name = materials.material_name(wish.material)
+    name = materials.material_name(brief.material)
     return density, f"{name} {density.low * 1e6:.0f}-{density.high * 1e6:.0f} kg/m3 ({source})"
 
 
-def _material(body: Body, hollow: Hollow) -> tuple[Interval, str]:
+def _material(body: ClosedBody, hollow: Hollow) -> tuple[Interval, str]:
     """Return how much of the body is material, and in words how that was told."""
     if hollow.kind == "solid":
         return body.volume_mm3, "volume"
@@ -121,7 +121,7 @@ def _material(body: Body, hollow: Hollow) -> tuple[Interval, str]:
         f"volume, if solid (a shell of {wall.low:.3g} mm at the low end)")
 
 
-def _material_share(body: Body, material: Interval, computed: Interval, wish: ObjectWish
+def _material_share(body: ClosedBody, material: Interval, computed: Interval, brief: ObjectBrief
                     ) -> tuple[Interval, float | None]:
     """Return what share of the body is material: 0 a mere skin, 1 solid; and weighed mass over computed."""
     whole = body.volume_mm3
@@ -129,13 +129,13 @@ def _material_share(body: Body, material: Interval, computed: Interval, wish: Ob
     middle = min(material.best / whole.best, 1.0)
     if low < 0.9 * middle and middle > 0.99:  # unknown: half way is nearest to both ends
         middle = (low + high) / 2
-    if wish.mass_g is None or wish.material is None:
+    if brief.mass_g is None or brief.material is None:
         return Interval(low, float(np.clip(middle, low, high)), high), None
-    density, _ = _density(wish)
-    told = [wish.mass_g / (d * v) for d, v in ((density.high, whole.high), (density.best, whole.best),
-                                               (density.low, whole.low))]
-    nearest = float(np.clip(wish.mass_g, computed.low, computed.high))
-    ratio = wish.mass_g / nearest if nearest > 0 else None
+    density, _ = _density(brief)
+    told = [brief.mass_g / (d * v) for d, v in ((density.high, whole.high), (density.best, whole.best),
+                                                (density.low, whole.low))]
+    nearest = float(np.clip(brief.mass_g, computed.low, computed.high))
+    ratio = brief.mass_g / nearest if nearest > 0 else None
     if told[0] > 1.0:  # heavier than solid: walls lost in the scan; neither end can be excluded
         return Interval(0.0, 0.5, 1.0), ratio
     if low < 0.9 * high:  # hollow or not was open: the balance tells
@@ -143,7 +143,7 @@ def _material_share(body: Body, material: Interval, computed: Interval, wish: Ob
     return Interval(low, float(np.clip(middle, low, high)), high), ratio
 
 
-def _centre(body: Body, share: Interval) -> tuple[F64, float]:
+def _centre(body: ClosedBody, share: Interval) -> tuple[F64, float]:
     """Return the point of the line from skin to body at the share's best, and how far its ends lie off."""
     way = body.centre_mm - body.skin_centre_mm
     length = float(np.linalg.norm(way))
@@ -151,21 +151,21 @@ def _centre(body: Body, share: Interval) -> tuple[F64, float]:
     return body.skin_centre_mm + share.best * way, reach
 
 
-def _capping_left(body: Body, hollow: Hollow, wish: ObjectWish) -> float:
+def _capping_left(body: ClosedBody, hollow: Hollow, brief: ObjectBrief) -> float:
     """Return how much of the doubt of capping is left, 0..1, once a balance and a density say how much there can be."""
     whole = body.volume_mm3
-    if wish.mass_g is None or wish.material is None or hollow.kind != "solid" or wish.parts:
+    if brief.mass_g is None or brief.material is None or hollow.kind != "solid" or brief.parts:
         return 1.0
-    density, _ = _density(wish)
+    density, _ = _density(brief)
     widest = max(whole.high - whole.best, whole.best - whole.low)
-    above = min(whole.high, wish.mass_g / density.low) - whole.best
-    below = whole.best - max(whole.low, wish.mass_g / density.high)
+    above = min(whole.high, brief.mass_g / density.low) - whole.best
+    below = whole.best - max(whole.low, brief.mass_g / density.high)
     if above < 0 or below < 0 or widest <= 0:  # balance and volume disagree: keep the whole doubt
         return 1.0
     return max(above, below) / widest
 
 
-def _uneven_mm(body: Body) -> float:
+def _uneven_mm(body: ClosedBody) -> float:
     """Return how far a wall that thickens evenly from end to end moves the skin's centre.
 
     With thickness 1 + g x / h along the longest direction x, h half the reach, that is g times the mean of x2, over h.
@@ -175,7 +175,7 @@ def _uneven_mm(body: Body) -> float:
     return float(UNEVEN_RATIO * np.sqrt(longest / 3))
 
 
-def _blend(body: Body, share: float, centre: F64) -> F64:
+def _blend(body: ClosedBody, share: float, centre: F64) -> F64:
     """Return the inertia about a centre for unit mass: between the skin's and the body's by the share of material."""
     out = np.zeros((3, 3))
     for weight, second, middle in ((1 - share, body.skin_second_per_unit, body.skin_centre_mm),
@@ -185,14 +185,14 @@ def _blend(body: Body, share: float, centre: F64) -> F64:
     return inertia_of(out)
 
 
-def _of_parts(cleaned: Cleaned, body: Body, inside: Occupancy, wish: ObjectWish) -> Weight:
+def _of_parts(cleaned: Cleaned, body: ClosedBody, inside: Occupancy, brief: ObjectBrief) -> Weight:
     """Weigh each region with its own density; what no region claims is the object's material. The last claim wins."""
     points, volumes = inside.points(_POINT_STEP_SHARE * body.diagonal_mm)
     volumes = volumes * (body.volume_mm3.best / volumes.sum())
     ends = []
-    claims = [(in_region(points, part.region, cleaned.working), _part_density(part)) for part in wish.parts]
+    claims = [(in_region(points, part.region, cleaned.working), _part_density(part)) for part in brief.parts]
     for k in ("low", "best", "high"):
-        density = np.full(len(points), getattr(_density(wish)[0], k))
+        density = np.full(len(points), getattr(_density(brief)[0], k))
         for inside_part, of_part in claims:
             density[inside_part] = getattr(of_part, k)
         ends.append(density)
@@ -205,15 +205,16 @@ def _of_parts(cleaned: Cleaned, body: Body, inside: Occupancy, wish: ObjectWish)
     off = points - centres[1]
     weights = ends[1] * volumes
     inertia = inertia_of((off * weights[:, None]).T @ off)
-    if wish.mass_g is not None:
-        inertia, mass = inertia * (wish.mass_g / mass.best), weighed_mass(wish.mass_g)
-    names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in wish.parts))
-    basis = "weighed" if wish.mass_g is not None else f"volume by region x densities of {_density(wish)[1]} and {names}"
-    return Weight(mass, basis, wish.mass_g is not None, centres[1], reach + body.floor_mm + body.capping_mm,
+    if brief.mass_g is not None:
+        inertia, mass = inertia * (brief.mass_g / mass.best), weighed_mass(brief.mass_g)
+    names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in brief.parts))
+    by_region = f"volume by region x densities of {_density(brief)[1]} and {names}"
+    basis = "weighed" if brief.mass_g is not None else by_region
+    return Weight(mass, basis, brief.mass_g is not None, centres[1], reach + body.floor_mm + body.capping_mm,
                   inertia, None)
 
 
-def _part_density(part: Part) -> Interval:
+def _part_density(part: MaterialRegion) -> Interval:
     return materials.density_g_mm3(part.material)[0]
 
 

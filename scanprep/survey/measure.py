@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.rays import RayScene
+from scanprep.rules import Rulebook
 from scanprep.scan.mesh import Cleaned, WorkingMesh
-from scanprep.scan.plumb import plumbed
-from scanprep.settings import Settings
+from scanprep.scan.ray_volume import plumbed
 from scanprep.survey.capping import capped_body
 from scanprep.survey.footprint import Base, base_of
 from scanprep.survey.front import FLAT_RATIO, choose_front
@@ -37,10 +38,9 @@ from scanprep.survey.shape import (
 from scanprep.survey.upright import VESSEL_SHARE, Evidence, choose_upright, hollow_seen
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, unit, vec3
-from scanprep.wish import ObjectWish
 
 
-def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Survey:
+def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Survey:
     """Return what was measured on a cleaned scan.
 
     cleaned   closed and outward, scan axes, mm
@@ -60,8 +60,8 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     inside = cleaned.plumb or plumbed((cleaned.vertices_mm, cleaned.faces),
                                       (cleaned.working.vertices_mm, cleaned.working.faces))
     body = capped_body(cleaned, whole, corners, typical_wall_mm(thickness, diagonal), inside)
-    hollow = hollowness(wish, thickness, body.diagonal_mm)
-    weight = weigh(cleaned, body, hollow, inside, wish)
+    hollow = hollowness(brief, thickness, body.diagonal_mm)
+    weight = weigh(cleaned, body, hollow, inside, brief)
     hull = rough_hull.about(weight.centre_mm - near)
     extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
@@ -69,14 +69,14 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
     def roundness(up: Vec3) -> float:
         return round_body(probe, body.centre_mm - local, np.asarray(up)).share
 
-    standing = _stand(cleaned, hull, weight, wish, axis, scene, local, extents, roundness)
+    standing = _stand(cleaned, hull, weight, brief, axis, scene, local, extents, roundness)
     mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
     mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
-    front = choose_front(wish.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
+    front = choose_front(brief.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
                          _vessel_middle(probe, body.centre_mm - local, local, extents, standing.upright.up))
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
-    measured = Measured(cleaned, corners, wish, body, weight, hollow, inside, standing.upright, axis, front.direction)
+    measured = Measured(cleaned, corners, brief, body, weight, hollow, inside, standing.upright, axis, front.direction)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
         mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,
@@ -85,7 +85,7 @@ def survey_object(cleaned: Cleaned, wish: ObjectWish, settings: Settings) -> Sur
         upright=standing.upright, footprint=standing.footprint, to_object=to_object, front=front.direction,
         front_reason=front.reason, axis=axis, mirrors=mirrors, flatness_ratio=extents.flatness_ratio,
         slenderness_ratio=extents.slenderness_ratio, principal_axes=extents.axes,
-        wall_mm=_wall(wish, thickness, body.diagonal_mm), mean_colour=mean_colour(cleaned.working),
+        wall_mm=_wall(brief, thickness, body.diagonal_mm), mean_colour=mean_colour(cleaned.working),
         checks=survey_checks(measured), findings=survey_findings(measured),
         coloured=cleaned.working.has_colour,
     )
@@ -110,10 +110,10 @@ def _moved_axis(axis: Axis | None, shift: F64) -> Axis | None:
     return None if axis is None else Axis(vec3(np.asarray(axis.point_mm) + shift), axis.direction, axis.residual_ratio)
 
 
-def _wall(wish: ObjectWish, thickness_mm: F64, diagonal_mm: float) -> float | None:
+def _wall(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> float | None:
     """Return the stated wall, else the thinnest typical one (a quarter of the skin is thinner) where it is thin."""
-    if wish.wall_mm is not None:
-        return wish.wall_mm
+    if brief.wall_mm is not None:
+        return brief.wall_mm
     thin = float(np.quantile(thickness_mm, 0.25))
     return thin if thin < 0.12 * diagonal_mm else None
 
@@ -133,7 +133,7 @@ class _Standing:
     footprint: Footprint
 
 
-def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis: Axis | None, scene: RayScene,
+def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, scene: RayScene,
            local: F64, extents: Extents, roundness: Callable[[Vec3], float]) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
@@ -149,7 +149,7 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, wish: ObjectWish, axis:
 
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, extents.flatness_ratio < FLAT_RATIO,
                         extents.axes[2], roundness, cleaned.stood, mouth)
-    upright = choose_upright(wish.up, evidence, rest_on)
+    upright = choose_upright(brief.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal))
 
 

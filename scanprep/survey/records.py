@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scanprep.doubt import Interval
 from scanprep.findings import Check, Finding
+from scanprep.interval import Interval
 from scanprep.vectors import F64, Rigid, Vec3
 
 

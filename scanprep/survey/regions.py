@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.brief import Region
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.vectors import F64, check_shape
-from scanprep.wish import Region
 
 COLOUR_REACH = 40  # of 255 in each channel, as `wish.Region` says
 

@@ -10,15 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.findings import Check, Finding, Verdict, at_most
 from scanprep.scan.extents import readings
 from scanprep.scan.mesh import Cleaned, Grade, Hollow
-from scanprep.scan.plumb import Occupancy
-from scanprep.survey.capping import Body
+from scanprep.scan.ray_volume import Occupancy
+from scanprep.survey.capping import ClosedBody
 from scanprep.survey.mass import Weight
 from scanprep.survey.records import Axis, Upright
 from scanprep.vectors import F64, Vec3
-from scanprep.wish import KnownSize, ObjectWish
 
 SECOND_VOLUME_RATIO = 0.01  # plumb lines agree with the closed form to 0.05 % on known solids; measured
 SECOND_CENTRE_SHARE = 0.004  # of the diagonal; 0.01 % on known solids; measured
@@ -33,8 +33,8 @@ class Measured:
 
     cleaned: Cleaned
     corners_mm: F64  # (n, 3) of the hull, scan axes
-    wish: ObjectWish
-    body: Body
+    brief: ObjectBrief
+    body: ClosedBody
     weight: Weight
     hollow: Hollow
     inside: Occupancy
@@ -45,7 +45,7 @@ class Measured:
     @property
     def subject(self) -> str:
         """How findings name the object."""
-        return f"object {self.wish.number}" if self.wish.number else f"scan {self.cleaned.scan.name}"
+        return f"object {self.brief.number}" if self.brief.number else f"scan {self.cleaned.scan.name}"
 
 
 def survey_checks(m: Measured) -> tuple[Check, ...]:
@@ -96,7 +96,7 @@ def _weighed(m: Measured) -> list[Check]:
 
 def _sizes(m: Measured) -> list[Check]:
     checks = []
-    for size in m.wish.sizes:
+    for size in m.brief.sizes:
         found = _found_size_mm(m, size)
         if found is not None:
             checks.append(at_most(f"size-{size.kind}", 100 * abs(found / size.value_mm - 1), 100 * SIZE_RATIO, "%",
@@ -123,7 +123,7 @@ def _ask_mass(m: Measured) -> list[Finding]:
         return []
     mass = m.weight.mass_g
     wide = mass.high / max(mass.low, 1e-9)
-    if m.wish.material is None:
+    if m.brief.material is None:
         return [Finding("mass-unknown", m.subject, Verdict.LOOK,
                         f"{m.subject}: neither mass nor material is known, so it may weigh {mass.low:.0f} to "
                         f"{mass.high:.0f} g", "Weigh it, or give its material", mass.best, None, "g")]

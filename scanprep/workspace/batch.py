@@ -12,30 +12,30 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from scanprep.case.diameters import choose_diameters
+from scanprep.brief import ObjectBrief
+from scanprep.case.lists.diameters import choose_diameters
+from scanprep.case.lists.schedule_rows import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
-from scanprep.case.rollup import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
 from scanprep.errors import InputError, ScanprepError
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import key_of
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.records import spec_text
-from scanprep.files.whole import write_whole
 from scanprep.findings import Finding, Verdict
 from scanprep.panel import place_anchor
 from scanprep.panel.faces import FaceName
-from scanprep.papers.measures import Measures
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.drawing.page import Issue
 from scanprep.pipeline import AskedAngles, chosen_index, finish_object
 from scanprep.post import stocked_rods
-from scanprep.spec import MountSpec, Study, roll_up
+from scanprep.spec import MountSpec, ObjectStudy, roll_up
 from scanprep.vectors import F64
-from scanprep.wish import ObjectWish
 from scanprep.workspace.executor import run_all
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.sheets import holds_picture
 from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_died, study_key, study_task
 
-Tell = Callable[[int, int, str], None]
+Progress = Callable[[int, int, str], None]
 
 
 class UnusableScanError(ScanprepError):
@@ -64,21 +64,21 @@ class CaseResult:
         return tuple(path for path in paths if path.exists())
 
 
-def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell,
-              numbers: Sequence[str] | None = None) -> tuple[dict[str, Study], dict[str, str], dict[str, float]]:
+def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress,
+              numbers: Sequence[str] | None = None) -> tuple[dict[str, ObjectStudy], dict[str, str], dict[str, float]]:
     """Return the studies of a case's objects, the sentences of those that failed, and the seconds of the fresh ones."""
-    wishes = [wish for number, wish in folder.state.objects.items() if numbers is None or number in numbers]
+    briefs = [brief for number, brief in folder.state.objects.items() if numbers is None or number in numbers]
     cache_dir = str(folder.root / ".cache")
-    calls = [(cache_dir, str(folder.scan_path(w)), w, folder.settings, folder.case) for w in wishes]
+    calls = [(cache_dir, str(folder.scan_path(w)), w, folder.rules, folder.case) for w in briefs]
 
     def died(index: int) -> StudyDone:
-        return study_died(wishes[index].number)
+        return study_died(briefs[index].number)
 
-    studies: dict[str, Study] = {}
+    studies: dict[str, ObjectStudy] = {}
     failures: dict[str, str] = {}
     seconds: dict[str, float] = {}
     for finished, (_, done) in enumerate(run_all(executor, study_task, calls, died=died), start=1):
-        study = folder.cache.load("study", done.key, Study) if done.key else None
+        study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
         if study is None:
             failures[done.number] = done.sentence
         else:
@@ -86,21 +86,21 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: T
         if done.fresh:
             seconds[done.number] = done.seconds
         told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "unchanged")
-        tell(finished, len(wishes), f"study {done.number}: {told}")
-    return {w.number: studies[w.number] for w in wishes if w.number in studies}, failures, seconds
+        tell(finished, len(briefs), f"study {done.number}: {told}")
+    return {w.number: studies[w.number] for w in briefs if w.number in studies}, failures, seconds
 
 
-def study_one(folder: CaseFolder, wish: ObjectWish, angles: tuple[AskedAngles, ...] = ()) -> Study:
+def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles, ...] = ()) -> ObjectStudy:
     """Return one object's study, from the cache or fresh. Raises UnusableScanError where the scan cannot be used."""
-    path = str(folder.scan_path(wish))
-    done = study_task(str(folder.root / ".cache"), path, wish, folder.settings, folder.case, angles)
-    study = folder.cache.load("study", done.key, Study) if done.key else None
+    path = str(folder.scan_path(brief))
+    done = study_task(str(folder.root / ".cache"), path, brief, folder.rules, folder.case, angles)
+    study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
     if study is None:
-        raise UnusableScanError(f"object {wish.number}: {done.sentence}")
+        raise UnusableScanError(f"object {brief.number}: {done.sentence}")
     return study
 
 
-def case_diameters(folder: CaseFolder, studies: Mapping[str, Study]) -> tuple[float, ...]:
+def case_diameters(folder: CaseFolder, studies: Mapping[str, ObjectStudy]) -> tuple[float, ...]:
     """Return the few post diameters that serve every chosen hold, at most as many as the case file allows."""
     needs = {}
     for number, study in studies.items():
@@ -109,16 +109,16 @@ def case_diameters(folder: CaseFolder, studies: Mapping[str, Study]) -> tuple[fl
             needs[number] = study.needs[index]
     if not needs:
         return ()
-    rods = stocked_rods(folder.settings, folder.case)
+    rods = stocked_rods(folder.rules, folder.case)
     return choose_diameters(needs, rods, folder.case.max_post_diameters).diameters_mm
 
 
-def finish_one(folder: CaseFolder, study: Study, diameters_mm: Sequence[float]) -> MountSpec:
+def finish_one(folder: CaseFolder, study: ObjectStudy, diameters_mm: Sequence[float]) -> MountSpec:
     """Return one object's specification with its hole on the face where the record has placed it."""
-    number, state = study.wish.number, folder.state
+    number, state = study.brief.number, folder.state
     placement = state.placements.get(number)
     panel = folder.panel(placement.panel) if placement else None
-    spec = finish_object(study, state.choices.get(number), diameters_mm, folder.settings, folder.case, panel,
+    spec = finish_object(study, state.choices.get(number), diameters_mm, folder.rules, folder.case, panel,
                          session=state.session, revision=state.last_of.get(number, 0))
     if spec.plan is None or placement is None or panel is None:
         return spec
@@ -135,7 +135,7 @@ def finish_one(folder: CaseFolder, study: Study, diameters_mm: Sequence[float]) 
 class Computed:
     """The case as computed, before its lists and papers are written."""
 
-    studies: Mapping[str, Study]
+    studies: Mapping[str, ObjectStudy]
     specs: Mapping[str, MountSpec]
     placed: tuple[PlacedObject, ...]
     failures: Mapping[str, str]
@@ -143,7 +143,7 @@ class Computed:
     seconds: Mapping[str, float]
 
 
-def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell) -> Computed:
+def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress) -> Computed:
     """Study every object, choose the few diameters, finish every object and put it where the record says.
 
     Raises InputError, before anything is studied, where the record places objects on a panel that case.toml lost.
@@ -166,7 +166,7 @@ def _panels_there(folder: CaseFolder) -> None:
             remedy=f"Give the panel its name back (there are: {', '.join(there) or 'none'}), or place them anew")
 
 
-def finish_case(folder: CaseFolder, studies: Mapping[str, Study], failures: Mapping[str, str],
+def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures: Mapping[str, str],
                 seconds: Mapping[str, float]) -> Computed:
     """Do what comes after the studies: quick, and all that a new placement changes."""
     diameters_mm = case_diameters(folder, studies)
@@ -183,10 +183,10 @@ class KeptOutline:
     rings_mm: tuple[F64, ...]
 
 
-def _outline(folder: CaseFolder, spec: MountSpec, study: Study) -> tuple[F64, ...]:
+def _outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tuple[F64, ...]:
     rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
-    wish = folder.state.objects[spec.number]
-    key = key_of(study_key(folder.scan_path(wish), wish, folder.settings, folder.case), rotation)
+    brief = folder.state.objects[spec.number]
+    key = key_of(study_key(folder.scan_path(brief), brief, folder.rules, folder.case), rotation)
     kept = folder.cache.load("outline", key, KeptOutline)
     if kept is None:
         kept = KeptOutline(outlines_of(body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)))
@@ -194,7 +194,7 @@ def _outline(folder: CaseFolder, spec: MountSpec, study: Study) -> tuple[F64, ..
     return kept.rings_mm
 
 
-def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Tell, *, papers: bool = True,
+def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress, *, papers: bool = True,
               today: date | None = None) -> CaseResult:
     """Run the whole case and write its out/ folder.
 
@@ -204,18 +204,18 @@ def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: T
     return write_case(folder, compute_case(folder, executor, tell), executor, tell, papers=papers, today=today)
 
 
-def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.Executor, tell: Tell, *,
+def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.Executor, tell: Progress, *,
                papers: bool = True, today: date | None = None) -> CaseResult:
     """Check a computed case and write its papers and lists."""
     if papers:
         _write_papers(folder, executor, done.specs, tell)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
-                *check_case(done.placed, folder.case, folder.state, folder.settings, today))
+                *check_case(done.placed, folder.case, folder.state, folder.rules, today))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
     rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own))
-    write_whole(folder.out / "schedule.csv", schedule_csv(rows))
-    every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.settings)
-    write_whole(folder.out / "findings.csv", findings_csv(every))
+    write_atomically(folder.out / "schedule.csv", schedule_csv(rows))
+    every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules)
+    write_atomically(folder.out / "findings.csv", findings_csv(every))
     return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds, every)
 
 
@@ -225,14 +225,14 @@ def _unreadable(number: str, why: str) -> Finding:
 
 
 def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, specs: Mapping[str, MountSpec],
-                  tell: Tell) -> None:
+                  tell: Progress) -> None:
     """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn."""
     calls = []
     measures = Measures(folder.case.units)
     for number, spec in specs.items():
         issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures)
-        wish = folder.state.objects[number]
-        study = study_key(folder.scan_path(wish), wish, folder.settings, folder.case)
+        brief = folder.state.objects[number]
+        study = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
         target = folder.out / safe_name(number)
         kept = folder.cache.load_bytes("papers", safe_name(number))
@@ -248,12 +248,12 @@ def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
 
     Returns the specification and the picture's path; None where there is no hold to draw.
     """
-    wish = folder.object(number)
-    study = study_one(folder, wish, angles)
+    brief = folder.object(number)
+    study = study_one(folder, brief, angles)
     choice = None if angles else folder.state.choices.get(number)
-    spec = finish_object(study, choice, None, folder.settings, folder.case, session=folder.state.session)
+    spec = finish_object(study, choice, None, folder.rules, folder.case, session=folder.state.session)
     if not study.holds.holds:
         return spec, None
     path = picture or folder.out / safe_name(number) / ("holds-asked.png" if angles else "holds.png")
-    write_whole(path, holds_picture(spec, study.working))
+    write_atomically(path, holds_picture(spec, study.working))
     return spec, path

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scanprep.case.panels import panel_reports
+from scanprep.case.check.panels import panel_reports
 from scanprep.panel.engineering import EngineeringNote, engineering_note
 from scanprep.workspace.batch import CaseResult
 from scanprep.workspace.folder import CaseFolder
@@ -11,6 +11,6 @@ from scanprep.workspace.folder import CaseFolder
 def case_note(folder: CaseFolder, done: CaseResult) -> EngineeringNote:
     """Return the note: one row an object that has a post, one a panel."""
     plans = {number: spec.plan for number, spec in done.specs.items() if spec.plan is not None}
-    panels = {report.name: report.checks for report in panel_reports(done.placed, folder.case, folder.settings)}
-    return engineering_note(folder.case.title, plans, panels, folder.settings, folder.case,
+    panels = {report.name: report.checks for report in panel_reports(done.placed, folder.case, folder.rules)}
+    return engineering_note(folder.case.title, plans, panels, folder.rules, folder.case,
                             [number for number in folder.state.objects if number not in plans])

@@ -6,7 +6,7 @@ RecordErrors.
 
 from __future__ import annotations
 
-from scanprep.case import decide
+from scanprep.case.record import decide
 from scanprep.errors import InputError
 from scanprep.workspace.batch import study_one
 from scanprep.workspace.folder import CaseFolder

@@ -7,10 +7,10 @@ import importlib
 import shutil
 from pathlib import Path
 
-from scanprep.case import decide
-from scanprep.case.arrange import first_positions
+from scanprep.case.arrange.first_layout import first_positions
+from scanprep.case.record import decide
 from scanprep.errors import InputError
-from scanprep.workspace.batch import CaseResult, Tell, compute_case, finish_case, write_case
+from scanprep.workspace.batch import CaseResult, Progress, compute_case, finish_case, write_case
 from scanprep.workspace.folder import CaseFolder, open_case, read_intake, take_intake
 
 #: What of the samples makes the case; the scripts that made them stay behind.
@@ -43,7 +43,7 @@ def write_demo_case(folder: Path) -> Path:
     return folder / "checklist.csv"
 
 
-def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Tell) -> tuple[CaseFolder, CaseResult]:
+def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Progress) -> tuple[CaseFolder, CaseResult]:
     """Write the demo case, take its checklist in, run everything on it, and place what the checklist did not place.
 
     The proposed positions go on record like any decision, said by "demo".
@@ -52,7 +52,7 @@ def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Tell) 
     case = open_case(folder)
     case = take_intake(case, checklist, read_intake(case, checklist), "demo")
     done = compute_case(case, executor, tell)
-    stands = first_positions(done.placed, case.case, case.settings)
+    stands = first_positions(done.placed, case.case, case.rules)
     if stands:
         moves = [(n, case.panel(s.panel), s.face, s.x_mm, s.y_mm) for n, s in stands.items()]
         case = case.say(decide.place_many(case.state, moves, "proposed first position"), "demo")

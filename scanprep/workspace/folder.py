@@ -12,19 +12,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from scanprep.case.entry import Entry, NewEntry
-from scanprep.case.intake import Intake, intake
-from scanprep.case.record import fold
-from scanprep.case.state import CaseState
+from scanprep.brief import CaseBrief, ObjectBrief, PanelBrief
+from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.case.record.fold import fold
+from scanprep.case.record.intake import Intake, intake
+from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache
 from scanprep.files.case_file import read_case
 from scanprep.files.checklist import left_aside, read_whole_checklist
 from scanprep.files.ledger import Ledger
 from scanprep.files.new_case import CASE_FILE
-from scanprep.files.whole import write_whole
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, ObjectWish, PanelWish
+from scanprep.rules import Rulebook
 
 RECORD = "record.sqlite"
 
@@ -39,8 +39,8 @@ class CaseFolder:
     """A case as it stands at one entry of its record."""
 
     root: Path
-    case: CaseWish
-    settings: Settings
+    case: CaseBrief
+    rules: Rulebook
     entries: tuple[Entry, ...]
     state: CaseState
 
@@ -54,7 +54,7 @@ class CaseFolder:
         """Where specifications and lists are written."""
         return self.root / "out"
 
-    def panel(self, name: str) -> PanelWish:
+    def panel(self, name: str) -> PanelBrief:
         """Return a panel by name. Raises InputError naming those there are."""
         for panel in self.case.panels:
             if panel.name == name:
@@ -63,18 +63,18 @@ class CaseFolder:
         raise InputError(field="panel", value=repr(name), problem="is no panel of this case",
                          remedy=f"The panels in case.toml are: {names or 'none yet'}")
 
-    def object(self, number: str) -> ObjectWish:
+    def object(self, number: str) -> ObjectBrief:
         """Return an object's checklist line. Raises InputError where the checklist has none of that number."""
-        wish = self.state.objects.get(number)
-        if wish is None:
+        brief = self.state.objects.get(number)
+        if brief is None:
             known = ", ".join(list(self.state.objects)[:8])
             raise InputError(field="OBJECT", value=number, problem="is not in this case's checklist",
                              remedy=f"Take it in with `scanprep intake`; there are: {known or 'none yet'}")
-        return wish
+        return brief
 
-    def scan_path(self, wish: ObjectWish) -> Path:
+    def scan_path(self, brief: ObjectBrief) -> Path:
         """Return where an object's scan lies: relative paths start at the case folder."""
-        return self.root / wish.scan
+        return self.root / brief.scan
 
     def say(self, entries: Sequence[NewEntry], person: str | None) -> CaseFolder:
         """Put decisions on record, all or none, and return the case as it then stands.
@@ -94,16 +94,16 @@ def open_case(root: Path) -> CaseFolder:
     if not case_file.exists():
         raise InputError(file=root, problem="holds no case (there is no case.toml)",
                          remedy="Start one with `scanprep new DIR`, or see one with `scanprep demo DIR`")
-    case, settings = read_case(case_file)
+    case, rules = read_case(case_file)
     with Ledger(root / RECORD, create=True) as ledger:
         entries = ledger.entries()
-    return CaseFolder(root, case, settings, entries, fold(entries))
+    return CaseFolder(root, case, rules, entries, fold(entries))
 
 
 def read_intake(folder: CaseFolder, checklist: Path, reason: str = "") -> Intake:
     """Return what a checklist would change, without changing anything."""
     read = read_whole_checklist(checklist, folder.case.columns)
-    changes = intake(folder.state, read.wishes, folder.case.panels, reason)
+    changes = intake(folder.state, read.briefs, folder.case.panels, reason)
     return replace(changes, left_aside=left_aside(read.not_read))
 
 
@@ -112,5 +112,5 @@ def take_intake(folder: CaseFolder, checklist: Path, changes: Intake, person: st
     after = folder.say(changes.entries, person) if changes.entries else folder
     kept = folder.root / "checklists" / f"{after.state.seq:06d}-{checklist.name}"
     if changes.entries:
-        write_whole(kept, checklist.read_bytes())
+        write_atomically(kept, checklist.read_bytes())
     return after

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from scanprep.case.entry import NewEntry
-from scanprep.case.history import LogLine, history
+from scanprep.case.record.entry import NewEntry
+from scanprep.case.record.history import LogLine, history
 from scanprep.errors import InputError
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.ledger import Ledger
-from scanprep.files.whole import write_whole
 from scanprep.workspace.folder import RECORD, CaseFolder
 
 
@@ -54,7 +54,7 @@ def export(folder: CaseFolder, target: Path) -> int:
     """Write the whole record as JSON lines; return how many."""
     with Ledger(folder.root / RECORD) as ledger:
         lines = tuple(ledger.export_lines())
-    write_whole(target, "".join(line + "\n" for line in lines))
+    write_atomically(target, "".join(line + "\n" for line in lines))
     return len(lines)
 
 

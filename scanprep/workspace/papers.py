@@ -13,17 +13,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scanprep.errors import InputError, ScanprepError
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
-from scanprep.files.whole import write_whole
-from scanprep.papers.measures import Measures
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.sheet import PAPERS, paper_mm
 from scanprep.papers.object_papers import object_files, object_papers
-from scanprep.papers.page import Issue
 from scanprep.papers.paper_case import PaperCase, clock_deg, place_words
 from scanprep.papers.paper_set import OBJECT_KINDS, Paper, case_papers
-from scanprep.papers.sheet import PAPERS, paper_mm
-from scanprep.papers.template import Correction
-from scanprep.spec import MountSpec, Study
-from scanprep.workspace.batch import CaseResult, Tell
+from scanprep.papers.templates.template import Correction
+from scanprep.spec import MountSpec, ObjectStudy
+from scanprep.workspace.batch import CaseResult, Progress
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.tasks import study_key
 
@@ -41,13 +41,13 @@ class PapersDone:
 
 
 def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.futures.Executor, kinds: Sequence[str],
-                 issue: Issue, tell: Tell, correction: Correction | None = None) -> PapersDone:
+                 issue: Issue, tell: Progress, correction: Correction | None = None) -> PapersDone:
     """Write the papers of the kinds asked for.
 
     result  of a run over the case, for its specifications and findings
     issue   paper size, units and title; session and revision are set paper by paper
     """
-    case = PaperCase(folder.case, folder.settings, folder.state, result.specs, result.placed, result.findings,
+    case = PaperCase(folder.case, folder.rules, folder.state, result.specs, result.placed, result.findings,
                      replace(issue, session=folder.state.session))
     root = folder.root / "papers"
     seen = _seen(folder.cache)
@@ -75,7 +75,7 @@ def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.fu
 def _write_one(root: Path, paper: Paper, key: str, seen: Mapping[str, str]) -> bool:
     if seen.get(paper.file) == key and (root / paper.file).exists():
         return False
-    write_whole(root / paper.file, paper.make())
+    write_atomically(root / paper.file, paper.make())
     return True
 
 
@@ -86,8 +86,8 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
                  seen: Mapping[str, str]) -> tuple[ObjectCall | None, dict[str, str]]:
     """The call that draws an object's stale papers, or None; and the stamps of all its papers."""
     item = next((p for p in case.placed if p.number == number), None)
-    wish = folder.state.objects[number]
-    study = study_key(folder.scan_path(wish), wish, folder.settings, folder.case)
+    brief = folder.state.objects[number]
+    study = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
     issue = replace(case.issue, revision=case.revision(number))
     place = place_words(item, case) if item else "not placed"
     clock = clock_deg(item, folder.state) if item else 0.0
@@ -104,19 +104,19 @@ def _spec_facts(spec: MountSpec) -> tuple[object, ...]:
     since writing out all their wires costs most of the time of a run that changes nothing."""
     holds = [(h.attitude.name, h.attitude.tilt_deg, h.attitude.turn_deg, h.attitude.roll_deg, h.attach_mm, h.score,
               h.margin_g, len(h.tips)) for h in spec.holds.holds]
-    return (spec.wish, spec.title, spec.chosen, spec.chosen_by, spec.plan, spec.checks, spec.findings, spec.session,
+    return (spec.brief, spec.title, spec.chosen, spec.chosen_by, spec.plan, spec.checks, spec.findings, spec.session,
             spec.revision, spec.cautions, holds)
 
 
 def object_papers_task(cache_dir: str, study: str, spec: MountSpec, kinds: tuple[str, ...], issue: Issue, place: str,
                        clock: float, root: str) -> tuple[str, ...]:
     """Draw and write one object's papers; return their files. Runs in a worker process."""
-    kept = Cache(Path(cache_dir)).load("study", study, Study)
+    kept = Cache(Path(cache_dir)).load("study", study, ObjectStudy)
     if kept is None:
         raise ScanprepError(f"the kept study of object {spec.number} has gone; run the command again")
     made = object_papers(spec, kept.working, kinds, issue, place, clock)
     for file, content in made.items():
-        write_whole(Path(root) / file, content)
+        write_atomically(Path(root) / file, content)
     return tuple(made)
 
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.records import spec_text
-from scanprep.files.whole import write_whole
-from scanprep.papers.contact_sheet import chosen_mark, contact_sheet_png
-from scanprep.papers.mount_sheet import mount_sheet_pdf
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.mount.mount_sheet import mount_sheet_pdf
+from scanprep.papers.pictures.contact_sheet import chosen_mark, contact_sheet_png
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 
@@ -30,5 +30,5 @@ def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, iss
     if spec.holds.holds:
         made["holds.png"] = holds_picture(spec, working)
     for name, content in made.items():
-        write_whole(folder / name, content)
+        write_atomically(folder / name, content)
     return tuple(folder / name for name in made)

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.meshes import load_scan
-from scanprep.files.whole import write_whole
 from scanprep.findings import Finding
-from scanprep.papers.survey_picture import survey_picture_png
+from scanprep.papers.pictures.survey_picture import survey_picture_png
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Repair
 from scanprep.survey import Survey, survey_object
@@ -36,12 +36,12 @@ def show_survey(folder: CaseFolder, number: str, picture: Path | None = None) ->
 
     Raises InputError where the checklist has no such object, ScanError where its scan cannot be used.
     """
-    wish = folder.object(number)
-    scan = load_scan(folder.scan_path(wish), wish, folder.settings.scan)
-    cleaned = clean(scan, wish, folder.settings.scan)
-    survey = survey_object(cleaned, wish, folder.settings)
+    brief = folder.object(number)
+    scan = load_scan(folder.scan_path(brief), brief, folder.rules.scan)
+    cleaned = clean(scan, brief, folder.rules.scan)
+    survey = survey_object(cleaned, brief, folder.rules)
     path = picture or folder.out / safe_name(number) / "survey.png"
-    title = f"{number}  {wish.title}".strip()
-    write_whole(path, survey_picture_png(survey, cleaned.working, title, folder.case.units))
+    title = f"{number}  {brief.title}".strip()
+    write_atomically(path, survey_picture_png(survey, cleaned.working, title, folder.case.units))
     return Surveyed(survey, cleaned.receipt, cleaned.grade.value, cleaned.reasons,
                     (*scan.findings, *cleaned.findings, *survey.findings), path)

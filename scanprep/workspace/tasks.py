@@ -11,15 +11,15 @@ import traceback
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from scanprep.brief import CaseBrief, ObjectBrief
 from scanprep.errors import ScanprepError
+from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
 from scanprep.files.meshes import load_scan
-from scanprep.files.whole import write_whole
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
 from scanprep.pipeline import AskedAngles, study_object
-from scanprep.settings import Settings
-from scanprep.spec import MountSpec, Study
-from scanprep.wish import CaseWish, ObjectWish
+from scanprep.rules import Rulebook
+from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.workspace.sheets import write_object_papers
 
 #: Fields of a checklist line that cannot change a study.
@@ -46,16 +46,16 @@ def _file_facts(path: Path) -> list[object]:
         return []
 
 
-def study_key(path: Path, wish: ObjectWish, settings: Settings, case: CaseWish | None,
+def study_key(path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
               angles: tuple[AskedAngles, ...] = ()) -> str:
     """Return the key under which a study is kept: of the file, what was said of the object, the shop's choices."""
-    early = replace(wish, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectWish
-    facts = (settings.scan, settings.hold, settings.post)
+    early = replace(brief, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectWish
+    facts = (rules.scan, rules.hold, rules.post)
     rods = (case.acceleration_g, case.measured_rods, case.coupons, case.mock_up) if case else ()
     return key_of(str(path.name), _file_facts(path), early, facts, rods, angles)
 
 
-def study_task(cache_dir: str, path: str, wish: ObjectWish, settings: Settings, case: CaseWish | None,
+def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
                angles: tuple[AskedAngles, ...] = (), trouble_dir: str | None = None) -> StudyDone:
     """Study one object, or tell in a sentence why that cannot be done.
 
@@ -63,24 +63,24 @@ def study_task(cache_dir: str, path: str, wish: ObjectWish, settings: Settings, 
     """
     began = time.perf_counter()
     cache = Cache(Path(cache_dir))
-    key = study_key(Path(path), wish, settings, case, angles)
-    if cache.load("study", key, Study) is not None:
-        return StudyDone(wish.number, key, "", time.perf_counter() - began, False)
+    key = study_key(Path(path), brief, rules, case, angles)
+    if cache.load("study", key, ObjectStudy) is not None:
+        return StudyDone(brief.number, key, "", time.perf_counter() - began, False)
     try:
-        study = study_object(load_scan(Path(path), wish, settings.scan), wish, settings, case, angles=angles)
+        study = study_object(load_scan(Path(path), brief, rules.scan), brief, rules, case, angles=angles)
     except ScanprepError as problem:
-        return StudyDone(wish.number, "", str(problem), time.perf_counter() - began, True)
+        return StudyDone(brief.number, "", str(problem), time.perf_counter() - began, True)
     except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
-        sentence = _trouble(Path(trouble_dir or f"{cache_dir}/trouble"), wish.number, problem)
-        return StudyDone(wish.number, "", sentence, time.perf_counter() - began, True)
+        sentence = _trouble(Path(trouble_dir or f"{cache_dir}/trouble"), brief.number, problem)
+        return StudyDone(brief.number, "", sentence, time.perf_counter() - began, True)
     cache.keep("study", key, study)
-    return StudyDone(wish.number, key, "", time.perf_counter() - began, True)
+    return StudyDone(brief.number, key, "", time.perf_counter() - began, True)
 
 
 def _trouble(folder: Path, number: str, problem: Exception) -> str:
     """Keep the traceback of a fault of the program itself where it can be sent on, and say so in a sentence."""
     kept = folder / f"{safe_name(number)}.txt"
-    write_whole(kept, "".join(traceback.format_exception(problem)))
+    write_atomically(kept, "".join(traceback.format_exception(problem)))
     return (f"the program itself failed on this object ({type(problem).__name__}: {problem}); its traceback is in "
             f"{kept}. Leave the object out or send that file to whoever looks after the program")
 
@@ -100,7 +100,7 @@ def safe_name(number: str) -> str:
 def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, stamp: str, issue: Issue) -> str:
     """Write one object's files and remember what they were made from; return the object's number."""
     cache = Cache(Path(cache_dir))
-    study = cache.load("study", study_key_, Study)
+    study = cache.load("study", study_key_, ObjectStudy)
     if study is None:
         raise ScanprepError(f"the kept study of object {spec.number} has gone; run the command again")
     write_object_papers(Path(target), spec, study.working, issue)

@@ -11,21 +11,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from scanprep.case.arrange import Arrangement, arrange
-from scanprep.case.check import CaseChecks
-from scanprep.case.decide import place_many, take_off
-from scanprep.case.nudge import Nudge, nudge
-from scanprep.case.order import InstallPlan, plan_order
-from scanprep.case.placed import Stand
-from scanprep.case.rhythm import FaceRhythm, face_svg, rhythm
-from scanprep.case.rollup import check_case, every_finding
-from scanprep.case.tryout import Comparison, compare, refused, tried
+from scanprep.case.arrange.comparison import Comparison, compare, refused, tried
+from scanprep.case.arrange.first_layout import Arrangement, arrange
+from scanprep.case.arrange.nudge import Nudge, nudge
+from scanprep.case.arrange.spacing import FaceSpacing, face_svg, rhythm
+from scanprep.case.check.checks import CaseChecks
+from scanprep.case.lists.install_order import InstallPlan, plan_order
+from scanprep.case.lists.schedule_rows import check_case, every_finding
+from scanprep.case.placed import FacePosition
+from scanprep.case.record.decide import place_many, take_off
 from scanprep.errors import InputError
-from scanprep.files.whole import write_whole
+from scanprep.files.atomic_write import write_atomically
 from scanprep.findings import Verdict
 from scanprep.panel.faces import FACES
-from scanprep.plain import from_plain, to_plain
-from scanprep.workspace.batch import Tell, compute_case
+from scanprep.plain_values import from_plain, to_plain
+from scanprep.workspace.batch import Progress, compute_case
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.tasks import safe_name
@@ -36,34 +36,34 @@ class Proposal:
     """An arrangement with the small moves that clear what it left."""
 
     arrangement: Arrangement
-    stands: Mapping[str, Stand]  # of the new objects, nudged
+    stands: Mapping[str, FacePosition]  # of the new objects, nudged
     stops: int  # of the whole case, so arranged
 
 
-def wall_checks(folder: CaseFolder, workers: int | None, tell: Tell) -> CaseChecks:
+def wall_checks(folder: CaseFolder, workers: int | None, tell: Progress) -> CaseChecks:
     """Return the case as the record has it, studied where it was not yet, ready for moves."""
     with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
         done = compute_case(folder, executor, tell)
-    return CaseChecks(done.placed, folder.case, folder.settings, folder.state.holes)
+    return CaseChecks(done.placed, folder.case, folder.rules, folder.state.holes)
 
 
-def stop_sentences(folder: CaseFolder, workers: int | None, tell: Tell) -> tuple[str, ...]:
+def stop_sentences(folder: CaseFolder, workers: int | None, tell: Progress) -> tuple[str, ...]:
     """Return every stop of the case as a sentence: between objects, of each one, and scans that cannot be used."""
     with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
         done = compute_case(folder, executor, tell)
-    findings = every_finding(check_case(done.placed, folder.case, folder.state, folder.settings),
-                             tuple(done.specs.values()), done.placed, folder.case, folder.settings)
+    findings = every_finding(check_case(done.placed, folder.case, folder.state, folder.rules),
+                             tuple(done.specs.values()), done.placed, folder.case, folder.rules)
     unusable = (f"object {number}: {why}" for number, why in done.failures.items())
     return (*unusable, *(f.sentence for f in findings if f.verdict is Verdict.STOP))
 
 
-def installation(folder: CaseFolder, workers: int | None, tell: Tell) -> InstallPlan:
+def installation(folder: CaseFolder, workers: int | None, tell: Progress) -> InstallPlan:
     """Return the order in which everything goes in."""
     checks = wall_checks(folder, workers, tell)
-    return plan_order(tuple(checks.placed.values()), folder.case, folder.settings, checks.gaps)
+    return plan_order(tuple(checks.placed.values()), folder.case, folder.rules, checks.gaps)
 
 
-def with_try(folder: CaseFolder, name: str, moves: Mapping[str, Stand | None]) -> dict[str, Stand | None]:
+def with_try(folder: CaseFolder, name: str, moves: Mapping[str, FacePosition | None]) -> dict[str, FacePosition | None]:
     """Return a try with further moves, and keep it. Without moves it has to be there already."""
     for number, stand in moves.items():
         folder.object(number)
@@ -75,8 +75,8 @@ def with_try(folder: CaseFolder, name: str, moves: Mapping[str, Stand | None]) -
     return stands
 
 
-def compared(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None], against: str | None,
-             workers: int | None, tell: Tell) -> tuple[Comparison, tuple[str, ...]]:
+def compared(folder: CaseFolder, name: str, stands: Mapping[str, FacePosition | None], against: str | None,
+             workers: int | None, tell: Progress) -> tuple[Comparison, tuple[str, ...]]:
     """Return a try beside the record or another try, and the moves that the record would refuse."""
     other = None if against is None else kept_try(folder, against)
     base = wall_checks(folder, workers, tell)
@@ -88,7 +88,7 @@ def propose(base: CaseChecks, seed: int = 0) -> tuple[Proposal, ...]:
     """Return proposals for the objects without a place, fewest stops first. Objects that stand are not moved."""
     new = {number for number, item in base.placed.items() if item.stand is None}
     proposals = []
-    for arrangement in arrange(tuple(base.placed.values()), base.case, base.settings, seed):
+    for arrangement in arrange(tuple(base.placed.values()), base.case, base.rules, seed):
         trial = tried(base, arrangement.stands)
         moves = nudge(trial, seed, still=frozenset(base.placed) - new).moves
         stands = {**arrangement.stands, **{move.number: move.after for move in moves}}
@@ -101,7 +101,7 @@ def nudged(base: CaseChecks, seed: int = 0) -> Nudge:
     return nudge(base, seed)
 
 
-def take(folder: CaseFolder, stands: Mapping[str, Stand | None], person: str | None, reason: str) -> CaseFolder:
+def take(folder: CaseFolder, stands: Mapping[str, FacePosition | None], person: str | None, reason: str) -> CaseFolder:
     """Put places on record, all or none; None takes an object off its panel, where it has a place there."""
     off = [entry for number, stand in stands.items() if stand is None and number in folder.state.placements
            for entry in take_off(folder.state, number, reason)]
@@ -115,8 +115,8 @@ def take(folder: CaseFolder, stands: Mapping[str, Stand | None], person: str | N
     return folder.say((*off, *place_many(folder.state, moves, reason)), person)
 
 
-def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell: Tell
-                ) -> tuple[tuple[FaceRhythm, ...], tuple[Path, ...]]:
+def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell: Progress
+                ) -> tuple[tuple[FaceSpacing, ...], tuple[Path, ...]]:
     """Return the figures of every face that carries objects, and a picture of each, written under `out/faces`.
 
     name  of a try to draw instead of the record; its pictures lie in a folder of that name, also of a face that the try
@@ -126,7 +126,7 @@ def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell:
     base = wall_checks(folder, workers, tell)
     checks = base if stands is None else tried(base, stands)
     placed, was = tuple(checks.placed.values()), tuple(base.placed.values())
-    figures = rhythm(placed, folder.case, folder.settings, checks.outlines)
+    figures = rhythm(placed, folder.case, folder.rules, checks.outlines)
     target = folder.out / "faces" / (name or "")
     pictures = []
     for panel in folder.case.panels:
@@ -134,18 +134,18 @@ def faces_drawn(folder: CaseFolder, name: str | None, workers: int | None, tell:
             if any(item.stand is not None and (item.stand.panel, item.stand.face) == (panel.name, face)
                    for item in (*placed, *was)):
                 path = target / f"{safe_name(panel.name)}-{face}.svg"
-                write_whole(path, face_svg(placed, panel, face, checks.outlines, was))
+                write_atomically(path, face_svg(placed, panel, face, checks.outlines, was))
                 pictures.append(path)
     return figures, tuple(pictures)
 
 
-def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, Stand | None]) -> None:
+def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, FacePosition | None]) -> None:
     """Keep a try as a small file. Raises InputError on a name that is no file name."""
     plain = {"entry": folder.state.seq, "stands": {number: to_plain(stand) for number, stand in stands.items()}}
-    write_whole(_try_path(folder, name), json.dumps(plain, indent=1, ensure_ascii=False, sort_keys=True) + "\n")
+    write_atomically(_try_path(folder, name), json.dumps(plain, indent=1, ensure_ascii=False, sort_keys=True) + "\n")
 
 
-def kept_try(folder: CaseFolder, name: str) -> dict[str, Stand | None]:
+def kept_try(folder: CaseFolder, name: str) -> dict[str, FacePosition | None]:
     """Return a kept try. Raises InputError when there is none of that name, it cannot be read or fits another case."""
     path = _try_path(folder, name)
     if not path.exists():
@@ -153,7 +153,7 @@ def kept_try(folder: CaseFolder, name: str) -> dict[str, Stand | None]:
         raise InputError(field="NAME", value=name, problem="is no try of this case", remedy=f"There are: {there}")
     try:
         plain = json.loads(path.read_text(encoding="utf-8"))
-        stands = {str(number): from_plain(Stand | None, stand) for number, stand in plain["stands"].items()}
+        stands = {str(number): from_plain(FacePosition | None, stand) for number, stand in plain["stands"].items()}
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
         raise InputError(file=path, problem=f"is not a try ({problem})", remedy="Remove it and try again") from problem
     panels = [panel.name for panel in folder.case.panels]

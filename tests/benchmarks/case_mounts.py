@@ -16,11 +16,11 @@ from pathlib import Path
 
 import numpy as np
 
-from scanprep.hold.bends import along, bend_wire
 from scanprep.hold.records import Hold
+from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.pipeline import chosen_index
-from scanprep.settings import HoldSettings
-from scanprep.spec import Study
+from scanprep.rules import HoldRules
+from scanprep.spec import ObjectStudy
 from scanprep.workspace.batch import study_all
 from scanprep.workspace.executor import SameProcessExecutor
 from scanprep.workspace.folder import open_case
@@ -47,12 +47,12 @@ def column(holds: Sequence[Hold]) -> tuple[str, ...]:
             f"{sum(hold.opening is not None for hold in holds)} of {len(holds)}")
 
 
-def least_gap_mm(study: Study, hold: Hold) -> float:
+def least_gap_mm(study: ObjectStudy, hold: Hold) -> float:
     """Least distance of a wire's surface to the object, every 4 mm along each arm as bent; negative inside."""
     turned = (study.working.vertices_mm - np.asarray(study.survey.centre_of_mass_mm)) @ hold.attitude.rotation.T
     corners, least = turned[study.working.faces], np.inf
     for arm in (tip.arm for tip in hold.tips):
-        curve = bend_wire(arm.path_mm, arm.wire_mm, HoldSettings().bend_radius_diameters).curve_mm
+        curve = bend_wire(arm.path_mm, arm.wire_mm, HoldRules().bend_radius_diameters).curve_mm
         line = np.vstack([along(curve, 4.0), *(along(piece, 4.0) for piece in arm.pieces_mm)])
         inside = np.abs(winding_numbers(line, corners)) > 0.5
         least = min(least, float((np.where(inside, -1, 1) * distances(line, corners) - arm.wire_mm / 2).min()))
@@ -77,7 +77,7 @@ def main() -> int:
     print(f"| | the {len(chosen)} proposed | all {len(every)} |\n|---|---|---|")
     for cells in zip(heads, column(chosen), column(every)):
         print(f"| {' | '.join(cells)} |")
-    gaps_mm = {study.wish.number: least_gap_mm(study, hold) for study, hold in pairs}
+    gaps_mm = {study.brief.number: least_gap_mm(study, hold) for study, hold in pairs}
     nearest = min(gaps_mm, key=lambda number: gaps_mm[number])
     print(f"nearest wire to its object: {gaps_mm[nearest]:.2f} mm ({nearest}); inside one: "
           f"{sum(gap < 0 for gap in gaps_mm.values())} of {len(gaps_mm)}")

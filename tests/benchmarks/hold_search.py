@@ -41,7 +41,7 @@ def main() -> int:
     for kind in (only,) if only else ("demo", "scans"):
         for subject in subjects(kind, 0):
             begun = time.process_time()
-            found = find_holds(subject.working, subject.survey, subject.wish, SETTINGS)
+            found = find_holds(subject.working, subject.survey, subject.brief, SETTINGS)
             seconds.append(time.process_time() - begun)
             chosen += found.holds[:1]
             print(row(subject.name, seconds[-1], found.holds, len(found.refusals)), flush=True)

@@ -24,25 +24,25 @@ from pathlib import Path
 
 import numpy as np
 
+from scanprep.brief import ObjectBrief
 from scanprep.files.checklist import read_checklist
 from scanprep.files.meshes import load_scan
 from scanprep.findings import Verdict
 from scanprep.hold import find_holds, propose_attitudes
-from scanprep.hold.choose import Found
 from scanprep.hold.find import find_tips
-from scanprep.hold.offers import Search, Study, study
+from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import Attitude, TipSet
-from scanprep.hold.spots import Surface
+from scanprep.hold.search.greedy import Found
+from scanprep.hold.search.offers import Search, SearchContext, study
+from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.survey.records import Survey
-from scanprep.wish import ObjectWish
 from tests.referee.arena import Ruling, arm_springs, rule
 from tests.scans import SCANS
 
-SETTINGS = Settings()
+SETTINGS = Rulebook()
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_meshes"
 MOVED = 3  # sets with one tip moved, judged an object
 
@@ -54,21 +54,21 @@ class Subject:
     name: str
     working: WorkingMesh
     survey: Survey
-    wish: ObjectWish
+    brief: ObjectBrief
 
 
 def subjects(kind: str, seed: int) -> Iterator[Subject]:
     """The objects of a kind."""
     if kind == "demo":
-        wishes = [(wish, SAMPLES / wish.scan) for wish in read_checklist(SAMPLES / "checklist.csv")]
+        briefs = [(brief, SAMPLES / brief.scan) for brief in read_checklist(SAMPLES / "checklist.csv")]
     elif kind == "scans":
-        wishes = [(real.wish, real.path) for real in SCANS]
+        briefs = [(real.brief, real.path) for real in SCANS]
     else:
         yield from _fresh(seed)
         return
-    for wish, path in wishes:
-        cleaned = clean(load_scan(path, wish, SETTINGS.scan), wish, SETTINGS.scan)
-        yield Subject(wish.number, cleaned.working, survey_object(cleaned, wish, SETTINGS), wish)
+    for brief, path in briefs:
+        cleaned = clean(load_scan(path, brief, SETTINGS.scan), brief, SETTINGS.scan)
+        yield Subject(brief.number, cleaned.working, survey_object(cleaned, brief, SETTINGS), brief)
 
 
 def _fresh(seed: int) -> Iterator[Subject]:
@@ -76,9 +76,9 @@ def _fresh(seed: int) -> Iterator[Subject]:
     from tests.shapes import scan_of
 
     for shape in fresh_shapes(seed):
-        cleaned = clean(scan_of(shape.vertices_mm, shape.faces), shape.wish, SETTINGS.scan)
+        cleaned = clean(scan_of(shape.vertices_mm, shape.faces), shape.brief, SETTINGS.scan)
         name = shape.name if shape.holdable else f"{shape.name} (meant not to be held)"
-        yield Subject(name, cleaned.working, survey_object(cleaned, shape.wish, SETTINGS), shape.wish)
+        yield Subject(name, cleaned.working, survey_object(cleaned, shape.brief, SETTINGS), shape.brief)
 
 
 def passes(tipset: TipSet) -> bool:
@@ -86,7 +86,7 @@ def passes(tipset: TipSet) -> bool:
     return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) for check in tipset.checks)
 
 
-def moved_sets(shared: Study, attitude: Attitude, tipset: TipSet, seed: int) -> Iterator[TipSet]:
+def moved_sets(shared: SearchContext, attitude: Attitude, tipset: TipSet, seed: int) -> Iterator[TipSet]:
     """Sets that differ from one in a single tip: every other time a near one, else any that can be reached."""
     seek = Search(shared, attitude)
     view, rng = seek.view, np.random.default_rng(seed)
@@ -117,11 +117,11 @@ def told(ruling: Ruling) -> str:
 
 def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> list[str]:
     """Judge one object's sets; returns the lines to print, and counts into the table."""
-    attitudes = propose_attitudes(subject.working, subject.survey, subject.wish)
+    attitudes = propose_attitudes(subject.working, subject.survey, subject.brief)
     surface = Surface.of(subject.working, subject.survey)
     if shipped:
         return _chosen(subject, surface, table)
-    shared = study(subject.working, subject.survey, subject.wish, SETTINGS.hold, 0.35, attitudes)
+    shared = study(subject.working, subject.survey, subject.brief, SETTINGS.hold, 0.35, attitudes)
     lines, first = [], None
     for attitude in attitudes:
         tipsets, refusal = find_tips(shared, attitude)
@@ -149,7 +149,7 @@ def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> li
 
 def _chosen(subject: Subject, surface: Surface, table: Counter[tuple[str, bool]]) -> list[str]:
     """Judge the hold that is proposed first, on equal springs and on its own arms."""
-    found = find_holds(subject.working, subject.survey, subject.wish, SETTINGS)
+    found = find_holds(subject.working, subject.survey, subject.brief, SETTINGS)
     if not found.holds:
         return [f"  refused: {found.refusals[0].reason}"]
     hold = found.holds[0]
@@ -179,7 +179,7 @@ def _line(attitude: Attitude, kinds: Sequence[str], margin_g: float, low_g: floa
             f"low {low_g:5.2f} s/W {ratio:5.2f} s10 {s10:5.2f}{'' if ruling is None else f'  {told(ruling)}'}")
 
 
-def _weakened(subject: Subject, surface: Surface, shared: Study, attitude: Attitude, tipset: TipSet,
+def _weakened(subject: Subject, surface: Surface, shared: SearchContext, attitude: Attitude, tipset: TipSet,
               table: Counter[tuple[str, bool]]) -> str:
     gone, moved = [], []
     for number, needed in enumerate(tipset.needed):
@@ -216,7 +216,7 @@ def main() -> None:
         count += 1
         lines = run(subject, table, args.shipped)
         refused += all("refused" in line for line in lines)
-        print("\n".join([f"{subject.name} {subject.wish.title}", *lines]), flush=True)
+        print("\n".join([f"{subject.name} {subject.brief.title}", *lines]), flush=True)
     print(f"\n{count} objects, {refused} refused in every attitude; {time.process_time() - begun:.0f} s of CPU")
     print(f"{'sets':36s} {'stayed':>7s} {'fell':>5s}")
     for row in sorted({row for row, _ in table}):

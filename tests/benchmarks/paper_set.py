@@ -21,12 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
-from scanprep.case.decide import place
+from scanprep.brief import PanelBrief
 from scanprep.case.placed import place_object
+from scanprep.case.record.decide import place
 from scanprep.hold.records import HoldSet
 from scanprep.papers.paper_set import KINDS
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.wish import PanelWish
 from scanprep.workspace.batch import CaseResult
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
@@ -43,7 +43,7 @@ def case_of(root: Path, count: int) -> tuple[CaseFolder, CaseResult, WorkingMesh
     """Return a case of so many objects, as a run over it would leave it, and the mesh that all of them have."""
     solid = cup(sides=96, bands=21)
     mesh = WorkingMesh(solid.vertices_mm, solid.faces, np.full((len(solid.vertices_mm), 3), 150, np.uint8), True)
-    panels = tuple(PanelWish(name, 600.0, 2200.0, 30.0, thickness_measured=True)
+    panels = tuple(PanelBrief(name, 600.0, 2200.0, 30.0, thickness_measured=True)
                    for name in ("West", "North", "East", "South"))
     folder = invented_case(root, count, replace(MEASURED, panels=panels))
     result = computed(folder, mesh)

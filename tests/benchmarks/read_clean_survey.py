@@ -60,20 +60,20 @@ def ours(path: Path) -> dict[str, float]:
 
     import scanprep.rays
     import scanprep.survey
+    from scanprep.brief import ObjectBrief
     from scanprep.files.meshes import load_scan
+    from scanprep.rules import Rulebook
     from scanprep.scan.clean import clean
-    from scanprep.settings import Settings
-    from scanprep.wish import ObjectWish
 
     scanprep.rays.load_open3d()
     assert scipy.spatial and scipy.sparse.csgraph
-    wish, settings = ObjectWish("1", unit="mm", material="ceramic"), Settings()
+    brief, rules = ObjectBrief("1", unit="mm", material="ceramic"), Rulebook()
     clock = Clock()
-    scan = load_scan(path, wish, settings.scan)
+    scan = load_scan(path, brief, rules.scan)
     read = clock.seconds()
-    cleaned = clean(scan, wish, settings.scan)
+    cleaned = clean(scan, brief, rules.scan)
     cleaning = clock.seconds() - read
-    survey = scanprep.survey.survey_object(cleaned, wish, settings)
+    survey = scanprep.survey.survey_object(cleaned, brief, rules)
     return clock.told(survey.volume_mm3.best, read_s=read, clean_s=cleaning)
 
 

@@ -22,17 +22,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from scanprep.case.arrange import arrange
-from scanprep.case.check import CaseChecks
-from scanprep.case.nudge import nudge
-from scanprep.case.order import plan_order
-from scanprep.settings import Settings
+from scanprep.case.arrange.first_layout import arrange
+from scanprep.case.arrange.nudge import nudge
+from scanprep.case.check.checks import CaseChecks
+from scanprep.case.lists.install_order import plan_order
+from scanprep.rules import Rulebook
 from tests import shapes
+from tests.case.arrange.test_nudge import least_total
 from tests.case.cases import CASE, an_object, big_case
-from tests.case.test_nudge import least_total
 
 MOVE_LIMIT_MS, CLEARED_SHARE = 150.0, 0.95
-SHOP = Settings()
+SHOP = Rulebook()
 
 
 def timed(what, call):

@@ -8,7 +8,7 @@ import math
 
 import pytest
 
-from scanprep.case.cutlist import Piece, cut_list
+from scanprep.case.lists.cutlist import Piece, cut_list
 
 MILL = [(1380, 22), (1520, 25), (1560, 12), (1710, 14), (1820, 18), (1880, 18), (1930, 20), (2000, 10), (2050, 12),
         (2100, 14), (2140, 16), (2150, 18), (2200, 20)]

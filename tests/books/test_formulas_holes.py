@@ -3,7 +3,8 @@
 import pytest
 from pytest import approx
 
-from scanprep.doubt import Interval
+from scanprep.brief import PanelBrief
+from scanprep.interval import Interval
 from scanprep.panel.holes import hole_axis_mm, hole_overlap_mm3, hole_profile_mm
 from scanprep.post.drill import (
     catalogue,
@@ -14,7 +15,6 @@ from scanprep.post.drill import (
     point_length_mm,
 )
 from scanprep.post.records import Hole
-from scanprep.wish import PanelWish
 from tests.books.vectors import vector
 
 
@@ -63,7 +63,7 @@ def solid_hole(hole, panel, facets):
 def test_hole_volume_and_opposite_holes():
     given, wanted, rel = vector("F7v")
     assert hole_volume_mm3(given["d"], given["depth"], given["angle"]) == approx(wanted["hole_volume_exact"], rel=1e-9)
-    panel = PanelWish("P", 400, 400, given["t"], thickness_measured=True)
+    panel = PanelBrief("P", 400, 400, given["t"], thickness_measured=True)
     a, b = blind("A", 100.0), blind("B", 400.0 - 100.0 - given["axis_gap"])
     # the printed overlap is of 128-gon solids: the kernel repeats it, and comes to ours as its facets grow
     coarse = (solid_hole(a, panel, given["facets"]) ^ solid_hole(b, panel, given["facets"])).volume()

@@ -12,17 +12,25 @@ import numpy as np
 import pytest
 from scipy.spatial import ConvexHull
 
-from scanprep.hold.gates import carried_ratio, margin_g
-from scanprep.hold.loads import Loads
-from scanprep.hold.wrench import Grip, cone_edges, force_reach, sphere_directions, support, torque_reach, twist_table
+from scanprep.hold.statics.demand import Loads
+from scanprep.hold.statics.gates import carried_ratio, margin_g
+from scanprep.hold.statics.wrench import (
+    ContactWrenches,
+    cone_edges,
+    force_reach,
+    sphere_directions,
+    support,
+    torque_reach,
+    twist_table,
+)
 
 UP = np.array([0.0, 1.0, 0.0])
 
 
 def grip(points, normals, friction, limit=1.0):
     points, normals = np.asarray(points, dtype=float), np.asarray(normals, dtype=float)
-    return Grip(points, normals, np.full(len(points), float(friction)), np.full(len(points), float(limit)),
-                np.arange(len(points)))
+    return ContactWrenches(points, normals, np.full(len(points), float(friction)), np.full(len(points), float(limit)),
+                           np.arange(len(points)))
 
 
 def loads(weight_N, tilt_deg=0.0):
@@ -40,8 +48,9 @@ def test_two_frictional_points_close_while_their_segment_lies_in_both_cones(turn
     corners = np.array([[1, 0], [-1, 0], [0, 1], [0, -1]], dtype=float)
     stops = np.vstack([np.column_stack([corners, np.full(4, z)]) for z in (-1.0, 1.0)])
     stop_normals = np.column_stack([np.zeros((8, 2)), np.repeat([1.0, -1.0], 4)])
-    both = Grip(np.vstack([points, stops]), np.vstack([-points, stop_normals]), np.r_[0.25, 0.25, np.zeros(8)],
-                np.r_[np.ones(2), np.full(8, 100.0)], np.arange(10))
+    both = ContactWrenches(np.vstack([points, stops]), np.vstack([-points, stop_normals]), np.r_[0.25, 0.25,
+                                                                                                 np.zeros(8)],
+                           np.r_[np.ones(2), np.full(8, 100.0)], np.arange(10))
     found = force_reach(both, np.zeros(3), 1e-7)
     assert (not found.flat and found.radius > 1e-6) == closed
 

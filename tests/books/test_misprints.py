@@ -7,14 +7,14 @@ from pytest import approx
 
 from scanprep import materials
 from scanprep.post.plan import rod_table
-from scanprep.settings import PanelSettings, PostSettings
+from scanprep.rules import PanelRules, PostRules
 
 
 def test_acrylic_widens_by_seventy_not_by_thousands():
     # UFGS acrylic table prints 1.83e-3 per C beside 4.0e-5 per F, which is 72e-6 per C
     alpha = materials.find("cast acrylic sheet (PMMA)", "thermal_expansion")
     assert alpha.low <= 4.0e-5 * 1.8 * 1e6 <= alpha.high
-    assert PanelSettings().alpha_per_K == approx(72e-6, rel=0.05)
+    assert PanelRules().alpha_per_K == approx(72e-6, rel=0.05)
 
 
 def test_cartridge_brass_by_its_fahrenheit_figure():
@@ -35,13 +35,13 @@ def test_bed_stiffness_by_vesic():
     inertia = math.pi * 4.7625**4 / 64
     bed = 0.65 * 3000 / (1 - 0.37**2) * (3000 * 4.7625**4 / (97_000 * inertia)) ** (1 / 12)
     assert bed == approx(2170, rel=5e-3)
-    shop = PostSettings()
+    shop = PostRules()
     assert shop.bed_low_MPa <= bed <= 2 * bed <= shop.bed_high_MPa * 1.01
 
 
 def test_psi_limits_in_megapascals():
     pint = pytest.importorskip("pint")
     units = pint.UnitRegistry()
-    panel = PanelSettings()
+    panel = PanelRules()
     assert units.Quantity(1500, "psi").to("MPa").magnitude == approx(panel.continuous_stress_cell_cast_MPa, rel=5e-3)
     assert units.Quantity(750, "psi").to("MPa").magnitude == approx(panel.continuous_stress_unknown_MPa, rel=6e-3)

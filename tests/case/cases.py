@@ -8,17 +8,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from scanprep.case.placed import PlacedObject, Solid, Stand, outlines_of, post_solid
+from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.case.placed import FacePosition, PlacedObject, Solid, outlines_of, post_solid
 from scanprep.hold.records import Attitude, Hold, Hub
-from scanprep.hold.solid import tube
+from scanprep.hold.wires.meshes import tube
 from scanprep.post.records import Hole, Post, PostPlan
-from scanprep.wish import CaseWish, PanelWish
 from tests import shapes
 
-WEST = PanelWish("West", 700.0, 2200.0, thickness_measured=True)
-EAST = PanelWish("East", 700.0, 2200.0, thickness_measured=True)
-SOUTH = PanelWish("South", 700.0, 2200.0, thickness_measured=True)
-CASE = CaseWish("invented", panels=(WEST, EAST, SOUTH))
+WEST = PanelBrief("West", 700.0, 2200.0, thickness_measured=True)
+EAST = PanelBrief("East", 700.0, 2200.0, thickness_measured=True)
+SOUTH = PanelBrief("South", 700.0, 2200.0, thickness_measured=True)
+CASE = CaseBrief("invented", panels=(WEST, EAST, SOUTH))
 
 
 def a_post(free_mm, back_mm, rod="3/16", diameter_mm=4.7625):
@@ -43,7 +43,7 @@ def an_object(number, solid, panel=None, face="A", x_mm=0.0, y_mm=0.0, stand_off
     back = float(vertices[:, 2].min()) - 5.0
     free = stand_off_mm - 5.0
     plan = a_post(free, back, rod, diameter_mm)
-    stand = None if panel is None else Stand(panel, face, x_mm, y_mm)
+    stand = None if panel is None else FacePosition(panel, face, x_mm, y_mm)
     return PlacedObject(str(number), solid.name, body, (post_solid((0, 0, back), free, diameter_mm),),
                         outlines_of(body), a_hold(back), plan, stand, (0.0, 0.0), free - back,
                         solid.volume_mm3 * 2e-3, **more)

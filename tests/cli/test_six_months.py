@@ -8,12 +8,12 @@ import pytest
 from scanprep_cli.main import app
 from typer.testing import CliRunner
 
-from scanprep.case.placed import Stand
-from scanprep.case.rollup import check_case
+from scanprep.case.lists.schedule_rows import check_case
+from scanprep.case.placed import FacePosition
 from scanprep.errors import RecordError
 from scanprep.files.ledger import Ledger
 from scanprep.files.new_case import case_template
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
 from scanprep.papers.paper_case import PaperCase, template_panel
 from scanprep.workspace import decisions, wall
 from scanprep.workspace.folder import RECORD, open_case
@@ -27,7 +27,8 @@ def placed_of(folder):
     items = []
     for number, item in SOLIDS.items():
         at = folder.state.placements.get(number)
-        stand = None if at is None or at.hole is None else Stand(at.panel, at.face, at.anchor_x_mm, at.anchor_y_mm)
+        stand = None if at is None or at.hole is None else FacePosition(at.panel, at.face, at.anchor_x_mm,
+                                                                        at.anchor_y_mm)
         items.append(item.moved_to(stand) if stand is None else _as_recorded(item.moved_to(stand), at))
     return tuple(items)
 
@@ -42,8 +43,8 @@ def _as_recorded(item, at):
 def run(tmp_path, monkeypatch):
     monkeypatch.setattr(wall, "compute_case", lambda folder, *_: SimpleNamespace(placed=placed_of(folder), specs={},
                                                                                  failures={}))
-    monkeypatch.setattr(decisions, "study_one", lambda folder, wish: SimpleNamespace(
-        holds=SimpleNamespace(holds=(SOLIDS[wish.number].hold,))))
+    monkeypatch.setattr(decisions, "study_one", lambda folder, brief: SimpleNamespace(
+        holds=SimpleNamespace(holds=(SOLIDS[brief.number].hold,))))
     (tmp_path / "case.toml").write_text(case_template("Six months"), encoding="utf-8")
 
     def run(command, *words, by="mountmaker", code=0):
@@ -60,8 +61,8 @@ def run(tmp_path, monkeypatch):
 def template(root):
     folder = open_case(root)
     placed = placed_of(folder)
-    findings = check_case(placed, folder.case, folder.state, folder.settings)
-    case = PaperCase(folder.case, folder.settings, folder.state, {}, placed, findings, Issue(folder.case.title))
+    findings = check_case(placed, folder.case, folder.state, folder.rules)
+    case = PaperCase(folder.case, folder.rules, folder.state, {}, placed, findings, Issue(folder.case.title))
     return {hole.number: hole for hole in template_panel(folder.case.panels[0], case).holes}
 
 

@@ -8,7 +8,7 @@ import pytest
 from scanprep_cli.main import app
 from typer.testing import CliRunner
 
-from scanprep.case.placed import Stand
+from scanprep.case.placed import FacePosition
 from scanprep.errors import InputError, RecordError
 from scanprep.files.new_case import case_template
 from scanprep.workspace import wall
@@ -23,7 +23,7 @@ def invented(folder, _executor, _tell):
     placed = []
     for number, item in SOLIDS.items():
         at = folder.state.placements.get(number)
-        stand = None if at is None else Stand(at.panel, at.face, at.anchor_x_mm, at.anchor_y_mm)
+        stand = None if at is None else FacePosition(at.panel, at.face, at.anchor_x_mm, at.anchor_y_mm)
         placed.append(item.moved_to(stand))
     return SimpleNamespace(placed=tuple(placed), specs={}, failures={})
 

@@ -13,7 +13,7 @@ import sys
 import time
 from pathlib import Path
 
-from scanprep.case.entry import NewEntry
+from scanprep.case.record.entry import NewEntry
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 
 

@@ -13,9 +13,9 @@ import pytest
 
 from scanprep.files import cache as cache_module
 from scanprep.files.cache import Cache, key_of
-from scanprep.plain import layout_of
-from scanprep.settings import HoldSettings, Settings
-from scanprep.spec import Study
+from scanprep.plain_values import layout_of
+from scanprep.rules import HoldRules, Rulebook
+from scanprep.spec import ObjectStudy
 from scanprep.vectors import F64
 
 
@@ -103,12 +103,12 @@ def test_a_damaged_file_is_the_same_or_dropped(kept):
 
 
 def test_a_key_covers_the_names_of_settings_and_the_version(monkeypatch):
-    shop = Settings().hold
+    shop = Rulebook().hold
     wider = dataclasses.make_dataclass("HoldSettings", [
-        *((f.name, f.type) for f in dataclasses.fields(HoldSettings)[:3]), ("new_share", float),
-        *((f.name, f.type) for f in dataclasses.fields(HoldSettings)[3:])], frozen=True)
-    values = {f.name: getattr(shop, f.name) for f in dataclasses.fields(HoldSettings)}
-    assert key_of(shop) == key_of(Settings().hold)
+        *((f.name, f.type) for f in dataclasses.fields(HoldRules)[:3]), ("new_share", float),
+        *((f.name, f.type) for f in dataclasses.fields(HoldRules)[3:])], frozen=True)
+    values = {f.name: getattr(shop, f.name) for f in dataclasses.fields(HoldRules)}
+    assert key_of(shop) == key_of(Rulebook().hold)
     assert key_of(wider(**values, new_share=0.0)) != key_of(shop)
     before = key_of(shop)
     monkeypatch.setattr(cache_module, "CODE_VERSION", cache_module.CODE_VERSION + 1)
@@ -116,6 +116,6 @@ def test_a_key_covers_the_names_of_settings_and_the_version(monkeypatch):
 
 
 def test_the_layout_of_a_study_goes_all_the_way_down():
-    told = layout_of(Study)
+    told = layout_of(ObjectStudy)
     for record in ("HoldSet", "Hold", "Tip", "Arm", "Bend", "Survey", "Interval", "PostNeed", "Rod", "Check"):
         assert f".{record}'>(" in told, record

@@ -4,12 +4,12 @@ import tomllib
 
 import pytest
 
+from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files.case_file import read_case
 from scanprep.files.columns import HEADINGS
 from scanprep.files.new_case import COLUMN_HEADS, case_template, write_new_case
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+from scanprep.rules import Rulebook
 
 
 def case_file(tmp_path, text):
@@ -19,11 +19,11 @@ def case_file(tmp_path, text):
 
 
 def test_an_empty_file_is_all_defaults(tmp_path):
-    assert read_case(case_file(tmp_path, "")) == (CaseWish(title=tmp_path.name), Settings())
+    assert read_case(case_file(tmp_path, "")) == (CaseBrief(title=tmp_path.name), Rulebook())
 
 
 def test_every_section_is_read(tmp_path):
-    case, settings = read_case(case_file(tmp_path, '''
+    case, rules = read_case(case_file(tmp_path, '''
 title = "Étude"
 units = "in"
 max_post_diameters = 2
@@ -66,16 +66,16 @@ most_tips = 4
 stocked = ["1/8", "3/16"]
 '''))
     # 27 1/2 in = 27.5 x 25.4 mm, 43 in = 43 x 25.4 mm (international inch, 1959)
-    assert case == CaseWish(
+    assert case == CaseBrief(
         "Étude", "in",
-        (PanelWish("West", pytest.approx(698.5), 2200.0, 30.4, True, "cell cast", "flexible", 5e6, True, 100.0, 50.0,
-                   350.0),),
+        (PanelBrief("West", pytest.approx(698.5), 2200.0, 30.4, True, "cell cast", "flexible", 5e6, True, 100.0, 50.0,
+                    350.0),),
         2, "third floor", 0.5, "engineer's letter", True, (RodMeasured("3/16", 4.75),),
         (CouponResult("4.7", 4.72, 0.02, "offcut 1"),), (pytest.approx(1092.2), 1612.0), (("Höhe", "height cm"),),
     )
-    assert (settings.case.object_gap_mm, settings.case.edge_gap_mm) == (12.0, 25.4)
-    assert (settings.hold.most_tips, settings.post.stocked) == (4, ("1/8", "3/16"))
-    assert settings.panel == Settings().panel
+    assert (rules.case.object_gap_mm, rules.case.edge_gap_mm) == (12.0, 25.4)
+    assert (rules.hold.most_tips, rules.post.stocked) == (4, ("1/8", "3/16"))
+    assert rules.panel == Rulebook().panel
 
 
 def test_all_faults_are_named_at_once_with_the_nearest_key(tmp_path):
@@ -133,10 +133,10 @@ def test_a_missing_case_file_says_how_to_start(tmp_path):
 
 
 def test_the_template_reads_back_as_the_defaults_it_shows(tmp_path):
-    case, settings = read_case(case_file(tmp_path, case_template('Old "glass"', "in")))
-    assert (case.title, case.units, settings) == ('Old "glass"', "in", Settings())
+    case, rules = read_case(case_file(tmp_path, case_template('Old "glass"', "in")))
+    assert (case.title, case.units, rules) == ('Old "glass"', "in", Rulebook())
     # a new case starts with a panel that stands; the record's own default is the bad end
-    assert case.panels == (PanelWish("West", 700.0, 2200.0, top_restraint=True),)
+    assert case.panels == (PanelBrief("West", 700.0, 2200.0, top_restraint=True),)
     shown = tomllib.loads("".join(line.removeprefix("# ") + "\n" for line in case_template("x").splitlines()[3:]))
     assert {"measured_rods", "coupons", "checklist", "settings"} <= set(shown)  # commented examples are valid too
 

@@ -5,9 +5,9 @@ import csv
 import openpyxl
 import pytest
 
+from scanprep.brief import KnownSize, ObjectBrief, Region
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files.checklist import left_aside, read_checklist, read_whole_checklist
-from scanprep.wish import KnownSize, ObjectWish, Region
 
 
 def csv_file(tmp_path, text, encoding="utf-8"):
@@ -26,10 +26,10 @@ def test_every_column_becomes_its_field(tmp_path):
     path = tmp_path / "list.csv"
     with path.open("w", newline="", encoding="utf-8") as stream:
         csv.writer(stream).writerows([heads, cells])
-    (wish,) = read_checklist(path)
+    (brief,) = read_checklist(path)
     # front: (0.12, 0.98, -0.10) over its length sqrt(0.0144 + 0.9604 + 0.01) = 0.992371
     # 8.5 oz = 8.5 x 453.59237 / 16 g; 3 5/8 in = 3.625 x 25.4 mm; 60 in = 1524 mm (exact definitions of 1959)
-    assert wish == ObjectWish(
+    assert brief == ObjectBrief(
         number="FB-014", title="Ring", material="bronze", scan="scans/FB-014/ring.ply", unit="mm",
         sizes=(KnownSize("height", 92.0), KnownSize("diameter", pytest.approx(92.075))),
         mass_g=pytest.approx(240.97094656),
@@ -78,9 +78,9 @@ def test_a_line_of_labelled_dimensions_is_understood_and_an_unlabelled_one_refus
 def test_a_mapping_reads_any_heading(tmp_path):
     path = csv_file(tmp_path, "Inventarnummer;Bezeichnung;Höhe;Gewicht\nA 1;Schale;9,2;240\n")
     mapping = (("Inventarnummer", "number"), ("Bezeichnung", "title"), ("Höhe", "height cm"), ("Gewicht", "mass g"))
-    (wish,) = read_checklist(path, mapping)
-    assert (wish.number, wish.title, wish.mass_g) == ("A 1", "Schale", 240.0)
-    assert wish.sizes == (KnownSize("height", pytest.approx(92.0)),)
+    (brief,) = read_checklist(path, mapping)
+    assert (brief.number, brief.title, brief.mass_g) == ("A 1", "Schale", 240.0)
+    assert brief.sizes == (KnownSize("height", pytest.approx(92.0)),)
     with pytest.raises(InputError, match=r"is not a field of the checklist\. Write one of: height"):
         read_checklist(path, (("Höhe", "heigth"),))
 

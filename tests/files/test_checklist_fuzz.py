@@ -14,7 +14,7 @@ from scanprep.files.checklist import read_checklist
 from scanprep.files.columns import HEADINGS
 
 QUICK = settings(max_examples=80, deadline=None, derandomize=True,  # the same for everyone; search longer by hand
-                 suppress_health_check=[HealthCheck.function_scoped_fixture])
+              suppress_health_check=[HealthCheck.function_scoped_fixture])
 KNOWN = sorted({name for names in HEADINGS.values() for name in names})
 HEADS = [*KNOWN, "Höhe (cm)", "Größe", "", "étage", "Mass [g]"]
 CELLS = ["", " ", "FB-001", "1984.10", "Krug, grün", "=1+1", "92 mm", "9,2 cm", "3 5/8 in", "1,250 g", "240g", "8.5 oz",
@@ -96,9 +96,9 @@ def test_a_broken_workbook_is_refused(tmp_path, part):
 def test_the_same_line_in_five_hands(tmp_path, text, encoding):
     path = tmp_path / "list.csv"
     path.write_bytes(text.encode(encoding))
-    (wish,) = read_checklist(path)
-    assert (wish.number, wish.title) == ("1", "Krüge aus Gres")
-    assert wish.sizes[0].value_mm == pytest.approx(92.0)
+    (brief,) = read_checklist(path)
+    assert (brief.number, brief.title) == ("1", "Krüge aus Gres")
+    assert brief.sizes[0].value_mm == pytest.approx(92.0)
 
 
 @pytest.mark.parametrize("number", ["inf", "-Infinity", "nan", "1e999", "9" * 400])

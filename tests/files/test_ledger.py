@@ -5,7 +5,7 @@ import sqlite3
 
 import pytest
 
-from scanprep.case.entry import NewEntry
+from scanprep.case.record.entry import NewEntry
 from scanprep.errors import InputError, RecordError
 from scanprep.files.ledger import FIRST_HASH, ChangedUnderneathError, Ledger
 

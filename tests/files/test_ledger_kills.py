@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from scanprep.case.entry import NewEntry
+from scanprep.case.record.entry import NewEntry
 from scanprep.files.ledger import Ledger
 
 WRITERS = Path(__file__).with_name("ledger_writers.py")

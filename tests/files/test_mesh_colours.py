@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 import trimesh
 
+from scanprep.brief import ObjectBrief
 from scanprep.files.mesh_obj import read_mtl
 from scanprep.files.meshes import read_mesh
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
-from scanprep.settings import ScanSettings
-from scanprep.wish import ObjectWish
 from tests.files import scan_files
 from tests.shapes import box, cup, scan_of
 
@@ -155,7 +155,7 @@ def test_working_mesh_takes_the_colours_of_the_scan() -> None:
     solid = cup(sides=192, bands=40)
     height = solid.vertices_mm[:, 1]
     colours = np.where((height > 35)[:, None], np.array(RED, np.uint8), np.array(BLUE, np.uint8)).astype(np.uint8)
-    working = clean(scan_of(solid.vertices_mm, solid.faces, colours=colours), ObjectWish("1"), ScanSettings()).working
+    working = clean(scan_of(solid.vertices_mm, solid.faces, colours=colours), ObjectBrief("1"), ScanRules()).working
     assert working.has_colour
     above = working.vertices_mm[:, 1] > 37  # the border is one edge of 1.75 mm wide
     below = working.vertices_mm[:, 1] < 33

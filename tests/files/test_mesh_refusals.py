@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
 from scanprep.errors import ScanError
 from scanprep.files.meshes import load_scan, read_mesh
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
-from scanprep.settings import ScanSettings
-from scanprep.wish import ObjectWish
 from tests.files import scan_files
 from tests.shapes import box, cylinder
 
@@ -64,8 +64,8 @@ def test_a_damaged_file_is_read_or_refused_in_one_sentence(tmp_path: Path, name:
         path = saved(tmp_path, name, wounded(content, chance))
         before = path.read_bytes()
         try:
-            scan = load_scan(path, ObjectWish("1", unit="mm"), ScanSettings())
-            cleaned = clean(scan, ObjectWish("1"), ScanSettings())
+            scan = load_scan(path, ObjectBrief("1", unit="mm"), ScanRules())
+            cleaned = clean(scan, ObjectBrief("1"), ScanRules())
             assert np.isfinite(cleaned.vertices_mm).all()
         except ScanError as fault:
             refused += 1
@@ -182,6 +182,6 @@ def test_an_obj_cut_between_lines_is_told_by_vertices_that_belong_to_no_face(tmp
     lines = whole.split(b"\n")
     cut = saved(tmp_path, "cut.obj", b"\n".join(lines[:-len(solid.faces) // 3]) + b"\n")
     told = {finding.code: finding.sentence
-            for finding in load_scan(cut, ObjectWish("1", unit="mm"), ScanSettings()).findings}
+            for finding in load_scan(cut, ObjectBrief("1", unit="mm"), ScanRules()).findings}
     assert "belong to no face" in told["reading-note"]
-    assert load_scan(saved(tmp_path, "whole.obj", whole), ObjectWish("1", unit="mm"), ScanSettings()).findings == ()
+    assert load_scan(saved(tmp_path, "whole.obj", whole), ObjectBrief("1", unit="mm"), ScanRules()).findings == ()

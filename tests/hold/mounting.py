@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from scanprep.doubt import Interval
 from scanprep.findings import Check
-from scanprep.hold.body import Body, View
+from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.records import Attitude, Contact, TipSet
+from scanprep.interval import Interval
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Footprint, Survey, Upright
 from scanprep.vectors import Rigid, hold_rotation
@@ -39,7 +39,7 @@ def attitude(tilt_deg: float = 0.0, turn_deg: float = 0.0) -> Attitude:
 
 def view_of(solid: Solid, tilt_deg: float = 0.0) -> View:
     working, survey = working_of(solid), survey_of(solid, 200.0)
-    return View.of(Body.of(working, survey), attitude(tilt_deg).rotation)
+    return View.of(Obstacle.of(working, survey), attitude(tilt_deg).rotation)
 
 
 def contact(view: View, origin: tuple[float, float, float], direction: tuple[float, float, float], *,

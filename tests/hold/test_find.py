@@ -7,31 +7,31 @@ import numpy as np
 import pytest
 
 import scanprep.hold.find as finding
+from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
-from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.find import SHOWS, find_holds, find_tips
-from scanprep.hold.lay import mirrored
-from scanprep.hold.offers import Search, study
+from scanprep.hold.making.arm_layout import mirrored
+from scanprep.hold.making.visibility import Seen
+from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.records import Contact
-from scanprep.hold.visibility import Seen
-from scanprep.settings import Settings
+from scanprep.hold.search.offers import Search, study
+from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
-from scanprep.wish import ObjectWish, Region
 from tests.shapes import ball, box, cleaned_of, cup, l_block, medal
 
-SETTINGS = Settings()
+SETTINGS = Rulebook()
 
 
 def known(solid, **said):
-    wish = ObjectWish(number="1", **{"material": "bronze", "mass_g": solid.volume_mm3 * 2.4e-3, **said})
+    brief = ObjectBrief(number="1", **{"material": "bronze", "mass_g": solid.volume_mm3 * 2.4e-3, **said})
     cleaned = cleaned_of(solid)
-    return cleaned.working, survey_object(cleaned, wish, SETTINGS), wish
+    return cleaned.working, survey_object(cleaned, brief, SETTINGS), brief
 
 
 def studied(solid, **said):
-    working, survey, wish = known(solid, **said)
-    attitudes = propose_attitudes(working, survey, wish)
-    return study(working, survey, wish, SETTINGS.hold, 0.35, attitudes), attitudes
+    working, survey, brief = known(solid, **said)
+    attitudes = propose_attitudes(working, survey, brief)
+    return study(working, survey, brief, SETTINGS.hold, 0.35, attitudes), attitudes
 
 
 @pytest.fixture(scope="module")
@@ -112,8 +112,8 @@ def holds():
     """Holds of two solids, mounts and all."""
     made = {}
     for solid in (cup(), medal()):
-        working, survey, wish = known(solid)
-        made[solid.name] = find_holds(working, survey, wish, SETTINGS)
+        working, survey, brief = known(solid)
+        made[solid.name] = find_holds(working, survey, brief, SETTINGS)
     return made
 
 
@@ -136,8 +136,8 @@ def test_no_hold_has_a_mount_that_shows_too_much(holds):
 
 def test_every_attitude_is_answered_once_with_a_hold_or_a_reason(holds):
     for solid in (cup(), medal()):
-        working, survey, wish = known(solid)
-        asked = [(a.name, a.tilt_deg, a.turn_deg, a.roll_deg) for a in propose_attitudes(working, survey, wish)]
+        working, survey, brief = known(solid)
+        asked = [(a.name, a.tilt_deg, a.turn_deg, a.roll_deg) for a in propose_attitudes(working, survey, brief)]
         found = holds[solid.name]
         told = [(a.name, a.tilt_deg, a.turn_deg, a.roll_deg) for a in
                 [hold.attitude for hold in found.holds] + [refusal.attitude for refusal in found.refusals]]
@@ -165,11 +165,11 @@ def _first(pair):
 
 
 def test_a_heavier_guess_of_the_mass_never_helps():
-    working, survey, wish = known(box())
+    working, survey, brief = known(box())
     doubtful = replace(survey, mass_g=replace(survey.mass_g, high=2 * survey.mass_g.best))
-    attitudes = propose_attitudes(working, survey, wish)
-    sure = study(working, survey, wish, SETTINGS.hold, 0.35, attitudes)
-    unsure = study(working, doubtful, wish, SETTINGS.hold, 0.35, attitudes)
+    attitudes = propose_attitudes(working, survey, brief)
+    sure = study(working, survey, brief, SETTINGS.hold, 0.35, attitudes)
+    unsure = study(working, doubtful, brief, SETTINGS.hold, 0.35, attitudes)
     assert unsure.loads.weight_N == pytest.approx(2 * survey.mass_g.best * 9.80665e-3)
     assert sure.loads.weight_N == pytest.approx(survey.mass_g.high * 9.80665e-3)
 
@@ -195,16 +195,16 @@ def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypat
     """Sets and mounts are real, what they show is said here."""
     shares, real = list(shown), finding.draft_mount
 
-    def said(view, tipset, survey, settings):
-        draft = real(view, tipset, survey, settings)
+    def said(view, tipset, survey, rules):
+        draft = real(view, tipset, survey, rules)
         assert not finding.faults(draft)
         return replace(draft, meshes_seen=Seen(0.0, shares.pop(0)))
 
     monkeypatch.setattr(finding, "draft_mount", said)
     monkeypatch.setattr(finding, "mirrored", lambda contacts: True)
-    working, survey, wish = known(cup())
-    upright = replace(propose_attitudes(working, survey, wish)[0], natural=natural)
-    found = find_holds(working, survey, wish, SETTINGS, attitudes=[upright])
+    working, survey, brief = known(cup())
+    upright = replace(propose_attitudes(working, survey, brief)[0], natural=natural)
+    found = find_holds(working, survey, brief, SETTINGS, attitudes=[upright])
     assert found.holds[0].beside_share == pytest.approx(taken)
     assert len(shown) - len(shares) == tried
 
@@ -213,14 +213,14 @@ def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(mo
     shares, sides, real = [0.040, 0.025, 0.030], [True, False, True], finding.draft_mount
     order = {}
 
-    def said(view, tipset, survey, settings):
+    def said(view, tipset, survey, rules):
         order[id(tipset.contacts)] = sides[len(order)]
-        return replace(real(view, tipset, survey, settings), meshes_seen=Seen(0.0, shares[len(order) - 1]))
+        return replace(real(view, tipset, survey, rules), meshes_seen=Seen(0.0, shares[len(order) - 1]))
 
     monkeypatch.setattr(finding, "draft_mount", said)
     monkeypatch.setattr(finding, "mirrored", lambda contacts: order[id(contacts)])
-    working, survey, wish = known(cup())
-    found = find_holds(working, survey, wish, SETTINGS, attitudes=propose_attitudes(working, survey, wish)[:1])
+    working, survey, brief = known(cup())
+    found = find_holds(working, survey, brief, SETTINGS, attitudes=propose_attitudes(working, survey, brief)[:1])
     assert found.holds[0].beside_share == pytest.approx(0.030)
 
 

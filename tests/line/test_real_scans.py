@@ -14,8 +14,8 @@ from typer.testing import CliRunner
 
 from scanprep.files.meshes import load_scan
 from scanprep.files.records import spec_schema
+from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
-from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from tests.scans import REASON, ROOT, SCANS, spec_words
 
@@ -24,11 +24,11 @@ pytestmark = [pytest.mark.scans, pytest.mark.skipif(not ROOT.is_dir(), reason=RE
 
 @pytest.mark.parametrize("real", [s for s in SCANS if s.sound], ids=lambda s: s.name)
 def test_volume_and_centre_agree_with_a_reference_library(real):
-    settings = Settings()
-    scan = load_scan(real.path, real.wish, settings.scan)
+    rules = Rulebook()
+    scan = load_scan(real.path, real.brief, rules.scan)
     # Said to be of stone, hence solid: where the inside is unknown, the centre is a range between skin and solid.
-    wish = replace(real.wish, material="marble", mass_g=None, wall_mm=None)
-    survey = survey_object(clean(scan, wish, settings.scan), wish, settings)
+    brief = replace(real.brief, material="marble", mass_g=None, wall_mm=None)
+    survey = survey_object(clean(scan, brief, rules.scan), brief, rules)
     loaded = trimesh.load(real.path, force="mesh", process=False)
     mesh = trimesh.Trimesh(loaded.vertices, loaded.faces, process=True, merge_tex=True, merge_norm=True)
     mesh.apply_scale(scan.scale.mm_per_unit)

@@ -3,20 +3,20 @@
 import pytest
 from pytest import approx
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Verdict
 from scanprep.panel import place_anchor
 from scanprep.panel.anchor import meeting_check
 from scanprep.panel.holes import hole_axis_mm, hole_gap_mm
 from scanprep.post import Hole, plan_post, stocked_rods
-from scanprep.settings import Settings
-from scanprep.wish import PanelWish
+from scanprep.rules import Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
-PANEL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True)
+PANEL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True)
 
 
 def plan():
-    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(Settings(), None)[3], Settings(), None, PANEL)
+    return plan_post(hold_of_block(), survey_of_block(200), stocked_rods(Rulebook(), None)[3], Rulebook(), None, PANEL)
 
 
 def hole(face, x, y, depth=20.0, d=6.0, through=False):

@@ -3,18 +3,18 @@
 import re
 from pathlib import Path
 
+from scanprep.brief import PanelBrief
 from scanprep.panel import FaceLoad, judge_panel, place_anchor
 from scanprep.panel.anchor import meeting_check
 from scanprep.panel.resonance import resonance_check
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.judge import SIZING
-from scanprep.settings import PanelSettings, PostSettings, Settings
-from scanprep.wish import PanelWish
+from scanprep.rules import PanelRules, PostRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
 PAGE = (Path(__file__).parents[2] / "docs" / "reference" / "checks-posts-panels.md").read_text(encoding="utf-8")
-SHOP = Settings()
-PANEL = PanelWish("West", 700, 2200, 30.0)
+SHOP = Rulebook()
+PANEL = PanelBrief("West", 700, 2200, 30.0)
 
 
 def listed(section):
@@ -44,7 +44,7 @@ def test_the_first_of_the_post_decide_the_diameter():
 
 
 def test_printed_limits_are_the_settings():
-    post, panel = PostSettings(), PanelSettings()
+    post, panel = PostRules(), PanelRules()
     for words in (f"| {post.droop_mm:g} mm |", f"| {post.slope_deg:g} deg |", f"| {post.roll_deg:g} deg |",
                   f"| {post.least_frequency_Hz:g} Hz at least |", f"| {post.push_in_look_N:g} N |",
                   f"| {post.web_mm:g} mm at least |", f"| {panel.least_frequency_Hz:g} Hz at least |",

@@ -1,16 +1,16 @@
 """The engineering note names what governs each object and says who may sign."""
 
+from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.findings import Check, Verdict
 from scanprep.panel import FaceLoad, judge_panel, place_anchor
 from scanprep.panel.engineering import LICENCE, engineering_note, governing, note_text
 from scanprep.post import plan_post, stocked_rods
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, PanelWish
+from scanprep.rules import Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
-SHOP = Settings()
-PANEL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
-CASE = CaseWish("Birds", panels=(PANEL,), acceleration_g=0.5, site="gallery on the first floor", site_reason="stated")
+SHOP = Rulebook()
+PANEL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+CASE = CaseBrief("Birds", panels=(PANEL,), acceleration_g=0.5, site="gallery on the first floor", site_reason="stated")
 
 
 def note(masses=(100, 400)):

@@ -8,13 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
+from scanprep.brief import PanelBrief
 from scanprep.panel.holes import hole_gap_mm, hole_overlap_mm3
 from scanprep.post.drill import hole_volume_mm3, point_length_mm
 from scanprep.post.records import Hole
-from scanprep.wish import PanelWish
 from tests.books.test_formulas_holes import solid_hole
 
-PANEL = PanelWish("P", 300.0, 300.0, 30.0, thickness_measured=True)
+PANEL = PanelBrief("P", 300.0, 300.0, 30.0, thickness_measured=True)
 QUICK = settings(max_examples=60, deadline=None)
 
 

@@ -6,14 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
 
+from scanprep.brief import PanelBrief
 from scanprep.panel import FaceLoad
 from scanprep.panel.strength import Stage, stages, standing, swaying
-from scanprep.settings import PanelSettings
-from scanprep.wish import PanelWish
+from scanprep.rules import PanelRules
 
 QUICK = settings(max_examples=12, deadline=None)
-TALL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True)
-SHOP = PanelSettings()
+TALL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True)
+SHOP = PanelRules()
 # eigenvalues of the strip spread over a factor of 3.3e8, so the lowest is known to 3.3e8 machine epsilons = 7e-8;
 # a light object at the foot changes it by less than that
 NOISE = 1 + 1e-7

@@ -5,15 +5,15 @@ import dataclasses
 import pytest
 from pytest import approx
 
+from scanprep.brief import PanelBrief
 from scanprep.findings import Verdict
 from scanprep.panel import FaceLoad, judge_panel
 from scanprep.panel.strength import stages, standing
-from scanprep.settings import PanelSettings, Settings
+from scanprep.rules import PanelRules, Rulebook
 from scanprep.units import G_M_S2
-from scanprep.wish import PanelWish
 
-SHOP = Settings()
-TALL = PanelWish("West", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+SHOP = Rulebook()
+TALL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
 
 
 def load(face, x=350.0, y=1100.0, mass_g=500.0, stage=0):
@@ -32,7 +32,7 @@ def test_every_state_on_the_way_is_a_stage():
 
 
 def test_equal_faces_balance_and_one_alone_leans():
-    both = standing(stages((load("A"), load("B")))[-1], TALL, PanelSettings())
+    both = standing(stages((load("A"), load("B")))[-1], TALL, PanelRules())
     assert both.lean_mm == approx(0, abs=1e-9)
     worst = checks(TALL, (load("A"), load("B")))["panel-lean"]
     assert worst.value > 0 and "full" in worst.note
@@ -56,14 +56,14 @@ def test_a_turning_foot_is_softer_than_a_clamped_one():
 
 def test_foot_moment_is_the_weight_on_its_lever():
     # 5 g on 8500 mm: 5e-3 x 9.80665 x 8500 = 416.8 N mm; so light, the lean adds next to nothing to it
-    weightless = dataclasses.replace(PanelSettings(), density_kg_m3=1e-3)
+    weightless = dataclasses.replace(PanelRules(), density_kg_m3=1e-3)
     light = FaceLoad("A", 350.0, 1100.0, 5.0, 8500.0)
     seen = standing(stages((light,))[-1], TALL, weightless)
     assert seen.foot_Nmm == approx(5e-3 * G_M_S2 * 8500, rel=1e-4)
 
 
 def test_leaning_weight_adds_to_the_foot_moment():
-    weightless = dataclasses.replace(PanelSettings(), density_kg_m3=1e-3)
+    weightless = dataclasses.replace(PanelRules(), density_kg_m3=1e-3)
     seen = standing(stages((load("A", y=2200, mass_g=2000),))[-1], TALL, weightless)
     # at the top the lean is the weight's own lever: M = W (85 + lean)
     assert seen.foot_Nmm == approx(2 * G_M_S2 * (85 + seen.lean_mm), rel=1e-5)

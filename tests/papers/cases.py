@@ -5,31 +5,31 @@ from pathlib import Path
 
 import numpy as np
 
-from scanprep.case.decide import place
-from scanprep.case.intake import intake
+from scanprep.brief import CaseBrief, CouponResult, ObjectBrief, PanelBrief, RodMeasured
 from scanprep.case.placed import place_object
-from scanprep.case.record import fold
+from scanprep.case.record.decide import place
+from scanprep.case.record.fold import fold
+from scanprep.case.record.intake import intake
 from scanprep.files.ledger import Ledger
+from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.settings import Settings
-from scanprep.spec import Study
-from scanprep.wish import CaseWish, CouponResult, ObjectWish, PanelWish, RodMeasured
+from scanprep.spec import ObjectStudy
 from scanprep.workspace.batch import CaseResult
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.tasks import study_key
 from tests.papers.invented import invented_spec
 from tests.shapes import cup
 
-MEASURED = CaseWish(
-    "Faces of a river town", panels=(PanelWish("West", 600.0, 2200.0, 30.0, thickness_measured=True),),
+MEASURED = CaseBrief(
+    "Faces of a river town", panels=(PanelBrief("West", 600.0, 2200.0, 30.0, thickness_measured=True),),
     measured_rods=(RodMeasured("3/16", 4.76),), coupons=(CouponResult("3/16", 4.77),), mock_up=True)
 
 
-def read_folder(root: Path, case: CaseWish) -> CaseFolder:
+def read_folder(root: Path, case: CaseBrief) -> CaseFolder:
     """The case as its record now stands."""
     with Ledger(root / "record.sqlite", create=True) as ledger:
         entries = ledger.entries()
-    return CaseFolder(root, case, Settings(), entries, fold(entries))
+    return CaseFolder(root, case, Rulebook(), entries, fold(entries))
 
 
 def say(folder: CaseFolder, new) -> CaseFolder:
@@ -39,12 +39,12 @@ def say(folder: CaseFolder, new) -> CaseFolder:
     return read_folder(folder.root, folder.case)
 
 
-def invented_case(root: Path, count: int = 4, case: CaseWish = MEASURED, colours: bool = True) -> CaseFolder:
+def invented_case(root: Path, count: int = 4, case: CaseBrief = MEASURED, colours: bool = True) -> CaseFolder:
     """Objects FB-001... placed on both faces of the first panels, thinned cups for speed; their studies are kept."""
     numbers = [f"FB-{k:03d}" for k in range(1, count + 1)]
-    wishes = [ObjectWish(number, f"Cup {number}", scan=f"scans/{number}.ply") for number in numbers]
+    briefs = [ObjectBrief(number, f"Cup {number}", scan=f"scans/{number}.ply") for number in numbers]
     folder = read_folder(root, case)
-    folder = say(folder, intake(folder.state, wishes, case.panels).entries)
+    folder = say(folder, intake(folder.state, briefs, case.panels).entries)
     across = 4
     for k, number in enumerate(numbers):
         panel = case.panels[k % len(case.panels)]
@@ -60,12 +60,12 @@ def computed(folder: CaseFolder, working: WorkingMesh | None = None) -> CaseResu
     mesh = working or WorkingMesh(solid.vertices_mm, solid.faces, np.full((len(solid.vertices_mm), 3), 150, np.uint8),
                                   True)
     specs, placed = {}, []
-    for number, wish in folder.state.objects.items():
-        spec, _ = invented_spec(number, wish.title, mesh)
-        spec = replace(spec, wish=wish, chosen_by="tester", session=folder.state.session,
+    for number, brief in folder.state.objects.items():
+        spec, _ = invented_spec(number, brief.title, mesh)
+        spec = replace(spec, brief=brief, chosen_by="tester", session=folder.state.session,
                        revision=folder.state.last_of.get(number, 0))
         specs[number] = spec
         placed.append(place_object(spec, mesh, folder.state))
-        study = Study(wish, spec.scan, spec.survey, mesh, spec.holds, (), ())
-        folder.cache.keep("study", study_key(folder.scan_path(wish), wish, folder.settings, folder.case), study)
+        study = ObjectStudy(brief, spec.scan, spec.survey, mesh, spec.holds, (), ())
+        folder.cache.keep("study", study_key(folder.scan_path(brief), brief, folder.rules, folder.case), study)
     return CaseResult(specs, tuple(placed), {}, (4.76,), (), {})

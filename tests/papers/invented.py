@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from scanprep.doubt import Interval
+from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Arm, Attitude, Bend, Hold, HoldSet, Hub, Opening, Tip
+from scanprep.interval import Interval
 from scanprep.post.records import Hole, Post, PostPlan
 from scanprep.scan.mesh import Grade, Repair, WorkingMesh
 from scanprep.spec import MountSpec, ScanFacts
 from scanprep.survey.records import Footprint, Rest, Survey, Upright
 from scanprep.vectors import F64, I32, U8, Rigid, vec3
-from scanprep.wish import ObjectWish
 from tests.shapes import cup
 
 
@@ -118,6 +118,6 @@ def invented_spec(number: str = "FB-014", title: str = "Cup with two handles, Ž
         Finding("hole-web", f"object {number}", Verdict.LOOK,
                 f"object {number}: 6.7 mm of sheet is left behind the hole", "Confirm the depth stop on an offcut"),
     )
-    wish = ObjectWish(number, title)
-    return (MountSpec(number, title, wish, scan, survey, HoldSet((hold,), ()), 0, "proposed", None, plan, 3, 2, checks,
+    brief = ObjectBrief(number, title)
+    return (MountSpec(number, title, brief, scan, survey, HoldSet((hold,), ()), 0, "proposed", None, plan, 3, 2, checks,
                       findings), mesh)

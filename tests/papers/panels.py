@@ -3,7 +3,7 @@
 import random
 from dataclasses import replace
 
-from scanprep.papers.template import TemplateHole, TemplatePanel
+from scanprep.papers.templates.template import TemplateHole, TemplatePanel
 
 SIZES = (("3/16", 4.7625, 4.76), ("#30", 3.2639, 3.18), ("1/4", 6.35, 6.35), ("4.0", 4.0, 3.97))
 

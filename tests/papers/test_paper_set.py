@@ -10,15 +10,15 @@ import pypdf
 import pytest
 from pytest import approx
 
-from scanprep.case.decide import drill_hole, mark_hole, place, void_hole
-from scanprep.case.order import plan_order
+from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.case.lists.install_order import plan_order
+from scanprep.case.record.decide import drill_hole, mark_hole, place, void_hole
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
-from scanprep.papers.page import Issue
+from scanprep.papers.drawing.page import Issue
 from scanprep.papers.paper_case import PaperCase, install_steps, labels_of, template_panel
 from scanprep.papers.paper_set import KINDS, check_kinds
-from scanprep.papers.template import unmeasured_reasons
-from scanprep.wish import CaseWish, PanelWish
+from scanprep.papers.templates.template import unmeasured_reasons
 from scanprep.workspace.executor import SameProcessExecutor
 from scanprep.workspace.papers import kind_of, paper_issue, print_correction, write_papers
 from tests.papers.cases import MEASURED, computed, invented_case, say
@@ -105,7 +105,7 @@ def test_another_paper_takes_the_old_tiles_away(tmp_path):
 
 
 def _case(folder, result, findings=()):
-    return PaperCase(folder.case, folder.settings, folder.state, result.specs, result.placed, findings, Issue())
+    return PaperCase(folder.case, folder.rules, folder.state, result.specs, result.placed, findings, Issue())
 
 
 def _reasons(folder, result, findings=()):
@@ -159,7 +159,7 @@ def test_labels_and_install_order_follow_the_case(tmp_path):
     assert [label.object_number for label in labels] == ["FB-001", "FB-003", "FB-002", "FB-004"]  # face A, then B
     assert all(label.cut_length_mm == approx(72.0) for label in labels)  # blanks for a mock-up
     case = _case(folder, result)
-    plan = plan_order(case.placed, case.case, case.settings)
+    plan = plan_order(case.placed, case.case, case.rules)
     steps = install_steps(case, plan)
     assert [step.what for step in steps] == ["post"] * 4 + ["object"] * 4  # all posts before the first object
     at = {step.object_number: step.number for step in steps if step.what == "object"}
@@ -168,7 +168,7 @@ def test_labels_and_install_order_follow_the_case(tmp_path):
 
 def test_an_object_off_its_panel_is_told_not_drawn(tmp_path):
     folder = invented_case(tmp_path, 2)
-    small = CaseWish("x", panels=(PanelWish("West", 50.0, 2200.0),))
+    small = CaseBrief("x", panels=(PanelBrief("West", 50.0, 2200.0),))
     with pytest.raises(InputError, match=r"object FB-001.*lies outside panel West"):
         template_panel(small.panels[0], _case(folder, computed(folder)))
 

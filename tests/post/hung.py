@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 
-from scanprep.doubt import Interval
 from scanprep.hold.records import Arm, Attitude, Face, Hold, Hub, Tip
+from scanprep.interval import Interval
 from scanprep.survey.records import Footprint, Rest, Survey, Upright
 from scanprep.vectors import Rigid
 

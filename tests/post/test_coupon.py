@@ -4,13 +4,13 @@ import itertools
 
 from pytest import approx
 
+from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.findings import Verdict
 from scanprep.post.coupon import STEPS, coupon_findings, coupon_rows
 from scanprep.post.drill import brackets, find_drill, line_for_mm, nearest_drill
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, CouponResult, RodMeasured
+from scanprep.rules import Rulebook
 
-SHOP = Settings()
+SHOP = Rulebook()
 
 
 def test_before_any_measurement_the_neighbours_are_tried():
@@ -32,8 +32,8 @@ def test_brackets_differ_by_more_than_a_hand_can_tell():
 
 
 def test_results_are_read_back_hole_by_hole():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),),
-                    coupons=(CouponResult("4.7", 4.74), CouponResult("3/16", 4.7495), CouponResult("#12", 4.83)))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),),
+                     coupons=(CouponResult("4.7", 4.74), CouponResult("3/16", 4.7495), CouponResult("#12", 4.83)))
     rows = {row.drill: row for row in coupon_rows(SHOP, case, labels=("3/16",))}
     assert rows["4.7 mm"].says.startswith("too tight: 10 um")
     assert rows["3/16 in"].says == "snug"
@@ -43,7 +43,7 @@ def test_results_are_read_back_hole_by_hole():
 
 
 def test_what_is_still_to_measure_is_named():
-    only_rod = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.750),))
+    only_rod = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.750),))
     found = coupon_findings(SHOP, only_rod, labels=("3/16",))
     assert [f.verdict for f in found] == [Verdict.UNMEASURED]
     assert "a test hole not measured" in found[0].sentence and "rod's diameter" not in found[0].sentence
@@ -51,14 +51,14 @@ def test_what_is_still_to_measure_is_named():
 
 def test_a_snug_result_is_ok_and_a_tight_one_stops():
     rod = (RodMeasured("3/16", 4.750, 0.0),)
-    snug = CaseWish("C", measured_rods=rod, coupons=(CouponResult("3/16", 4.7495, 0.0),))
-    tight = CaseWish("C", measured_rods=rod, coupons=(CouponResult("4.7", 4.73, 0.0),))
+    snug = CaseBrief("C", measured_rods=rod, coupons=(CouponResult("3/16", 4.7495, 0.0),))
+    tight = CaseBrief("C", measured_rods=rod, coupons=(CouponResult("4.7", 4.73, 0.0),))
     assert coupon_findings(SHOP, snug, labels=("3/16",))[0].verdict is Verdict.OK
     assert coupon_findings(SHOP, tight, labels=("3/16",))[0].verdict is Verdict.STOP
 
 
 def test_a_coupon_for_another_rod_does_not_count():
-    case = CaseWish("C", coupons=(CouponResult("1/8", 3.20),))
+    case = CaseBrief("C", coupons=(CouponResult("1/8", 3.20),))
     assert all(row.measured_mm is None for row in coupon_rows(SHOP, case, labels=("3/16",)))
 
 

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from scanprep.hold.stiffness import moved
+from scanprep.hold.strength.stiffness import moved
 from scanprep.materials import metal
 from scanprep.post.bearing import bed_bearing
+from scanprep.post.compliance import Member, rod_compliance, weight_parts
 from scanprep.post.loads import carried_by
 from scanprep.post.rod import Section
-from scanprep.post.series import Member, rod_compliance, weight_parts
-from scanprep.settings import PostSettings
+from scanprep.rules import PostRules
 from scanprep.units import weight_N
 from tests.hold.clasped import add_arms, compliance_at, moves, new_model
 from tests.post.hung import hold_of_block, survey_of_block
@@ -109,7 +109,7 @@ def moved_tips(tips, by):
 
 def test_the_whole_series_under_its_weight():
     hold = hold_of_block(beside_mm=4.0, stiffness_N_per_mm=6.0)
-    carried = carried_by(hold, survey_of_block(250), PostSettings())
+    carried = carried_by(hold, survey_of_block(250), PostRules())
     carried = dataclasses.replace(carried, mount_g=0.0, hub=dataclasses.replace(carried.hub, thickness_mm=1e3))
     one = member(length=carried.free_length_mm, bed=1000.0)
     model = whole_model(carried, hold, one)

@@ -16,8 +16,8 @@ def test_measured_rod_and_coupon_of_the_page_are_read(tmp_path):
     assert block is not None
     file = tmp_path / "case.toml"
     file.write_text('title = "Page"\n' + textwrap.dedent(block[1]), encoding="utf-8")
-    case, settings = read_case(file)
-    rows = {row.drill: row for row in coupon_rows(settings, case, labels=("3/16",))}
+    case, rules = read_case(file)
+    rows = {row.drill: row for row in coupon_rows(rules, case, labels=("3/16",))}
     assert rows["3/16 in"].rod_measured
     assert rows["3/16 in"].says.startswith("loose: 6 um")
 

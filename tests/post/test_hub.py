@@ -9,16 +9,16 @@ from pytest import approx
 
 from scanprep.hold.records import Hub
 from scanprep.materials import metal
+from scanprep.post.compliance import hub_compliance
 from scanprep.post.loads import carried_by, hub_mass_g
-from scanprep.post.series import hub_compliance
-from scanprep.settings import PostSettings
+from scanprep.rules import PostRules
 from tests.post.hung import hold_of_block, survey_of_block
 
 BRASS = metal("C26000")
 
 
 def carried_on(kind, size=16.0, thick=1.6):
-    one = carried_by(hold_of_block(), survey_of_block(200), PostSettings())
+    one = carried_by(hold_of_block(), survey_of_block(200), PostRules())
     return dataclasses.replace(one, hub=Hub(kind, (0.0, 0.0, 0.0), size, thick, ()))
 
 

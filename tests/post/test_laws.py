@@ -8,17 +8,17 @@ from hypothesis import strategies as st
 from pytest import approx
 
 from scanprep.post import stocked_rods, thinnest_rod
+from scanprep.post.compliance import modes, weight_parts
 from scanprep.post.judge import turning_demand_Nmm
 from scanprep.post.loads import carried_by, shaken_loads, standing_load
 from scanprep.post.plan import try_rod
 from scanprep.post.rod import SWAYING_SHARE, Section, end_move, rod_stress
 from scanprep.post.seat import interference_fit
-from scanprep.post.series import modes, weight_parts
-from scanprep.settings import PostSettings, Settings
+from scanprep.rules import PostRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
-SHOP = Settings()
-WIDE = Settings(post=dataclasses.replace(PostSettings(), stocked=("1/8", "5/32", "3/16", "7/32", "1/4", "5/16", "3/8")))
+SHOP = Rulebook()
+WIDE = Rulebook(post=dataclasses.replace(PostRules(), stocked=("1/8", "5/32", "3/16", "7/32", "1/4", "5/16", "3/8")))
 QUICK = settings(max_examples=15, deadline=None)
 BRASS_IN_ACRYLIC = {"sheet_modulus_MPa": 3000, "sheet_poisson": 0.37, "pin_modulus_MPa": 97_000, "pin_poisson": 0.31}
 
@@ -145,12 +145,12 @@ def test_a_tube_and_an_edge_soften_the_grip_and_an_edge_raises_the_hoop(interfer
 @given(warm=st.floats(0, 40), warmer=st.floats(0, 40))
 def test_a_warm_sheet_never_holds_better(warm, warmer):
     def holding(kelvin):
+        from scanprep.brief import CaseBrief, CouponResult, RodMeasured
         from scanprep.post.fit import seat_fit
-        from scanprep.wish import CaseWish, CouponResult, RodMeasured
 
-        case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7625, 0.001),),
-                        coupons=(CouponResult("4.7", 4.745, 0.001),))
-        shop = Settings(post=dataclasses.replace(PostSettings(), temperature_range_C=kelvin))
+        case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7625, 0.001),),
+                         coupons=(CouponResult("4.7", 4.745, 0.001),))
+        shop = Rulebook(post=dataclasses.replace(PostRules(), temperature_range_C=kelvin))
         return seat_fit(stocked_rods(shop, case)[3], 20, "cell cast", shop, case)
 
     cool, hot = holding(warm), holding(warm + warmer)
@@ -187,7 +187,7 @@ def test_a_body_on_a_rod_alone_is_the_textbook_s():
     # series of a rigid seat and hub, no arms: F2c, 0.5 kg 20 mm ahead of a 40 mm rod, 38.078 Hz
     import numpy as np
 
-    from scanprep.post.series import Member
+    from scanprep.post.compliance import Member
     from tests.books.vectors import vector
 
     given_, wanted, _ = vector("F2c")

@@ -2,15 +2,15 @@
 
 import dataclasses
 
+from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
 from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.measure import HOW, MEASURES, to_measure, unmeasured_finding, waiting_findings
-from scanprep.settings import Settings
-from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+from scanprep.rules import Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
-SHOP = Settings()
-PANEL = PanelWish("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+SHOP = Rulebook()
+PANEL = PanelBrief("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
 
 
 def checks(case=None, panel=None, weighed=True):
@@ -33,8 +33,8 @@ def test_one_finding_stands_for_all_of_them():
 
 
 def test_measuring_leaves_only_the_drilled_hole():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
-                    coupons=(CouponResult("3/16", 4.7495, 0.0002),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
+                     coupons=(CouponResult("3/16", 4.7495, 0.0002),))
     assert to_measure(checks(case, PANEL)) == ("drilled hole against a square",)
 
 

@@ -7,29 +7,29 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
 from scanprep.errors import InputError
 from scanprep.files.records import rods_told, spec_schema
 from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods, thinnest_rod
-from scanprep.settings import PostSettings, Settings
-from scanprep.wish import CaseWish, CouponResult, PanelWish, RodMeasured
+from scanprep.rules import PostRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block, without_arms
 
-SHOP = Settings()
-MEASURED_PANEL = PanelWish("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
+SHOP = Rulebook()
+MEASURED_PANEL = PanelBrief("P", 700, 2200, 30.0, thickness_measured=True, grade="cell cast")
 
 
 def shop(**post):
-    return Settings(post=dataclasses.replace(PostSettings(), **post))
+    return Rulebook(post=dataclasses.replace(PostRules(), **post))
 
 
 def check_of(plan, name):
     return next(check for check in plan.checks if check.name == name)
 
 
-def planned(mass_g=200, settings=SHOP, case=None, panel=None, rod="3/16", **hold):
-    rods = {one.label: one for one in stocked_rods(settings, case)}
-    return plan_post(hold_of_block(**hold), survey_of_block(mass_g), rods[rod], settings, case, panel)
+def planned(mass_g=200, rules=SHOP, case=None, panel=None, rod="3/16", **hold):
+    rods = {one.label: one for one in stocked_rods(rules, case)}
+    return plan_post(hold_of_block(**hold), survey_of_block(mass_g), rods[rod], rules, case, panel)
 
 
 def test_stock_is_the_shop_s_thinnest_first():
@@ -38,8 +38,8 @@ def test_stock_is_the_shop_s_thinnest_first():
 
 
 def test_stock_of_metric_stainless():
-    settings = shop(rod_system="metric", rod_material="stainless 304", stocked=("3 mm", "4 mm"))
-    rods = stocked_rods(settings, None)
+    rules = shop(rod_system="metric", rod_material="stainless 304", stocked=("3 mm", "4 mm"))
+    rods = stocked_rods(rules, None)
     assert [rod.label for rod in rods] == ["3 mm", "4 mm"]
     assert {rod.material for rod in rods} == {"stainless 304"}
 
@@ -50,7 +50,7 @@ def test_a_stock_that_does_not_exist_is_refused_with_what_does():
 
 
 def test_a_measured_rod_keeps_its_measure():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.751),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.751),))
     assert [rod.measured_mm for rod in stocked_rods(SHOP, case)] == [None, None, None, 4.751, None, None]
 
 
@@ -147,7 +147,7 @@ def test_hole_stays_in_a_measured_sheet_and_never_bores_too_deep_in_an_unmeasure
 
 
 def test_an_unnamed_pad_leaves_droop_and_sway_unmeasured():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),))
     hold = hold_of_block()
     unnamed = dataclasses.replace(hold, tips=tuple(dataclasses.replace(t, pad="unknown") for t in hold.tips))
     for which, verdict in ((hold, Verdict.OK), (unnamed, Verdict.UNMEASURED)):
@@ -171,18 +171,18 @@ def test_an_unmeasured_hole_holds_nothing():
 
 def test_coupons_choose_the_drill():
     tried = (CouponResult("#14", 4.66), CouponResult("4.7", 4.74), CouponResult("3/16", 4.785))
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),), coupons=tried)
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),), coupons=tried)
     plan = planned(case=case, panel=MEASURED_PANEL)
     # 4.66 and 4.74 would be 90 and 10 um tight: more than a hand can push. 4.785 is loose: line beside the post.
     assert plan.hole.drill == "3/16 in"
     assert "shim-line" not in {f.code for f in plan.findings}  # 35 um: no line is that thin
-    loose = CaseWish("C", measured_rods=case.measured_rods, coupons=(CouponResult("#12", 4.83),))
+    loose = CaseBrief("C", measured_rods=case.measured_rods, coupons=(CouponResult("#12", 4.83),))
     found = {f.code: f for f in planned(case=loose, panel=MEASURED_PANEL).findings}
     assert found["shim-line"].measured == approx(0.08)
 
 
 def test_a_tight_measured_fit_is_stopped():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.76, 0.002),), coupons=(CouponResult("4.7", 4.70),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.76, 0.002),), coupons=(CouponResult("4.7", 4.70),))
     plan = planned(case=case, panel=MEASURED_PANEL)
     assert check_of(plan, "seat-push-in").verdict is Verdict.STOP
     assert check_of(plan, "seat-crazing").verdict is Verdict.STOP
@@ -190,7 +190,7 @@ def test_a_tight_measured_fit_is_stopped():
 
 
 def test_mock_up_goes_through_the_thin_sheet():
-    plan = planned(case=CaseWish("C", mock_up=True))
+    plan = planned(case=CaseBrief("C", mock_up=True))
     assert plan.hole.through and plan.hole.depth_mm == approx(6) and plan.hole.web_mm == 0
     assert plan.post.cut_length_mm == approx(planned().post.cut_length_mm)
 
@@ -226,27 +226,27 @@ def test_a_bare_rod_is_stiffer_than_with_its_arms():
 @pytest.mark.parametrize(("material", "label"), [
     ("C26000", "3/16 tube"), ("nickel silver", "3/16"), ("stainless 316", "3/16"), ("C36000", "3/16")])
 def test_every_alloy_and_a_tube_can_carry_a_small_object(material, label):
-    settings = shop(rod_material=material, stocked=(label,))
-    need = thinnest_rod(hold_of_block(), survey_of_block(200), settings, None)
+    rules = shop(rod_material=material, stocked=(label,))
+    need = thinnest_rod(hold_of_block(), survey_of_block(200), rules, None)
     assert need.thinnest is not None and need.thinnest.label == label
 
 
 def test_a_tube_is_softer_than_its_rod():
-    settings = shop(rod_material="C26000", stocked=("3/16", "3/16 tube"))
-    rods = {rod.label: rod for rod in stocked_rods(settings, None)}
+    rules = shop(rod_material="C26000", stocked=("3/16", "3/16 tube"))
+    rods = {rod.label: rod for rod in stocked_rods(rules, None)}
     assert rods["3/16 tube"].bore_mm == approx(4.7625 - 2 * 0.3556, abs=1e-3)
-    solid, tube = (plan_post(hold_of_block(), survey_of_block(200), rods[label], settings, None, None)
+    solid, tube = (plan_post(hold_of_block(), survey_of_block(200), rods[label], rules, None, None)
                    for label in ("3/16", "3/16 tube"))
     assert tube.post.droop_mm > solid.post.droop_mm
 
 
 def test_a_loose_measured_fit_wants_a_look():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),), coupons=(CouponResult("3/16", 4.785),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.750, 0.002),), coupons=(CouponResult("3/16", 4.785),))
     assert check_of(planned(case=case, panel=MEASURED_PANEL), "drill-fit").verdict is Verdict.LOOK
 
 
 def test_a_thin_sheet_is_drilled_through_and_says_what_shows():
-    thin = PanelWish("T", 700, 700, 10.0, thickness_measured=True)
+    thin = PanelBrief("T", 700, 700, 10.0, thickness_measured=True)
     plan = planned(panel=thin)
     assert plan.hole.through and plan.post.seat_depth_mm == approx(10) and plan.hole.web_mm == 0
     assert "both faces" in plan.hole.shows and plan.post.vent_flat_mm == 0
@@ -268,8 +268,8 @@ def test_a_blind_hole_is_vented_and_its_seat_kept_bare():
 
 
 def test_fully_measured_mechanics_can_be_ok():
-    case = CaseWish("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
-                    coupons=(CouponResult("3/16", 4.7495, 0.0002),))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
+                     coupons=(CouponResult("3/16", 4.7495, 0.0002),))
     plan = planned(case=case, panel=MEASURED_PANEL)
     ok = {check.name for check in plan.checks if check.verdict is Verdict.OK}
     assert ok >= {"post-droop", "post-slope", "post-stress", "post-frequency", "seat-crazing", "drill-fit", "hole-web"}

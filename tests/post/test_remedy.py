@@ -8,15 +8,15 @@ from scanprep.findings import Verdict
 from scanprep.post import plan_post, stocked_rods, thinnest_rod
 from scanprep.post.plan import rod_table
 from scanprep.post.remedy import enough_rod, enough_stand_off_mm, failing, with_remedy
-from scanprep.settings import PostSettings, Settings
+from scanprep.rules import PostRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
-THIN = Settings(post=dataclasses.replace(PostSettings(), stocked=("3/32", "1/8", "5/32")))
+THIN = Rulebook(post=dataclasses.replace(PostRules(), stocked=("3/32", "1/8", "5/32")))
 HOLD, SURVEY = hold_of_block((60, 90, 50), stiffness_N_per_mm=200), survey_of_block(900, (60, 90, 50))
 
 
 def with_stock(*labels, **post):
-    return Settings(post=dataclasses.replace(PostSettings(), stocked=labels, **post))
+    return Rulebook(post=dataclasses.replace(PostRules(), stocked=labels, **post))
 
 
 def test_the_rod_it_names_serves_and_the_next_thinner_does_not():
@@ -50,14 +50,14 @@ def test_one_finding_speaks_for_the_failing_checks():
 
 
 def test_a_rod_that_serves_is_left_alone():
-    rod = stocked_rods(Settings(), None)[-1]
-    plan = plan_post(HOLD, SURVEY, rod, Settings(), None, None)
-    assert with_remedy(plan, HOLD, SURVEY, rod, Settings(), None) is plan
+    rod = stocked_rods(Rulebook(), None)[-1]
+    plan = plan_post(HOLD, SURVEY, rod, Rulebook(), None, None)
+    assert with_remedy(plan, HOLD, SURVEY, rod, Rulebook(), None) is plan
 
 
 @pytest.mark.parametrize("mass_g", [30_000])
 def test_too_heavy_for_any_post_says_so(mass_g):
-    survey, rod = survey_of_block(mass_g, (60, 90, 50)), stocked_rods(Settings(), None)[-1]
-    plan = with_remedy(plan_post(HOLD, survey, rod, Settings(), None, None), HOLD, survey, rod, Settings(), None)
+    survey, rod = survey_of_block(mass_g, (60, 90, 50)), stocked_rods(Rulebook(), None)[-1]
+    plan = with_remedy(plan_post(HOLD, survey, rod, Rulebook(), None, None), HOLD, survey, rod, Rulebook(), None)
     told = next(f for f in plan.findings if f.code == "rod-too-thin")
     assert "two posts" in told.remedy and told.verdict is Verdict.STOP

@@ -22,12 +22,12 @@ import numpy as np
 from scipy.spatial import ConvexHull
 
 from scanprep.findings import Check
-from scanprep.hold.gates import SHAPED_RATIO
-from scanprep.hold.preload import preload
+from scanprep.hold.places.spots import Surface, disc, tangents
 from scanprep.hold.records import Attitude, Contact, Hold, Tip
-from scanprep.hold.spots import Surface, disc, tangents
-from scanprep.hold.stiffness import contact_of, tip_compliance
-from scanprep.hold.wrench import BEARS_SHARE, Grip
+from scanprep.hold.statics.gates import SHAPED_RATIO
+from scanprep.hold.statics.preload import preload
+from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
+from scanprep.hold.strength.stiffness import contact_of, tip_compliance
 from scanprep.rays import load_open3d
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
@@ -74,15 +74,15 @@ def contacts_of(held: Held) -> Sequence[Contact | Tip]:
     return held.tips if isinstance(held, Hold) else held.contacts
 
 
-def grip_of(contacts: Sequence[Contact | Tip]) -> Grip:
+def grip_of(contacts: Sequence[Contact | Tip]) -> ContactWrenches:
     """The faces of a set as the mechanics sees them: no friction is planned on the jaws of a fork."""
     faces = [(number, face) for number, contact in enumerate(contacts) for face in contact.faces]
     rubs = [contact.friction * (place == 0 or contact.kind != "fork")
             for contact in contacts for place in range(len(contact.faces))]
-    return Grip(np.array([face.point_mm for _, face in faces]), np.array([face.normal for _, face in faces]),
-                np.array(rubs), np.array([face.force_limit_N for _, face in faces]),
-                np.array([number for number, _ in faces]),
-                BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
+    return ContactWrenches(np.array([face.point_mm for _, face in faces]), np.array([face.normal for _, face in faces]),
+                           np.array(rubs), np.array([face.force_limit_N for _, face in faces]),
+                           np.array([number for number, _ in faces]),
+                           BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
 
 
 def arm_springs(hold: Hold) -> F64:

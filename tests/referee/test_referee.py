@@ -11,15 +11,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
 from scanprep.findings import Verdict
 from scanprep.hold import find_holds
-from scanprep.hold.attitudes import propose_attitudes
 from scanprep.hold.find import find_tips, study
-from scanprep.hold.spots import Surface
+from scanprep.hold.places.attitudes import propose_attitudes
+from scanprep.hold.places.spots import Surface
 from scanprep.rays import load_open3d
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
-from scanprep.wish import ObjectWish
 from tests.referee import arena
 from tests.referee.arena import SPRING_N_PER_MM, arm_springs, rule, tip_slides
 from tests.shapes import (
@@ -46,14 +46,14 @@ MAKERS = (box, l_block, stool, frame, cylinder, ellipsoid, cone, ring, cup, bowl
 @pytest.fixture(scope="module")
 def held():
     """(name, study, survey, tip set) of the first attitude of each solid that passes every gate."""
-    settings, found = Settings(), []
+    rules, found = Rulebook(), []
     for make in MAKERS:
         solid = make()
-        wish = ObjectWish(number=solid.name, material="bronze", mass_g=solid.volume_mm3 * 2.4e-3)
+        brief = ObjectBrief(number=solid.name, material="bronze", mass_g=solid.volume_mm3 * 2.4e-3)
         cleaned = cleaned_of(solid)
-        survey = survey_object(cleaned, wish, settings)
-        attitudes = propose_attitudes(cleaned.working, survey, wish)
-        shared = study(cleaned.working, survey, wish, settings.hold, 0.35, attitudes)
+        survey = survey_object(cleaned, brief, rules)
+        attitudes = propose_attitudes(cleaned.working, survey, brief)
+        shared = study(cleaned.working, survey, brief, rules.hold, 0.35, attitudes)
         for attitude in attitudes[:2]:
             tipsets, _ = find_tips(shared, attitude)
             clean = [t for t in tipsets if all(c.verdict in (Verdict.OK, Verdict.UNMEASURED) for c in t.checks)]
@@ -98,12 +98,12 @@ def test_a_face_without_surface_is_an_error_and_not_left_out(held):
 @pytest.mark.parametrize("make", [l_block, medal], ids=["l_block", "medal"])
 def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     """Tips on springs as stiff as the arms that were bent for them, each its own way, instead of 2 N/mm all round."""
-    solid, settings = make(), Settings()
-    wish = ObjectWish(number=solid.name, material="bronze", mass_g=solid.volume_mm3 * 2.4e-3)
+    solid, rules = make(), Rulebook()
+    brief = ObjectBrief(number=solid.name, material="bronze", mass_g=solid.volume_mm3 * 2.4e-3)
     cleaned = cleaned_of(solid)
-    survey = survey_object(cleaned, wish, settings)
-    attitudes = propose_attitudes(cleaned.working, survey, wish)[:1]
-    hold = find_holds(cleaned.working, survey, wish, settings, attitudes=attitudes).holds[0]
+    survey = survey_object(cleaned, brief, rules)
+    attitudes = propose_attitudes(cleaned.working, survey, brief)[:1]
+    hold = find_holds(cleaned.working, survey, brief, rules, attitudes=attitudes).holds[0]
     springs = arm_springs(hold)
     assert np.abs(springs - SPRING_N_PER_MM * np.eye(3)).max() > 0.5  # the arms are not what the search took them for
     surface = Surface.of(cleaned.working, survey)

@@ -29,21 +29,21 @@ TRUTH = json.loads((FOLDER / "truth.json").read_text(encoding="utf-8"))
 FINDS = {find.number: find for find in catalogue.FINDS}
 CASE, SETTINGS = read_case(FOLDER / "case.toml")
 CHECKLIST = read_whole_checklist(FOLDER / "checklist.csv")
-WISHES = {wish.number: wish for wish in CHECKLIST.wishes}
+WISHES = {brief.number: brief for brief in CHECKLIST.briefs}
 
 
 @functools.cache
 def surveyed(number):
-    wish = WISHES[number]
-    cleaned = clean(load_scan(FOLDER / wish.scan, wish, SETTINGS.scan), wish, SETTINGS.scan)
-    return cleaned, survey_object(cleaned, wish, SETTINGS)
+    brief = WISHES[number]
+    cleaned = clean(load_scan(FOLDER / brief.scan, brief, SETTINGS.scan), brief, SETTINGS.scan)
+    return cleaned, survey_object(cleaned, brief, SETTINGS)
 
 
 def test_catalogue_checklist_and_truth_name_the_same_objects_and_files():
     assert list(FINDS) == list(TRUTH) == list(WISHES)
     assert len(FINDS) >= 24 and len({find.kind for find in FINDS.values()}) >= 10
-    for number, wish in WISHES.items():
-        assert wish.scan == TRUTH[number]["file"] and (FOLDER / wish.scan).is_file()
+    for number, brief in WISHES.items():
+        assert brief.scan == TRUTH[number]["file"] and (FOLDER / brief.scan).is_file()
 
 
 def test_every_column_is_read_and_none_is_empty():
@@ -73,12 +73,12 @@ def test_formats_of_the_issue_are_all_there():
 
 def test_placed_objects_use_both_faces_of_two_panels_and_lie_on_them():
     panels = {panel.name: panel for panel in CASE.panels}
-    placed = [wish for wish in WISHES.values() if wish.panel]
-    assert {(wish.panel, wish.face) for wish in placed} == {(name, face) for name in panels for face in "AB"}
-    for wish in placed:
-        panel = panels[wish.panel]
-        assert panel.keep_clear_mm <= wish.x_mm <= panel.width_mm - panel.keep_clear_mm, wish.number
-        assert panel.keep_clear_mm <= wish.y_mm <= panel.height_mm - panel.keep_clear_mm, wish.number
+    placed = [brief for brief in WISHES.values() if brief.panel]
+    assert {(brief.panel, brief.face) for brief in placed} == {(name, face) for name in panels for face in "AB"}
+    for brief in placed:
+        panel = panels[brief.panel]
+        assert panel.keep_clear_mm <= brief.x_mm <= panel.width_mm - panel.keep_clear_mm, brief.number
+        assert panel.keep_clear_mm <= brief.y_mm <= panel.height_mm - panel.keep_clear_mm, brief.number
 
 
 @pytest.mark.parametrize("number", FINDS)

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.edges import face_sizes, find_edges
 from scanprep.scan.mesh import Cleaned, Grade
-from scanprep.settings import ScanSettings
-from scanprep.wish import ObjectWish
 from tests.shapes import Solid, all_solids, ball, box, cup, cylinder, ring, scan_of
 
-SETTINGS = ScanSettings()
-WISH = ObjectWish("1")
+SETTINGS = ScanRules()
+WISH = ObjectBrief("1")
 
 
 def volume_of(cleaned: Cleaned) -> float:
@@ -92,7 +92,7 @@ def test_two_pieces_are_kept_only_when_the_checklist_says_so() -> None:
     one = clean(scan_of(vertices, faces), WISH, SETTINGS)
     assert volume_of(one) == pytest.approx(jar.volume_mm3, rel=1e-9)
     assert [finding.code for finding in one.findings] == ["separate-body"]
-    both = clean(scan_of(vertices, faces), ObjectWish("1", pieces=2), SETTINGS)
+    both = clean(scan_of(vertices, faces), ObjectBrief("1", pieces=2), SETTINGS)
     assert volume_of(both) == pytest.approx(jar.volume_mm3 + lid.volume_mm3, rel=1e-9)
     assert both.bodies == 2
 

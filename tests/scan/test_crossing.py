@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
+from scanprep.rules import Rulebook, ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Cleaned, Grade
-from scanprep.scan.plumb import occupancy
-from scanprep.settings import ScanSettings, Settings
+from scanprep.scan.ray_volume import occupancy
 from scanprep.survey import survey_object
 from scanprep.vectors import F64, I32, rotation_about
-from scanprep.wish import ObjectWish
 from tests.shapes import Solid, all_solids, ball, box, revolved, scan_of
 
 TURN = rotation_about((0.3, 1.0, -0.5), 37.0)
@@ -24,7 +24,7 @@ def joined(*solids: Solid) -> tuple[F64, I32]:
 
 
 def cleaned_from(vertices: F64, faces: I32, pieces: int = 1) -> Cleaned:
-    return clean(scan_of(vertices, faces), ObjectWish("1", pieces=pieces), ScanSettings())
+    return clean(scan_of(vertices, faces), ObjectBrief("1", pieces=pieces), ScanRules())
 
 
 def repair(cleaned: Cleaned) -> float | None:
@@ -49,7 +49,7 @@ def test_two_boxes_pushed_into_each_other() -> None:
     assert repair(cleaned) == pytest.approx(-11250, rel=0.01)
     assert cleaned.grade == Grade.DOUBTFUL  # 8 % of the union
     assert "skin-crosses-itself" in {finding.code for finding in cleaned.findings}
-    found = survey_object(cleaned, ObjectWish("1", pieces=2, material="marble"), Settings())
+    found = survey_object(cleaned, ObjectBrief("1", pieces=2, material="marble"), Rulebook())
     union = 2 * 72000 - 11250
     assert found.volume_mm3.best == pytest.approx(union, rel=0.002)
     # Symmetric about the middle of the common part: (45 + 60) / 2, (10 + 40) / 2, (5 + 30) / 2.

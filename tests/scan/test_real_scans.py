@@ -11,15 +11,15 @@ import numpy as np
 import pytest
 
 from scanprep.files.meshes import load_scan, read_mesh
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.edges import face_sizes, find_edges
 from scanprep.scan.mesh import Grade
-from scanprep.settings import ScanSettings
 from tests.scans import REASON, ROOT, SCANS, RealScan
 
 pytestmark = [pytest.mark.scans, pytest.mark.skipif(not ROOT.is_dir(), reason=REASON)]
 
-SETTINGS = ScanSettings()
+SETTINGS = ScanRules()
 #: Scan -> faces, distinct places, signed volume in file units of those that are closed as they came.
 REFERENCE = {
     "ggg_plasticVase": (35708, 18238, None), "os_cat": (15894, 7949, 1.9817), "os_demosthenes": (16719, 8394, None),
@@ -48,7 +48,7 @@ def test_read_as_another_library_reads_them(scan: RealScan) -> None:
 
 @pytest.mark.parametrize("scan", SCANS, ids=lambda scan: scan.name)
 def test_come_out_closed_and_two_sided(scan: RealScan) -> None:
-    cleaned = clean(load_scan(scan.path, scan.wish, SETTINGS), scan.wish, SETTINGS)
+    cleaned = clean(load_scan(scan.path, scan.brief, SETTINGS), scan.brief, SETTINGS)
     whole = find_edges(cleaned.faces, len(cleaned.vertices_mm))
     working = find_edges(cleaned.working.faces, len(cleaned.working.vertices_mm))
     assert len(whole.single) == len(working.single) == 0
@@ -65,7 +65,7 @@ def test_come_out_closed_and_two_sided(scan: RealScan) -> None:
 @pytest.mark.parametrize("name", PUBLISHED)
 def test_sizes_are_the_published_ones(name: str) -> None:
     scan = next(each for each in SCANS if each.name == name)
-    cleaned = clean(load_scan(scan.path, scan.wish, SETTINGS), scan.wish, SETTINGS)
+    cleaned = clean(load_scan(scan.path, scan.brief, SETTINGS), scan.brief, SETTINGS)
     centred = cleaned.vertices_mm - cleaned.vertices_mm.mean(axis=0)
     if name == "ycb_scissors":  # lies at a slant in its axes
         _, axes = np.linalg.eigh(np.cov(centred.T))

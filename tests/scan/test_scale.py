@@ -5,68 +5,68 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.errors import ScanError
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import RawMesh, Scan
 from scanprep.scan.scale import true_size
-from scanprep.settings import ScanSettings
 from scanprep.survey.capping import capped_body
 from scanprep.survey.moments import moments
 from scanprep.units import MM_PER
-from scanprep.wish import KnownSize, ObjectWish
 from tests.damage import damaged
 from tests.shapes import Solid, box, cylinder
 
 BOX = box(60, 92, 30)
 
 
-def sized(wish: ObjectWish, per_unit: float = 1.0, unit: str | None = None, up_axis: str | None = None) -> Scan:
+def sized(brief: ObjectBrief, per_unit: float = 1.0, unit: str | None = None, up_axis: str | None = None) -> Scan:
     """A box of 60 x 92 x 30 mm whose file numbers are mm / per_unit."""
     raw = RawMesh(BOX.vertices_mm / per_unit, BOX.faces, None, unit, up_axis)
-    return true_size(raw, name="box", file="box.ply", sha256="0", format="ply", wish=wish, settings=ScanSettings())
+    return true_size(raw, name="box", file="box.ply", sha256="0", format="ply", brief=brief, rules=ScanRules())
 
 
-def wish(
+def brief(
     *sizes: tuple[str, float], unit: str | None = None, up: tuple[float, float, float] | None = None
-) -> ObjectWish:
-    return ObjectWish("1", unit=unit, up=up, sizes=tuple(KnownSize(kind, value) for kind, value in sizes))
+) -> ObjectBrief:
+    return ObjectBrief("1", unit=unit, up=up, sizes=tuple(KnownSize(kind, value) for kind, value in sizes))
 
 
 @pytest.mark.parametrize("unit", ["mm", "cm", "m", "in"])
 def test_stated_unit_gives_millimetres(unit: str) -> None:
-    scan = sized(wish(unit=unit), MM_PER[unit])
+    scan = sized(brief(unit=unit), MM_PER[unit])
     assert np.ptp(scan.vertices_mm, axis=0) == pytest.approx([60, 92, 30])
 
 
 def test_no_unit_and_no_size_names_the_plausible_units() -> None:
     with pytest.raises(ScanError, match=r"in \(92 mm long\).*height=92mm"):
-        sized(wish(), MM_PER["in"])
+        sized(brief(), MM_PER["in"])
 
 
 @pytest.mark.parametrize("per_unit", [1.0, 1000.0, 3.7])
 def test_height_along_the_way_up_gives_the_scale(per_unit: float) -> None:
-    scan = sized(wish(("height", 92.0), up=(0, 1, 0)), per_unit)
+    scan = sized(brief(("height", 92.0), up=(0, 1, 0)), per_unit)
     assert scan.scale.mm_per_unit == pytest.approx(per_unit)
 
 
 def test_three_sizes_settle_the_scale_without_a_way_up() -> None:
-    scan = sized(wish(("height", 92.0), ("width", 60.0), ("depth", 30.0)), 3.7)
+    scan = sized(brief(("height", 92.0), ("width", 60.0), ("depth", 30.0)), 3.7)
     assert scan.scale.mm_per_unit == pytest.approx(3.7)
 
 
 def test_one_height_without_a_way_up_asks_when_units_are_arbitrary() -> None:
     with pytest.raises(ScanError, match="which way is up"):
-        sized(wish(("height", 92.0)), 3.7)
+        sized(brief(("height", 92.0)), 3.7)
 
 
 def test_one_height_without_a_way_up_is_enough_when_one_axis_makes_a_common_unit() -> None:
-    scan = sized(wish(("height", 92.0)), 1000.0)
+    scan = sized(brief(("height", 92.0)), 1000.0)
     assert scan.scale.mm_per_unit == pytest.approx(1000.0)
     assert "near m" in scan.scale.basis
 
 
 def test_unit_and_size_that_agree_say_how_well() -> None:
-    scan = sized(wish(("height", 93.0), unit="mm", up=(0, 1, 0)))
+    scan = sized(brief(("height", 93.0), unit="mm", up=(0, 1, 0)))
     assert "agree within 1.1 %" in scan.scale.basis  # 92/93 - 1 = -1.08 %
     assert scan.scale.error_ratio == pytest.approx(1 - 92 / 93, abs=1e-4)
 
@@ -74,36 +74,36 @@ def test_unit_and_size_that_agree_say_how_well() -> None:
 @pytest.mark.parametrize(("stated", "true"), [("mm", "in"), ("m", "mm"), ("in", "mm"), ("mm", "cm"), ("cm", "m")])
 def test_a_mix_up_of_units_is_called_by_its_name(stated: str, true: str) -> None:
     with pytest.raises(ScanError, match=f"numbers are {true}, not {stated}"):
-        sized(wish(("height", 92.0), unit=stated, up=(0, 1, 0)), MM_PER[true])
+        sized(brief(("height", 92.0), unit=stated, up=(0, 1, 0)), MM_PER[true])
 
 
 def test_a_conflict_of_five_percent_stops() -> None:
     with pytest.raises(ScanError, match=r"-5\.2 % off the known 97 mm"):  # 92/97 - 1
-        sized(wish(("height", 97.0), unit="mm", up=(0, 1, 0)))
+        sized(brief(("height", 97.0), unit="mm", up=(0, 1, 0)))
 
 
 def test_sizes_that_contradict_each_other_stop() -> None:
     with pytest.raises(ScanError, match="contradict"):
-        sized(wish(("height", 92.0), ("longest", 120.0), up=(0, 1, 0)), 3.7)
+        sized(brief(("height", 92.0), ("longest", 120.0), up=(0, 1, 0)), 3.7)
 
 
 def test_a_distance_between_picked_points_needs_no_way_up() -> None:
     size = KnownSize("distance", 92.0, ((0.0, 0.0, 0.0), (0.0, 92 / 3.7, 0.0)))
-    assert sized(ObjectWish("1", sizes=(size,)), 3.7).scale.mm_per_unit == pytest.approx(3.7)
+    assert sized(ObjectBrief("1", sizes=(size,)), 3.7).scale.mm_per_unit == pytest.approx(3.7)
 
 
 def test_diameter_of_a_round_thing() -> None:
     bar = cylinder(20, 60)
     raw = RawMesh(bar.vertices_mm / 1000, bar.faces, None, None, None)
-    scan = true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", settings=ScanSettings(),
-                     wish=wish(("diameter", 40.0), up=(0, 1, 0)))
+    scan = true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", rules=ScanRules(),
+                     brief=brief(("diameter", 40.0), up=(0, 1, 0)))
     # A 64-gon is narrower across its flats: cos(pi/64) = 0.9988
     assert scan.scale.mm_per_unit == pytest.approx(1000.0, rel=2e-3)
 
 
 def test_a_format_that_says_metres_for_a_scan_in_millimetres_is_stopped() -> None:
     with pytest.raises(ScanError, match=r"mm long; its numbers look like mm"):
-        sized(wish(), 1.0, unit="m")
+        sized(brief(), 1.0, unit="m")
 
 
 def test_fragments_do_not_change_the_size() -> None:
@@ -111,8 +111,8 @@ def test_fragments_do_not_change_the_size() -> None:
     n = len(BOX.vertices_mm)
     raw = RawMesh(np.concatenate([BOX.vertices_mm, scrap]) / 3.7,
                   np.concatenate([BOX.faces, [[n, n + 1, n + 2]]]).astype(np.int32), None, None, None)
-    scan = true_size(raw, name="box", file="box.ply", sha256="0", format="ply", settings=ScanSettings(),
-                     wish=wish(("longest", 92.0)))
+    scan = true_size(raw, name="box", file="box.ply", sha256="0", format="ply", rules=ScanRules(),
+                     brief=brief(("longest", 92.0)))
     assert scan.scale.mm_per_unit == pytest.approx(3.7, rel=1e-6)
 
 
@@ -123,34 +123,34 @@ def without_underside(turntable: bool) -> tuple[RawMesh, Solid]:
     return RawMesh(mesh.vertices_mm, mesh.faces, None, None, None), solid
 
 
-def scaled(raw: RawMesh, said: ObjectWish) -> Scan:
-    return true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", wish=said, settings=ScanSettings())
+def scaled(raw: RawMesh, said: ObjectBrief) -> Scan:
+    return true_size(raw, name="bar", file="bar.ply", sha256="0", format="ply", brief=said, rules=ScanRules())
 
 
 def test_a_height_reaches_down_to_the_table_that_was_seen() -> None:
     raw, _ = without_underside(turntable=True)
-    scan = scaled(raw, wish(("height", 60.0), up=(0, 1, 0)))
+    scan = scaled(raw, brief(("height", 60.0), up=(0, 1, 0)))
     assert scan.scale.mm_per_unit == pytest.approx(1.0, abs=1e-3)  # the rim alone would give 1.04
 
 
 def test_a_scale_from_the_height_of_a_scan_without_its_underside_is_told() -> None:
     raw, _ = without_underside(turntable=False)
-    scan = scaled(raw, wish(("height", 60.0), up=(0, 1, 0)))
+    scan = scaled(raw, brief(("height", 60.0), up=(0, 1, 0)))
     told = {finding.code: finding for finding in scan.findings}["height-not-whole"]
     assert told.measured is not None and 0.03 < scan.scale.mm_per_unit - 1 < told.measured
-    for sure in (wish(("height", 60.0), unit="mm", up=(0, 1, 0)), wish(("diameter", 40.0), up=(0, 1, 0))):
+    for sure in (brief(("height", 60.0), unit="mm", up=(0, 1, 0)), brief(("diameter", 40.0), up=(0, 1, 0))):
         assert "height-not-whole" not in {finding.code for finding in scaled(raw, sure).findings}
 
 
 def test_unit_and_height_together_tell_how_much_is_missing_below() -> None:
     # Nobody can know how far a cut-off bar went on, unless its height was measured: 60 mm.
     raw, solid = without_underside(turntable=False)
-    said = wish(("height", 60.0), unit="mm", up=(0, 1, 0))
+    said = brief(("height", 60.0), unit="mm", up=(0, 1, 0))
     scan = scaled(raw, said)
     lost = 60.0 - np.ptp(raw.vertices[np.unique(raw.faces), 1])
     assert scan.scale.lacking_mm == pytest.approx(lost, abs=0.01) and lost > 2
     assert [finding.code for finding in scan.findings] == ["lower-than-known"]
-    cleaned = clean(scan, said, ScanSettings())
+    cleaned = clean(scan, said, ScanRules())
     body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm)
     assert body.volume_mm3.best == pytest.approx(solid.volume_mm3, rel=0.005)
     assert np.linalg.norm(body.centre_mm - solid.centre_mm) < 0.005 * solid.diagonal_mm
@@ -161,8 +161,8 @@ def test_a_height_far_off_stays_a_conflict() -> None:
     raw, _ = without_underside(turntable=False)
     for height in (52.0, 70.0):
         with pytest.raises(ScanError, match="off the known"):
-            scaled(raw, wish(("height", height), unit="mm", up=(0, 1, 0)))
+            scaled(raw, brief(("height", height), unit="mm", up=(0, 1, 0)))
     whole = cylinder(20, 60)  # its underside was seen: 4 % too low is a conflict
     with pytest.raises(ScanError, match="off the known"):
         scaled(RawMesh(whole.vertices_mm, whole.faces, None, None, None),
-               wish(("height", 62.5), unit="mm", up=(0, 1, 0)))
+               brief(("height", 62.5), unit="mm", up=(0, 1, 0)))

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.edges import face_sizes
 from scanprep.scan.mesh import Cleaned
-from scanprep.settings import ScanSettings
 from scanprep.vectors import F64, I32
-from scanprep.wish import ObjectWish
 from tests.damage import damaged
 from tests.shapes import Solid, bottle, box, cup, cylinder, medal, revolved, scan_of
 
-SETTINGS = ScanSettings()
-WISH = ObjectWish("1")
+SETTINGS = ScanRules()
+WISH = ObjectBrief("1")
 
 
 def volume_of(cleaned: Cleaned) -> float:

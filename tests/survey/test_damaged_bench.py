@@ -13,14 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
 from scanprep.rays import RayScene
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Grade
-from scanprep.settings import ScanSettings
 from scanprep.survey.capping import capped_body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.moments import moments
-from scanprep.wish import ObjectWish
 from tests.damage import DAMAGES, damaged
 from tests.shapes import (
     Solid,
@@ -74,7 +74,7 @@ def solids(size_mm: float, fine: float) -> list[Solid]:
 
 def weighed(solid: Solid, kind: str) -> Row:
     mesh = damaged(solid, kind)
-    cleaned = clean(scan_of(mesh.vertices_mm, mesh.faces, solid.name), ObjectWish("1"), ScanSettings())
+    cleaned = clean(scan_of(mesh.vertices_mm, mesh.faces, solid.name), ObjectBrief("1"), ScanRules())
     thickness = seen_thickness_mm(cleaned.working, RayScene([(cleaned.working.vertices_mm, cleaned.working.faces)]))
     body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm,
                        typical_wall_mm(thickness, solid.diagonal_mm))

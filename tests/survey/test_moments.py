@@ -9,7 +9,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scanprep.scan.plumb import occupancy
+from scanprep.scan.ray_volume import occupancy
 from scanprep.survey.moments import inertia_of, moments
 from scanprep.vectors import rotation_about
 from tests.shapes import Solid, all_solids, bottle, cup, l_block, ring

@@ -13,11 +13,11 @@ import functools
 import numpy as np
 import pytest
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.files.meshes import load_scan
+from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
-from scanprep.settings import Settings
 from scanprep.survey import Survey, survey_object
-from scanprep.wish import KnownSize, ObjectWish
 from tests.scans import REASON, ROOT
 
 pytestmark = [pytest.mark.scans, pytest.mark.skipif(not ROOT.is_dir(), reason=REASON)]
@@ -26,9 +26,9 @@ LONGEST = (KnownSize("longest", 100.0),)  # scans in arbitrary units are taken a
 
 @functools.cache
 def surveyed(file: str, unit: str | None, material: str | None = None, mass_g: float | None = None) -> Survey:
-    wish = ObjectWish("1", unit=unit, sizes=() if unit else LONGEST, material=material, mass_g=mass_g)
-    settings = Settings()
-    return survey_object(clean(load_scan(ROOT / file, wish, settings.scan), wish, settings.scan), wish, settings)
+    brief = ObjectBrief("1", unit=unit, sizes=() if unit else LONGEST, material=material, mass_g=mass_g)
+    rules = Rulebook()
+    return survey_object(clean(load_scan(ROOT / file, brief, rules.scan), brief, rules.scan), brief, rules)
 
 
 @pytest.mark.parametrize(("file", "published_mm", "wide"), [

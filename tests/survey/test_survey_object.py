@@ -5,18 +5,18 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import KnownSize, MaterialRegion, ObjectBrief, Region
 from scanprep.rays import RayScene
-from scanprep.settings import Settings
+from scanprep.rules import Rulebook
 from scanprep.survey import Survey, survey_object
 from scanprep.survey.mass import weighed_mass
 from scanprep.survey.shape import Probe
 from scanprep.vectors import rotation_about
-from scanprep.wish import KnownSize, ObjectWish, Part, Region
 from tests.shapes import Solid, all_solids, bottle, box, cleaned_of, cup, cylinder, l_block, medal
 
 
 def survey(solid: Solid, **said: object) -> Survey:
-    return survey_object(cleaned_of(solid), ObjectWish("7", **said), Settings())  # type: ignore[arg-type]  # by name
+    return survey_object(cleaned_of(solid), ObjectBrief("7", **said), Rulebook())  # type: ignore[arg-type]  # by name
 
 
 @pytest.mark.parametrize("solid", all_solids(), ids=lambda s: s.name)
@@ -91,7 +91,7 @@ def test_a_balance_tells_solid_from_hollow() -> None:
 def test_parts_of_other_material_are_weighed_one_by_one() -> None:
     # Lower half bronze, upper half ivory: a 60 x 40 x 30 box, 36000 mm3 each half.
     solid = box(60, 40, 30)
-    lower = Part(Region("plane", (0, 20, 0), normal=(0, -1, 0)), "bronze")
+    lower = MaterialRegion(Region("plane", (0, 20, 0), normal=(0, -1, 0)), "bronze")
     found = survey(solid, material="ivory", parts=(lower,))
     bronze, ivory = 36000 * 8.7e-3, 36000 * 1.85e-3
     assert found.mass_g.best == pytest.approx(bronze + ivory, rel=2e-3)

@@ -5,21 +5,21 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
 from scanprep.rays import RayScene
+from scanprep.rules import ScanRules
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Cleaned, Grade
-from scanprep.settings import ScanSettings
-from scanprep.survey.capping import Body, capped_body
+from scanprep.survey.capping import ClosedBody, capped_body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.moments import moments
-from scanprep.wish import ObjectWish
 from tests.shapes import Solid, ball, cone, cup, cylinder, medal, revolved, ring, scan_of, stool
 
 
-def cut_below(solid: Solid, height_mm: float) -> tuple[Cleaned, Body]:
+def cut_below(solid: Solid, height_mm: float) -> tuple[Cleaned, ClosedBody]:
     """The solid without the faces whose middle lies below a height over its lowest point."""
     middles = solid.vertices_mm[solid.faces].mean(axis=1)[:, 1] - solid.vertices_mm[:, 1].min()
-    cleaned = clean(scan_of(solid.vertices_mm, solid.faces[middles > height_mm]), ObjectWish("1"), ScanSettings())
+    cleaned = clean(scan_of(solid.vertices_mm, solid.faces[middles > height_mm]), ObjectBrief("1"), ScanRules())
     skin = cleaned.working
     wall = typical_wall_mm(seen_thickness_mm(skin, RayScene([(skin.vertices_mm, skin.faces)])), solid.diagonal_mm)
     return cleaned, capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm, wall)
@@ -66,6 +66,6 @@ def test_a_hole_in_a_flat_base_or_at_a_corner_is_no_cut_off_end() -> None:
     for spot in ((8.0, 0.0, 3.0), (20.0, 0.0, 0.0)):
         holed = solid.faces[np.linalg.norm(middles - spot, axis=1) > 1.8]
         assert len(holed) < len(solid.faces)
-        cleaned = clean(scan_of(solid.vertices_mm, holed), ObjectWish("1"), ScanSettings())
+        cleaned = clean(scan_of(solid.vertices_mm, holed), ObjectBrief("1"), ScanRules())
         body = capped_body(cleaned, moments(cleaned.vertices_mm, cleaned.faces), cleaned.vertices_mm)
         assert cleaned.grade == Grade.MENDED and body.unseen_ends == 0

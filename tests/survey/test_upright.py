@@ -10,11 +10,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from scanprep.brief import ObjectBrief
+from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
-from scanprep.settings import Settings
 from scanprep.survey import Survey, survey_object
 from scanprep.vectors import F64, Vec3, rotation_about, rotation_to
-from scanprep.wish import ObjectWish
 from tests.damage import damaged
 from tests.shapes import (
     Solid,
@@ -35,13 +35,13 @@ from tests.shapes import (
     stool,
 )
 
-SETTINGS = Settings()
+SETTINGS = Rulebook()
 SKEW = rotation_about((0.7, -0.2, 0.4), 143.0)  # no file axis helps after this turn
 
 
 def surveyed(solid: Solid, turn: F64 | None = None, up: Vec3 | None = None, up_axis: str | None = None) -> Survey:
     moved = solid if turn is None else solid.mapped(turn, (40, -90, 15))
-    return survey_object(cleaned_of(moved, up_axis=up_axis), ObjectWish("1", material="ivory", up=up), SETTINGS)
+    return survey_object(cleaned_of(moved, up_axis=up_axis), ObjectBrief("1", material="ivory", up=up), SETTINGS)
 
 
 def off_deg(found: Vec3, truth: F64) -> float:
@@ -104,7 +104,7 @@ def test_front_lies_in_the_mirror_plane_and_handles_go_to_the_side() -> None:
     for solid in all_solids():
         found = surveyed(solid)
         assert abs(float(np.dot(found.front, found.upright.up))) < 1e-9, solid.name
-    asked = survey_object(cleaned_of(box()), ObjectWish("1", up=(0, 1, 0), front=(1.0, 0.3, 0.0)), SETTINGS)
+    asked = survey_object(cleaned_of(box()), ObjectBrief("1", up=(0, 1, 0), front=(1.0, 0.3, 0.0)), SETTINGS)
     np.testing.assert_allclose(asked.front, [1, 0, 0], atol=1e-9)  # made level
 
 
@@ -114,10 +114,10 @@ def test_two_lugs_stand_to_the_sides_and_one_handle_to_the_right() -> None:
     lug = box(12, 14, 16).mapped(np.eye(3), (28.0, 18.0, -8.0))
     other = lug.mapped(np.diag([-1.0, 1.0, -1.0]))
     handle = box(20, 20, 14).mapped(np.eye(3), (28.0, 18.0, -7.0))
-    mortar = survey_object(cleaned_of(together(pot, lug, other).mapped(way)), ObjectWish("1", up=(0, 1, 0)), SETTINGS)
+    mortar = survey_object(cleaned_of(together(pot, lug, other).mapped(way)), ObjectBrief("1", up=(0, 1, 0)), SETTINGS)
     assert abs(float(np.dot(mortar.front, way @ [0, 0, 1]))) > np.cos(np.radians(3))
     assert "lugs" in mortar.front_reason
-    mug = survey_object(cleaned_of(together(pot, handle).mapped(way)), ObjectWish("1", up=(0, 1, 0)), SETTINGS)
+    mug = survey_object(cleaned_of(together(pot, handle).mapped(way)), ObjectBrief("1", up=(0, 1, 0)), SETTINGS)
     assert off_deg(mug.front, way @ np.array([0.0, 0, 1])) < 3  # the handle at +x is to the right of who looks along -z
     assert "handle" in mug.front_reason
 
@@ -134,7 +134,7 @@ def test_the_table_seen_under_it_says_which_way_is_up() -> None:
     solid = stool(cuts=6)
     mesh = damaged(solid, "turntable-piece")
     scan = scan_of(mesh.vertices_mm @ SKEW.T, mesh.faces)
-    found = survey_object(clean(scan, ObjectWish("1"), SETTINGS.scan), ObjectWish("1", material="ivory"), SETTINGS)
+    found = survey_object(clean(scan, ObjectBrief("1"), SETTINGS.scan), ObjectBrief("1", material="ivory"), SETTINGS)
     assert found.upright.sure and "table" in found.upright.reason
     assert off_deg(found.upright.up, SKEW @ np.array([0.0, 1, 0])) < 1
 
@@ -143,8 +143,8 @@ def test_a_drum_with_an_open_end_asks_and_a_cone_stands_on_its_unseen_underside(
     def open_below(solid: Solid) -> Survey:
         middles = solid.vertices_mm[solid.faces].mean(axis=1)
         scan = scan_of(solid.vertices_mm @ SKEW.T, solid.faces[middles[:, 1] > 0.5])
-        wish = ObjectWish("1", material="ivory")
-        return survey_object(clean(scan, wish, SETTINGS.scan), wish, SETTINGS)
+        brief = ObjectBrief("1", material="ivory")
+        return survey_object(clean(scan, brief, SETTINGS.scan), brief, SETTINGS)
 
     assert not open_below(cylinder()).upright.sure  # the open end may be a mouth
     stands = open_below(cone()).upright

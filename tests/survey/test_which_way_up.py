@@ -14,16 +14,16 @@ import numpy as np
 import pytest
 import scanprep_samples
 
+from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.files.checklist import read_checklist
 from scanprep.files.meshes import load_scan
+from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
-from scanprep.settings import Settings
 from scanprep.survey import survey_object
 from scanprep.vectors import F64, rotation_about
-from scanprep.wish import KnownSize, ObjectWish
 from tests.scans import ROOT
 
-SETTINGS = Settings()
+SETTINGS = Rulebook()
 FOLDER = Path(scanprep_samples.__file__).parent
 ASKEW = rotation_about((0.7, -0.2, 0.4), 143.0)
 LONGEST = (KnownSize("longest", 100.0),)  # scans in arbitrary units are taken as 100 mm long
@@ -50,27 +50,27 @@ class Told:
     clear: bool  # has a clear base
 
 
-def told(file: Path, wish: ObjectWish, up: tuple[float, float, float] | None, clear: bool, turn: F64 | None) -> Told:
-    bare = replace(wish, up=None, front=None)
+def told(file: Path, brief: ObjectBrief, up: tuple[float, float, float] | None, clear: bool, turn: F64 | None) -> Told:
+    bare = replace(brief, up=None, front=None)
     scan = load_scan(file, bare, SETTINGS.scan)
     back = np.eye(3)
     if turn is not None:
         scan, back = replace(scan, vertices_mm=scan.vertices_mm @ turn.T, up_axis=None), turn.T
     found = survey_object(clean(scan, bare, SETTINGS.scan), bare, SETTINGS).upright
     off = 180.0 if up is None else float(np.degrees(np.arccos(np.clip(back @ np.array(found.up) @ up, -1, 1))))
-    return Told(wish.number, found.sure, off, clear)
+    return Told(brief.number, found.sure, off, clear)
 
 
 def sample_case(turn: F64 | None) -> list[Told]:
     truth = json.loads((FOLDER / "truth.json").read_text(encoding="utf-8"))
-    return [told(FOLDER / wish.scan, wish, tuple(facts["up"]), facts["stands"] and facts["kind"] != "die", turn)
-            for wish in read_checklist(FOLDER / "checklist.csv") for facts in (truth[wish.number],)]
+    return [told(FOLDER / brief.scan, brief, tuple(facts["up"]), facts["stands"] and facts["kind"] != "die", turn)
+            for brief in read_checklist(FOLDER / "checklist.csv") for facts in (truth[brief.number],)]
 
 
 def real_scans(turn: F64 | None) -> list[Told]:
     if not ROOT.is_dir():
         return []
-    return [told(ROOT / file, ObjectWish(file, unit=unit, sizes=() if unit else LONGEST), up, up is not None, turn)
+    return [told(ROOT / file, ObjectBrief(file, unit=unit, sizes=() if unit else LONGEST), up, up is not None, turn)
             for file, (unit, up) in BY_EYE.items()]
 
 

@@ -4,9 +4,9 @@ import sys
 
 import pytest
 
+from scanprep.brief import ObjectBrief
 from scanprep.errors import ScanprepError
-from scanprep.settings import Settings
-from scanprep.wish import ObjectWish
+from scanprep.rules import Rulebook
 from scanprep.workspace import tasks
 from scanprep.workspace.executor import SameProcessExecutor, make_pool, run_all
 from tests.workspace.dying import double
@@ -46,7 +46,7 @@ def test_a_fault_of_the_program_is_told_with_its_traceback_kept(tmp_path, monkey
         raise ZeroDivisionError("by a defect made for this test")
 
     monkeypatch.setattr(tasks, "load_scan", fails)
-    done = tasks.study_task(str(tmp_path), "jug.obj", ObjectWish("7/1", "jug.obj"), Settings(), None)
+    done = tasks.study_task(str(tmp_path), "jug.obj", ObjectBrief("7/1", "jug.obj"), Rulebook(), None)
     kept = tmp_path / "trouble" / "7-1.txt"
     assert done.key == ""
     assert "ZeroDivisionError" in done.sentence

@@ -1,0 +1,127 @@
+"""What people say about an object and a display before anything is computed: the checklist's line, typed.
+
+Numbers are already in mm, g and degrees; text stays as it was written. Made by `files`, read by every stage.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from scanprep.vectors import Vec3
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSize:
+    """One dimension measured on the real object."""
+
+    kind: str  # "height", "width", "depth", "diameter", "longest", or "distance" between two picked points
+    value_mm: float
+    points: tuple[Vec3, Vec3] | None = None  # scan file's own coordinates; for "distance" only
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part of the object's surface, in scan axes scaled to mm: a box, a ball or a half-space, or a painted colour."""
+
+    kind: str  # "box", "ball", "plane", "colour"
+    centre_mm: Vec3 = (0.0, 0.0, 0.0)  # box and ball: centre; plane: a point on it
+    size_mm: Vec3 = (0.0, 0.0, 0.0)  # box: full edge lengths; ball: radius first
+    normal: Vec3 = (0.0, 0.0, 0.0)  # plane: the region lies on the side it points to
+    colour: tuple[int, int, int] = (255, 0, 255)  # colour: sRGB, within 40 of each channel
+    why: str = ""  # "rim", "handle", "gilding"
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialRegion:
+    """A region of other material, for the mass of mixed objects."""
+
+    region: Region
+    material: str
+
+
+@dataclass(frozen=True, slots=True)
+class ObjectBrief:
+    """One line of the checklist."""
+
+    number: str
+    title: str = ""
+    scan: str = ""  # file, relative to the case folder
+    unit: str | None = None  # of the scan's coordinates: mm, cm, m, in
+    sizes: tuple[KnownSize, ...] = ()
+    material: str | None = None  # a name of the object-density table
+    mass_g: float | None = None  # weighed
+    wall_mm: float | None = None  # a hollow object whose inside was not scanned
+    condition: str = ""  # "sound", "flaking", "gilded", "repaired", ""
+    pieces: int = 1  # real separate parts in the scan (lid and jar: 2)
+    up: Vec3 | None = None  # scan axes
+    front: Vec3 | None = None  # scan axes: this side faces the viewer
+    attitude: str | None = None  # an attitude's name, such as "upright", "face-on"
+    tilt_deg: float | None = None
+    turn_deg: float | None = None
+    roll_deg: float | None = None
+    no_touch: tuple[Region, ...] = ()
+    parts: tuple[MaterialRegion, ...] = ()
+    tip_limit_N: float | None = None  # the conservator's number; wins over every default
+    pad: str | None = None  # a pad of the friction table
+    group: str = ""
+    order: float | None = None
+    panel: str | None = None
+    face: str | None = None  # "A" or "B"
+    x_mm: float | None = None  # anchor point, face frame
+    y_mm: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PanelBrief:
+    """One clear sheet as ordered, and what of it has been measured."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    thickness_mm: float = 30.0
+    thickness_measured: bool = False
+    grade: str = "unknown"  # "cell cast" or "unknown"
+    foot: str = "clamped"  # "clamped", "flexible", "four corners"
+    foot_stiffness_Nmm_per_rad: float | None = None
+    top_restraint: bool = False
+    stands_at_mm: float = 0.0  # lower edge above the visitors' floor
+    keep_clear_mm: float = 40.0  # least distance of a hole's centre from the edges
+    door_open_mm: float | None = None  # clear width of a sliding door before each face, open left or right; None: all
+
+
+@dataclass(frozen=True, slots=True)
+class RodMeasured:
+    """A rod whose finished diameter was measured with a micrometer."""
+
+    label: str
+    diameter_mm: float
+    tolerance_mm: float = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class CouponResult:
+    """A test hole in an offcut: which drill, and the hole it made."""
+
+    drill: str
+    hole_mm: float
+    spread_mm: float = 0.01
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CaseBrief:
+    """The whole display as its case.toml says it, objects not included."""
+
+    title: str
+    units: str = "mm"
+    panels: tuple[PanelBrief, ...] = ()
+    max_post_diameters: int = 3
+    site: str = "no seismic demand; handling and footfall only"
+    acceleration_g: float = 0.35
+    site_reason: str = "assumed"
+    mock_up: bool = False  # thin mock-up sheet, through-holes, blank lengths
+    measured_rods: tuple[RodMeasured, ...] = ()
+    coupons: tuple[CouponResult, ...] = ()
+    eye_heights_mm: tuple[float, ...] = (1205.0, 1612.0)  # seated, standing mean: US DOJ consent order 1995, as quoted
+    columns: tuple[tuple[str, str], ...] = field(default=())  # checklist column -> field

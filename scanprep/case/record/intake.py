@@ -1,0 +1,129 @@
+"""Taking a checklist into the record: what is new, what changed, what is gone, told before anything is written.
+
+A position on the checklist counts as a placement until somebody moves the object: reading the same list again never
+takes a decision back. Objects that left the list stay on record. Used by the intake command.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scanprep.brief import ObjectBrief, PanelBrief
+from scanprep.case.record.decide import place
+from scanprep.case.record.entry import NewEntry
+from scanprep.case.record.state import CaseState
+from scanprep.errors import RecordError
+from scanprep.plain_values import to_plain
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One difference between the record and a checklist."""
+
+    number: str
+    kind: str  # "new", "changed", "gone", "back", "refused"
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """What a checklist would change, and the entries that say so."""
+
+    changes: tuple[Change, ...]
+    entries: tuple[NewEntry, ...]
+    left_aside: tuple[str, ...] = ()  # columns of the checklist that were not read, as sentences
+
+
+_POSITION = ("panel", "face", "x_mm", "y_mm")
+
+
+def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[PanelBrief],
+           reason: str = "") -> Intake:
+    """Return what taking a checklist would change.
+
+    Positions that the record refuses (drilled, locked, off the sheet) are told as "refused" and left as they are;
+    everything else of that line is taken. Raises RecordError where the case is signed off and no reason is given.
+    """
+    sheets = {panel.name: panel for panel in panels}
+    changes: list[Change] = []
+    entries: list[NewEntry] = []
+    fresh = state.next_hole
+    for brief in briefs:
+        before = state.objects.get(brief.number)
+        told, said = _line(state, before, brief)
+        if not said:
+            continue
+        placed: tuple[NewEntry, ...] = ()
+        try:
+            placed = _position(_with(state, brief, fresh), before, brief, sheets, reason)
+        except RecordError as refusal:
+            changes.append(Change(brief.number, "refused", f"{refusal}. Its position is left as it was"))
+        fresh += sum(entry.payload.get("hole") == f"H{fresh}" for entry in placed)
+        changes += told
+        entries += [*said, *placed]
+    gone = [number for number in state.objects if number not in {w.number for w in briefs}
+            and number not in state.off_list]
+    changes += [Change(n, "gone", f"object {n} ({state.objects[n].title}) is no longer on the checklist; it stays on "
+                       "record") for n in gone]
+    entries += [NewEntry("left-list", n) for n in gone]
+    if entries and state.signed_off is not None and not reason.strip():
+        raise RecordError(f"the case is signed off; the checklist changes {len(changes)} things. Say --reason")
+    return Intake(tuple(changes), tuple(replace(entry, reason=entry.reason or reason) for entry in entries))
+
+
+def _line(state: CaseState, before: ObjectBrief | None, brief: ObjectBrief) -> tuple[list[Change], list[NewEntry]]:
+    taken = [NewEntry("taken", brief.number, {"wish": to_plain(brief)})]
+    if before is None:
+        return [Change(brief.number, "new", f"object {brief.number} ({brief.title or 'untitled'}) is new")], taken
+    if brief.number in state.off_list:
+        return [Change(brief.number, "back", f"object {brief.number} is on the checklist again")], taken
+    differences = wish_differences(before, brief)
+    if not differences:
+        return [], []
+    sentence = f"object {brief.number}: " + "; ".join(differences)
+    return [Change(brief.number, "changed", sentence)], taken
+
+
+def wish_differences(before: ObjectBrief, after: ObjectBrief) -> tuple[str, ...]:
+    """Return what differs between two lines for the same object, as "mass 240 g, was 250 g" phrases."""
+    phrases = []
+    for field in dataclasses.fields(ObjectBrief):
+        old, new = getattr(before, field.name), getattr(after, field.name)
+        if old != new:
+            name, _, unit = field.name.rpartition("_")
+            name, unit = (name, f" {unit}") if unit in ("mm", "g", "deg", "N") else (field.name, "")
+            phrases.append(f"{name.replace('_', ' ')} {_shown(new, unit)}, was {_shown(old, unit)}")
+    return tuple(phrases)
+
+
+def _shown(value: Any, unit: str) -> str:
+    if value is None or value == () or value == "":
+        return "not said"
+    if isinstance(value, float):
+        return f"{value:.6g}{unit}"
+    if isinstance(value, tuple) and value and dataclasses.is_dataclass(value[0]):
+        return " and ".join(" ".join(_shown(getattr(item, f.name), "") for f in dataclasses.fields(item)
+                                     if getattr(item, f.name) is not None) for item in value)
+    return str(value)
+
+
+def _place_differs(before: ObjectBrief | None, brief: ObjectBrief) -> bool:
+    return before is None or any(getattr(before, name) != getattr(brief, name) for name in _POSITION)
+
+
+def _with(state: CaseState, brief: ObjectBrief, next_hole: int) -> CaseState:
+    return replace(state, objects={**state.objects, brief.number: brief}, next_hole=next_hole)
+
+
+def _position(state: CaseState, before: ObjectBrief | None, brief: ObjectBrief,
+              sheets: Mapping[str, PanelBrief], reason: str) -> tuple[NewEntry, ...]:
+    """Return the placement that a line asks for; nothing where it has no x and y or where they are what they were."""
+    if brief.x_mm is None or brief.y_mm is None or not _place_differs(before, brief):
+        return ()
+    if brief.panel not in sheets:
+        raise RecordError(f"panel {brief.panel} is not in the case file (there are: {', '.join(sheets) or 'none'})")
+    return place(state, brief.number, sheets[str(brief.panel)], str(brief.face), brief.x_mm, brief.y_mm,
+                 reason or ("changed on the checklist" if before is not None else ""), source="checklist")

@@ -1,0 +1,94 @@
+"""What the record says about mounts that a person must look at: not agreed, not measured, loose, due for a check.
+
+Findings from the record alone; geometry is looked at elsewhere. Knows no clock: today's date is given. Used by the
+roll-up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from datetime import date
+
+from scanprep.case.record.state import CaseState, MountLife
+from scanprep.findings import Finding, Verdict
+
+#: How far a drilled hole may lie beside where the finished mount wants it before somebody should look. Assumed.
+OFF_PLACE_mm = 0.5
+#: A post's snugness is looked at once a year; a month's grace. Assumed.
+YEAR_DAYS = 396
+#: A wire that was bent open this often should be looked at under a glass. Assumed: brass work-hardens.
+MANY_OPENINGS = 5
+
+
+def life_findings(state: CaseState, today: date | None = None) -> tuple[Finding, ...]:
+    """Return findings about every object on record.
+
+    today  None: nothing is said of checks that are due
+    """
+    found: list[Finding] = []
+    for number in state.objects:
+        life = state.life(number)
+        found += _agreements(number, life)
+        found += _measures(number, life, state)
+        found += _after_installation(number, life, today)
+        if number in state.off_list and number in state.placements:
+            found.append(_finding("off-list", number, Verdict.LOOK, "is no longer on the checklist but has a place",
+                                  "Take it off its panel, or put it back on the list"))
+    return tuple(found)
+
+
+def _finding(code: str, number: str, verdict: Verdict, words: str, remedy: str, measured: float | None = None,
+             limit: float | None = None, unit: str = "") -> Finding:
+    return Finding(code, f"object {number}", verdict, f"object {number} {words}", remedy, measured, limit, unit)
+
+
+def _agreements(number: str, life: MountLife) -> list[Finding]:
+    rules: tuple[tuple[str, Callable[[MountLife], bool], str], ...] = (
+        ("contacts", lambda m: m.come_to("made"), "the conservator's word on its contact areas, due before bending"),
+        ("angle", lambda m: m.come_to("marked"), "the curator's word on its angle, due before its hole is marked"),
+        ("fit", lambda m: m.come_to("installed"), "the mountmaker's word that the mount fits"),
+    )
+    return [
+        _finding(f"{what}-not-agreed", number, Verdict.LOOK, f"is {life.stage} without {words}",
+                 f"Ask, then record it with `scanprep agree DIR {number} {what}`")
+        for what, due, words in rules if due(life) and life.agreed(what) is None
+    ]
+
+
+def _measures(number: str, life: MountLife, state: CaseState) -> list[Finding]:
+    place = state.placements.get(number)
+    if life.come_to("made") and life.as_made is None:
+        return [_finding("axis-unmeasured", number, Verdict.UNMEASURED, "has a mount whose post was not measured; by "
+                         "hand it comes out 1-3 mm and 1-2 deg beside its plan",
+                         f"Measure it and say `scanprep made DIR {number} measured --dx --dy --angle`")]
+    if place is None or place.state != "drilled" or life.as_made is None:
+        return []
+    off = math.hypot(place.anchor_x_mm - place.x_mm - life.as_made.dx_mm,
+                     place.anchor_y_mm - place.y_mm - life.as_made.dy_mm)
+    if off <= OFF_PLACE_mm:
+        return []
+    return [_finding("drilled-off-place", number, Verdict.LOOK, f"comes to stand {off:.1f} mm beside its place: its "
+                     "hole was drilled before the finished mount was measured",
+                     "Bend the mount to suit, or accept the place", off, OFF_PLACE_mm, "mm")]
+
+
+def _after_installation(number: str, life: MountLife, today: date | None) -> list[Finding]:
+    found = []
+    checks = life.snug_checks
+    if checks and not checks[-1].snug:
+        note = f" ({checks[-1].note})" if checks[-1].note else ""
+        found.append(_finding("post-loose", number, Verdict.STOP, f"has a post found loose on {checks[-1].time[:10]}"
+                              f"{note}", "Take the object out, mend the seat, and check again"))
+    if life.openings > MANY_OPENINGS:
+        found.append(_finding("many-openings", number, Verdict.LOOK, f"has a mount opened {life.openings} times",
+                              "Look at the bend under a glass; bend a new arm where it shows lines", life.openings,
+                              MANY_OPENINGS, ""))
+    last = [*(r.time for r in life.reached if r.stage == "installed"), *(c.time for c in checks)]
+    if today is not None and life.has("installed") and last:
+        days = (today - date.fromisoformat(max(last)[:10])).days
+        if days > YEAR_DAYS:
+            found.append(_finding("snug-check-due", number, Verdict.LOOK, f"was last looked at {days} days ago",
+                                  f"Check that its post sits snug: `scanprep condition DIR {number} … --snug yes`",
+                                  days, YEAR_DAYS, "days"))
+    return found

@@ -1,0 +1,135 @@
+"""The arms as the object feels them: how far it shifts and turns in its mount under a force or a moment.
+
+Each arm is a frame of round wire, held at the end of its lap on the hub, with its braces; the hub's own give is counted
+apart (`post.series`). The object is rigid. At every face where a tip touches, the pad is a small patch of springs
+between wire and object: it presses along the normal and shears across it. Assumed: preload keeps every tip in touch and
+friction keeps it from sliding, so pads bear both ways; true of standing weight (gate 4) and of small swaying, not of a
+hard knock. A shelf's loop is left out of the stiffness, the bad end. Display frame, N, mm.
+
+    hub |==== wire ====+              (object)
+        |              |  pad  normal ->
+        |==== wire ====+--[//]--(object)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
+from scanprep.hold.strength.frame import solve
+from scanprep.hold.strength.wire import arm_frame
+from scanprep.hold.wires.wire_ends import seats_mm
+from scanprep.materials import Pad, metal, pad
+from scanprep.vectors import F64
+
+#: Mount makers' bendable wire and hub stock.
+MOUNT_ALLOY = "C26000"
+_PAD_POISSON = 0.4  # soft polymers and leather; from memory
+_HARDEST = pad("lacquered wire")
+
+
+def cross_matrix(r: F64) -> F64:
+    """Return the (3, 3) matrix that crosses a vector with r from the left: cross_matrix(r) @ v = r x v."""
+    return np.array([[0, -r[2], r[1]], [r[2], 0, -r[0]], [-r[1], r[0], 0]])
+
+
+def wrench_move(offset_mm: F64) -> F64:
+    """Return the (6, 6) matrix from a wrench at a point to the same wrench about another, offset = point - other."""
+    move = np.eye(6)
+    move[3:, :3] = cross_matrix(offset_mm)
+    return move
+
+
+def moved(compliance: F64, offset_mm: F64) -> F64:
+    """Return a compliance as felt at a point rigidly joined to where it was taken, offset = point - there."""
+    move = wrench_move(offset_mm)
+    return np.asarray(move.T @ compliance @ move, dtype=np.float64)
+
+
+def pad_compliance(face: Face, thickness_mm: float, stuff: Pad) -> F64:
+    """Return a pad's (6, 6) compliance at its face: a layer t thick, pressed E A/t, sheared G A/t.
+
+    Over a disc of radius r it also resists turning: E A r2/(4 t) about the axes across, G A r2/(2 t) about the normal.
+    """
+    area = math.pi * face.radius_mm**2
+    press = stuff.modulus_MPa * area / thickness_mm
+    shear = press / (2 * (1 + _PAD_POISSON))
+    normal = np.asarray(face.normal)
+    along = np.outer(normal, normal)
+    across = np.eye(3) - along
+    soft = np.zeros((6, 6))
+    soft[:3, :3] = along / press + across / shear
+    soft[3:, 3:] = (across * 4 / press + along * 2 / shear) / face.radius_mm**2
+    return soft
+
+
+def contact_of(tip: Tip) -> Contact:
+    """Return a tip without its arm."""
+    return Contact(tip.point_mm, tip.normal, tip.kind, tip.bearing, tip.force_limit_N, tip.friction, tip.pad,
+                   tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces)
+
+
+def _braces_mm(arm: Arm, hub: Hub) -> tuple[F64, ...]:
+    """The pieces that start on the hub behind the arm's own lap."""
+    near_mm = hub.thickness_mm + 2 * arm.wire_mm
+    return tuple(piece for piece in arm.pieces_mm
+                 if len(piece) >= 3 and np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm)
+
+
+def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    """The compliance of an arm's wire at the faces of its tip, (6 f, 6 f), the hub held fast."""
+    faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
+    launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
+    frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.wire_mm), metal(MOUNT_ALLOY),
+                             _braces_mm(arm, hub))
+    levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
+    loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
+    for k, (node, lever) in enumerate(zip(nodes, levers)):
+        loads[node, :, 6 * k:6 * k + 6] += lever
+    wire = solve(frame, loads).moved_mm
+    return np.vstack([lever.T @ wire[node] for node, lever in zip(nodes, levers)])
+
+
+def _together(contacts: Sequence[Contact], wires: Sequence[F64], bare: bool) -> F64:
+    """All tips as the object feels them at its centre of mass: each wire with its pads, side by side."""
+    if not contacts:
+        raise ValueError("an object without tips is held by nothing")
+    stiff = np.zeros((6, 6))
+    for contact, wire in zip(contacts, wires, strict=True):
+        stuff = _HARDEST if bare else pad(contact.pad)
+        thickness = _HARDEST.thickness_mm if bare else contact.pad_thickness_mm
+        gives, gather = wire.copy(), []
+        for k, face in enumerate(faces_of(contact)):
+            at = slice(6 * k, 6 * k + 6)
+            gives[at, at] += pad_compliance(face, thickness, stuff)
+            gather.append(wrench_move(np.asarray(face.point_mm)))
+        whole = np.hstack(gather)
+        stiff += whole @ np.linalg.solve(gives, whole.T)
+    return np.asarray(np.linalg.inv(stiff), dtype=np.float64)
+
+
+def arms_compliance(contacts: Sequence[Contact], arms: Sequence[Arm], hub: Hub, *, bare: bool = False) -> F64:
+    """Return the (6, 6) compliance of all arms together at the object's centre of mass, axes of the display.
+
+    bare  True takes pads as hard as lacquer on wire: what is left is the wires' own give
+
+    Force and moment there to shift and turn: mm/N and rad/N, mm/(N mm) and rad/(N mm).
+    Raises ValueError where nothing touches the object.
+    """
+    return _together(contacts, [_wire_compliance(contact, arm, hub) for contact, arm in zip(contacts, arms)], bare)
+
+
+def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
+    """Return `arms_compliance` of a finished hold's tips on their pads, and on pads that do not give."""
+    contacts = [contact_of(tip) for tip in tips]
+    wires = [_wire_compliance(contact, tip.arm, hub) for contact, tip in zip(contacts, tips)]
+    return _together(contacts, wires, False), _together(contacts, wires, True)
+
+
+def tip_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    """Return how far a tip gives at its seat under a force there, (3, 3) mm/N: its wire with the pad, hub held fast."""
+    seat = pad_compliance(faces_of(contact)[0], contact.pad_thickness_mm, pad(contact.pad))
+    return np.asarray((_wire_compliance(contact, arm, hub)[:6, :6] + seat)[:3, :3], dtype=np.float64)

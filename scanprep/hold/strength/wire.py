@@ -1,0 +1,194 @@
+"""Which wire an arm is bent from, and what it does under its tip's force.
+
+Stock sizes come from the rod table (wire gauges), the alloy from the settings: one that bends cold (cartridge brass or
+nickel silver), never leaded free-cutting brass. The arms are one frame, held at the end of their laps on the hub and
+loaded at the tips: a tip that carries weight may sag little, a retaining tip is a spring and may travel further, and
+under a shake no wire yields. mm, N, MPa.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.records import Contact
+from scanprep.hold.strength.frame import Frame, solve
+from scanprep.hold.wires.brace import Brace
+from scanprep.hold.wires.hub import Root
+from scanprep.hold.wires.wire_ends import seats_mm
+from scanprep.materials import Metal, metal
+from scanprep.rules import HoldRules
+from scanprep.vectors import F64
+
+_BRACE_RELIEF = 1.25  # a brace about halves the stress: a wire may be this much thinner than it should be alone
+
+
+@dataclass(frozen=True, slots=True)
+class WireLoading:
+    """What an arm bears and how it takes it."""
+
+    stress_MPa: float  # under a shake
+    moved_mm: float  # the tip along its normal, under its force at rest
+    stiffness_N_per_mm: float  # along the contact's normal, the other tips unloaded
+
+
+def stock_mm(rules: HoldRules) -> tuple[float, ...]:
+    """Return the wire diameters in stock, thinnest first."""
+    return _stock(rules.wire_gauges, rules.wire_thickest_mm, "wire", "C26000")
+
+
+def stock_above(wire_mm: float, rules: HoldRules) -> float:
+    """Return the thinnest wire in stock that is at least so thick; the thickest where none is."""
+    stock = stock_mm(rules)
+    return next((size for size in stock if size >= wire_mm - 0.01), stock[-1])
+
+
+def stems_mm(rules: HoldRules) -> tuple[float, ...]:
+    """Return the rod diameters that heavy objects' arms may be bent from, thinnest first; may be none."""
+    return _stock(rules.stem_rods, 6.5, "round rod", "C26000") if rules.stem_rods else ()
+
+
+@functools.cache
+def _stock(labels: tuple[str, ...], thickest_mm: float, form: str, metal_word: str) -> tuple[float, ...]:
+    import csv
+    from importlib import resources
+
+    text = resources.files("scanprep.tables").joinpath("rods.csv").read_text(encoding="utf-8")
+    sizes = {float(line["diameter_mm"]) for line in csv.DictReader(text.splitlines())
+             if line["form"] == form and line["label"] in labels and metal_word in line["material"]}
+    usable = tuple(sorted(size for size in sizes if size <= thickest_mm))
+    if not usable:
+        raise ValueError(f"no {form} in stock: {labels} up to {thickest_mm} mm")
+    return usable
+
+
+def alloy(rules: HoldRules) -> Metal:
+    """Return the wire's alloy."""
+    return metal(rules.wire_alloy)
+
+
+def stiffness_floor(mass_g: float, rules: HoldRules) -> float:
+    """Return the least stiffness of an arm at its tip, N/mm: k = m (2 pi f)^2 at the least frequency wanted.
+
+    As if the object hung on one arm alone; never less than a wire needs to keep its shape in the hand.
+
+    >>> round(stiffness_floor(250.0, HoldSettings()), 2)
+    0.99
+    """
+    return max(rules.arm_stiffness_least_N_per_mm,
+               mass_g * 1e-6 * (2 * math.pi * rules.arm_frequency_Hz) ** 2)
+
+
+def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, rules: HoldRules,
+                   floor_N_per_mm: float) -> float:
+    """Return the stocked wire that would do as one cantilever of this reach: see `wanted_mm`."""
+    brass, thin = alloy(rules), stock_mm(rules)[0]
+    second = math.pi * thin**4 / 64
+    sag = force_N * reach_mm**3 / (3 * brass.youngs_modulus_MPa * second)
+    stress = shaken_N(contact, force_N, rules) * reach_mm * thin / 2 / second
+    return wanted_mm(thin, WireLoading(stress, sag, force_N / max(sag, 1e-9)), contact, rules, floor_N_per_mm)
+
+
+def shaken_N(contact: Contact, force_N: float, rules: HoldRules) -> float:
+    """The tip's force under a shake: as the tips share it where that is known, else a multiple of that at rest."""
+    return rules.shake_factor * force_N if contact.shaken_N is None else contact.shaken_N
+
+
+def wanted_mm(wire_mm: float, duty: WireLoading, contact: Contact, rules: HoldRules, floor_N_per_mm: float,
+              *, rods: bool = False) -> float:
+    """Return the thinnest stock that would be strong and stiff enough where this wire bears this duty.
+
+    Stress falls with the third power of the diameter, give with the fourth. For stiffness alone no more than the
+    thickest wire is taken (a brace does the rest); for strength a rod, where braced wire would not do.
+
+    rods  take a rod for stiffness too: what braces can do is in the duty already
+    """
+    by_stress = wire_mm * (duty.stress_MPa * rules.wire_safety / alloy(rules).yield_hard_MPa) ** (1 / 3)
+    soft = max(duty.moved_mm / sag_limit_mm(contact, rules), floor_N_per_mm / duty.stiffness_N_per_mm)
+    by_give = wire_mm * soft**0.25
+    stock, stems = stock_mm(rules), stems_mm(rules)
+    for diameter in stock:
+        if diameter >= max(by_stress, by_give) * 0.999:
+            return diameter
+    if rods and by_give > stock[-1]:
+        return next((d for d in stems if d >= max(by_stress, by_give) * 0.999), (*stock, *stems)[-1])
+    return next((d for d in stems if d >= by_stress * 0.999), stems[-1] if stems else stock[-1]) \
+        if by_stress > stock[-1] * _BRACE_RELIEF else stock[-1]
+
+
+def sag_limit_mm(contact: Contact, rules: HoldRules) -> float:
+    """Return how far a tip may move under its force."""
+    return rules.bearing_sag_mm if contact.bearing else rules.spring_travel_mm
+
+
+def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
+                forces_N: tuple[float,
+                                ...], rules: HoldRules, braces: Sequence[Brace | None] = ()) -> list[WireLoading]:
+    """Return what each arm bears: held fast at the end of its lap, loaded at its seat along the outward normal.
+
+    paths_mm   the arms' corners, hub first
+    forces_N   normal force at each tip at rest
+    braces     one an arm, None where it has none; nothing at all where no arm has
+    """
+    duties = []
+    for i, (path, wire, root, contact, force) in enumerate(zip(paths_mm, wires_mm, roots, contacts, forces_N)):
+        brace = braces[i] if braces else None
+        frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm, seats_mm(contact, wire)[:1],
+                                  alloy(rules), () if brace is None else (brace.path_mm,))
+        out = -np.asarray(contact.normal)
+        loads = np.zeros((len(frame.nodes_mm), 6, 1))
+        loads[tip, :3, 0] = out
+        response = solve(frame, loads)  # linear: a newton tells all
+        give = max(float(out @ response.moved_mm[tip, :3, 0]), 1e-9)
+        stress = float(response.stress_MPa[:, 0].max()) * shaken_N(contact, force, rules)
+        duties.append(WireLoading(stress, give * force, 1 / give))
+    return duties
+
+
+def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, brass: Metal,
+              braces_mm: Sequence[F64] = ()) -> tuple[Frame, tuple[int, ...]]:
+    """Return an arm with its braces as a frame, and the node at each of some places along it.
+
+    path_mm    (k, 3) its corners, hub first
+    launch_mm  (3,) the end of its lap, held fast
+    places_mm  (p, 3) on its centre line or beside it: its seats
+    braces_mm  paths of further wires (k, 3): lap on the hub, run, lap on the arm
+
+    A brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
+    """
+    rest = path_mm[1:] if np.linalg.norm(path_mm[1] - launch_mm) > 0.05 else path_mm[2:]
+    line = np.vstack([launch_mm, rest])
+    for place in (*places_mm, *(brace[-1] for brace in braces_mm)):
+        line, _ = _with_node(line, place)
+    count = len(line)
+    members = [(k, k + 1) for k in range(count - 1)]
+    members += [(count + k, _with_node(line, brace[-1])[1]) for k, brace in enumerate(braces_mm)]
+    held = np.zeros(count + len(braces_mm), dtype=bool)
+    held[0] = True
+    held[count:] = True
+    nodes = np.vstack([line, *(brace[1] for brace in braces_mm)])
+    frame = Frame(nodes, np.array(members, dtype=np.int32), np.full(len(members), wire_mm), held,
+                  brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
+    return frame, tuple(_with_node(line, place)[1] for place in places_mm)
+
+
+def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:
+    """A line with a node at the place nearest a point, and which node that is."""
+    runs = range(len(line) - 1)
+    nearest = min(runs, key=lambda k: float(np.linalg.norm(_on_run(point_mm, line[k], line[k + 1]) - point_mm)))
+    at = _on_run(point_mm, line[nearest], line[nearest + 1])
+    ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
+    if float(ends.min()) < 0.05:
+        return line, nearest + int(np.argmin(ends))
+    return np.insert(line, nearest + 1, at, axis=0), nearest + 1
+
+
+def _on_run(point_mm: F64, a: F64, b: F64) -> F64:
+    """The point of a straight run nearest another point."""
+    along = b - a
+    t = float(np.clip((point_mm - a) @ along / (along @ along), 0.0, 1.0))
+    return np.asarray(a + t * along, dtype=np.float64)

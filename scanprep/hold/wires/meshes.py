@@ -1,0 +1,147 @@
+"""The mount as triangle meshes: wires as swept tubes, pads, hub and a stub of the post.
+
+For pictures, for shares of the front view and for clashes. Display frame (x right, y up, z to the viewer, origin at the
+object's centre of mass), mm. Touches no files.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.hold.records import Arm, Contact, Hold, Hub, Tip
+from scanprep.hold.wires.bends import along, bend_wire
+from scanprep.hold.wires.hub import planned_post_mm
+from scanprep.vectors import F64, I32
+
+_BRASS = (181, 155, 92)
+_PAD = (90, 86, 80)
+_SIDES = 10
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MountMesh:
+    """One part of a mount."""
+
+    name: str  # "arm 1", "pad 1", "hub", "post"
+    vertices_mm: F64  # (n, 3)
+    faces: I32  # (m, 3), outward
+    colour: tuple[int, int, int]
+
+
+def tube(curve_mm: F64, radius_mm: float, sides: int = _SIDES) -> tuple[F64, I32]:
+    """Return a closed tube swept along a polyline (n, 3), without twist."""
+    keep = np.r_[True, np.linalg.norm(np.diff(curve_mm, axis=0), axis=1) > 1e-6]
+    points = curve_mm[keep]
+    steps = np.diff(points, axis=0)
+    steps /= np.linalg.norm(steps, axis=1)[:, None]
+    tangents = np.vstack([steps[:1], steps[:-1] + steps[1:], steps[-1:]])
+    tangents /= np.maximum(np.linalg.norm(tangents, axis=1), 1e-9)[:, None]
+    across = np.cross(tangents[0], np.eye(3)[int(np.argmin(np.abs(tangents[0])))])
+    angles = 2 * math.pi * np.arange(sides) / sides
+    rings = []
+    for point, tangent in zip(points, tangents):
+        across = across - (across @ tangent) * tangent
+        across /= np.linalg.norm(across)
+        other = np.cross(tangent, across)
+        rings.append(point + radius_mm * (np.outer(np.cos(angles), across) + np.outer(np.sin(angles), other)))
+    vertices = np.vstack([*rings, points[:1], points[-1:]])
+    count, faces = len(points), []
+    for i in range(count - 1):
+        for j in range(sides):
+            a, b = i * sides + j, i * sides + (j + 1) % sides
+            faces += [(a, b, b + sides), (a, b + sides, a + sides)]
+    first, last = count * sides, count * sides + 1
+    for j in range(sides):
+        faces.append((first, (j + 1) % sides, j))
+        faces.append((last, (count - 1) * sides + j, (count - 1) * sides + (j + 1) % sides))
+    return vertices, np.asarray(faces, dtype=np.int32)
+
+
+def _block(centre_mm: F64, size_mm: Sequence[float], angle_deg: float) -> tuple[F64, I32]:
+    signs = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], dtype=np.float64)
+    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1.0]])
+    vertices = centre_mm + (signs * np.asarray(size_mm) / 2) @ turn.T
+    faces = [(0, 1, 3), (0, 3, 2), (4, 6, 7), (4, 7, 5), (0, 4, 5), (0, 5, 1), (2, 3, 7), (2, 7, 6), (0, 2, 6),
+             (0, 6, 4), (1, 5, 7), (1, 7, 3)]
+    return vertices, np.asarray(faces, dtype=np.int32)
+
+
+def circle(centre_mm: F64, normal: F64, radius_mm: float, points: int = 24) -> F64:
+    """Return a closed polyline round a centre, (points + 1, 3)."""
+    first = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
+    first /= np.linalg.norm(first)
+    second = np.cross(normal, first)
+    angles = np.linspace(0, 2 * math.pi, points + 1)
+    return np.asarray(centre_mm + radius_mm * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second)))
+
+
+def hub_meshes(hub: Hub, post_mm: float, stub_mm: float) -> list[MountMesh]:
+    """Return the hub and a stub of the post behind it."""
+    centre = np.asarray(hub.centre_mm)
+    behind = np.array([0.0, 0.0, -1.0])
+    back = centre + behind * hub.thickness_mm / 2
+    if hub.kind == "plate":
+        shape = tube(np.array([back, back - behind * hub.thickness_mm]), hub.size_mm / 2, 28)
+    elif hub.kind == "bar":
+        shape = _block(centre, (hub.size_mm, post_mm + 3.0, hub.thickness_mm), hub.angle_deg)
+    elif hub.kind == "ring":
+        shape = tube(circle(centre, behind, hub.size_mm / 2), hub.thickness_mm / 2)
+    else:
+        shape = tube(np.array([back, back - behind * hub.thickness_mm]), post_mm / 2 + 0.4, 20)
+    post = tube(np.array([back + behind * stub_mm, back - behind * (hub.thickness_mm + 0.4)]), post_mm / 2, 20)
+    return [MountMesh("hub", *shape, _BRASS), MountMesh("post", *post, _BRASS)]
+
+
+def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F64], tip: Contact | Tip,
+                colour: tuple[int, int, int] = _BRASS, radius_diameters: float = 1.5) -> list[MountMesh]:
+    """Return an arm's bent wire, what is soldered to it, and the pad over its end."""
+    bent = bend_wire(path_mm, wire_mm, radius_diameters)
+    parts = [MountMesh(f"arm {number}", *tube(bent.curve_mm, wire_mm / 2), colour)]
+    parts += [MountMesh(f"arm {number} piece", *tube(piece, wire_mm / 2), colour) for piece in pieces_mm]
+    sleeve = tube(_sleeve(bent.curve_mm, tip), wire_mm / 2 + tip.pad_thickness_mm)
+    parts.append(MountMesh(f"pad {number}", *sleeve, _PAD))
+    return parts
+
+
+def _sleeve(path_mm: F64, tip: Contact | Tip) -> F64:
+    """The end of the wire that the pad covers: from a pad's radius before the first place that touches."""
+    touched = np.array([face.point_mm for face in tip.faces] or [tip.point_mm])
+    line = along(path_mm, 0.5)
+    line = line[np.append(True, np.linalg.norm(np.diff(line, axis=0), axis=1) > 1e-6)]
+    lengths = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
+    tail = lengths > lengths[-1] - 12.0 * len(touched)  # an arm may pass near its own tip earlier
+    distance = np.linalg.norm(line[:, None] - touched[None], axis=2)
+    nearest = min(float(lengths[tail][int(np.argmin(distance[tail, k]))]) for k in range(len(touched)))
+    covered: F64 = line[lengths >= min(nearest - tip.pad_radius_mm, lengths[-1] - 1.0)]
+    last = covered[-1] - covered[-2]
+    covered[-1] = covered[-1] + last / np.linalg.norm(last) * 0.3
+    return covered
+
+
+def _rgb(hex_colour: str) -> tuple[int, int, int]:
+    return int(hex_colour[1:3], 16), int(hex_colour[3:5], 16), int(hex_colour[5:7], 16)
+
+
+def arm_meshes(number: int, arm: Arm, tip: Contact | Tip, painted: bool) -> list[MountMesh]:
+    """Return one arm of a finished mount, in brass or in its paint."""
+    return wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, tip, _rgb(arm.paint) if painted else _BRASS)
+
+
+def mount_meshes(hold: Hold, post_mm: float | None = None, stub_mm: float = 12.0, *, painted: bool = False
+                 ) -> list[MountMesh]:
+    """Return the whole mount of a hold: arms with pads, hub, and `stub_mm` of the post behind the hub's back.
+
+    post_mm  rod diameter, once it is chosen; None: what the hub was planned for
+    painted  arms in the colour beside their tips instead of bare brass
+    """
+    parts: list[MountMesh] = []
+    for number, tip in enumerate(hold.tips, start=1):
+        parts += arm_meshes(number, tip.arm, tip, painted)
+    if post_mm is None:
+        post_mm = planned_post_mm(hold.hub, max((tip.arm.lap_mm for tip in hold.tips), default=0.0))
+    return parts + hub_meshes(hold.hub, post_mm, stub_mm)

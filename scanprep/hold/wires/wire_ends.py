@@ -1,0 +1,247 @@
+"""The last run of an arm: how a wire's end can lie against the object at a contact.
+
+A straight pad is a foot of wire lying along the surface, the pad between: its centre is pad + wire radius off the
+surface, the contact under its middle. Where the surface is too hollow for that the foot comes in aslant, at last end-on
+along the outward normal. A lipped tip goes round an edge, a fork hooks over it from one face to the other, the pad on
+every face it touches; a shelf is a flat loop of the same wire under the object. Display frame, mm.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from scanprep.hold.places.obstacle import View, lengths
+from scanprep.hold.records import Contact, faces_of
+from scanprep.hold.wires.bends import along, bend_wire, turn_deg
+from scanprep.rules import HoldRules
+from scanprep.vectors import F64
+
+_DEFAULT = HoldRules()
+_AROUND = 16
+_TILTS_DEG = (0.0, 20.0, 45.0)
+_NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
+_TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
+_PUSHES = (0.0, 0.4, 0.9)  # how far the corners of a hook stand off where the edge bulges, in diameters
+_LEAST_PUSHED_MM = 1.6
+_ALONG = (0.0, 1.0, -1.0)  # how far a lip's corner slides along the edge, in its own distance from the seat
+_SHARES = (1.0, 0.25)  # of the foot and of its end beyond the contact
+_END_ON_COST = 12.0
+_MOST_HOOK_DEG = 150.0  # a hook's corner is no hairpin
+_SLACK_MM = 0.3
+_ALIKE, _MOST_FEET = 0.9, 7  # cosine of 26 degrees
+BESIDE_COST, COVERED_COST = 8.0, 30.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WireEnd:
+    """The last runs of the wire: one for a pad, one a face where the end goes round an edge."""
+
+    points_mm: F64  # (k, 3), k >= 2, from behind the contact to the wire's end
+    cost_mm: float  # for being seen, and for a worse way to sit
+    annealed: bool = False  # its own bends are sharper than cold wire takes: softened first
+
+    @property
+    def start_mm(self) -> F64:
+        """Where the foot begins."""
+        return np.asarray(self.points_mm[0], dtype=np.float64)
+
+    @property
+    def direction(self) -> F64:
+        """Unit direction of its first run."""
+        run = self.points_mm[1] - self.points_mm[0]
+        return np.asarray(run / np.linalg.norm(run), dtype=np.float64)
+
+
+def seats_mm(contact: Contact, wire_mm: float) -> F64:
+    """Return where the wire's centre line sits at each face (k, 3): pad + wire radius off the surface."""
+    lift = contact.pad_thickness_mm + wire_mm / 2
+    return np.array([np.asarray(f.point_mm) - np.asarray(f.normal) * lift for f in faces_of(contact)])
+
+
+def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float) -> F64:
+    """Return how far the wire's centre must be from the object at points (n, 3): less beside the pads, then rising."""
+    near = _NEAR_PAD * contact.pad_thickness_mm
+    seat, *others = _seats(contact, wire_mm)
+    off = points_mm - seat
+    beyond = lengths(off) if not others else _to_run_mm(off, others[0] - seat)
+    for other in others[1:]:
+        beyond = np.minimum(beyond, _to_run_mm(off, other - seat))
+    rising = near + _TAPER * (beyond - foot_length_mm(contact, wire_mm))
+    return np.asarray(wire_mm / 2 + np.minimum(np.maximum(rising, near), clear_mm), dtype=np.float64)
+
+
+_seats = functools.lru_cache(maxsize=64)(seats_mm)  # asked for some thousand times an arm
+
+
+def _to_run_mm(off_mm: F64, run: F64) -> F64:
+    """Distance of points, given from a run's beginning, to the run."""
+    t = np.minimum(np.maximum(off_mm @ run / max(float(run @ run), 1e-12), 0.0), 1.0)
+    return lengths(off_mm - t[:, None] * run)
+
+
+def foot_length_mm(contact: Contact, wire_mm: float) -> float:
+    """Return how much of the foot lies behind the contact."""
+    return contact.pad_radius_mm + wire_mm
+
+
+def sight_cost(view: View, points_mm: F64) -> F64:
+    """Return the price per mm of wire at points (n, 3) for being seen from the front."""
+    covered, beside = view.front.sight(points_mm)
+    return np.asarray(COVERED_COST * covered + BESIDE_COST * beside, dtype=np.float64)
+
+
+def _tangents(out: F64) -> F64:
+    """Directions in the plane across `out`; straight to the viewer is one of them where it lies in that plane."""
+    first = np.array([0.0, 0.0, 1.0]) - out[2] * out
+    if np.linalg.norm(first) < 0.05:
+        first = np.cross(out, [1.0, 0.0, 0.0])
+    first /= np.linalg.norm(first)
+    second = np.cross(out, first)
+    angles = 2 * math.pi * np.arange(_AROUND) / _AROUND
+    return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
+
+
+def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tuple[F64, float]]:
+    """Ends that go round an edge: along each face in turn, either way round.
+
+    Where an edge bulges between the faces its corners stand off further. The first and last run are at least as long
+    as their bends need; a bend sharper than the least radius is not offered.
+    """
+    faces = faces_of(contact)
+    lift = contact.pad_thickness_mm + wire_mm / 2
+    order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
+    runs = []
+    for chain in (order, order[::-1]):
+        outs = [-np.asarray(f.normal) for f in chain]
+        seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
+        corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
+        if any(corner is None for corner in corners):
+            continue
+        # a fork's corners stand off its jaws only: the run between them stays on the seat
+        off = [outs[k] + outs[k + 1] if len(chain) == 2 else outs[2 * k] for k in range(len(corners))]
+        # a lip may cross its edge aslant, through both its seats
+        edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * np.cross(outs[0], outs[1])
+        ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
+        for push_d, share, slide in itertools.product(_PUSHES, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
+            push = push_d * max(wire_mm, _LEAST_PUSHED_MM)
+            turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
+            turns[0] = turns[0] + slide * edge
+            first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
+            if first is None or last is None:
+                continue
+            start, end = seats[0] - first * share * foot_length_mm(contact, wire_mm), seats[-1] + last * share * ahead
+            path = _lengthened(np.vstack([start, *turns, end]), wire_mm, least_diameters)
+            if path is not None:
+                runs.append((path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)))
+    return runs
+
+
+def _lengthened(path: F64, wire_mm: float, least_diameters: float) -> F64 | None:
+    """The path with its first and last run long enough for their bends; None where the middle run is too short."""
+    radius = (least_diameters + 0.5) * wire_mm
+    turns = [math.radians(turn_deg(path[i] - path[i - 1], path[i + 1] - path[i])) for i in range(1, len(path) - 1)]
+    if max(turns) > math.radians(_MOST_HOOK_DEG):
+        return None
+    tangents = [radius * math.tan(turn / 2) for turn in turns]
+    if len(turns) > 1 and np.linalg.norm(path[2] - path[1]) < sum(tangents) - _SLACK_MM:
+        return None
+    path = path.copy()
+    for end, beside, tangent in ((0, 1, tangents[0]), (-1, -2, tangents[-1])):
+        run = path[end] - path[beside]
+        size = float(np.linalg.norm(run))
+        if size < tangent + _SLACK_MM:
+            path[end] = path[beside] + run / size * (tangent + _SLACK_MM)
+    return path
+
+
+def unit_or_none(vector: F64) -> F64 | None:
+    """The direction of a vector; None where it has none."""
+    length = float(np.linalg.norm(vector))
+    return None if length < 1e-6 else np.asarray(vector / length, dtype=np.float64)
+
+
+def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
+    """Where a wire lying on one face turns onto the next; None where the faces are nearly parallel."""
+    across = np.cross(out_a, out_b)
+    if np.linalg.norm(across) < 0.25:
+        return None
+    across /= np.linalg.norm(across)
+    matrix = np.array([out_a, out_b, across])
+    right = np.array([out_a @ seat_a, out_b @ seat_b, across @ (seat_a + seat_b) / 2])
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+
+
+def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
+    """Ends that touch one face: along the surface any way round, aslant, and end-on."""
+    out, seat = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
+    back, ahead = foot_length_mm(contact, wire_mm), contact.pad_radius_mm
+    runs: list[tuple[F64, float]] = []
+    for tilt in _TILTS_DEG:
+        c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
+        for tangent in _tangents(out):
+            way = c * tangent - s * out
+            end = seat + way * ahead if tilt == 0 else seat
+            runs.append((np.array([seat - way * back, end]), 0.1 * tilt))
+    runs.append((np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST))
+    return runs
+
+
+def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRules = _DEFAULT, *,
+                   annealed: bool = False) -> list[WireEnd]:
+    """Return the ways a wire's end can lie at a contact without entering the object, cheapest first.
+
+    The end is tested as it is bent, its corners rounded; the few returned come from different sides.
+
+    annealed  soften the end first: its own bends may be sharper
+    """
+    least = rules.bend_annealed_diameters if annealed else rules.bend_least_diameters
+    runs = _hooks(contact, wire_mm, least) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
+    if not runs:
+        return []
+    curves = [path if len(path) == 2 else bend_wire(path, wire_mm, rules.bend_radius_diameters).curve_mm
+              for path, _ in runs]
+    samples = [along(curve, 0.7) for curve in curves]
+    cuts = np.cumsum([len(points) for points in samples])[:-1]
+    points = np.vstack(samples)
+    room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
+    feet = []
+    for (path, worse), free, seen in zip(runs, np.split(room, cuts), np.split(sight_cost(view, points), cuts)):
+        if free.min() >= -1e-3:
+            length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+            feet.append(WireEnd(path, float(seen.mean()) * length + worse, annealed))
+    return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+
+
+def _from_all_sides(feet: list[WireEnd]) -> list[WireEnd]:
+    """The cheapest feet none of which points nearly the same way as a cheaper one."""
+    kept: list[WireEnd] = []
+    for foot in feet:
+        if all(float(foot.direction @ one.direction) < _ALIKE for one in kept):
+            kept.append(foot)
+        if len(kept) == _MOST_FEET:
+            break
+    return kept
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WireEnds:
+    """The feet of all contacts of a mount, found once for each wire."""
+
+    view: View
+    contacts: tuple[Contact, ...]
+    rules: HoldRules
+    known: dict[tuple[int, float, bool], list[WireEnd]] = field(default_factory=dict)
+
+    def of(self, index: int, wire_mm: float, *, annealed: bool) -> list[WireEnd]:
+        """Return `find_feet` of a contact; none that is softened where it has no bends of its own."""
+        if annealed and len(faces_of(self.contacts[index])) == 1:
+            return []
+        key = (index, wire_mm, annealed)
+        if key not in self.known:
+            self.known[key] = find_wire_ends(self.view, self.contacts[index], wire_mm, self.rules, annealed=annealed)
+        return self.known[key]

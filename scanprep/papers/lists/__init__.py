@@ -1,0 +1,1 @@
+"""Lists to work from: drilling, rods, coupons, installing, labels, schedule, elevations."""

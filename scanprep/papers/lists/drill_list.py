@@ -1,0 +1,158 @@
+"""The drill list: every hole still to be drilled, set-up by set-up, bit by bit, so that bits change least.
+
+A set-up is one face of one panel, face up on the table. Within it, every bit is put in once; the bit that is in the
+chuck at the end of a set-up stays in for the next one where that needs it too. The order of panels, of faces and of
+bits is the one with the fewest changes: exact up to six panels, else in the panels' own order. Pure values.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scanprep.panel.faces import FACES, FaceName
+from scanprep.papers.drawing.grid import Cell, TickBox
+from scanprep.papers.drawing.listing import list_sheets, stretched_columns
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.drawing.tables import Table
+from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
+
+_MOST_PANELS = 6  # 6! orders x 2^6 faces first: 46 080 short sums
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """One face on the drill table, its bits in order."""
+
+    panel: TemplatePanel
+    face: FaceName
+    bits: tuple[str, ...]
+
+    def holes(self, bit: str) -> tuple[TemplateHole, ...]:
+        """The holes of one bit, top down, each row from where the last one ended."""
+        found = [h for h in self.panel.on(self.face) if h.to_drill and h.drill == bit]
+        rows: list[list[TemplateHole]] = []
+        for hole in found:  # already top down
+            if rows and rows[-1][0].y_mm - hole.y_mm < 60.0:
+                rows[-1].append(hole)
+            else:
+                rows.append([hole])
+        return tuple(hole for i, row in enumerate(rows)
+                     for hole in sorted(row, key=lambda h: h.x_mm, reverse=i % 2 == 1))
+
+
+def _needs(panel: TemplatePanel, face: FaceName) -> tuple[str, ...]:
+    sizes = {h.drill: h.drill_diameter_mm for h in panel.on(face) if h.to_drill}
+    return tuple(sorted(sizes, key=lambda drill: (sizes[drill], drill)))
+
+
+def _bit_order(needs: Sequence[tuple[str, ...]]) -> tuple[int, list[tuple[str, ...]]]:
+    """The least number of bits put in for set-ups in a given order, and each set-up's bits in that order.
+
+    State: the bit in the chuck at a set-up's end. A set-up with bits S costs |S|, less one where it starts with the bit
+    that is in; with more than one bit it cannot start and end with the same.
+    """
+    best: dict[str, tuple[int, list[tuple[str, ...]]]] = {"": (0, [])}
+    for bits in needs:
+        after: dict[str, tuple[int, list[tuple[str, ...]]]] = {}
+        for chuck, (cost, done) in best.items():
+            for last in bits:
+                first = chuck if chuck in bits and (chuck != last or len(bits) == 1) else next(
+                    (b for b in bits if b != last), last)
+                total = cost + len(bits) - (first == chuck)
+                if last not in after or total < after[last][0]:
+                    middle = tuple(b for b in bits if b not in (first, last))
+                    order = (first, *middle, last) if len(bits) > 1 else (last,)
+                    after[last] = (total, [*done, order])
+        best = after or best
+    return min(best.values(), key=lambda pair: pair[0])
+
+
+def set_ups(panels: Sequence[TemplatePanel]) -> tuple[tuple[SetUp, ...], int]:
+    """Return the set-ups in drilling order, and how often a bit is put in the chuck in all.
+
+    Both faces of a panel follow each other, so that each panel is lifted on the table once.
+    """
+    busy = [panel for panel in panels if any(h.to_drill for h in panel.holes)]
+    if not busy:
+        return (), 0
+    needs = [{face: _needs(panel, face) for face in FACES} for panel in busy]
+    best: tuple[int, list[tuple[str, ...]], list[tuple[int, FaceName]]] | None = None
+    orders = itertools.permutations(range(len(busy))) if len(busy) <= _MOST_PANELS else iter([tuple(range(len(busy)))])
+    for order in orders:
+        for flips in itertools.product((False, True), repeat=len(busy)):
+            faces = [(i, face) for i, flip in zip(order, flips, strict=True)
+                     for face in (reversed(FACES) if flip else FACES) if needs[i][face]]
+            count, bits = _bit_order([needs[i][face] for i, face in faces])
+            if best is None or count < best[0]:
+                best = (count, bits, faces)
+    assert best is not None
+    return tuple(SetUp(busy[i], face, bits) for (i, face), bits in zip(best[2], best[1], strict=True)), best[0]
+
+
+DrillRow = tuple[int, SetUp, str, TemplateHole, bool]
+
+
+def drill_rows(panels: Sequence[TemplatePanel]) -> tuple[list[DrillRow], int]:
+    """Return (number, set-up, bit, hole, whether a bit is put in first) in drilling order, and how many bits are put
+    in."""
+    rows: list[DrillRow] = []
+    chuck = ""
+    ordered, changes = set_ups(panels)
+    for set_up in ordered:
+        for bit in set_up.bits:
+            for hole in set_up.holes(bit):
+                rows.append((len(rows) + 1, set_up, bit, hole, bit != chuck))
+                chuck = bit
+    return rows, changes
+
+
+def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
+    """Return the drill list as pages."""
+    measures = issue.measures
+    ordered, changes = drill_rows(panels)
+    rows: list[list[Cell]] = []
+    for number, set_up, bit, hole, change in ordered:
+        depth = "through" if hole.through else measures.length(hole.depth_mm)
+        rows.append([str(number), f"{set_up.panel.name} {set_up.face}", f"▶ {bit}" if change else bit,
+                     measures.fine(hole.drill_diameter_mm), depth, hole.number, hole.object_number,
+                     measures.fine(datum_x_mm(hole, set_up.panel)), measures.fine(hole.y_mm), TickBox(), ""])
+    counts = Counter(bit for _, _, bit, _, _ in ordered)
+    totals = ", ".join(f"{count} × {bit}" for bit, count in counts.items()) or "none"
+    reasons = open_words(panels)
+    notes = (f"Holes by bit: {totals}. A bit is put in {changes} {'times' if changes != 1 else 'time'} (▶), "
+             "the fewest that this case allows.",
+             "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
+             "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
+             "Measure the first hole of each bit with a pin gauge before the next.")
+    return list_sheets(
+        issue, "Drill list", "all panels", "Drill list in drilling order",
+        lambda width: stretched_columns(width, (
+            ("n", 8, "end"), ("face up", 18, "start"), ("bit", 21, "start"), ("⌀", 12, "end"), ("depth", 14, "end"),
+            ("hole", 20, "start"), ("object", 22, "start"), (f"X {measures.units}", 17, "end"),
+            (f"Y {measures.units}", 17, "end"), ("✓", 6, "start"), ("measured ⌀, signed", 30, "start"))),
+        rows, notes=notes, warning="NOT FOR DRILLING: " + "; ".join(reasons) if reasons else "", least_row_mm=5.5)
+
+
+def open_words(panels: Sequence[TemplatePanel]) -> list[str]:
+    """Return what stands between the whole list and drilling, each reason once with how many holes it holds back; the
+    sheets of each face name them."""
+    thin = [panel.name for panel in panels if not panel.thickness_measured
+            and any(h.to_drill and not h.through for h in panel.holes)]
+    counts = Counter(reason for panel in panels for hole in panel.holes if hole.to_drill for reason in hole.unmeasured)
+    words = [f"thickness of {'panels' if len(thin) > 1 else 'panel'} {', '.join(thin)} is not measured"] if thin else []
+    return [*words, *(f"{reason}: {count} {'holes' if count > 1 else 'hole'}" for reason, count in counts.items())]
+
+
+def drill_table(panels: Sequence[TemplatePanel]) -> Table:
+    """Return the drill list for CSV and XLSX, in mm."""
+    return Table("drill list", ("n", "panel", "face", "drill", "drill_diameter_mm", "depth_mm", "hole", "object",
+                                "x_from_datum_mm", "x_face_mm", "y_mm", "clock_deg", "session", "bit_change"),
+                 tuple((number, set_up.panel.name, set_up.face, bit, round(hole.drill_diameter_mm, 4),
+                        None if hole.through else round(hole.depth_mm, 2), hole.number, hole.object_number,
+                        round(datum_x_mm(hole, set_up.panel), 3), round(hole.x_mm, 3), round(hole.y_mm, 3),
+                        hole.clock_deg, hole.session, "yes" if change else "")
+                       for number, set_up, bit, hole, change in drill_rows(panels)[0]))

@@ -1,0 +1,139 @@
+"""The blocks that the one-page and the two-sided mount sheet share: header, tips and arms, columns of facts.
+
+Each is laid out from a top down and says where it ends; y runs up, mm on paper.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from scanprep.findings import Finding, Verdict
+from scanprep.hold.records import Hold, Tip
+from scanprep.papers.drawing.grid import Cell, Column, Grid, Swatch, facts, grid, heading
+from scanprep.papers.drawing.letters import text_width_mm
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.drawing.page import verdict_stamp
+from scanprep.papers.drawing.sheet import GREY, Box, Item, Text, shortened, wrapped
+from scanprep.papers.mount.mount_views import Extents
+from scanprep.papers.mount.mount_words import (
+    bend_words,
+    caliper_words,
+    hub_facts,
+    object_facts,
+    post_facts,
+    tip_distances,
+)
+from scanprep.spec import MountSpec
+
+HEADER_MM = 15.0
+LOUD_FIRST = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
+
+
+def header(spec: MountSpec, number: str, room: Box) -> list[Item]:
+    """Return number, title, who chose and the verdict, filling the top `HEADER_MM` of a room."""
+    stamp = verdict_stamp(spec.verdict, room.right_mm, room.top_mm, 4.0)
+    how = "proposed, not yet agreed" if spec.chosen_by == "proposed" else f"chosen by {spec.chosen_by}"
+    return [Text(room.left_mm, room.top_mm - 7.0, shortened(number, 120.0, 7.0, True), 7.0, bold=True),
+            Text(room.left_mm, room.top_mm - 12.5, shortened(spec.title or "(no title)", 128.0, 3.5), 3.5),
+            Text(room.right_mm, room.top_mm - 12.5, how, 1.8, "end", colour=GREY), *stamp]
+
+
+def no_hold(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], float]:
+    """Return why no hold was found, attitude by attitude, and where the words end."""
+    y = top_mm - 3.5
+    items: list[Item] = [Text(room.left_mm, y, "No hold was found that keeps this object with margin.", 3.5, bold=True)]
+    for refusal in spec.holds.refusals:
+        best = "" if refusal.best_margin_g is None else f" (best margin {refusal.best_margin_g:.2f} g)"
+        for words in wrapped(f"{refusal.attitude.name}: {refusal.reason}{best}. {refusal.advice}", room.width_mm, 2.2):
+            y -= 4.2
+            items.append(Text(room.left_mm, y, words, 2.2))
+        y -= 1.5
+    return items, y - 2.0
+
+
+def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> list[Cell]:
+    x, y, z = tip.point_mm
+    return [
+        f"{number}{'' if tip.needed else ' *'}", f"{tip.kind}{', bears' if tip.bearing else ''}",
+        measures.length(x - extents.left_mm), measures.length(y - extents.low_mm),
+        measures.length(z - extents.back_mm), f"{tip.force_N:.1f} / {tip.force_limit_N:.1f}",
+        f"{tip.pad} {measures.length(tip.pad_thickness_mm)}", measures.fine(tip.arm.wire_mm),
+        measures.length(tip.arm.developed_length_mm), Swatch(tip.arm.paint),
+    ]
+
+
+_TIP_COLUMNS = (("tip", 9.0, "start"), ("kind", 25.0, "start"), ("from left", 17.0, "end"), ("up", 15.0, "end"),
+                ("forward", 16.0, "end"), ("N / limit", 19.0, "end"), ("pad", 27.0, "start"), ("wire ⌀", 13.0, "end"),
+                ("length", 15.0, "end"), ("paint", 25.0, "start"))
+
+
+def tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_mm: float,
+              words_mm: float = 2.0, with_bends: bool = True) -> tuple[list[Item], float]:
+    """Return the tips, each with its arm's bends under it, and where the table ends.
+
+    with_bends  False: only how many there are, and that the two-sided sheet gives them
+    """
+    head = heading(f"TIPS AND ARMS ({measures.units}; contact points on the object, before the pad)", room.left_mm,
+                   top_mm, room.width_mm, 2.2)
+    stretch = room.width_mm / sum(width for _, width, _ in _TIP_COLUMNS)
+    columns = [Column(name, width * stretch, side) for name, width, side in _TIP_COLUMNS]
+    rows = [_tip_cells(i + 1, tip, extents, measures) for i, tip in enumerate(hold.tips)]
+    bends = [f"bends  {bend_words(tip.arm, measures)}" for tip in hold.tips] if with_bends else []
+    table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=words_mm, under=bends)
+    small = max(1.5, words_mm * 0.8)
+    told = ("Bends in order from the hub, where on the straight wire: how far, inside radius; ↻ ↺ first turn the wire "
+            "so far in the fingers, looking from hub to tip." if with_bends else
+            f"Bends ({sum(len(tip.arm.bends) for tip in hold.tips)}): see the two-sided mount sheet.")
+    words = (f"Left, lowest and back are the object's own, as the viewer sees it. {told} * spare tip.   Pad material "
+             "and batch, agreed with the conservator: ______________________")
+    items = [Text(room.left_mm, table.bottom_mm - 1.2 - small - i * small * 1.6, text, small)
+             for i, text in enumerate(wrapped(words, room.width_mm, small))]
+    return [*head.items, *table.items, *items], table.bottom_mm - 1.6 - len(items) * small * 1.6
+
+
+def object_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measures: Measures,
+                  words_mm: float) -> tuple[list[Item], float]:
+    """Return the object, its hold and what calipers must confirm, under each other, and where they end."""
+    head = heading("OBJECT AND HOLD", box.left_mm, box.top_mm, box.width_mm, 2.2)
+    told = _facts(object_facts(spec, hold, extents, measures), box, head.bottom_mm, words_mm)
+    check = heading("CONFIRM WITH CALIPERS BEFORE BENDING", box.left_mm, told.bottom_mm - 1.5, box.width_mm, 2.2)
+    calipers = _facts(caliper_words(spec.survey, measures), box, check.bottom_mm, words_mm, gap_mm=2.2)
+    spans = _facts([("tip to tip", tip_distances(hold, measures))], box, calipers.bottom_mm, words_mm)
+    return [*head.items, *told.items, *check.items, *calipers.items, *spans.items], spans.bottom_mm
+
+
+def post_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measures: Measures,
+                words_mm: float) -> tuple[list[Item], float]:
+    """Return hub, post and hole under each other, and where they end."""
+    head = heading("HUB, POST AND HOLE", box.left_mm, box.top_mm, box.width_mm, 2.2)
+    pairs = hub_facts(hold, extents, measures)
+    pairs += post_facts(spec.plan, measures) if spec.plan else [("post", "not planned yet")]
+    table = _facts(pairs, box, head.bottom_mm, words_mm)
+    return [*head.items, *table.items], table.bottom_mm
+
+
+def _facts(pairs: Sequence[tuple[str, str]], box: Box, top_mm: float, words_mm: float, gap_mm: float = 1.3) -> Grid:
+    name_mm = max(text_width_mm(name, words_mm * 0.9) for name, _ in pairs) + 2.5
+    return facts(pairs, box.left_mm, top_mm, box.width_mm, name_mm=max(name_mm, words_mm * 10.5), height_mm=words_mm,
+                 gap_mm=gap_mm)
+
+
+def finding_words(finding: Finding, number: str) -> str:
+    """Return a finding with its remedy, without saying on an object's own sheet which object it is."""
+    sentence = finding.sentence.removeprefix(f"object {number}: ").removeprefix(f"object {number}, ")
+    return f"{sentence}. {finding.remedy}" if finding.remedy else sentence
+
+
+def told_finding(finding: Finding, number: str, box: Box, top_mm: float, words_mm: float) -> tuple[list[Item], float]:
+    """Return one finding, its verdict in bold before it, and where it ends."""
+    verdict = finding.verdict.value.upper()
+    indent = text_width_mm(verdict, words_mm, True) + words_mm
+    words = finding_words(finding, number)
+    first = wrapped(words, box.width_mm - indent, words_mm)[0]
+    rest = words[len(first):].strip(" ")
+    lines = wrapped(rest, box.width_mm, words_mm) if rest else []
+    y = top_mm - words_mm
+    items: list[Item] = [Text(box.left_mm, y, verdict, words_mm, bold=True),
+                         Text(box.left_mm + indent, y, first, words_mm)]
+    items += [Text(box.left_mm, y - (i + 1) * words_mm * 1.6, text, words_mm) for i, text in enumerate(lines)]
+    return items, y - len(lines) * words_mm * 1.6 - words_mm * 0.7

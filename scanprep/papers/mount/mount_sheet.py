@@ -1,0 +1,76 @@
+"""The mount specification sheet: everything one mount needs at the bench, on one page or on two sides of one.
+
+Side 1 makes the mount: views with dimensions, tips, arms with their bends, hub, post and hole. Side 2 lets people agree
+to it: checks with margins, what must be looked at, where the scan's numbers come from, cautions, who signs what. The
+one-page form keeps what the bench needs (`mount_page`). Returns PDF bytes; touches no files.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from scanprep.hold.records import Hold
+from scanprep.papers.drawing.letters import letters_finding
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.drawing.page import Blank, Issue, blank, finished
+from scanprep.papers.drawing.pdf import pdf_bytes
+from scanprep.papers.drawing.sheet import Box, Item, Sheet
+from scanprep.papers.mount.mount_page import KIND, mount_page
+from scanprep.papers.mount.mount_parts import HEADER_MM, header, no_hold, object_column, post_column, tip_table
+from scanprep.papers.mount.mount_record import hub_notes, record_sides
+from scanprep.papers.mount.mount_views import Extents, mount_views
+from scanprep.papers.pictures.scenes import shaded_object
+from scanprep.papers.pictures.shading import ShadedMesh
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.spec import MountSpec
+
+_VIEWS_MM = 112.0
+
+
+def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None, *, paper: str = "A4",
+                    units: str = "mm", sides: Literal[1, 2] = 2) -> bytes:
+    """Return one object's mount specification as a PDF.
+
+    working       the object's working mesh, scan axes, for the pictures
+    issue         title of the display, session, paper and units; by default the spec's own session and revision
+    paper, units  used where no issue is given
+    sides         1: one page, what the bench needs; 2: both sides, and more where the checks need them
+    """
+    issue = issue or Issue(session=spec.session, revision=spec.revision, paper=paper, measures=Measures(units))
+    sheets = (mount_page(spec, working, issue),) if sides == 1 else mount_sheets(spec, working, issue)
+    return pdf_bytes(sheets, title=f"{KIND} {spec.number}", subject=spec.title)
+
+
+def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Sheet, ...]:
+    """Return both sides as display lists."""
+    number = spec.number or spec.scan.file
+    letters = letters_finding(f"{spec.title} {number}", f"object {number}")
+    sides = record_sides(spec, issue, KIND, number, letters)
+    front = blank(issue, KIND, number, 1, 1 + len(sides))
+    hold = spec.hold
+    items = header(spec, number, front.room)
+    if hold is None:
+        items += no_hold(spec, front.room, front.room.top_mm - HEADER_MM - 5.0)[0]
+    else:
+        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue)
+    return (finished(front, items, f"{KIND} {number}"), *sides)
+
+
+def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue) -> list[Item]:
+    room, measures = page.room, issue.measures
+    top = room.top_mm - HEADER_MM - 1.0
+    items, y = mount_views(shown, hold, spec.plan, Box(room.left_mm, top - _VIEWS_MM, room.right_mm, top), measures,
+                           third_angle=issue.third_angle)
+    extents = Extents.of(shown.vertices_mm)
+    half = room.width_mm * 0.5 - 2.0
+    # many tips leave less room: the words then get smaller, down to what a bench can still read
+    for words_mm in (2.2, 2.1, 2.0, 1.9, 1.8, 1.7, 1.55):
+        tips, below = tip_table(hold, extents, measures, room, y - 2.0, min(words_mm, 2.0))
+        left = Box(room.left_mm, room.bottom_mm, room.left_mm + half, below - 2.0)
+        right = Box(room.right_mm - half, room.bottom_mm, room.right_mm, below - 2.0)
+        columns = [object_column(spec, hold, extents, left, measures, words_mm),
+                   post_column(spec, hold, extents, right, measures, words_mm)]
+        notes, ends = hub_notes(spec, room, min(bottom for _, bottom in columns) - 0.5, min(words_mm, 1.9))
+        if ends >= room.bottom_mm:
+            break
+    return [*items, *tips, *columns[0][0], *columns[1][0], *notes]

@@ -1,0 +1,145 @@
+"""What a mount sheet says of a mount, in words and figures: bends, tips, calipers, hub, post and hole.
+
+Tips and post are given from three datums that a bench can find: the object's lowest point, its left edge as the viewer
+sees it, and the plane of its rearmost point. Pairs are (name, words). Used by the one-page and the two-sided sheet.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+
+from scanprep.hold.records import Arm, Hold
+from scanprep.papers.drawing.measures import Measures, angle, clock, force
+from scanprep.papers.mount.mount_views import Extents
+from scanprep.post.records import Hole, PostPlan
+from scanprep.spec import MountSpec
+from scanprep.survey.records import Survey
+from scanprep.vectors import F64
+
+Pairs = list[tuple[str, str]]
+
+
+def bend_words(arm: Arm, measures: Measures) -> str:
+    """Return an arm's bends in bending order from the hub: where on the straight wire, how far, how tight, and how far
+    the wire is turned in the fingers before the next bend (seen looking from the hub to the tip)."""
+    if not arm.bends:
+        return "straight"
+    turns = wire_turns_deg(arm.path_mm)
+    known = len(turns) == len(arm.bends) - 1
+    words = []
+    for i, bend in enumerate(arm.bends):
+        turn = turns[i - 1] if known and i else 0.0
+        said = f"{abs(turn):.0f}°{'↻' if turn > 0 else '↺'}\u00a0" if abs(turn) >= 1.0 else ""
+        words.append(f"{said}{measures.length(bend.at_mm)}:\u00a0{angle(bend.angle_deg)}\u00a0"
+                     f"r{measures.length(bend.radius_mm)}")
+    return "; ".join(words)
+
+
+def wire_turns_deg(path_mm: F64) -> tuple[float, ...]:
+    """Return by how much the plane of bending turns about the wire from each bend to the next, clockwise +.
+
+    path_mm  (k, 3) corners of the centre line, hub first; clockwise as seen looking along the wire to the tip
+    """
+    runs = np.diff(path_mm, axis=0)
+    runs = runs / np.linalg.norm(runs, axis=1, keepdims=True)
+    planes = np.cross(runs[:-1], runs[1:])
+    turns = []
+    for i in range(len(planes) - 1):
+        about = runs[i + 1]
+        turns.append(float(np.degrees(np.arctan2(np.cross(planes[i], planes[i + 1]) @ about,
+                                                 planes[i] @ planes[i + 1]))))
+    return tuple(turns)
+
+
+def tip_distances(hold: Hold, measures: Measures) -> str:
+    """Return the straight distances between contact points, which calipers check on the bent mount."""
+    pairs = itertools.combinations(enumerate(hold.tips, start=1), 2)
+    return ";  ".join(
+        f"{i}–{j}\u00a0{measures.length(float(np.linalg.norm(np.subtract(a.point_mm, b.point_mm))))}"
+        for (i, a), (j, b) in pairs)
+
+
+def caliper_words(survey: Survey, measures: Measures) -> Pairs:
+    """Return two sizes of the object to confirm with calipers before bending, with the scan's doubt of each."""
+    height, sides = survey.size_mm[1], (("width", survey.size_mm[0]), ("depth", survey.size_mm[2]))
+    widest = max(sides, key=lambda side: side[1])
+    pairs = (("height upright", height), (f"{widest[0]} upright", widest[1]))
+    return [(name, f"{measures.named(size)} ±\u00a0{measures.named_fine(size * survey.scale_error_ratio)}"
+                   "   found ________") for name, size in pairs]
+
+
+def object_facts(spec: MountSpec, hold: Hold, extents: Extents, measures: Measures) -> Pairs:
+    """Return how the object is shown, how big and heavy it is, and with what margin it is held."""
+    attitude, survey = hold.attitude, spec.survey
+    sizes = (extents.right_mm - extents.left_mm, extents.high_mm - extents.low_mm, extents.front_mm - extents.back_mm)
+    return [
+        ("attitude", f"{attitude.name}: tilt {angle(attitude.tilt_deg)}, turn {angle(attitude.turn_deg)}, "
+                     f"roll {angle(attitude.roll_deg)}"),
+        ("size as shown", " × ".join(measures.length(v) for v in sizes) + f" {measures.units} (wide, high, deep)"),
+        ("mass", f"{survey.mass_g.best:.0f} g ({survey.mass_g.low:.0f} to {survey.mass_g.high:.0f}), "
+                 f"{survey.mass_basis}"),
+        ("centre of mass", f"{measures.length(-extents.left_mm)} from left, {measures.length(-extents.low_mm)} up, "
+                           f"{measures.length(-extents.back_mm)} forward "
+                           f"(±\u00a0{measures.length(survey.centre_radius_mm)})"),
+        ("holds", f"margin {hold.margin_g:.2f} g; {hold.weight_on_normals_ratio:.0%} of the weight on bearing tips"),
+    ]
+
+
+def hub_facts(hold: Hold, extents: Extents, measures: Measures) -> Pairs:
+    """Return the hub, where the post's axis runs, and how the object comes out."""
+    x, y, z = hold.attach_mm
+    hub = hold.hub
+    pairs = [
+        ("hub", f"{hub.kind} {measures.length(hub.size_mm)} × {measures.length(hub.thickness_mm)} {measures.units}"),
+        ("post axis", f"{measures.length(x - extents.left_mm)} from left, {measures.length(y - extents.low_mm)} up; "
+                      f"hub's back {measures.length(abs(extents.back_mm - z))} "
+                      f"{'behind' if z <= extents.back_mm else 'in front of'} the back plane"),
+    ]
+    if hold.opening is None:
+        return [*pairs, ("opening", "none found: see findings")]
+    opening = hold.opening
+    how = {"bend": f"bent open with two pliers, never against the object, {force(opening.force_N)}",
+           "screw": "its screw is undone", "sleeved pin": "its pin is drawn out of the sleeve"}
+    return [*pairs, ("opening", f"arm {opening.arm + 1}: {how.get(opening.kind, opening.kind)}; then the object goes "
+                                f"out {measures.named(opening.travel_mm)} {direction_words(opening.withdraw)}")]
+
+
+def direction_words(direction: tuple[float, float, float]) -> str:
+    """Return a direction in a viewer's words, such as "forward and up"."""
+    names = (("to the right", "to the left"), ("up", "down"), ("forward", "back"))
+    size = max(abs(v) for v in direction) or 1.0
+    order = sorted(range(3), key=lambda axis: -abs(direction[axis]))
+    return " and ".join(names[axis][0 if direction[axis] > 0 else 1] for axis in order
+                        if abs(direction[axis]) > 0.35 * size)
+
+
+def post_facts(plan: PostPlan, measures: Measures) -> Pairs:
+    """Return what the bench needs of a post and its hole."""
+    post, hole = plan.post, plan.hole
+    return [
+        ("post", f"⌀ {measures.fine(post.diameter_mm)} ({post.rod}) {post.material}"),
+        ("cut / blank", f"{measures.named(post.cut_length_mm)} / {measures.named(post.blank_length_mm)}; free "
+                        f"{measures.length(post.free_length_mm)}, seat {measures.length(post.seat_depth_mm)}, "
+                        f"stand-off {measures.length(post.stand_off_mm)}"),
+        ("clock mark", f"scribe 12 o'clock on hub and post; as the viewer sees it: {clock(post.clock_deg)}"),
+        ("paint", f"bare for {measures.named(post.paint_stop_mm)} from the inner end, grey above; none in the seat"),
+        ("hole", _hole_place(hole, measures)),
+        ("drill", _drill_words(hole, measures)),
+        ("push-in", f"{force(post.push_in_N)} on hub or post, never on an arm"),
+    ]
+
+
+def _hole_place(hole: Hole, measures: Measures) -> str:
+    if hole.x_mm is None or hole.y_mm is None:
+        return "anchor not placed yet"
+    return f"{hole.panel} face {hole.face}: x {measures.fine(hole.x_mm)}, y {measures.fine(hole.y_mm)} {measures.units}"
+
+
+def _drill_words(hole: Hole, measures: Measures) -> str:
+    depth = "through" if hole.through else (
+        f"× {measures.length(hole.depth_mm)} {measures.units} deep, point {angle(hole.point_angle_deg)} adds "
+        f"{measures.length(hole.point_depth_mm)}; web left {measures.length(hole.web_mm)}")
+    brackets = f"; try {', '.join(hole.brackets)} in an offcut" if hole.brackets else ""
+    return f"{hole.drill} = ⌀ {measures.fine(hole.drill_diameter_mm)} {depth}{brackets}"

@@ -1,0 +1,1 @@
+"""Shaded pictures, true to scale: objects with their mounts, holds next to each other, what the survey found."""

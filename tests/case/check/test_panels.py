@@ -1,0 +1,75 @@
+"""Panels under everything that hangs on them: loads come from the posts, findings name panel and object."""
+
+from dataclasses import replace
+
+from pytest import approx
+
+from scanprep.case.check.panels import panel_findings, panel_report, panel_reports, row_findings
+from scanprep.findings import Verdict
+from scanprep.rules import Rulebook
+from tests import shapes
+from tests.case.cases import CASE, WEST, an_object
+
+SHOP = Rulebook()
+
+
+def hung(number, frequency_Hz=50.0, **more):
+    item = an_object(number, shapes.box(40, 40, 40), "West", **more)
+    post = replace(item.plan.post, carried_g=500.0, reach_mm=40.0, mass_measured=True, frequency_Hz=frequency_Hz)
+    return replace(item, plan=replace(item.plan, post=post))
+
+
+def test_loads_stand_where_the_objects_do():
+    report = panel_report(WEST, (hung(1, x_mm=200.0, y_mm=900.0), hung(2, face="B", x_mm=300.0, y_mm=1500.0)), SHOP)
+    assert [(load.face, load.x_mm, load.y_mm, load.mass_g) for load in report.loads] == [
+        ("A", 200.0, 900.0, 500.0), ("B", 300.0, 1500.0, 500.0)]
+    # half the sheet and the reach: 15 + 40
+    assert report.loads[0].offset_mm == approx(55)
+
+
+def test_every_panel_reports_even_a_bare_one():
+    assert [report.name for report in panel_reports((hung(1, x_mm=200, y_mm=900),), CASE, SHOP)] == ["West", "East",
+                                                                                                    "South"]
+
+
+def test_a_tall_free_panel_stops_the_case():
+    found = {(f.subject, f.code): f for f in panel_findings((hung(1, x_mm=200, y_mm=900),), CASE, SHOP)}
+    assert found[("panel West", "panel-first-mode")].verdict is Verdict.STOP
+
+
+def test_an_object_in_step_with_its_panel_is_named():
+    modes = panel_report(WEST, (hung(1, x_mm=200, y_mm=900),), SHOP)
+    calm = panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
+    swaying = panel_findings((hung(1, 9.5, x_mm=200, y_mm=900),), CASE, SHOP)
+    assert modes.resonances[0][0] == "1"
+    assert "post-resonance" not in {f.code for f in calm}
+    told = [f for f in swaying if f.code == "post-resonance"]
+    assert [f.subject for f in told] == ["panel West"] and "1, 9.5 Hz" in told[0].sentence
+
+
+def drooping(number, droop_mm, x_mm, y_mm, face="A"):
+    item = hung(number, x_mm=x_mm, y_mm=y_mm, face=face)
+    return replace(item, plan=replace(item.plan, post=replace(item.plan.post, droop_mm=droop_mm)))
+
+
+def test_a_row_that_sinks_unevenly_is_told():
+    row = (drooping(1, 0.1, 100, 900), drooping(2, 0.75, 300, 902), drooping(3, 0.3, 500, 898))
+    found = row_findings(row, SHOP)
+    assert [(f.subject, f.verdict) for f in found] == [("objects 1 and 2", Verdict.LOOK)]
+    assert found[0].measured == approx(0.65)
+
+
+def test_other_heights_faces_and_panels_are_other_rows():
+    assert row_findings((drooping(1, 0.1, 100, 900), drooping(2, 0.9, 300, 1200)), SHOP) == ()
+    assert row_findings((drooping(1, 0.1, 100, 900), drooping(2, 0.9, 300, 900, "B")), SHOP) == ()
+
+
+def test_hanging_follows_the_order_of_the_case():
+    placed = (hung(1, x_mm=200, y_mm=900, order=2.0), hung(2, x_mm=500, y_mm=900, order=1.0))
+    assert [load.stage for load in panel_report(WEST, placed, SHOP).loads] == [1, 0]
+
+
+def test_what_a_panel_leaves_unmeasured_is_one_line():
+    found = [f for f in panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
+             if f.subject == "panel West" and f.verdict is Verdict.UNMEASURED]
+    assert len(found) == 1 and "panel overturning" in found[0].sentence

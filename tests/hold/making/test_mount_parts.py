@@ -1,0 +1,156 @@
+"""Hub, wire stock, shares of the front view and ways out, against plain geometry."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pytest import approx
+
+from scanprep.hold.making.removal import Wire, find_way_out
+from scanprep.hold.making.visibility import seen_shares
+from scanprep.hold.strength.wire import alloy, judge_wires, stock_mm
+from scanprep.hold.wires.hub import Root, plan_hub, planned_post_mm, root_options
+from scanprep.hold.wires.meshes import MountMesh, tube
+from scanprep.rules import HoldRules
+from tests import shapes
+from tests.hold.mounting import contact, under_and_sides, view_of
+
+HOLD = HoldRules()
+
+
+def _cup_plan(wire_mm: float = 1.6):
+    view = view_of(shapes.cup())
+    contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))
+    return plan_hub(view, contacts, wire_mm, 200.0, 2.5, HOLD)
+
+
+def test_the_first_lap_offered_points_at_its_tip():
+    plan = _cup_plan()
+    for index, wanted in enumerate(np.radians(plan.wanted_deg)):
+        first = root_options(plan, index, 1.6, [])[0]
+        assert first.direction @ (math.cos(wanted), math.sin(wanted), 0) == approx(1.0)
+        assert first.lap_mm >= HOLD.lap_diameters * 1.6
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.integers(0, 11), min_size=1, max_size=5))
+def test_laps_offered_lie_clear_of_those_taken(picks):
+    """Wires of 1.6 mm soldered side by side: their centre lines at least a wire and 0.45 mm of solder apart."""
+    plan, taken = _cup_plan(), []
+    for number, pick in enumerate(picks):
+        options = root_options(plan, number % 4, 1.6, [(root, 1.6) for root in taken])
+        if options:
+            taken.append(options[pick % len(options)])
+    lines = [root.start_mm + root.direction * np.linspace(0, root.lap_mm, 50)[:, None] for root in taken]
+    for i, line in enumerate(lines):
+        for other in lines[i + 1:]:
+            assert np.linalg.norm(line[:, None] - other[None], axis=2).min() >= 1.6 + 0.4
+
+
+def test_stock_is_wire_that_bends_and_is_thin():
+    # B&S gauge: d = 0.127 mm * 92^((36 - n)/39) (ASTM B258); 18 ga = 1.0237, 12 ga = 2.0525
+    assert stock_mm(HOLD) == approx([0.127 * 92 ** ((36 - n) / 39) for n in (20, 18, 16, 14, 12)], abs=1e-4)
+    assert "free-cutting" not in alloy(HOLD).name
+
+
+def test_arm_is_judged_as_the_cantilever_it_is():
+    # straight arm along x from a lap of 5 mm; load across at the end: k = 3 E I / L^3, sigma = 2 x 32 F L / (pi d^3)
+    view = view_of(shapes.box(200, 10, 10))
+    tip = contact(view, (60, -50, 0), (0, 1, 0), bearing=True)
+    path = np.array([[0.0, -6.6, 0.0], [20, -6.6, 0], [60.0, -6.6, 0.0]])
+    root = Root(path[0], np.array([1.0, 0, 0]), 5.0)
+    duty = judge_wires([path], [1.6277], (root,), (tip,), (1.5,), HOLD)[0]
+    second = math.pi * 1.6277**4 / 64
+    assert duty.stiffness_N_per_mm == approx(3 * alloy(HOLD).youngs_modulus_MPa * second / 55**3, rel=1e-6)
+    assert duty.stress_MPa == approx(HOLD.shake_factor * 32 * 1.5 * 55 / (math.pi * 1.6277**3), rel=1e-6)
+
+
+def test_shares_of_a_strip_across_and_beside_a_box():
+    """A 4 mm rod before a box of 60 x 40, reaching 10 mm past each side: 60*4 in front, 2*10*4 beside, over 2400."""
+    view = view_of(shapes.box(60, 40, 30))
+    rod = tube(np.array([[-40.0, 0, 20], [40.0, 0, 20]]), 2.0, 64)
+    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))])
+    assert seen.covered == approx(240 / 2400, rel=0.07)  # raster pitch 0.25 mm on 4 mm
+    assert seen.beside == approx(80 / 2400, rel=0.07)
+
+
+def test_what_is_behind_the_object_is_not_seen():
+    view = view_of(shapes.box(60, 40, 30))
+    rod = tube(np.array([[-25.0, 0, -20], [25.0, 0, -20]]), 2.0)
+    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))])
+    assert (seen.covered, seen.beside) == (0.0, 0.0)
+
+
+def _hook(path: list[list[float]], view, origin, direction, bearing=False) -> Wire:
+    return Wire(np.array(path, dtype=float), 1.6, (), contact(view, origin, direction, bearing=bearing), 1.0)
+
+
+def test_a_shelf_alone_lets_the_object_out_without_a_bend_to_another_arm():
+    view = view_of(shapes.box(60, 40, 30))
+    under = [_hook([[x, 0, -20], [x, -21.6, -20], [x, -21.6, 10]], view, (x, -60, 0), (0, 1, 0), True)
+             for x in (-15, 15)]
+    way = find_way_out(view, under, alloy(HOLD))
+    assert way is not None and way.also_open == ()
+    assert way.opening.force_N < 2.0  # nothing is in the way, only the pads' spring
+
+
+def test_a_box_caught_in_front_on_one_side_opens_that_arm():
+    view = view_of(shapes.box(60, 40, 30))
+    wires = [_hook([[x, 0, -20], [x, -21.6, -20], [x, -21.6, 10]], view, (x, -60, 0), (0, 1, 0), True)
+             for x in (-15, 15)]
+    # lips over the front at top and bottom edges and both sides: only the top one is not carrying
+    wires += [_hook([[0, 0, -20], [0, 22.6, -20], [0, 22.6, 16.6], [0, 14, 16.6]], view, (0, 15, 60), (0, 0, -1)),
+              _hook([[0, 0, -20], [0, -22.6, -20], [0, -22.6, 16.6], [0, -14, 16.6]], view, (0, -15, 60), (0, 0, -1),
+                    True)]
+    way = find_way_out(view, wires, alloy(HOLD))
+    assert way is not None
+    assert way.opening.arm == 2 and way.also_open == ()
+    assert way.opening.withdraw[1] > 0  # up, out of the lower lip
+
+
+@pytest.mark.parametrize("mass_g", [40.0, 5000.0])
+def test_a_narrow_object_gets_no_plate_that_shows(mass_g):
+    view = view_of(shapes.box(8, 160, 8))
+    contacts = [contact(view, (0, -200, 0), (0, 1, 0), bearing=True), contact(view, (-60, 40, 0), (1, 0, 0)),
+                contact(view, (60, 40, 0), (-1, 0, 0))]
+    plan = plan_hub(view, tuple(contacts), 1.29, mass_g, 1.0, HOLD)
+    assert plan_hub(view, tuple(contacts), 2.05, mass_g, 1.0, HOLD).hub.kind == "bar"  # no slot of 2.05 in a 2.38 post
+    assert plan.hub.kind == ("cross-wire" if mass_g < 60 else "bar")
+    if plan.hub.kind == "bar":
+        assert plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the object, to one step
+
+
+def test_a_bar_hides_behind_the_stem_where_the_tips_are_and_no_plate_behind_the_top():
+    """A candlestick: stem of 14 mm, socket of 44 mm; only behind that is a plate hidden, 60 mm above the tips."""
+    profile = [(0, -75), (40, -75), (40, -65), (7, -65), (7, 60), (22, 60), (22, 90), (0, 90)]
+    view = view_of(shapes.revolved("stick", profile))
+    tips = (contact(view, (0, -20, -60), (0, 0, 1)), contact(view, (-60, -10, 0), (1, 0, 0), bearing=True),
+            contact(view, (60, -10, 0), (-1, 0, 0), bearing=True))
+    plan = plan_hub(view, tips, 2.05, 600.0, 3.0, HOLD)
+    assert plan.hub.kind == "bar" and plan.hub.angle_deg == approx(90.0, abs=10.5)  # along the stem, to one step
+    assert 3.0 - view.front.pitch_mm <= plan.attach_mm[1] < 25.0  # at the centre of mass, not up behind the socket
+    assert plan.hidden_share > 0.9
+
+
+@pytest.mark.parametrize("mass_g, post_mm", [(5.0, 1.5875), (30.0, 2.38125), (150.0, 3.175), (500.0, 4.7625)])
+def test_a_hub_tells_the_post_it_was_planned_for(mass_g, post_mm):
+    """Inch rods: 1/16, 3/32, 1/8, 3/16 of 25.4 mm."""
+    view = view_of(shapes.cup())
+    contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))
+    plan = plan_hub(view, contacts, 1.6, mass_g, 2.5, HOLD)
+    assert planned_post_mm(plan.hub, plan.lap_mm) == approx(post_mm)
+
+
+def test_hub_is_centred_where_the_object_is_and_never_below_its_centre():
+    view = view_of(shapes.cup())
+    contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))
+    plan = plan_hub(view, contacts, 1.6, 200.0, 2.5, HOLD)
+    assert plan.hub.kind == "plate"
+    assert abs(plan.attach_mm[0]) < 0.5
+    assert plan.attach_mm[1] >= 2.5 - view.front.pitch_mm
+    more = plan_hub(view, (*contacts, *contacts[:3]), 1.6, 200.0, 2.5, HOLD)
+    assert more.hub.kind == "ring"  # seven arms

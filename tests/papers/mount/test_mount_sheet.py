@@ -1,0 +1,207 @@
+"""The mount sheet read back from its PDF by independent readers: pypdf (strict) and pdfplumber."""
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pdfplumber
+import pypdf
+import pytest
+from pytest import approx
+
+from scanprep.findings import Finding, Verdict
+from scanprep.hold.records import HoldSet
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.pdf import pdf_bytes
+from scanprep.papers.drawing.sheet import Image, Text, flattened
+from scanprep.papers.mount.mount_page import governing
+from scanprep.papers.mount.mount_sheet import mount_sheet_pdf, mount_sheets
+from scanprep.papers.mount.mount_words import direction_words, wire_turns_deg
+from tests.papers.invented import invented_spec
+from tests.papers.reading import overlapping_words
+
+PT_MM = 25.4 / 72
+
+
+@pytest.fixture(scope="module")
+def sheet_a4():
+    spec, working = invented_spec()
+    return mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", session=3, revision=2))
+
+
+def _words(data):
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        return "\n".join(page.extract_text() for page in book.pages)
+
+
+def test_a_strict_reader_opens_it_and_finds_every_font_inside(sheet_a4):
+    book = pypdf.PdfReader(io.BytesIO(sheet_a4), strict=True)
+    assert len(book.pages) == 2
+    fonts = {}
+    for page in book.pages:
+        fonts.update({k: v.get_object() for k, v in page["/Resources"]["/Font"].items()})
+        assert [float(v) * PT_MM for v in page.mediabox[2:]] == approx([210, 297], abs=0.01)
+        assert "/UserUnit" not in page
+    assert fonts
+    for font in fonts.values():
+        assert "/FontFile2" in font["/FontDescriptor"].get_object(), font["/BaseFont"]
+        assert "DejaVuSans" in font["/BaseFont"]
+
+
+def test_it_says_what_the_bench_needs(sheet_a4):
+    words = _words(sheet_a4)
+    for needed in ("FB-014", "Žďár, ὑδρία, кубок", "LOOK", "42.0 mm / 72.0 mm", "412.35", "1260.50", "3/16", "#8a6f4d",
+                   "clock mark", "12 o'clock", "found", "0.28", "SIGN-OFF", "conservator", "licensed engineer",
+                   "Faces of a river town", "3 / 2", "two pliers", "hold margin", "1.77", "suede"):
+        assert needed in words, needed
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "Letter", "Tabloid"])
+def test_the_sheet_beside_the_spec_is_one_page_with_what_the_bench_needs(paper):
+    spec, working = invented_spec()
+    data = mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", paper=paper), sides=1)
+    assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) == 1
+    words = " ".join(_words(data).split())
+    for needed in ("FB-014", "FRONT", "SIDE", "BACK", "TIPS AND ARMS", "two pliers", "42.0 mm / 72.0 mm", "412.35",
+                   "3/16", "clock mark", "#8a6f4d", "bends", "CALIPERS", "6.7 mm of sheet is left", "UNMEASURED",
+                   "SIGN-OFF", "conservator decides", "licensed engineer", "eye protection", "1 of 1"):
+        assert needed in words, needed
+    assert overlapping_words(data) == []
+
+
+@pytest.mark.parametrize("tips", [1, 6, 8])
+def test_one_page_takes_many_tips_and_stays_readable(tips):
+    spec, working = invented_spec()
+    hold = spec.hold
+    many = replace(hold, tips=(hold.tips * 2)[:tips], opening=replace(hold.opening, arm=0))
+    data = mount_sheet_pdf(replace(spec, holds=HoldSet((many,), ())), working, sides=1)
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        [page] = book.pages
+        # the smallest labels of the title block are 1.3 mm high, 5.0 pt; words of the mount 1.5 mm or more
+        sizes = sorted({round(c["size"], 1) for c in page.chars if c["upright"]})
+    assert sizes[0] >= 4.9
+    assert overlapping_words(data) == []
+
+
+def test_one_page_never_refuses_a_mount_and_leaves_bends_to_the_other_sheet():
+    spec, working = invented_spec()
+    hold = spec.hold
+    bent = [replace(tip, arm=replace(tip.arm, bends=tip.arm.bends * 6)) for tip in hold.tips * 3]
+    crowded = replace(spec, holds=HoldSet((replace(hold, tips=tuple(bent)),), ()))
+    words = " ".join(_words(mount_sheet_pdf(crowded, working, sides=1)).split())
+    assert "Bends (144): see the two-sided mount sheet" in words  # 12 tips of 12 bends
+    assert "412.35" in words and "SIGN-OFF" in words
+
+
+def test_one_page_of_an_object_without_a_hold():
+    spec, working = invented_spec()
+    data = mount_sheet_pdf(replace(spec, chosen=None, plan=None), working, sides=1)
+    words = _words(data)
+    assert "No hold was found" in words and "SIGN-OFF" in words
+    assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) == 1
+
+
+def test_governing_checks_name_the_loudest_of_each_stage():
+    spec, _ = invented_spec()
+    names = [check.name for check in governing(spec)]
+    assert names[0] == "hole-web"  # the only one that says look
+    assert {"post-droop", "hole-web"} <= set(names) and len(names) <= 7
+
+
+def test_inches_are_said_in_inches():
+    spec, working = invented_spec()
+    words = _words(mount_sheet_pdf(spec, working, Issue(measures=Measures("in"), paper="Letter")))
+    # 412.35 mm / 25.4 = 16.234 in; 42 mm = 1.6535 in = 1 21/32 in (to 1/64: 105.8 of 64ths)
+    assert "16.234" in words and "1 21/32 in" in words and "inches" in words
+
+
+def test_same_input_same_bytes(sheet_a4):
+    spec, working = invented_spec()
+    assert mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", session=3, revision=2)) == sheet_a4
+
+
+def test_the_front_picture_is_to_scale():
+    spec, working = invented_spec()
+    sheet = mount_sheets(spec, working, Issue())[0]
+    front = next(item for item in flattened(sheet.items) if isinstance(item, Image))
+    words = _words(pdf_bytes([sheet], title="x"))
+    scale = float(words.split("scale 1 : ")[1].split(":")[0].split()[0])
+    # the cup is 70 wide, its arms run inside that, and the window has 1 mm of air on each side
+    assert front.width_mm * scale == approx(72.0, abs=0.3 * scale)
+
+
+def test_every_finding_is_printed_however_many():
+    spec, working = invented_spec()
+    many = tuple(Finding(f"slug-{k}", "object FB-014", Verdict.LOOK,
+                         f"object FB-014: sentence number {k} " + "word " * 30, "Look at it") for k in range(60))
+    data = mount_sheet_pdf(replace(spec, findings=many), working)
+    words = " ".join(_words(data).split())
+    for k in range(60):
+        assert f"sentence number {k} word" in words
+    assert overlapping_words(data) == []
+
+
+def test_an_object_without_a_hold_says_so():
+    spec, working = invented_spec()
+    words = _words(mount_sheet_pdf(replace(spec, chosen=None, plan=None), working))
+    assert "No hold was found" in words
+
+
+@pytest.mark.parametrize("title", [
+    "Μικρὸ ἀγγεῖο μὲ δύο λαβές", "Кувшин с двумя ручками, ёлка, Їжак", "İki kulplu küçük çömlek, ığüşö",
+    "Bình gốm nhỏ có hai quai, Đặng Ngữ", "Žďár nad Sázavou, façon, grès, étain, þorn, Łódź",
+])
+def test_titles_of_many_tongues_print_in_letters_not_boxes(title):
+    spec, working = invented_spec(title=title)
+    data = mount_sheet_pdf(spec, working, sides=1)
+    assert title in _words(data)
+    # each letter is mapped to a glyph of its own in the embedded font; one that no font has would be said as its code
+    with pdfplumber.open(io.BytesIO(data)) as book:
+        assert "letters are not in the papers' fonts" not in book.pages[0].extract_text()
+        drawn = {c["text"] for c in book.pages[0].chars}
+    assert set(title) - {" "} <= drawn
+
+
+def test_letters_that_no_font_has_are_told():
+    spec, working = invented_spec(title="Cup 尾形")
+    for sides in (1, 2):
+        words = " ".join(_words(mount_sheet_pdf(spec, working, sides=sides)).split())
+        assert "[U+5C3E]" in words
+        assert "2 letters are not in the papers' fonts" in words
+
+
+@pytest.mark.parametrize(("direction", "words"), [
+    ((0, 0, 1), "forward"), ((0.1, 0.7, 0.7), "up and forward"), ((-1, 0, 0), "to the left"), ((0, -1, 0), "down"),
+])
+def test_directions_in_a_viewers_words(direction, words):
+    assert direction_words(direction) == words
+
+
+def test_turns_of_the_wire_between_bends_by_hand():
+    # along x, bend to y, then bend to z: the planes' normals are +z and +x, about the run +y that is +90 (right hand),
+    # which an eye looking along +y sees as clockwise
+    path = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [20, 20, 20]], dtype=float)
+    assert wire_turns_deg(path) == approx((90.0,))
+    # a U in one plane does not turn; a Z in one plane turns by half a turn
+    flat = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [0, 20, 0]], dtype=float)
+    assert wire_turns_deg(flat) == approx((0.0,), abs=1e-9)
+    zed = np.array([[0, 0, 0], [20, 0, 0], [20, 20, 0], [40, 20, 0]], dtype=float)
+    assert abs(wire_turns_deg(zed)[0]) == approx(180.0)
+
+
+def test_a_crowded_sheet_stays_on_its_page_and_prints_every_check():
+    spec, working = invented_spec()
+    hold = spec.hold
+    crowded = replace(hold, tips=(*hold.tips, *hold.tips[:2]))  # six tips with their bends
+    checks = tuple(replace(check, name=f"{check.name}-{k}") for k in range(12) for check in spec.checks)
+    sheets = mount_sheets(replace(spec, holds=HoldSet((crowded,), ()), checks=checks), working, Issue())
+    words = _words(pdf_bytes(sheets, title="x"))
+    for check in checks:
+        assert check.name.replace("-", " ") in words
+    assert f"1 of {len(sheets)}" in words and len(sheets) >= 3
+    assert overlapping_words(pdf_bytes(sheets, title="x")) == []
+    # nothing but the frame, the caution line and the title block reaches into the foot of side 1
+    foot = [item.text for item in flattened(sheets[0].items)
+            if isinstance(item, Text) and item.y_mm < 30.0 and item.height_mm in (2.1, 1.9, 1.7, 1.55)]
+    assert foot == []
