@@ -91,14 +91,14 @@ def made(
 
 def drilled(
     folder: Case, number: Object,
-    drill: Annotated[str, typer.Option(help="As the catalogue names it: 4.7, #12, 3/16.")],
+    drill: Annotated[str, typer.Option(help="Any spelling: 4.7 mm, #12, 3/16, letter F.")],
     depth: Annotated[str, typer.Option(help="Depth of the straight part, such as 21.5mm.")],
     checked_by: Annotated[str, typer.Option(help="Who checked the place before; not the one who drills.")],
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say that an object's hole is drilled. It cannot be moved from then on."""
     from scanprep.case.record import decide
-    from scanprep.post.drill import find_drill, greatest_thickness_mm
+    from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
@@ -106,7 +106,7 @@ def drilled(
     depth_mm = console.parsed(parse_length_mm, depth, "depth")
     place = case.state.placements.get(number)
     sheet = case.panel(place.panel) if place else None
-    said = decide.drill_hole(case.state, number, drill=find_drill(drill).label, depth_mm=depth_mm or 0.0,
+    said = decide.drill_hole(case.state, number, drill=drill_name(parse_drill(drill)), depth_mm=depth_mm or 0.0,
                              checked_by=checked_by, person=person_name(person), reason=reason,
                              thickest_mm=greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured)
                              if sheet else None)

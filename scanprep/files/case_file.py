@@ -19,7 +19,8 @@ from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import read_mapping
-from scanprep.post.drill import find_drill
+from scanprep.post.drill import drill_name, parse_drill
+from scanprep.post.rod_names import rod_size
 from scanprep.rules import Rulebook
 
 Reads = Callable[[Any], Any]
@@ -123,12 +124,16 @@ _PANEL: dict[str, tuple[str, Reads]] = {
 
 
 def _drill(value: Any) -> str:
-    find_drill(_text(value))  # refuses what no catalogue has
+    return drill_name(parse_drill(_text(value)))  # one spelling; refuses what no catalogue has
+
+
+def _rod(value: Any) -> str:
+    rod_size(_text(value))  # refuses what is no size
     return str(value)
 
 
 _ROD: dict[str, tuple[str, Reads]] = {
-    "label": ("label", _text), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),
+    "label": ("label", _rod), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),
 }
 _COUPON: dict[str, tuple[str, Reads]] = {
     "drill": ("drill", _drill), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
@@ -204,7 +209,7 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
                                           ("label", "diameter"))
     values["coupons"] = faults.rows("coupons", table.get("coupons", []), _COUPON, CouponResult, ("drill", "hole"))
     for index, coupon in enumerate(values["coupons"], start=1):
-        off_mm = coupon.hole_mm - find_drill(coupon.drill).diameter_mm
+        off_mm = coupon.hole_mm - parse_drill(coupon.drill).diameter_mm
         if abs(off_mm) > MOST_OFF_mm:
             faults.add(f"coupons {index}.hole", f"{coupon.hole_mm:.2f} mm",
                        f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",

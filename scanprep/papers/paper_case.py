@@ -23,7 +23,9 @@ from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
 from scanprep.papers.lists.install_list import InstallStep
 from scanprep.papers.lists.labels import Label
 from scanprep.papers.templates.template import TemplateHole, TemplatePanel
+from scanprep.post.drill import same_drill
 from scanprep.post.records import PostPlan
+from scanprep.post.rod_names import same_rod
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
 from scanprep.vectors import F64
@@ -63,12 +65,10 @@ def clock_deg(item: PlacedObject, state: CaseState) -> float:
 
 def open_reasons(item: PlacedObject, plan: PostPlan, case: PaperCase) -> tuple[str, ...]:
     """Return what must be measured or settled before an object's hole is drilled."""
-    rods = {rod.label for rod in case.case.measured_rods}
-    drills = {coupon.drill for coupon in case.case.coupons}
     reasons = []
-    if plan.post.rod not in rods:
+    if not any(same_rod(rod.label, plan.post.rod) for rod in case.case.measured_rods):
         reasons.append(f"rod {plan.post.rod} is not measured")
-    if plan.hole.drill not in drills:
+    if not any(same_drill(coupon.drill, plan.hole.drill) for coupon in case.case.coupons):
         reasons.append(f"no test hole of drill {plan.hole.drill} is measured")
     if not item.as_made and not case.case.mock_up:
         reasons.append("the finished mount's post axis is not measured")
@@ -95,10 +95,10 @@ def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole |
 
 
 def _drill_mm(label: str | None) -> float:
-    from scanprep.post.drill import find_drill
+    from scanprep.post.drill import parse_drill
 
     try:
-        return find_drill(label).diameter_mm if label else _VOID_MM
+        return parse_drill(label).diameter_mm if label else _VOID_MM
     except (ScanprepError, ValueError):
         return _VOID_MM  # a drill that the catalogue does not have: its place is still drawn, crossed out
 

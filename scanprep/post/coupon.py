@@ -16,6 +16,7 @@ from scanprep.post.fit import SeatFit, seat_fit
 from scanprep.post.hole import seat_depth_mm
 from scanprep.post.plan import stocked_rods
 from scanprep.post.records import Drill, Rod
+from scanprep.post.rod_names import same_rod
 from scanprep.rules import Rulebook
 
 #: What to do with every test hole, printed once on the sheet.
@@ -73,14 +74,21 @@ def _row(rod: Rod, drill: Drill, fit: SeatFit, depth_mm: float, rules: Rulebook,
         fit.rod.best - fit.hand_snug_mm, fit.rod.best, hole_mm, push_in_N, _says(fit, hole_mm))
 
 
+def _is(label: str, rod: Rod) -> bool:
+    try:
+        return same_rod(label, rod.label)
+    except ValueError:
+        return False
+
+
 def _rods(rules: Rulebook, case: CaseBrief | None, labels: tuple[str, ...]) -> list[Rod]:
     stocked = stocked_rods(rules, case)
     for label in labels:
-        if label not in {rod.label for rod in stocked}:
+        if not any(_is(label, rod) for rod in stocked):
             raise InputError(field="rod", value=label, problem="is not in stock",
                              remedy=f"Take one of {', '.join(rod.label for rod in stocked)}, or name it in case.toml "
                              "(settings.post, stocked)")
-    return [rod for rod in stocked if not labels or rod.label in labels]
+    return [rod for rod in stocked if not labels or any(_is(label, rod) for label in labels)]
 
 
 def coupon_rows(rules: Rulebook, case: CaseBrief | None, panel: PanelBrief | None = None,

@@ -41,16 +41,55 @@ def drill_name(drill: Drill) -> str:
     return f"{drill.label}{ {'metric': ' mm', 'fraction': ' in'}.get(drill.series, '')}"
 
 
-def find_drill(text: str) -> Drill:
-    """Return a drill by what a person wrote: `4.7`, `4.7 mm`, `3/16`, `3/16 in`, `#12`, `F`. Raises InputError."""
-    wanted = re.sub(r"\s*(mm|in|\")$", "", text.strip(), flags=re.IGNORECASE).upper()
-    for drill in catalogue():
-        if drill.label.upper() == wanted:
-            return drill
-        if drill.series == "metric" and re.fullmatch(r"\d+(\.\d+)?", wanted) and float(wanted) == drill.diameter_mm:
-            return drill
+_FRACTION = re.compile(r"(\d+/\d+)(?:in|inch|inches|\")?")
+_NUMBER = re.compile(r"(?:#|no\.?|nr\.?|number)(\d{1,2})")
+_LETTER = re.compile(r"(?:letter)?([a-z])")
+_SIZE = re.compile(r"(?:ø|⌀|dia\.?)?(\d*[.,]?\d+)(mm|in|inch|inches|\")?")
+_SAME_mm = 5e-4  # finer than any drill is ground, coarser than the rounding of a printed table
+
+
+def parse_drill(text: str) -> Drill:
+    """Return the drill that a person wrote, however it is spelled; one drill, one answer.
+
+    `4.7`, `4.70 mm` and `4,7mm` are one drill; so are `#23`, `No. 23` and `0.154 in`; `3/16` and `3/16"`; `F` and
+    `letter F`. A bare number is millimetres. Raises InputError where the catalogue has no such drill.
+
+    >>> parse_drill("4.7") == parse_drill("4.7 mm")
+    True
+    >>> drill_name(parse_drill("No. 23")), drill_name(parse_drill("letter f"))
+    ('#23', 'F')
+    """
+    plain = "".join(text.lower().replace("″", '"').split())
+    for drill in _spelled(plain):
+        return drill
     raise InputError(field="drill", value=repr(text), problem="is not in the drill catalogue",
                      remedy="Write a fraction such as 3/16, a number such as #12, a letter or millimetres such as 4.7")
+
+
+def _spelled(plain: str) -> tuple[Drill, ...]:
+    """The catalogue's drills that some text without spaces may mean, the best first."""
+    if match := _FRACTION.fullmatch(plain):
+        return tuple(drill for drill in catalogue() if drill.series == "fraction" and drill.label == match[1])
+    if match := _NUMBER.fullmatch(plain):
+        return tuple(drill for drill in catalogue() if drill.series == "number" and drill.label == f"#{int(match[1])}")
+    if match := _LETTER.fullmatch(plain):
+        return tuple(drill for drill in catalogue() if drill.series == "letter" and drill.label == match[1].upper())
+    if match := _SIZE.fullmatch(plain):
+        metric = match[2] in (None, "mm")
+        size_mm = float(match[1].replace(",", ".")) * (1.0 if metric else MM_PER["in"])
+        # inch decimals are printed to a tenth of a thousandth (a 64th: 0.0156), so half of that is the same drill
+        near_mm = _SAME_mm if metric else 0.00005 * MM_PER["in"] + 1e-9
+        return tuple(drill for drill in catalogue() if (drill.series == "metric") == metric
+                     and abs(drill.diameter_mm - size_mm) <= near_mm)
+    return ()
+
+
+def same_drill(first: str, second: str) -> bool:
+    """Return whether two drills, however spelled, make the same hole: `4.7` and `4.7 mm`, `1/4` and letter `E`.
+
+    Raises InputError where the catalogue does not have one of them.
+    """
+    return abs(parse_drill(first).diameter_mm - parse_drill(second).diameter_mm) < _SAME_mm
 
 
 @functools.cache

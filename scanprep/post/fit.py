@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from scanprep.brief import CaseBrief
 from scanprep.interval import Interval
 from scanprep.materials import metal
-from scanprep.post.drill import DrillChoice, choose_drill, find_drill
+from scanprep.post.drill import DrillChoice, choose_drill, parse_drill
 from scanprep.post.records import Drill, Rod
+from scanprep.post.rod_names import same_rod
 from scanprep.post.seat import Fit, greatest_interference_mm, interference_fit, thermal_interference_mm
 from scanprep.rules import Rulebook
 
@@ -55,7 +56,7 @@ class SeatFit:
 def rod_diameter(rod: Rod, case: CaseBrief | None) -> tuple[Interval, bool]:
     """Return a rod's diameter and whether it was measured."""
     for measured in case.measured_rods if case else ():
-        if measured.label == rod.label:
+        if same_rod(measured.label, rod.label):
             size, spread = measured.diameter_mm, measured.tolerance_mm
             return Interval(size - spread, size, size + spread), True
     if rod.measured_mm is not None:
@@ -89,7 +90,7 @@ def seat_fit(rod: Rod, depth_mm: float, grade: str, rules: Rulebook, case: CaseB
     per_mm_N = fit(0.001, post.seat_friction_high, panel.youngs_modulus_MPa).pull_out_N / 0.001
     snug_mm = min(craze_mm, post.push_in_look_N / per_mm_N)
     tests = tuple(
-        TestHole(find_drill(c.drill), Interval(c.hole_mm - c.spread_mm, c.hole_mm, c.hole_mm + c.spread_mm),
+        TestHole(parse_drill(c.drill), Interval(c.hole_mm - c.spread_mm, c.hole_mm, c.hole_mm + c.spread_mm),
                  max(0.0, d - c.hole_mm) * per_mm_N)
         for c in (case.coupons if case else ()) if abs(c.hole_mm - d) < post.coupon_near_mm)
     choice = choose_drill(diameter, min(craze_mm, post.push_in_stop_N / per_mm_N),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import functools
+from collections.abc import Sequence
 from dataclasses import replace
 from importlib import resources
 
@@ -23,6 +24,7 @@ from scanprep.post.judge import RodAssessment, fails, judged, trial
 from scanprep.post.loads import Carried, carried_by
 from scanprep.post.records import Post, PostNeed, PostPlan, Rod
 from scanprep.post.rod import Section
+from scanprep.post.rod_names import same_rod
 from scanprep.rules import Rulebook
 from scanprep.survey.records import Survey
 
@@ -47,6 +49,17 @@ def serves(row_material: str, alloy: str) -> bool:
     return row_material.startswith(family)
 
 
+def _named(rod: Rod, labels: Sequence[str]) -> bool:
+    """Whether a rod is among some names; one that is no size names none."""
+    for label in labels:
+        try:
+            if same_rod(label, rod.label):
+                return True
+        except ValueError:
+            continue
+    return False
+
+
 def stocked_rods(rules: Rulebook, case: CaseBrief | None) -> tuple[Rod, ...]:
     """Return the rods the shop stocks, thinnest first, with what was measured of them.
 
@@ -58,7 +71,7 @@ def stocked_rods(rules: Rulebook, case: CaseBrief | None) -> tuple[Rod, ...]:
     for system, form, rod in rod_table():
         fits_system = post.rod_system in ("both", system)
         # wire gauges are for arms
-        if fits_system and form != "wire" and rod.label in post.stocked and serves(rod.material, alloy):
+        if fits_system and form != "wire" and _named(rod, post.stocked) and serves(rod.material, alloy):
             rods.setdefault(rod.label, replace(rod, material=alloy))
     if not rods:
         known = (rod.label for system, form, rod in rod_table() if form != "wire"

@@ -8,10 +8,10 @@ from scanprep.interval import Interval
 from scanprep.panel.holes import hole_axis_mm, hole_overlap_mm3, hole_profile_mm
 from scanprep.post.drill import (
     catalogue,
-    find_drill,
     hole_limits_mm,
     hole_volume_mm3,
     least_thickness_mm,
+    parse_drill,
     point_length_mm,
 )
 from scanprep.post.records import Hole
@@ -101,15 +101,15 @@ def test_fit_of_a_3_16_in_rod_in_a_4_7_mm_drill_hole():
     ("#69", 0.0292), ("#28", 0.1405), ("#25", 0.1495), ("#18", 0.1695), ("#10", 0.1935), ("#5", 0.2055)])
 def test_sizes_that_a_public_table_rounds(label, inches):
     # ASME B94.11M has four decimals; one public table rounds these six to three
-    assert find_drill(label).diameter_mm == approx(inches * 25.4, abs=1e-6)
+    assert parse_drill(label).diameter_mm == approx(inches * 25.4, abs=1e-6)
 
 
 def test_number_drills_are_not_fractions():
     # another public table fills numbers from about #53 up with fractions (#53 = 0.546, #80 = 0.969)
-    assert find_drill("#53").diameter_mm == approx(0.0595 * 25.4, abs=1e-6)
-    assert find_drill("#80").diameter_mm == approx(0.0135 * 25.4, abs=1e-6)
+    assert parse_drill("#53").diameter_mm == approx(0.0595 * 25.4, abs=1e-6)
+    assert parse_drill("#80").diameter_mm == approx(0.0135 * 25.4, abs=1e-6)
     # and a chart gives 1/16 in as number 60, which is 0.0400
-    assert find_drill("#60").diameter_mm == approx(0.0400 * 25.4, abs=1e-6)
+    assert parse_drill("#60").diameter_mm == approx(0.0400 * 25.4, abs=1e-6)
 
 
 def test_catalogue_runs_thin_to_thick():

@@ -9,7 +9,7 @@ from importlib import resources
 import pytest
 from pytest import approx
 
-from scanprep.post.drill import catalogue, find_drill, hole_limits_mm
+from scanprep.post.drill import catalogue, hole_limits_mm, parse_drill
 from scanprep.post.seat import greatest_interference_mm, interference_fit
 
 BRASS_IN_ACRYLIC = {"sheet_modulus_MPa": 3000, "sheet_poisson": 0.37, "pin_modulus_MPa": 97_000, "pin_poisson": 0.31}
@@ -25,7 +25,7 @@ def name(row):
 @pytest.mark.parametrize("row", ROWS, ids=name)
 def test_the_drill_below_is_the_catalogue_s_next_thinner(row):
     rod = float(row["diameter_mm"])
-    drill = find_drill(row["drill_below"])
+    drill = parse_drill(row["drill_below"])
     assert drill.diameter_mm == approx(float(row["drill_below_mm"]), abs=6e-5)
     # nothing in between by more than the rounding of the table, which leaves out the 0.05 mm steps of metric drills
     between = [d for d in catalogue() if drill.diameter_mm + 6e-3 < d.diameter_mm < rod - 6e-3]

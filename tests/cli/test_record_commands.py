@@ -49,7 +49,7 @@ def test_a_mount_s_life_through_the_commands(case):
     case("session", "close")
     place = case.state.placements["1"]
     assert (place.state, place.hole, place.anchor_x_mm, place.anchor_y_mm) == ("drilled", "H1", 212.5, 899.0)
-    assert case.state.hole("H1").drill == "4.7"
+    assert case.state.hole("H1").drill == "4.7 mm"
     with pytest.raises(RecordError, match="cannot be moved"):
         case("place", 1, "--panel", "West", "--face", "A", "--x", "300mm", "--y", "900mm")
     case("void", "H1", "--reason", "chipped")

@@ -71,7 +71,7 @@ stocked = ["1/8", "3/16"]
         (PanelBrief("West", pytest.approx(698.5), 2200.0, 30.4, True, "cell cast", "flexible", 5e6, True, 100.0, 50.0,
                     350.0),),
         2, "third floor", 0.5, "engineer's letter", True, (RodMeasured("3/16", 4.75),),
-        (CouponResult("4.7", 4.72, 0.02, "offcut 1"),), (pytest.approx(1092.2), 1612.0), (("Höhe", "height cm"),),
+        (CouponResult("4.7 mm", 4.72, 0.02, "offcut 1"),), (pytest.approx(1092.2), 1612.0), (("Höhe", "height cm"),),
     )
     assert (rules.case.object_gap_mm, rules.case.edge_gap_mm) == (12.0, 25.4)
     assert (rules.hold.most_tips, rules.post.stocked) == (4, ("1/8", "3/16"))

@@ -7,7 +7,7 @@ from pytest import approx
 from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.findings import Verdict
 from scanprep.post.coupon import STEPS, coupon_findings, coupon_rows
-from scanprep.post.drill import brackets, find_drill, line_for_mm, nearest_drill
+from scanprep.post.drill import brackets, line_for_mm, nearest_drill, parse_drill
 from scanprep.rules import Rulebook
 
 SHOP = Rulebook()
@@ -22,7 +22,7 @@ def test_before_any_measurement_the_neighbours_are_tried():
 
 def test_the_catalogue_drill_below_a_rod_is_the_one_bracketed():
     # 4.7 mm below 3/16 in, 3.1 mm below 1/8 in, #23 below 5/32 in, 6.3 mm below 1/4 in (rod table, drill_below)
-    for inches, wanted in ((3 / 16, 4.7), (1 / 8, 3.1), (5 / 32, find_drill("#23").diameter_mm), (1 / 4, 6.3)):
+    for inches, wanted in ((3 / 16, 4.7), (1 / 8, 3.1), (5 / 32, parse_drill("#23").diameter_mm), (1 / 4, 6.3)):
         assert abs(nearest_drill(inches * 25.4, 0.0).diameter_mm - wanted) < 0.002
 
 

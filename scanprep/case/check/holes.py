@@ -17,7 +17,7 @@ from scanprep.errors import InputError
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.panel.anchor import SPACING_SOURCE, edge_check, meeting_check
 from scanprep.panel.holes import hole_axis_mm
-from scanprep.post.drill import find_drill, point_length_mm
+from scanprep.post.drill import parse_drill, point_length_mm
 from scanprep.post.records import Hole
 from scanprep.rules import Rulebook
 
@@ -61,7 +61,7 @@ def drill_width_mm(label: str | None) -> float | None:
     if not label:
         return None
     try:
-        return find_drill(label).diameter_mm
+        return parse_drill(label).diameter_mm
     except InputError:
         return None
 

@@ -1,0 +1,63 @@
+"""A drill or a rod is what it is, however it is spelled: in the case file, on the command line, in the record."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pytest import approx
+
+from scanprep.brief import CaseBrief, CouponResult, RodMeasured
+from scanprep.errors import InputError
+from scanprep.files.case_file import read_case
+from scanprep.post.coupon import coupon_rows
+from scanprep.post.drill import catalogue, drill_name, parse_drill, same_drill
+from scanprep.post.rod_names import rod_size, same_rod
+from scanprep.rules import Rulebook
+
+
+@pytest.mark.parametrize(("spellings", "mm"), [
+    # ASME B94.11M: #23 is 0.1540 in, letter F 0.257 in; ISO 235: 4.7 mm; a fraction by arithmetic
+    (("#23", "No. 23", "no 23", "number 23", "0.154 in", '.1540"'), 0.1540 * 25.4),
+    (("F", "f", "letter F", "0.257 in"), 0.257 * 25.4),
+    (("4.7", "4.7 mm", "4.70mm", "4,7 mm", "⌀4.7"), 4.7),
+    (("3/16", "3/16 in", '3/16"', "3/16 inch", "0.1875 in"), 25.4 * 3 / 16)])
+def test_every_spelling_of_a_drill_is_one_drill(spellings, mm):
+    found = {parse_drill(text) for text in spellings}
+    assert len(found) == 1
+    assert found.pop().diameter_mm == approx(mm, abs=1e-4)
+
+
+@given(drill=st.sampled_from(catalogue()), upper=st.booleans(), gap=st.sampled_from(["", " ", "  "]))
+def test_the_shop_s_name_of_any_drill_leads_back_to_it(drill, upper, gap):
+    name = drill_name(drill).replace(" ", gap)
+    assert parse_drill(name.upper() if upper else name.lower()) == drill
+
+
+def test_two_names_of_one_size_make_one_hole():
+    assert same_drill("1/4", "letter E")  # both 0.2500 in (ASME B94.11M)
+    assert not same_drill("4.7", "#13")  # 4.700 and 0.1850 in = 4.699 mm: 1 um apart, two drills
+
+
+@pytest.mark.parametrize("text", ["", "4.73", "3/17", "#81", "#0", "7/64 mm", "AA", "0.1541 in"])
+def test_what_no_catalogue_has_is_no_drill(text):
+    with pytest.raises(InputError, match="is not in the drill catalogue"):
+        parse_drill(text)
+
+
+def test_a_rod_is_told_by_size_and_form():
+    for text in ("3/16", "3/16 in", '3/16"', "4.7625 mm", "3/16 rod"):
+        assert same_rod(text, "3/16")
+    assert not same_rod("3/16", "3/16 tube") and same_rod("3/16 in tube", "3/16 tube")
+    assert same_rod("20ga", "20 ga") and not same_rod("20 ga", "18 ga")
+    with pytest.raises(ValueError, match="not a rod's size"):
+        rod_size("thin")
+
+
+@pytest.mark.parametrize("drill", ["4.7", "4.7 mm", "4,70 mm"])
+@pytest.mark.parametrize("rod", ["3/16", "3/16 in"])
+def test_the_case_file_s_spelling_does_not_matter(tmp_path, drill, rod):
+    file = tmp_path / "case.toml"
+    file.write_text(f"[[measured_rods]]\nlabel = '{rod}'\ndiameter = '4.750 mm'\n"
+                    f"[[coupons]]\ndrill = '{drill}'\nhole = '4.83 mm'\n", encoding="utf-8")
+    said, rules = read_case(file)
+    asked = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.75),), coupons=(CouponResult("4.7", 4.83),))
+    assert coupon_rows(rules, said, labels=("3/16 in",)) == coupon_rows(Rulebook(), asked, labels=("3/16",))
