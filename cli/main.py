@@ -31,6 +31,22 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+
+
+def _print_version(asked: bool) -> None:
+    if asked:
+        from scanprep import CODE_VERSION, __version__
+
+        print(f"scanprep {__version__} (results of version {CODE_VERSION})")
+        raise typer.Exit()
+
+
+@app.callback()
+def about(version: bool = typer.Option(False, "--version", help="Print the version and stop.", is_eager=True,
+                                       callback=_print_version)) -> None:
+    """Say what holds for every command."""
+
+
 for commands in (object_commands, survey_commands, case_commands, paper_commands, bench_commands, wall_commands,
                  record_commands):
     commands.register(app)

@@ -51,7 +51,7 @@ def parse_length_mm(text: str) -> float:
 
     Raises ValueError with a whole sentence when the unit is missing or unknown.
 
-    >>> parse_length_mm("3 5/8 in")
+    >>> round(parse_length_mm("3 5/8 in"), 6)
     92.075
     """
     return _quantity(text, MM_PER, _LENGTH_NAMES, "length", "92mm or 3 5/8 in")

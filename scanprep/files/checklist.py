@@ -1,4 +1,4 @@
-"""The checklist as the museum keeps it, one line an object, as typed wishes.
+"""The checklist as the museum keeps it, one line an object, as typed briefs.
 
 CSV or XLSX; columns in any order under many names, or mapped by the case file; merged cells, blank rows and heading
 rows between groups; units in the cells or in the column heads, mixed as they come. Every fault of the file is reported
@@ -122,7 +122,7 @@ def _duplicates(path: Path, briefs: Sequence[ObjectBrief]) -> list[InputError]:
 
 
 _SIZE_FIELDS = ("height", "width", "depth", "diameter", "longest")
-#: checklist field -> (field of ObjectWish, how a cell becomes its value)
+#: checklist field -> (field of ObjectBrief, how a cell becomes its value)
 _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "title": ("title", lambda text, _: text),
     "material": ("material", lambda text, _: material_name(text)),

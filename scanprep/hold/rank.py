@@ -1,4 +1,4 @@
-"""Which hold is best: a stated sum of stated parts, each 0..1, with weights from the settings.
+"""Which hold is best: a stated sum of stated parts, each 0..1, with weights from the rulebook.
 
     seen      how much of the object's surface the viewer sees, over the best of its attitudes
     natural   how natural the attitude is for this object; a straight view comes first where it has one

@@ -35,7 +35,7 @@ def inclined(dip_deg: float, weight_N: float, acceleration_g: float, touch_N: fl
     The weight's share along the post, W sin(dip), holds it in; shaking and a hand draw it out as before.
     Raises ValueError outside 0 to 90 degrees.
 
-    >>> dipped(0, 5, 0.35, 10, 4.76, 20).pull_N
+    >>> inclined(0, 5, 0.35, 10, 4.76, 20).pull_N
     11.75
     """
     if not 0 <= dip_deg <= 90:

@@ -37,7 +37,7 @@ def true_size(
     """Return the scan in mm, its own axes and origin kept.
 
     raw       as read
-    wish      its unit and known sizes count; its unit is believed before the format's
+    brief     its unit and known sizes count; its unit is believed before the format's
     rules     scale_conflict_ratio, least_plausible_mm, most_plausible_mm
 
     Raises ScanError where size is unknown, contradictory, or out of all proportion.

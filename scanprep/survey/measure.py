@@ -1,7 +1,7 @@
 """Everything measured on one cleaned scan, in order: weigh, stand, look.
 
 The full mesh is weighed and wrapped in its hull; what asks the surface (thickness, symmetry, mouth, colour) uses the
-working mesh. Takes a cleaned scan (scan axes, mm), the checklist's line and the shop's settings. Pure: no files, no
+working mesh. Takes a cleaned scan (scan axes, mm), the checklist's line and the rulebook. Pure: no files, no
 clock. Entry of this room: `survey_object`.
 """
 
@@ -44,7 +44,7 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     """Return what was measured on a cleaned scan.
 
     cleaned   closed and outward, scan axes, mm
-    wish      the checklist's line: weighed mass, material, wall, up, front and known sizes win over any guess
+    brief     the checklist's line: weighed mass, material, wall, up, front and known sizes win over any guess
 
     Raises InputError for a material that is not in the table, ValueError for a mesh without volume.
     """

@@ -54,7 +54,7 @@ def _names(paths: Sequence[Path]) -> list[str]:
 
 def spec_loose(paths: Sequence[Path], brief: ObjectBrief, out: Path, rules: Rulebook,
                executor: concurrent.futures.Executor, tell: Progress) -> list[SingleScanResult]:
-    """Study, finish and write every scan; the same wish (unit, size, material, mass, wall) holds for all of them.
+    """Study, finish and write every scan; the same brief (unit, size, material, mass, wall) holds for all of them.
 
     A scan that cannot be used does not keep the others from being finished.
     """

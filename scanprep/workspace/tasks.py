@@ -49,7 +49,7 @@ def _file_facts(path: Path) -> list[object]:
 def study_key(path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
               angles: tuple[AskedAngles, ...] = ()) -> str:
     """Return the key under which a study is kept: of the file, what was said of the object, the shop's choices."""
-    early = replace(brief, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectWish
+    early = replace(brief, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectBrief
     facts = (rules.scan, rules.hold, rules.post)
     rods = (case.acceleration_g, case.measured_rods, case.coupons, case.mock_up) if case else ()
     return key_of(str(path.name), _file_facts(path), early, facts, rods, angles)

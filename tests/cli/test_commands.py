@@ -103,3 +103,10 @@ def test_the_demo_tells_where_it_cannot_be_written(tmp_path):
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_can_answer_in_json(name):
     assert any("--json" in parameter.opts for parameter in typer.main.get_command(app).commands[name].params)
+
+
+def test_the_version_is_the_packages():
+    from importlib.metadata import version
+
+    done = run("--version")
+    assert done.returncode == 0 and done.stdout.startswith(f"scanprep {version('scanprep')} ")

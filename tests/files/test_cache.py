@@ -104,7 +104,7 @@ def test_a_damaged_file_is_the_same_or_dropped(kept):
 
 def test_a_key_covers_the_names_of_settings_and_the_version(monkeypatch):
     shop = Rulebook().hold
-    wider = dataclasses.make_dataclass("HoldSettings", [
+    wider = dataclasses.make_dataclass("HoldRules", [
         *((f.name, f.type) for f in dataclasses.fields(HoldRules)[:3]), ("new_share", float),
         *((f.name, f.type) for f in dataclasses.fields(HoldRules)[3:])], frozen=True)
     values = {f.name: getattr(shop, f.name) for f in dataclasses.fields(HoldRules)}

@@ -7,7 +7,7 @@ import pytest
 
 from scanprep.case.record.entry import NewEntry
 from scanprep.errors import InputError, RecordError
-from scanprep.files.ledger import FIRST_HASH, ChangedUnderneathError, Ledger
+from scanprep.files.ledger import FIRST_HASH, ChangedUnderneathError, Ledger, entry_hash
 
 
 def place(number, x_mm, reason=""):
@@ -87,6 +87,23 @@ def test_tampering_past_the_triggers_is_found(ledger, damage, fault):
     other.commit()
     other.close()
     assert any(fault in line for line in ledger.verify())
+
+
+def test_an_entry_that_fits_itself_but_not_the_one_before_is_found(ledger):
+    # the damage of somebody who can compute hashes: entry 2 is written anew, whole and with a right hash of its own, so
+    # that only the link of entry 3 to it is broken
+    for x in (1.0, 2.0, 3.0):
+        ledger.append([place("1", x)], person="mountmaker")
+    other = sqlite3.connect(ledger.path)
+    other.execute("DROP TRIGGER entries_never_change")
+    row = list(other.execute("SELECT seq, time, person, session, kind, object, payload, reason, previous_hash "
+                             "FROM entries WHERE seq = 2").fetchone())
+    row[6] = row[6].replace("2.0", "7.0")
+    other.execute("UPDATE entries SET payload = ?, hash = ? WHERE seq = 2", (row[6], entry_hash(*row)))
+    other.commit()
+    other.close()
+    faults = ledger.verify()
+    assert len(faults) == 1 and "entry 3" in faults[0]
 
 
 def test_export_and_import_give_the_same_record(ledger, tmp_path):

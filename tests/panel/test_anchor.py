@@ -6,10 +6,10 @@ from pytest import approx
 from scanprep.brief import PanelBrief
 from scanprep.findings import Verdict
 from scanprep.panel import place_anchor
-from scanprep.panel.anchor import meeting_check
+from scanprep.panel.anchor import edge_check, meeting_check, web_limit_mm
 from scanprep.panel.holes import hole_axis_mm, hole_gap_mm
 from scanprep.post import Hole, plan_post, stocked_rods
-from scanprep.rules import Rulebook
+from scanprep.rules import PanelRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
 PANEL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True)
@@ -79,3 +79,49 @@ def test_meeting_holes_are_stopped_with_room_for_a_leaning_drill():
     assert near.limit == approx(9)  # 1.5 x 6 mm
     far = meeting_check(hole("A", 100, 50), hole("B", 570, 50), PANEL, 6.0)
     assert far.verdict is Verdict.OK
+
+
+@pytest.mark.parametrize("face", ["A", "B"])
+@pytest.mark.parametrize(("x", "y"), [(None, 900.0), (-1.0, 900.0), (350.0, None), (350.0, -1.0)],
+                         ids=["left", "right", "floor", "top"])
+def test_every_edge_keeps_two_diameters(face, x, y):
+    # two diameters of a 6 mm hole (common practice, from memory): 12 mm, more than the 10 mm this order keeps clear
+    panel = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True, keep_clear_mm=10.0)
+
+    def verdict(inside):
+        at_x = inside if x is None else 700 - inside if x < 0 else x
+        at_y = inside if y is None else 2200 - inside if y < 0 else y
+        return edge_check(hole(face, at_x, at_y), panel, at_x, at_y, PanelRules()).verdict
+
+    assert verdict(12.01) is Verdict.OK
+    assert verdict(11.99) is Verdict.STOP
+
+
+def test_what_the_order_keeps_clear_holds_where_it_is_more():
+    # 40 mm kept clear, two diameters are 12
+    assert edge_check(hole("A", 40.01, 900), PANEL, 40.01, 900, PanelRules()).verdict is Verdict.OK
+    assert edge_check(hole("A", 39.99, 900), PANEL, 39.99, 900, PanelRules()).verdict is Verdict.STOP
+
+
+@pytest.mark.parametrize(("other_mm", "web_mm"), [(3.0, 9.0), (8.0, 12.0)])
+def test_the_thicker_of_two_holes_sets_the_web(other_mm, web_mm):
+    # 1.5 d of the thicker: 9 mm for 6 and 3, 12 mm for 6 and 8; drilled dead square, through a measured sheet
+    def verdict(gap):
+        apart = gap + 3.0 + other_mm / 2
+        return meeting_check(hole("A", 100, 50, through=True), hole("A", 100, 50 + apart, d=other_mm, through=True),
+                             PANEL, 6.0, 0.0).verdict
+
+    assert verdict(web_mm + 0.01) is Verdict.OK
+    assert verdict(web_mm - 0.01) is Verdict.STOP
+
+
+def test_thin_holes_keep_the_least_web():
+    # 1.5 x 3 = 4.5 mm is less than the 6 mm that always stay
+    assert web_limit_mm(hole("A", 0, 0, d=3.0), hole("A", 0, 9, d=3.0), 6.0) == 6.0
+
+
+def test_an_unmeasured_sheet_is_never_ok_about_its_web():
+    loose = PanelBrief("West", 700, 2200, 30.0, thickness_measured=False)
+    far = meeting_check(hole("A", 100, 50), hole("A", 100, 150), loose, 6.0)
+    near = meeting_check(hole("A", 100, 50), hole("A", 100, 57), loose, 6.0)
+    assert (far.verdict, near.verdict) == (Verdict.UNMEASURED, Verdict.STOP)

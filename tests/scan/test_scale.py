@@ -166,3 +166,19 @@ def test_a_height_far_off_stays_a_conflict() -> None:
     with pytest.raises(ScanError, match="off the known"):
         scaled(RawMesh(whole.vertices_mm, whole.faces, None, None, None),
                brief(("height", 62.5), unit="mm", up=(0, 1, 0)))
+
+
+def test_the_scale_is_as_sure_as_the_longest_size_that_was_measured() -> None:
+    # half a millimetre of a ruler (assumed) on 92 mm is 0.54 %, on 30 mm it would be 1.7 %
+    scan = sized(brief(("height", 92.0), ("depth", 30.0), up=(0, 1, 0)), 3.7)
+    assert scan.scale.error_ratio == pytest.approx(0.5 / 92, rel=1e-6)
+
+
+@pytest.mark.parametrize(("known", "stops"), [(92 * 1.0199, False), (92 * 1.0210, True)])
+def test_unit_and_size_may_differ_by_two_per_cent(known: float, stops: bool) -> None:
+    # 92 / (92 x 1.0199) is 1.95 % off, 92 / (92 x 1.0210) 2.06 %: the design's limit is 2 %
+    if stops:
+        with pytest.raises(ScanError):
+            sized(brief(("height", known), unit="mm", up=(0, 1, 0)))
+    else:
+        assert sized(brief(("height", known), unit="mm", up=(0, 1, 0))).scale.mm_per_unit == 1.0

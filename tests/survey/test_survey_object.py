@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from scanprep.brief import KnownSize, MaterialRegion, ObjectBrief, Region
+from scanprep.materials import density_g_mm3
 from scanprep.rays import RayScene
 from scanprep.rules import Rulebook
 from scanprep.survey import Survey, survey_object
-from scanprep.survey.mass import weighed_mass
+from scanprep.survey.hollow import WALL_DOUBT_RATIO
+from scanprep.survey.mass import UNEVEN_RATIO, weighed_mass
 from scanprep.survey.shape import Probe
 from scanprep.vectors import rotation_about
 from tests.shapes import Solid, all_solids, bottle, box, cleaned_of, cup, cylinder, l_block, medal
@@ -123,3 +125,28 @@ def test_a_face_without_area_has_no_say_in_symmetry() -> None:
     sliver = RayScene([(line, np.array([[0, 1, 2]], np.int32))])
     off = Probe(line, sliver, 10.0).off_mm(line + np.array([0.0, 1.0, 0.0]))
     assert np.isfinite(off).all()
+
+
+def test_every_doubt_of_a_mass_reaches_its_ends() -> None:
+    # A closed can, 40 mm wide and 60 high, stated wall 3 mm. Its three doubts: the wall is known to 20 % (assumed), the
+    # density of ceramic runs over the table's range, and the skin is known to 0.01 % of the diagonal. By hand:
+    # outer minus inner for walls of 2.4 and 3.6 mm, times the table's least and greatest density.
+    def wall(t: float) -> float:
+        return float(np.pi * (20**2 * 60 - (20 - t) ** 2 * (60 - 2 * t)))
+
+    density, _ = density_g_mm3("ceramic")
+    assert density.low < density.best < density.high
+    found = survey(cylinder(20, 60, sides=256), material="ceramic", wall_mm=3.0)
+    thin, thick = (wall(3 * (1 + way * WALL_DOUBT_RATIO)) for way in (-1, 1))
+    # the stated ends reach these, and by no more than the doubt of how the wall runs round the edges (5 %)
+    assert 0.95 * thin * density.low <= found.mass_g.low <= thin * density.low
+    assert thick * density.high <= found.mass_g.high <= 1.05 * thick * density.high
+
+
+def test_a_shell_of_uneven_wall_may_have_its_centre_elsewhere() -> None:
+    # A wall 1 + g x / h thick along its length moves a thin tube's centre by g h / 3 (mean of x2 over the tube is
+    # h2 / 3): with g = 0.6 and h = 30 mm that is 6 mm; a can has ends too, whose skin lies at h.
+    tube = survey(cylinder(10, 60, sides=256), material="glass", wall_mm=0.5)
+    solid = survey(cylinder(10, 60, sides=256), material="marble")
+    assert tube.centre_radius_mm >= 0.9 * UNEVEN_RATIO * 30 / 3
+    assert solid.centre_radius_mm < 1.0

@@ -1,8 +1,8 @@
 """What may be said to the record, and what it answers.
 
-Each function takes the case as it stands and a wish, and returns the entries to append, or refuses with a sentence that
-says what to do instead: a drilled hole cannot be moved, only made void; a move after its hole was marked makes a new
-hole and voids the old; a signed-off case wants a reason. Nothing is written here. Used by the record commands.
+Each function takes the case as it stands and a request, and returns the entries to append, or refuses with a sentence
+that says what to do instead: a drilled hole cannot be moved, only made void; a move after its hole was marked makes a
+new hole and voids the old; a signed-off case wants a reason. Nothing is written here. Used by the record commands.
 """
 
 from __future__ import annotations

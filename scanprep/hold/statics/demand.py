@@ -1,6 +1,6 @@
 """What the tips of one object must stand: its weight, shake, tilt, doubt of its centre, and turning.
 
-Gathered once from the survey, the checklist's line and the shop's settings, and read by the search and the gates alike.
+Gathered once from the survey, the checklist's line and the rulebook, and read by the search and the gates alike.
 """
 
 from __future__ import annotations

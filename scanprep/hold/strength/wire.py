@@ -1,6 +1,6 @@
 """Which wire an arm is bent from, and what it does under its tip's force.
 
-Stock sizes come from the rod table (wire gauges), the alloy from the settings: one that bends cold (cartridge brass or
+Stock sizes come from the rod table (wire gauges), the alloy from the rulebook: one that bends cold (cartridge brass or
 nickel silver), never leaded free-cutting brass. The arms are one frame, held at the end of their laps on the hub and
 loaded at the tips: a tip that carries weight may sag little, a retaining tip is a spring and may travel further, and
 under a shake no wire yields. mm, N, MPa.
@@ -76,7 +76,7 @@ def stiffness_floor(mass_g: float, rules: HoldRules) -> float:
 
     As if the object hung on one arm alone; never less than a wire needs to keep its shape in the hand.
 
-    >>> round(stiffness_floor(250.0, HoldSettings()), 2)
+    >>> round(stiffness_floor(250.0, HoldRules()), 2)
     0.99
     """
     return max(rules.arm_stiffness_least_N_per_mm,

@@ -17,8 +17,9 @@ from pytest import approx
 from scanprep.papers.drawing.dxf import dxf_bytes
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
-from scanprep.papers.drawing.sheet import PAPERS, Box, Group, Sheet, Text, stretched
+from scanprep.papers.drawing.sheet import PAPERS, Box, Group, Path, Sheet, Text, stretched
 from scanprep.papers.drawing.svg import svg_bytes
+from scanprep.papers.templates.marks import hole_marks
 from scanprep.papers.templates.running_ordinates import spread
 from scanprep.papers.templates.template import Correction, TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.papers.templates.template_sheet import template_dxf, template_origin_mm, template_pdf, template_sheet
@@ -452,3 +453,15 @@ def test_the_reader_of_tiles_sees_what_is_cut_and_what_is_hidden():
     assert read() == ([], ["Y 740.00"])
     assert read(Text(30.0, 80.0, "bar", 3.0)) == ([], ["Y 740.00"])  # over words that the path hides
     assert read(Text(26.0, 50.5, "bar", 3.0))[0] != []
+
+
+@pytest.mark.parametrize("clock_deg", [0.0, 30.0, -45.0])
+@pytest.mark.parametrize("face", ["A", "B"])
+def test_the_arrow_at_a_hole_points_to_12_o_clock_as_its_own_viewer_sees_it(face, clock_deg):
+    # counter-clockwise from straight up: at +30 deg the arrow leans to the viewer's left, x = -sin 30 = -0.5
+    hole = TemplateHole("H1", "1", face, 100.0, 200.0, "6 mm", 6.0, 20.0, False, 6.0, 1, clock_deg=clock_deg)
+    shaft = next(item for item in hole_marks(hole) if isinstance(item, Path) and item.layer == "CLOCK")
+    (x0, y0), (x1, y1) = shaft.points[0], shaft.points[-1]
+    long = math.hypot(x1 - x0, y1 - y0)
+    assert ((x1 - x0) / long, (y1 - y0) / long) == approx((-math.sin(math.radians(clock_deg)),
+                                                           math.cos(math.radians(clock_deg))))
