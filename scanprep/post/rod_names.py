@@ -26,8 +26,8 @@ class RodSize:
 def rod_size(label: str) -> RodSize:
     """Return what a rod's name says; a bare fraction is inches. Raises ValueError where it is no size.
 
-    >>> rod_size("3/16"), rod_size("5 mm tube")
-    (RodSize(diameter_mm=4.7625, tube=False, gauge=''), RodSize(diameter_mm=5.0, tube=True, gauge=''))
+    >>> round(rod_size("3/16").diameter_mm, 4), rod_size("5 mm tube")
+    (4.7625, RodSize(diameter_mm=5.0, tube=True, gauge=''))
     """
     plain = " ".join(label.lower().replace("ø", "").replace("⌀", "").split())
     if match := re.fullmatch(r"(\d+) ?(?:ga|gauge|awg)", plain):
