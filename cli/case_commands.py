@@ -63,7 +63,7 @@ def intake(
     from scanprep.plain_values import to_plain
     from scanprep.workspace.folder import open_case, read_intake, take_intake
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     changes = read_intake(case, checklist, reason)
     if as_json:
         console.print_json({"changes": to_plain(changes.changes), "left_aside": list(changes.left_aside),
@@ -79,15 +79,15 @@ def intake(
             print(f"{len(changes.changes)} changes taken; the case has {len(after.state.objects)} objects")
 
 
-def batch(folder: Case, workers: Workers = None, as_json: AsJson = False) -> None:
+def batch(folder: Case, workers: Workers = None, person: Person = None, as_json: AsJson = False) -> None:
     """Run every object (survey, holds, post, hole, spec), then the roll-up and all checks."""
     from scanprep.workspace.batch import run_batch
     from scanprep.workspace.executor import make_executor
     from scanprep.workspace.folder import open_case
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     with make_executor(workers, max(len(case.state.objects), 1)) as executor:
-        result = run_batch(case, executor, console.Progress(quiet=as_json), today=date.today())
+        result = run_batch(case, executor, console.Progress(quiet=as_json), today=date.today(), person=person)
     _leave(_tell_case(case, result, as_json))
 
 
@@ -124,14 +124,17 @@ def _tell_case(case: CaseFolder, result: CaseResult, as_json: bool) -> int:
         console.print_json({
             "objects": {n: {"verdict": spec.verdict.value, "chosen": spec.chosen} for n, spec in result.specs.items()},
             "failures": dict(result.failures), "diameters_mm": list(result.diameters_mm),
-            "findings": to_plain(result.every),
+            "findings": to_plain(result.every), "releases": to_plain(result.releases),
         })
     else:
         console.print_findings(result.every, most=12)
         held = sum(spec.chosen is not None for spec in result.specs.values())
         posts = f"post diameters {', '.join(f'{d:.2f}' for d in result.diameters_mm)} mm" if held else "no posts yet"
-        print(f"\n{case.case.title}: {len(case.state.objects)} objects, {held} with a hold, "
-              f"{len(result.failures)} scans that cannot be used; {posts}")
+        for sentence in result.rod_changes:
+            print(f"settled: {sentence}")
+        free = sum(release.released for release in result.releases)
+        print(f"\n{case.case.title}: {len(case.state.shown)} objects, {held} with a hold, "
+              f"{len(result.failures)} scans that cannot be used; {posts}; {free} holes released")
         for path in result.open_first(case):
             print(f"open {path}")
     return sum(finding.verdict is Verdict.STOP for finding in result.every)

@@ -103,7 +103,7 @@ def choose(
     from scanprep.workspace.decisions import choose_hold
     from scanprep.workspace.folder import open_case
 
-    console.print_decision(choose_hold(open_case(folder), number, index, person, reason), as_json)
+    console.print_decision(choose_hold(open_case(folder, person), number, index, person, reason), as_json)
 
 
 def place(
@@ -120,7 +120,7 @@ def place(
 
     x_mm, y_mm = console.parsed(parse_length_mm, x, "x"), console.parsed(parse_length_mm, y, "y")
     assert x_mm is not None and y_mm is not None  # both options are required
-    told = place_on_face(open_case(folder), number, panel, face, x_mm, y_mm, person, reason)
+    told = place_on_face(open_case(folder, person), number, panel, face, x_mm, y_mm, person, reason)
     console.print_decision(told, as_json)
 
 

@@ -42,7 +42,7 @@ def session(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     if action == "open":
         _tell(put(case, decide.open_session(case.state, title, people or ()), person), as_json)
     elif action == "close":
@@ -61,7 +61,7 @@ def session(
 def made(
     folder: Case, number: Object,
     stage: Annotated[str, typer.Argument(metavar="STAGE", help="made, fitted, measured, mocked-up, marked, "
-                                         "post-fitted, painted or installed.")] = "made",
+                                         "dry-fitted, painted or installed.")] = "made",
     dx: Annotated[str | None, typer.Option(help="measured: post's axis right of its plan at the panel, 2.5mm.")] = None,
     dy: Annotated[str | None, typer.Option(help="measured: post's axis above its plan.")] = None,
     angle: Annotated[str | None, typer.Option(help="measured: its 12 o'clock mark from the planned one; "
@@ -73,7 +73,7 @@ def made(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     if stage != "measured" and (dx or dy or angle):
         raise typer.BadParameter(f"--dx, --dy and --angle belong to the stage measured, not to {stage}")
     if stage == "measured":
@@ -102,7 +102,7 @@ def drilled(
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     depth_mm = console.parsed(parse_length_mm, depth, "depth")
     place = case.state.placements.get(number)
     sheet = case.panel(place.panel) if place else None
@@ -122,7 +122,7 @@ def void(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     _tell(put(case, decide.void_hole(case.state, hole, reason), person), as_json)
 
 
@@ -137,7 +137,7 @@ def agree(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     _tell(put(case, decide.agree(case.state, number, what, reason), person), as_json)
 
 
@@ -154,7 +154,7 @@ def condition(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import photo_paths, put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     said = [*decide.note_condition(case.state, number, text, photo_paths(case, photo or ()), occasion)]
     if opened:
         said += decide.open_mount(case.state, number, text)
@@ -173,7 +173,7 @@ def lock(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     _tell(put(case, decide.lock(case.state, number, not off, reason), person), as_json)
 
 
@@ -188,7 +188,7 @@ def signoff(
     from scanprep.workspace.logbook import put
     from scanprep.workspace.wall import stop_sentences
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     if lift:
         _tell(put(case, decide.lift_sign_off(case.state, reason), person), as_json)
         return
@@ -205,7 +205,7 @@ def undo(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     _tell(put(case, decide.take_back(case.entries, case.state, entry, reason), person), as_json)
 
 
@@ -219,7 +219,7 @@ def history(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import book
 
-    lines = book(open_case(folder), number)
+    lines = book(open_case(folder, take=False), number)
     if as_json:
         console.print_json({"history": to_plain(lines)})
     else:
@@ -237,7 +237,7 @@ def record(
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import export, import_from, verify
 
-    case = open_case(folder)
+    case = open_case(folder, take=False)
     if action == "verify":
         faults = verify(case)
         if as_json:

@@ -31,7 +31,7 @@ def arrange(
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     proposals = wall.propose(wall.wall_checks(case, workers, console.Progress(quiet=as_json)), seed)
     if take is not None and not 1 <= take <= len(proposals):
         raise typer.BadParameter(f"there are proposals 1 to {len(proposals)}", param_hint="--take")
@@ -67,7 +67,7 @@ def nudge(
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     found = wall.nudged(wall.wall_checks(case, workers, console.Progress(quiet=as_json)), seed)
     if as_json:
         console.print_json(to_plain(found))
@@ -112,7 +112,7 @@ def try_(
     from scanprep.workspace import wall
     from scanprep.workspace.folder import open_case
 
-    case = open_case(folder)
+    case = open_case(folder, person)
     moves = dict(pair for text in move or () if (pair := console.parsed(_stand, text, "move")))
     if against is not None:
         wall.kept_try(case, against)  # one that is not there is told before anything is kept

@@ -110,6 +110,22 @@ class CouponResult:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonBrief:
+    """Somebody who decides, and as what."""
+
+    name: str
+    roles: tuple[str, ...]  # "conservator", "curator", "designer", "mountmaker", "driller", ...
+
+
+@dataclass(frozen=True, slots=True)
+class MayBrief:
+    """Whose word something is, where it is not the usual roles'."""
+
+    what: str  # "contacts", "angle", "place", ...
+    roles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CaseBrief:
     """The whole display as its case.toml says it, objects not included."""
 
@@ -125,3 +141,5 @@ class CaseBrief:
     coupons: tuple[CouponResult, ...] = ()
     eye_heights_mm: tuple[float, ...] = (1205.0, 1612.0)  # seated, standing mean: US DOJ consent order 1995, as quoted
     columns: tuple[tuple[str, str], ...] = field(default=())  # checklist column -> field
+    people: tuple[PersonBrief, ...] = ()  # empty: anybody may say anything
+    may: tuple[MayBrief, ...] = ()

@@ -7,9 +7,10 @@ then the diameters are chosen, then every object is finished (post, seat, hole).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scanprep.brief import CaseBrief, ObjectBrief, PanelBrief
+from scanprep.case.record.chosen import hold_differences, other_now, read_kept, unreadable
 from scanprep.case.record.state import Choice
 from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds
@@ -80,36 +81,88 @@ def chosen_index(holds: HoldSet, choice: Choice | None) -> int | None:
     return best if best is not None and away(holds.holds[best]) < 0.5 else None
 
 
-def rod_for(study: ObjectStudy, index: int, diameters: Sequence[float] | None, rules: Rulebook,
-            case: CaseBrief | None) -> Rod:
-    """Return the thinnest rod of the case's diameters (all stocked ones where None) that is enough for a hold.
+@dataclass(frozen=True, slots=True, eq=False)
+class Held:
+    """An object's study with the hold that counts: the one kept on record, or the best where nobody chose."""
 
-    The thickest in stock where none is: then its checks say by how much.
+    study: ObjectStudy  # its first hold is the kept one where that differs from what comes out now
+    index: int | None  # of the hold that counts; None where there is none
+    chosen_by: str  # "proposed" until a person chose
+    findings: tuple[Finding, ...]  # about the choice
+
+
+def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None) -> Held:
+    """Return the hold that counts for an object.
+
+    A chosen hold is taken from the record as it was chosen. Where the search finds the same one today, only what is
+    judged of it is today's; where it finds another, that one stays next to it as a proposal, with the differences.
     """
+    chosen_by = "proposed" if choice is None else choice.person
+    if choice is None or choice.kept is None:
+        index = chosen_index(study.holds, choice)
+        return Held(_with_need(study, index, rules, case), index, chosen_by, _undecided(study, index, choice))
+    number = study.brief.number
+    kept = read_kept(choice.kept, study.survey, study.scan, number)
+    if kept is None:
+        return Held(study, None, chosen_by, (unreadable(number),))
+    now = chosen_index(study.holds, choice)
+    different = ("no hold in this attitude any more",) if now is None else hold_differences(
+        kept.hold, study.holds.holds[now])
+    if now is not None and not different:
+        found = study.holds.holds[now]
+        same = replace(found, attitude=kept.hold.attitude, tips=kept.hold.tips, hub=kept.hold.hub,
+                       opening=kept.hold.opening, attach_mm=kept.hold.attach_mm, clock_deg=kept.hold.clock_deg)
+        holds = tuple(same if i == now else hold for i, hold in enumerate(study.holds.holds))
+        told = tuple(f for f in kept.findings if f.verdict is not Verdict.STOP)  # it is judged for today's object
+        return Held(_with_need(replace(study, holds=replace(study.holds, holds=holds)), now, rules, case), now,
+                    chosen_by, told)
+    need = thinnest_rod(kept.hold, study.survey, rules, case)
+    both = replace(study, holds=replace(study.holds, holds=(kept.hold, *study.holds.holds)),
+                   needs=(need, *study.needs))
+    return Held(both, 0, chosen_by, (*kept.findings, other_now(number, different)))
+
+
+def _with_need(study: ObjectStudy, index: int | None, rules: Rulebook, case: CaseBrief | None) -> ObjectStudy:
+    """The study with the rods judged by what of them is measured: a study is older than the measurements."""
+    if index is None or case is None:
+        return study
+    need = thinnest_rod(study.holds.holds[index], study.survey, rules, case)
+    return replace(study, needs=tuple(need if i == index else n for i, n in enumerate(study.needs)))
+
+
+def rod_for(study: ObjectStudy, index: int, rules: Rulebook, case: CaseBrief | None) -> Rod:
+    """Return the thinnest stocked rod that is enough for a hold; the thickest where none is, its checks then say by
+    how much."""
     rods = stocked_rods(rules, case)
     thinnest = study.needs[index].thinnest or rods[-1]
-    enough = [rod for rod in rods if rod.diameter_mm >= thinnest.diameter_mm - 1e-9
-              and (diameters is None or any(abs(rod.diameter_mm - d) < 1e-9 for d in diameters))]
+    enough = [rod for rod in rods if rod.diameter_mm >= thinnest.diameter_mm - 1e-9]
     return min(enough, key=lambda rod: rod.diameter_mm, default=rods[-1])
 
 
-def finish_object(study: ObjectStudy, choice: Choice | None, diameters: Sequence[float] | None, rules: Rulebook,
-                  case: CaseBrief | None = None, panel: PanelBrief | None = None, *, session: int = 0,
+def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | None = None,
+              panel: PanelBrief | None = None) -> PostPlan | None:
+    """Return the post and hole of the hold that counts; None where there is no hold.
+
+    rod  that the case settled for it; None for a loose scan: the thinnest that serves
+    """
+    study, index = held_.study, held_.index
+    if index is None:
+        return None
+    hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
+    plan = plan_post(hold, study.survey, rod, rules, case, panel)
+    return with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
+
+
+def finish_object(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None = None,
+                  panel: PanelBrief | None = None, *, rod: Rod | None = None, session: int = 0,
                   revision: int = 0) -> MountSpec:
     """Return one object's specification: its hold, post and hole, with everything judged about them.
 
-    diameters  the few post diameters of the case, mm; None for a loose scan
+    rod  that the case settled for it; None for a loose scan
     """
-    index = chosen_index(study.holds, choice)
-    plan: PostPlan | None = None
-    if index is not None:
-        hold, rod = study.holds.holds[index], rod_for(study, index, diameters, rules, case)
-        plan = plan_post(hold, study.survey, rod, rules, case, panel)
-        if study.needs[index].thinnest is None:
-            plan = with_remedy(plan, hold, study.survey, rod, rules, case)
-    chosen_by = "proposed" if choice is None else choice.person
-    told = _undecided(study, index, choice)
-    return roll_up(study, index, chosen_by, plan, session=session, revision=revision, told=told)
+    one = held(study, choice, rules, case)
+    plan = plan_held(one, rod, rules, case, panel)
+    return roll_up(one.study, one.index, one.chosen_by, plan, session=session, revision=revision, told=one.findings)
 
 
 def _undecided(study: ObjectStudy, index: int | None, choice: Choice | None) -> tuple[Finding, ...]:

@@ -15,17 +15,18 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from scanprep.brief import CaseBrief, CouponResult, PanelBrief, RodMeasured
+from scanprep.brief import CaseBrief, CouponResult, MayBrief, PanelBrief, PersonBrief, RodMeasured
+from scanprep.case.record.measuring import MOST_OFF_mm
+from scanprep.case.record.words import MAY
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import read_mapping
 from scanprep.post.drill import drill_name, parse_drill
+from scanprep.post.plan import rod_label
 from scanprep.post.rod_names import rod_size
 from scanprep.rules import Rulebook
 
 Reads = Callable[[Any], Any]
-#: A drilled hole further off its drill than this was written down wrong; four times AND10387's widest limit.
-MOST_OFF_mm = 0.6
 
 
 def _length(value: Any) -> float:
@@ -129,7 +130,15 @@ def _drill(value: Any) -> str:
 
 def _rod(value: Any) -> str:
     rod_size(_text(value))  # refuses what is no size
-    return str(value)
+    return rod_label(str(value))  # one spelling
+
+
+def _roles(value: Any) -> tuple[str, ...]:
+    if isinstance(value, str):
+        return (value,)
+    if not isinstance(value, list) or not value:
+        raise ValueError('must be a role or a list of roles, such as "conservator"')
+    return tuple(_text(item) for item in value)
 
 
 _ROD: dict[str, tuple[str, Reads]] = {
@@ -138,7 +147,7 @@ _ROD: dict[str, tuple[str, Reads]] = {
 _COUPON: dict[str, tuple[str, Reads]] = {
     "drill": ("drill", _drill), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
 }
-_SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "checklist", "settings")
+_SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "people", "may", "checklist", "settings")
 
 
 class _Faults:
@@ -214,6 +223,8 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
             faults.add(f"coupons {index}.hole", f"{coupon.hole_mm:.2f} mm",
                        f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",
                        "Measure the hole again, or name the drill that made it")
+    values["people"] = _people(faults, "people", table.get("people", {}), PersonBrief)
+    values["may"] = _people(faults, "may", table.get("may", {}), MayBrief)
     values["columns"] = _columns(faults, table.get("checklist", {}))
     rules = _settings(faults, table.get("settings", {}))
     names = [panel.name for panel in values["panels"]]
@@ -236,6 +247,23 @@ def _toml(path: Path) -> dict[str, Any]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
         raise InputError(file=path, problem=f"is not a readable TOML file ({problem})",
                          remedy="Mend that line; text stands in quotes, sections in [brackets]") from problem
+
+
+def _people(faults: _Faults, where: str, section: Any, record: type[Any]) -> tuple[Any, ...]:
+    """A table of names (of people, or of what is said) with a role or a list of roles each."""
+    if not isinstance(section, dict):
+        faults.add(where, repr(section), "must be a table", f"Write [{where}] and a line for each")
+        return ()
+    found = []
+    for name, value in section.items():
+        if where == "may" and name not in MAY:
+            faults.unknown(f"may.{name}", name, tuple(MAY))
+            continue
+        try:
+            found.append(record(name, _roles(value)))
+        except ValueError as problem:
+            faults.add(f"{where}.{name}", repr(value), str(problem), "Mend it in the case file")
+    return tuple(found)
 
 
 def _columns(faults: _Faults, section: Any) -> tuple[tuple[str, str], ...]:

@@ -14,8 +14,9 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.lists.install_order import InstallPlan
 from scanprep.case.placed import PlacedObject
 from scanprep.case.record.state import CaseState
+from scanprep.case.release import object_release
 from scanprep.errors import InputError, ScanprepError
-from scanprep.findings import Finding, Verdict
+from scanprep.findings import Finding
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers.drawing.measures import clock
 from scanprep.papers.drawing.page import Issue
@@ -23,9 +24,7 @@ from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
 from scanprep.papers.lists.install_list import InstallStep
 from scanprep.papers.lists.labels import Label
 from scanprep.papers.templates.template import TemplateHole, TemplatePanel
-from scanprep.post.drill import same_drill
 from scanprep.post.records import PostPlan
-from scanprep.post.rod_names import same_rod
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
 from scanprep.vectors import F64
@@ -51,9 +50,7 @@ class PaperCase:
 
     def revision(self, *numbers: str) -> int:
         """The number of the latest decision about some objects; of the whole case without any."""
-        if not numbers:
-            return self.state.seq
-        return max((self.state.last_of.get(number, 0) for number in numbers), default=0)
+        return self.state.revision(*numbers)
 
 
 def clock_deg(item: PlacedObject, state: CaseState) -> float:
@@ -63,22 +60,9 @@ def clock_deg(item: PlacedObject, state: CaseState) -> float:
     return planned + (made.angle_deg if made is not None else 0.0)
 
 
-def open_reasons(item: PlacedObject, plan: PostPlan, case: PaperCase) -> tuple[str, ...]:
+def open_reasons(item: PlacedObject, case: PaperCase) -> tuple[str, ...]:
     """Return what must be measured or settled before an object's hole is drilled."""
-    reasons = []
-    if not any(same_rod(rod.label, plan.post.rod) for rod in case.case.measured_rods):
-        reasons.append(f"rod {plan.post.rod} is not measured")
-    if not any(same_drill(coupon.drill, plan.hole.drill) for coupon in case.case.coupons):
-        reasons.append(f"no test hole of drill {plan.hole.drill} is measured")
-    if not item.as_made and not case.case.mock_up:
-        reasons.append("the finished mount's post axis is not measured")
-    spec = case.specs.get(item.number)
-    if spec is not None and spec.chosen_by == "proposed":
-        reasons.append("the hold is only proposed")
-    own = [f for f in (spec.findings if spec else ()) if f.verdict is Verdict.STOP]
-    own += [f for f in case.findings if f.verdict is Verdict.STOP and f"object {item.number} " in f"{f.sentence} "]
-    reasons += [f"a finding says stop ({code})" for code in dict.fromkeys(f.code for f in own)]
-    return tuple(reasons)
+    return object_release(item, case.specs.get(item.number), case.case, case.state, case.findings).reasons
 
 
 def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole | None:
@@ -91,7 +75,7 @@ def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole |
         item.hole_number or item.number, item.number, cast(FaceName, item.stand.face), item.stand.x_mm, item.stand.y_mm,
         hole.drill, hole.drill_diameter_mm, hole.depth_mm, hole.through, post.diameter_mm,
         (placement.session if placement else None) or 0, clock_deg(item, case.state), item.hole_state,
-        open_reasons(item, plan, case))
+        open_reasons(item, case))
 
 
 def _drill_mm(label: str | None) -> float:

@@ -44,6 +44,26 @@ def rod_table() -> tuple[tuple[str, str, Rod], ...]:
     return tuple(sorted(found, key=lambda entry: entry[2].diameter_mm))
 
 
+def find_rod(text: str) -> Rod:
+    """Return a rod of the table, however its name is spelled. Raises InputError where the table has none."""
+    try:
+        for _, form, rod in rod_table():
+            if form != "wire" and same_rod(text, rod.label):
+                return rod
+    except ValueError as problem:
+        raise InputError(field="rod", problem=str(problem), remedy="Name it as the rod table does") from problem
+    raise InputError(field="rod", value=repr(text), problem="is not in the rod table",
+                     remedy="Write a fraction of an inch such as 3/16, or millimetres such as 5 mm")
+
+
+def rod_label(text: str) -> str:
+    """Return the one spelling of a rod's name; a size that the table does not have stays as it is written."""
+    try:
+        return find_rod(text).label
+    except InputError:
+        return text.strip()
+
+
 def serves(row_material: str, alloy: str) -> bool:
     family = "stainless" if alloy.startswith("stainless") else "brass"
     return row_material.startswith(family)

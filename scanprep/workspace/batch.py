@@ -13,24 +13,23 @@ from datetime import date
 from pathlib import Path
 
 from scanprep.brief import ObjectBrief
-from scanprep.case.lists.diameters import choose_diameters
 from scanprep.case.lists.schedule_rows import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
+from scanprep.case.lists.settled_rods import RodPlan
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
+from scanprep.case.release import HoleRelease, hole_releases
 from scanprep.errors import InputError, ScanprepError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import key_of
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.records import spec_text
 from scanprep.findings import Finding, Verdict
-from scanprep.panel import place_anchor
-from scanprep.panel.faces import FaceName
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
-from scanprep.pipeline import AskedAngles, chosen_index, finish_object
-from scanprep.post import stocked_rods
-from scanprep.spec import MountSpec, ObjectStudy, roll_up
+from scanprep.pipeline import AskedAngles, finish_object, held
+from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
 from scanprep.workspace.executor import run_all
+from scanprep.workspace.finishing import finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.sheets import holds_picture
 from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_died, study_key, study_task
@@ -55,6 +54,8 @@ class CaseResult:
     findings: tuple[Finding, ...]  # of the case: between objects, about panels, from the record
     seconds: Mapping[str, float]  # studying time of each object that was not kept from before
     every: tuple[Finding, ...] = ()  # all that a person reads: of the case, of each object, what is to be measured
+    releases: tuple[HoleRelease, ...] = ()  # which holes may be drilled, and what the others wait for
+    rod_changes: tuple[str, ...] = ()  # what was settled about rods in this run, as sentences
 
     def open_first(self, folder: CaseFolder) -> tuple[Path, ...]:
         """Return what a person would open first: the lists, and the sheet of the first object that has a hold."""
@@ -67,7 +68,7 @@ class CaseResult:
 def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress,
               numbers: Sequence[str] | None = None) -> tuple[dict[str, ObjectStudy], dict[str, str], dict[str, float]]:
     """Return the studies of a case's objects, the sentences of those that failed, and the seconds of the fresh ones."""
-    briefs = [brief for number, brief in folder.state.objects.items() if numbers is None or number in numbers]
+    briefs = [folder.state.objects[n] for n in folder.state.shown if numbers is None or n in numbers]
     cache_dir = str(folder.root / ".cache")
     calls = [(cache_dir, str(folder.scan_path(w)), w, folder.rules, folder.case) for w in briefs]
 
@@ -100,37 +101,6 @@ def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles,
     return study
 
 
-def case_diameters(folder: CaseFolder, studies: Mapping[str, ObjectStudy]) -> tuple[float, ...]:
-    """Return the few post diameters that serve every chosen hold, at most as many as the case file allows."""
-    needs = {}
-    for number, study in studies.items():
-        index = chosen_index(study.holds, folder.state.choices.get(number))
-        if index is not None:
-            needs[number] = study.needs[index]
-    if not needs:
-        return ()
-    rods = stocked_rods(folder.rules, folder.case)
-    return choose_diameters(needs, rods, folder.case.max_post_diameters).diameters_mm
-
-
-def finish_one(folder: CaseFolder, study: ObjectStudy, diameters_mm: Sequence[float]) -> MountSpec:
-    """Return one object's specification with its hole on the face where the record has placed it."""
-    number, state = study.brief.number, folder.state
-    placement = state.placements.get(number)
-    panel = folder.panel(placement.panel) if placement else None
-    spec = finish_object(study, state.choices.get(number), diameters_mm, folder.rules, folder.case, panel,
-                         session=state.session, revision=state.last_of.get(number, 0))
-    if spec.plan is None or placement is None or panel is None:
-        return spec
-    face: FaceName = "A" if placement.face == "A" else "B"
-    plan = place_anchor(spec.plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm)
-    made = state.life(number).as_made
-    if made is not None:
-        post = replace(plan.post, as_made_dx_mm=made.dx_mm, as_made_dy_mm=made.dy_mm, as_made_deg=made.angle_deg)
-        plan = replace(plan, post=post)
-    return roll_up(study, spec.chosen, spec.chosen_by, plan, session=spec.session, revision=spec.revision)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Computed:
     """The case as computed, before its lists and papers are written."""
@@ -139,8 +109,13 @@ class Computed:
     specs: Mapping[str, MountSpec]
     placed: tuple[PlacedObject, ...]
     failures: Mapping[str, str]
-    diameters_mm: tuple[float, ...]
+    rods: RodPlan
     seconds: Mapping[str, float]
+
+    @property
+    def diameters_mm(self) -> tuple[float, ...]:
+        """The case's post diameters."""
+        return self.rods.diameters_mm
 
 
 def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress) -> Computed:
@@ -169,11 +144,13 @@ def _panels_there(folder: CaseFolder) -> None:
 def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures: Mapping[str, str],
                 seconds: Mapping[str, float]) -> Computed:
     """Do what comes after the studies: quick, and all that a new placement changes."""
-    diameters_mm = case_diameters(folder, studies)
-    specs = {number: finish_one(folder, study, diameters_mm) for number, study in studies.items()}
+    helds = {number: held(study, folder.state.choices.get(number), folder.rules, folder.case)
+             for number, study in studies.items()}
+    rods = plan_case_rods(folder, helds)
+    specs = {number: finish_one(folder, one, rods) for number, one in helds.items()}
     placed = tuple(place_object(spec, studies[number].working, folder.state, _outline(folder, spec, studies[number]))
                    for number, spec in specs.items())
-    return Computed(studies, specs, placed, failures, diameters_mm, seconds)
+    return Computed(studies, specs, placed, failures, rods, seconds)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,13 +172,25 @@ def _outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tuple[F
 
 
 def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress, *, papers: bool = True,
-              today: date | None = None) -> CaseResult:
-    """Run the whole case and write its out/ folder.
+              today: date | None = None, person: str | None = None) -> CaseResult:
+    """Run the whole case, settle the rods of posts that have none on record, and write the case's out/ folder.
 
-    papers  False: only compute and check; nothing but the lists is written
+    papers  False: only compute and check; nothing but the lists is written, nothing is said to the record
     today   None: nothing is said of yearly checks that are due
     """
-    return write_case(folder, compute_case(folder, executor, tell), executor, tell, papers=papers, today=today)
+    done = compute_case(folder, executor, tell)
+    if papers:
+        folder, done = settle_rods(folder, done, person)
+    return write_case(folder, done, executor, tell, papers=papers, today=today)
+
+
+def settle_rods(folder: CaseFolder, done: Computed, person: str | None) -> tuple[CaseFolder, Computed]:
+    """Put on record which rods a case came out with, where that is not there yet; return the case as it then stands."""
+    if not done.rods.entries:
+        return folder, done
+    after = folder.say(done.rods.entries, person)
+    specs = {number: replace(spec, revision=after.state.revision(number)) for number, spec in done.specs.items()}
+    return after, replace(done, specs=specs)
 
 
 def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.Executor, tell: Progress, *,
@@ -215,8 +204,10 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
     rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own))
     write_atomically(folder.out / "schedule.csv", schedule_csv(rows))
     every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules)
+    releases = hole_releases(folder.case, folder.state, done.specs, done.placed, findings)
     write_atomically(folder.out / "findings.csv", findings_csv(every))
-    return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds, every)
+    return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds, every,
+                      releases, done.rods.changes)
 
 
 def _unreadable(number: str, why: str) -> Finding:
@@ -251,7 +242,8 @@ def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
     brief = folder.object(number)
     study = study_one(folder, brief, angles)
     choice = None if angles else folder.state.choices.get(number)
-    spec = finish_object(study, choice, None, folder.rules, folder.case, session=folder.state.session)
+    spec = finish_object(study, choice, folder.rules, folder.case, session=folder.state.session,
+                         rod=rod_on_record(folder, number), revision=folder.state.revision(number))
     if not study.holds.holds:
         return spec, None
     path = picture or folder.out / safe_name(number) / ("holds-asked.png" if angles else "holds.png")

@@ -10,7 +10,7 @@ from pathlib import Path
 from scanprep.case.arrange.first_layout import first_positions
 from scanprep.case.record import decide
 from scanprep.errors import InputError
-from scanprep.workspace.batch import CaseResult, Progress, compute_case, finish_case, write_case
+from scanprep.workspace.batch import CaseResult, Progress, compute_case, finish_case, settle_rods, write_case
 from scanprep.workspace.folder import CaseFolder, open_case, read_intake, take_intake
 
 #: What of the samples makes the case; the scripts that made them stay behind.
@@ -57,4 +57,5 @@ def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Progre
         moves = [(n, case.panel(s.panel), s.face, s.x_mm, s.y_mm) for n, s in stands.items()]
         case = case.say(decide.place_many(case.state, moves, "proposed first position"), "demo")
         done = finish_case(case, done.studies, done.failures, done.seconds)
+    case, done = settle_rods(case, done, "demo")
     return case, write_case(case, done, executor, tell)

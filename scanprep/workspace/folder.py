@@ -15,7 +15,9 @@ from pathlib import Path
 from scanprep.brief import CaseBrief, ObjectBrief, PanelBrief
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold
+from scanprep.case.record.inputs import case_inputs, take_inputs
 from scanprep.case.record.intake import Intake, intake
+from scanprep.case.record.measuring import with_measured
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError
 from scanprep.files.atomic_write import write_atomically
@@ -39,7 +41,7 @@ class CaseFolder:
     """A case as it stands at one entry of its record."""
 
     root: Path
-    case: CaseBrief
+    case: CaseBrief  # what was measured since the case file was written is in it
     rules: Rulebook
     entries: tuple[Entry, ...]
     state: CaseState
@@ -88,8 +90,16 @@ class CaseFolder:
         return open_case(self.root)
 
 
-def open_case(root: Path) -> CaseFolder:
-    """Return the case in a folder. Raises InputError where there is none, or where a file in it cannot be used."""
+def open_case(root: Path, person: str | None = None, reason: str = "", *, take: bool = True) -> CaseFolder:
+    """Return the case in a folder, after taking on record what its case file says, where that has changed.
+
+    person  who is at work: the change goes on record as theirs
+    reason  why the case file has changed; required once the case is signed off
+    take    False: the file is read and nothing is taken; for reading the record only
+
+    Raises InputError where there is none, or where a file in it cannot be used, and RecordError where the case is
+    signed off and its file changed without a reason.
+    """
     case_file = root / CASE_FILE
     if not case_file.exists():
         raise InputError(file=root, problem="holds no case (there is no case.toml)",
@@ -97,7 +107,15 @@ def open_case(root: Path) -> CaseFolder:
     case, rules = read_case(case_file)
     with Ledger(root / RECORD, create=True) as ledger:
         entries = ledger.entries()
-    return CaseFolder(root, case, rules, entries, fold(entries))
+        state = fold(entries)
+        said = take_inputs(state.inputs, case_inputs(case, rules), state.signed_off is not None, reason) if take else ()
+        if said:
+            review = state.open_session
+            ledger.append(said, person=person_name(person), session=review.number if review else None,
+                          expected_seq=state.seq)
+            entries = ledger.entries()
+            state = fold(entries)
+    return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
 
 
 def read_intake(folder: CaseFolder, checklist: Path, reason: str = "") -> Intake:

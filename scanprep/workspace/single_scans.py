@@ -82,6 +82,6 @@ def _one_loose(kept: str, path: str, brief: ObjectBrief, rules: Rulebook,
     study = Cache(Path(kept)).load("study", done.key, ObjectStudy) if done.key else None
     if study is None:
         return done, None
-    spec = finish_object(study, None, None, rules)
+    spec = finish_object(study, None, rules)
     write_object_papers(out / brief.number, spec, study.working, Issue())
     return done, spec

@@ -68,7 +68,7 @@ def test_history_reads_like_a_logbook(case):
     case("undo", case.state.seq)
     lines = case("history", 1).splitlines()
     assert lines[2].endswith("[taken back]")
-    assert "took entry 4 back" in lines[3]
+    assert "took entry 5 back" in lines[3]
     assert case.state.placements["1"].x_mm == 210.0
 
 
@@ -97,7 +97,7 @@ def test_the_record_can_be_checked_and_copied(case, tmp_path):
     other = tmp_path / "other"
     other.mkdir()
     (other / "case.toml").write_text(case_template("Copy"), encoding="utf-8")
-    assert "3 entries taken" in Case(other)("record", "import", lines)
+    assert "4 entries taken" in Case(other)("record", "import", lines)
     assert Case(other).state.placements == case.state.placements
     case("record", "import", code=2)
     lines.write_bytes(b"\xff\xfe\x00")

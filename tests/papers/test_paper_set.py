@@ -126,7 +126,7 @@ def test_only_a_measured_and_agreed_case_may_be_drilled(tmp_path):
     proposed = replace(result, specs={n: replace(s, chosen_by="proposed") for n, s in result.specs.items()})
     assert "only proposed" in _reasons(folder, proposed)
     stop = Finding("object-gap", "object FB-001", Verdict.STOP, "object FB-001 and object FB-002 touch")
-    assert "a finding says stop (object-gap)" in _reasons(folder, result, (stop,))
+    assert "object FB-001 and object FB-002 touch" in _reasons(folder, result, (stop,))
 
 
 def test_void_holes_stay_on_the_sheet_crossed_out(tmp_path):

@@ -10,14 +10,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from scanprep.brief import PanelBrief
+from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import standing
+from scanprep.case.record.frozen import MadeFacts
 from scanprep.case.record.state import AGREEMENTS, STAGES, CaseState, Placement
+from scanprep.case.record.words import check_role
 from scanprep.errors import RecordError
+from scanprep.numbering import natural_key
+from scanprep.plain_values import to_plain
 
 #: A move smaller than this is none: finer than a scriber's line.
 SAME_PLACE_mm = 0.05
+
+#: Kinds of entry that are not taken back without a reason.
+WEIGHTY = ("drilled", "void", "taken", "withdrawn", "settled", "remade")
+#: A sheet's thickness at one place may lie above what was measured at another by this; cast sheet varies; assumed.
+MOST_THICKER_mm = 1.0
 
 #: A finished post is 1-3 mm beside its plan (common practice); further than this is mostly a slip of the unit.
 FAR_OFF_mm = 20.0
@@ -25,8 +34,11 @@ FAR_OFF_mm = 20.0
 
 def _known(state: CaseState, number: str) -> None:
     if number not in state.objects:
-        near = ", ".join(sorted(state.objects)[:8]) or "none yet"
+        near = ", ".join(sorted(state.objects, key=natural_key)[:8]) or "none yet"
         raise RecordError(f"object {number} is not on record (there are: {near}). Take it in with `scanprep intake`")
+    if number in state.withdrawn:
+        raise RecordError(f"object {number} is withdrawn ({state.withdrawn[number].reason}). Show it again first "
+                          "(`scanprep withdraw DIR OBJECT --back`)")
 
 
 def _reasoned(state: CaseState, reason: str, what: str) -> None:
@@ -49,15 +61,16 @@ def hole_name(state: CaseState) -> str:
 
 
 def choose_hold(state: CaseState, number: str, attitude: str, angles_deg: tuple[float, float, float], index: int,
-                reason: str = "") -> tuple[NewEntry, ...]:
+                reason: str = "", kept: Mapping[str, Any] | None = None) -> tuple[NewEntry, ...]:
     """Choose a hold: attitude's name, (tilt, turn, roll), its place in the ranked list.
 
+    kept  the hold itself, see `chosen.kept_values`
     Returns nothing where it is chosen already: said again, it would let agreements lapse for no change.
     """
     _known(state, number)
     before = state.choices.get(number)
     if before is not None and (before.attitude, before.tilt_deg, before.turn_deg, before.roll_deg) == (
-            attitude, *angles_deg):
+            attitude, *angles_deg) and (before.kept == kept or kept is None):
         return ()
     _reasoned(state, reason, f"another hold for object {number}")
     place = state.placements.get(number)
@@ -65,7 +78,9 @@ def choose_hold(state: CaseState, number: str, attitude: str, angles_deg: tuple[
         raise RecordError(f"object {number}'s hole {place.hole} is drilled for the hold it has: another one needs a "
                           "reason. Say --reason")
     tilt_deg, turn_deg, roll_deg = angles_deg
-    said = {"attitude": attitude, "tilt_deg": tilt_deg, "turn_deg": turn_deg, "roll_deg": roll_deg, "index": index}
+    said: dict[str, Any] = {"attitude": attitude, "tilt_deg": tilt_deg, "turn_deg": turn_deg, "roll_deg": roll_deg,
+                            "index": index}
+    said |= {} if kept is None else {"kept": dict(kept)}
     return (NewEntry("hold-chosen", number, said, reason),)
 
 
@@ -132,22 +147,38 @@ def lock(state: CaseState, number: str, locked: bool, reason: str = "") -> tuple
     return (NewEntry("locked", number, {"locked": locked}, reason),)
 
 
-def reach_stage(state: CaseState, number: str, stage: str, reason: str = "") -> tuple[NewEntry, ...]:
-    """Say that a mount has come to a stage of its life. Leaving out an earlier one needs a reason."""
+def reach_stage(state: CaseState, number: str, stage: str, reason: str = "",
+                made: MadeFacts | None = None) -> tuple[NewEntry, ...]:
+    """Say that a mount has come to a stage of its life. Leaving out an earlier one needs a reason.
+
+    made  what the finished mount is, with the stage made
+
+    A mount that is not made cannot be fitted, and nothing is fitted into or hung on a hole that is not drilled: no
+    reason changes that.
+    """
     _known(state, number)
     if stage in ("planned", "measured", "marked", "drilled") or stage not in STAGES:
         raise RecordError(f"{stage!r} is not a stage to be said by itself; say one of made, fitted, mocked-up, "
-                          "post-fitted, painted, installed, or give the measured axis, or mark or drill the hole")
-    life = state.life(number)
+                          "dry-fitted, painted, installed, or give the measured axis, or mark or drill the hole")
+    life, place = state.life(number), state.placements.get(number)
     if stage == "made" and number not in state.choices:
         raise RecordError(f"object {number} has no chosen hold: nothing to make yet. Choose one first")
-    needed = {"fitted": "made", "post-fitted": "drilled", "installed": "post-fitted"}.get(stage)
+    if stage == "made" and life.made is not None:
+        raise RecordError(f"object {number}'s mount is on record as made. A new one begins with `scanprep made DIR "
+                          f"{number} again --reason`")
+    if stage in ("dry-fitted", "installed") and (place is None or place.state != "drilled"):
+        hole = "has no place yet" if place is None else f"has its hole {place.hole or ''} {place.state}, not drilled"
+        raise RecordError(f"object {number} {hole}: {stage} comes after drilling")
+    needed = {"fitted": "made", "dry-fitted": "made", "installed": "dry-fitted"}.get(stage)
     if needed and not life.come_to(needed) and not reason.strip():
         raise RecordError(f"object {number}: {stage} before {needed}? Say {needed} first, or give a reason")
+    if stage == "installed" and life.whereabouts == "installed":
+        raise RecordError(f"object {number} is installed already")
     if stage == "installed" and life.agreed("contacts") is None and not reason.strip():
         raise RecordError(f"object {number}: the conservator has not agreed to its contact areas. Record that, or give "
                           "a reason")
-    return (NewEntry("stage", number, {"stage": stage}, reason),)
+    said: dict[str, Any] = {"stage": stage} if made is None else {"stage": stage, "made": to_plain(made)}
+    return (NewEntry("stage", number, said, reason),)
 
 
 def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angle_deg: float,
@@ -184,10 +215,12 @@ def mark_hole(state: CaseState, number: str, reason: str = "") -> tuple[NewEntry
 
 
 def drill_hole(state: CaseState, number: str, *, drill: str, depth_mm: float, checked_by: str, person: str,
-               reason: str = "", thickest_mm: float | None = None) -> tuple[NewEntry, ...]:
-    """Say that the hole is drilled: with what, how deep, and who checked its place before.
+               reason: str = "", thickest_mm: float | None = None, through: bool = False,
+               thickness_mm: float | None = None) -> tuple[NewEntry, ...]:
+    """Say that the hole is drilled: with what, how deep, blind or through, and who checked its place before.
 
-    thickest_mm  what its sheet may be at the most; None: not looked at
+    thickest_mm   what its sheet may be at the most; None: not looked at
+    thickness_mm  of the sheet, measured at that place; None: not measured there
     """
     at = _placement(state, number)
     if at.state == "drilled":
@@ -197,13 +230,18 @@ def drill_hole(state: CaseState, number: str, *, drill: str, depth_mm: float, ch
     if at.state != "marked" and not reason.strip():
         raise RecordError(f"object {number}'s hole {at.hole} is not on record as marked. Mark it first, or give a "
                           "reason")
-    if not 0 < depth_mm <= (thickest_mm or depth_mm):
-        deepest = "" if thickest_mm is None else f" and at most {thickest_mm:.1f} mm, the sheet at its thickest"
+    if thickness_mm is not None and not 0 < thickness_mm <= (thickest_mm or thickness_mm) + MOST_THICKER_mm:
+        raise RecordError(f"object {number}: a sheet {thickness_mm:g} mm thick at the hole? It is at most "
+                          f"{thickest_mm or 0:.1f} mm. Look at --thickness")
+    if not 0 < depth_mm <= (thickness_mm or thickest_mm or depth_mm):
+        deepest = f" and at most {thickness_mm:.1f} mm, the sheet there" if thickness_mm is not None else (
+            "" if thickest_mm is None else f" and at most {thickest_mm:.1f} mm, the sheet at its thickest")
         raise RecordError(f"object {number}: a hole {depth_mm:g} mm deep? It is above 0{deepest}. Look at --depth")
     if checked_by.strip().casefold() in ("", person.strip().casefold()):
         raise RecordError("two people sign for a hole: the one who drills and another who checks its place. Name the "
                           "checker with --checked-by")
-    said = {"drilled": at.hole, "drill": drill, "depth_mm": float(depth_mm), "checked_by": checked_by}
+    said = {"drilled": at.hole, "drill": drill, "depth_mm": float(depth_mm), "checked_by": checked_by,
+            "through": through, "thickness_mm": None if thickness_mm is None else float(thickness_mm)}
     return (NewEntry("drilled", number, said, reason),)
 
 
@@ -220,8 +258,12 @@ def void_hole(state: CaseState, hole: str, reason: str) -> tuple[NewEntry, ...]:
     return (NewEntry("void", found.object, {"void": hole}, reason),)
 
 
-def agree(state: CaseState, number: str, what: str, note: str = "") -> tuple[NewEntry, ...]:
-    """Agree to an object's contact areas, angle, place, fit, drilling, installation or retouching."""
+def agree(state: CaseState, number: str, what: str, note: str = "", person: str = "",
+          case: CaseBrief | None = None) -> tuple[NewEntry, ...]:
+    """Agree to an object's contact areas, angle, place, fit, drilling, installation or retouching.
+
+    case  whose people may say what; None: anybody
+    """
     _known(state, number)
     if what not in AGREEMENTS:
         raise RecordError(f"{what!r} is nothing to agree to; say one of {', '.join(AGREEMENTS)}")
@@ -229,6 +271,7 @@ def agree(state: CaseState, number: str, what: str, note: str = "") -> tuple[New
         raise RecordError(f"object {number} has no chosen hold: nothing to agree to yet. Choose one first")
     if what == "place":
         _placement(state, number)
+    check_role(case, person, what)
     return (NewEntry("agreed", number, {"what": what}, note),)
 
 
@@ -297,11 +340,13 @@ def take_back(entries: Sequence[Entry], state: CaseState, seq: int, reason: str)
     entry = by_seq.get(seq)
     if entry is None:
         raise RecordError(f"there is no entry {seq} on record")
+    if entry.kind == "inputs":
+        raise RecordError(f"entry {seq} took what case.toml says. Put the file back instead; that goes on record too")
     if seq not in {e.seq for e in standing(entries)}:
         raise RecordError(f"entry {seq} is taken back already")
     latest = state.last_of.get(entry.object or "", 0)
     if latest != seq:
         raise RecordError(f"entry {latest} was said after entry {seq} and may rest on it. Take that one back first")
-    if not reason.strip() and (entry.kind in ("drilled", "void", "taken") or state.signed_off is not None):
+    if not reason.strip() and (entry.kind in WEIGHTY or state.signed_off is not None):
         raise RecordError(f"taking back entry {seq} ({entry.kind}) needs a reason. Say --reason")
     return (NewEntry("undone", entry.object, {"seq": seq}, reason),)

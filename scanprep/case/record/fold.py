@@ -10,24 +10,38 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import Any
 
 from scanprep.brief import ObjectBrief
 from scanprep.case.record.entry import Entry
+from scanprep.case.record.fold_later import LATER_HANDLERS
+from scanprep.case.record.frozen import MadeFacts, drilled_facts
 from scanprep.case.record.state import (
     LAPSE_WITH_HOLD,
     LAPSE_WITH_PLACE,
+    OF_THE_HOLE,
+    OLD_STAGES,
     Agreement,
     AsMade,
     CaseState,
     Choice,
     ConditionNote,
+    DiameterChoice,
+    Measured,
     MountLife,
     Placement,
     Reached,
     RecordedHole,
+    RodChoice,
     Session,
     SignOff,
     SnugCheck,
+    Withdrawal,
+    another_mount,
+    answered,
+    lapsed,
+    without,
+    without_word,
 )
 from scanprep.errors import UnreadableRecordError
 from scanprep.plain_values import from_plain
@@ -47,7 +61,7 @@ def fold(entries: Sequence[Entry]) -> CaseState:
 
     Raises RecordError when an entry is of a kind that this version does not know.
     """
-    folding = _Folding()
+    folding = Folding()
     for entry in standing(entries):
         folding.take(entry)
     return folding.state(entries[-1].seq if entries else 0, _next_hole(entries))
@@ -67,11 +81,11 @@ def corrected_anchor(x_mm: float, y_mm: float, as_made: AsMade | None) -> tuple[
     return (x_mm, y_mm) if as_made is None else (x_mm + as_made.dx_mm, y_mm + as_made.dy_mm)
 
 
-class _Folding:
+class Folding:
     """Takes entries one by one; `state` freezes what has come together."""
 
     def __init__(self) -> None:
-        self.objects: dict[str, ObjectBrief] = {}
+        self.lines: dict[str, ObjectBrief] = {}
         self.off_list: set[str] = set()
         self.choices: dict[str, Choice] = {}
         self.placements: dict[str, Placement] = {}
@@ -80,14 +94,31 @@ class _Folding:
         self.sessions: list[Session] = []
         self.signed_off: SignOff | None = None
         self.last_of: dict[str, int] = {}
+        self.inputs: dict[str, Any] = {}
+        self.case_seq = 0
+        self.measured: dict[tuple[str, str], Measured] = {}
+        self.withdrawn: dict[str, Withdrawal] = {}
+        self.diameters: DiameterChoice | None = None
+        self.rods: dict[str, RodChoice] = {}
 
     def state(self, seq: int, next_hole: int) -> CaseState:
         """Return everything as one frozen value."""
         return CaseState(
-            seq, MappingProxyType(dict(self.objects)), frozenset(self.off_list), MappingProxyType(dict(self.choices)),
+            seq, MappingProxyType(self._objects()), frozenset(self.off_list), MappingProxyType(dict(self.choices)),
             MappingProxyType(dict(self.placements)), tuple(self.holes.values()), MappingProxyType(dict(self.mounts)),
             tuple(self.sessions), self.signed_off, next_hole, MappingProxyType(dict(self.last_of)),
+            MappingProxyType(dict(self.lines)), MappingProxyType(dict(self.inputs)), self.case_seq,
+            MappingProxyType(dict(self.measured)), MappingProxyType(dict(self.withdrawn)), self.diameters,
+            MappingProxyType(dict(self.rods)),
         )
+
+    def _objects(self) -> dict[str, ObjectBrief]:
+        """The checklist's lines with what was measured since in place of what they say."""
+        found = dict(self.lines)
+        for (what, name), measured in self.measured.items():
+            if what in ("mass", "pad") and name in found:
+                found[name] = replace(found[name], **measured.values)
+        return found
 
     def take(self, entry: Entry) -> None:
         """Take one entry."""
@@ -101,37 +132,56 @@ class _Folding:
             raise UnreadableRecordError(
                 f"entry {entry.seq} of the record ({entry.kind}) does not say what this version needs "
                 f"({type(problem).__name__}: {problem}). Use the version of scanprep that wrote it") from problem
-        self.last_of[entry.object or ""] = entry.seq
+        if entry.kind != "inputs":  # nobody said it to the record: it holds up no taking back
+            self.last_of[entry.object or ""] = entry.seq
 
-    def _life(self, entry: Entry) -> MountLife:
+    def life(self, entry: Entry) -> MountLife:
+        """The mount of an entry's object."""
         return self.mounts.get(str(entry.object), MountLife())
 
     def taken(self, entry: Entry) -> None:
         number = str(entry.object)
-        self.objects[number] = from_plain(ObjectBrief, dict(entry.payload["wish"]), where=f"entry {entry.seq}")
-        self.off_list.discard(number)
+        line: ObjectBrief = from_plain(ObjectBrief, dict(entry.payload["wish"]), where=f"entry {entry.seq}")
+        before = self.lines.get(number)
+        for what, said in (("mass", line.mass_g), ("pad", line.pad)):
+            if before is not None and said is not None and said != (before.mass_g if what == "mass" else before.pad):
+                self.measured.pop((what, number), None)  # the list was corrected after the measurement
+        self.lines[number] = line
+        if number in self.off_list:  # it left the list and is back
+            self.off_list.discard(number)
+            self.withdrawn.pop(number, None)
 
     def left_list(self, entry: Entry) -> None:
         self.off_list.add(str(entry.object))
+        if entry.payload.get("withdrawn"):  # older records kept its place
+            self.withdraw(entry, entry.reason or "no longer on the checklist")
+
+    def withdraw(self, entry: Entry, why: str) -> None:
+        """Take an object off everything that is printed; a drilled hole stays, void."""
+        number = str(entry.object)
+        self.withdrawn[number] = Withdrawal(entry.person, why, entry.time, entry.seq)
+        place = self.placements.pop(number, None)
+        if place is not None and place.hole is not None:
+            self.make_void(place.hole, f"object {number} withdrawn: {why}")
+        self.mounts[number] = without(lapsed(self.life(entry), LAPSE_WITH_PLACE), OF_THE_HOLE)
 
     def hold_chosen(self, entry: Entry) -> None:
         number, said = str(entry.object), entry.payload
         self.choices[number] = Choice(
             str(said["attitude"]), float(said["tilt_deg"]), float(said["turn_deg"]), float(said["roll_deg"]),
-            int(said["index"]), entry.person, entry.session, entry.seq,
+            int(said["index"]), entry.person, entry.session, entry.seq, said.get("kept"),
         )
-        life = _lapsed(self._life(entry), LAPSE_WITH_HOLD)
-        if life.reached:  # a mount for another hold is another mount
-            life = replace(life, number=life.number + 1, reached=(), as_made=None)
-        self.mounts[number] = life
-        self._anchor_again(number)
+        life = lapsed(self.life(entry), LAPSE_WITH_HOLD)
+        # a mount for another hold is another mount
+        self.mounts[number] = another_mount(life) if life.reached else life
+        self.anchor_again(number)
 
     def placed(self, entry: Entry) -> None:
         number, said = str(entry.object), entry.payload
-        before, life = self.placements.get(number), self._life(entry)
+        before, life = self.placements.get(number), self.life(entry)
         hole = str(said["hole"])
         if before is not None and before.hole not in (None, hole):
-            self._void(str(before.hole), entry.reason or "moved")
+            self.make_void(str(before.hole), entry.reason or "moved")
         x_mm, y_mm = float(said["x_mm"]), float(said["y_mm"])
         anchor = corrected_anchor(x_mm, y_mm, life.as_made)
         self.holes[hole] = RecordedHole(hole, number, str(said["panel"]), str(said["face"]), *anchor, "planned", False,
@@ -141,47 +191,55 @@ class _Folding:
             "planned", str(said.get("source", "decision")), entry.session, entry.person, entry.seq,
         )
         if before is not None:
-            life = _lapsed(life, LAPSE_WITH_PLACE)
-        self.mounts[number] = _without(life, ("marked", "drilled", "post-fitted", "installed"))
+            life = lapsed(life, LAPSE_WITH_PLACE)
+        self.mounts[number] = without(life, OF_THE_HOLE)
 
     def taken_off(self, entry: Entry) -> None:
         number = str(entry.object)
         before = self.placements.pop(number, None)
         if before is not None and before.hole is not None:
-            self._void(before.hole, entry.reason or "taken off the panel")
-        life = _lapsed(self._life(entry), LAPSE_WITH_PLACE)
-        self.mounts[number] = _without(life, ("marked", "drilled", "post-fitted", "installed"))
+            self.make_void(before.hole, entry.reason or "taken off the panel")
+        life = lapsed(self.life(entry), LAPSE_WITH_PLACE)
+        self.mounts[number] = without(life, OF_THE_HOLE)
 
     def locked(self, entry: Entry) -> None:
         number = str(entry.object)
         self.placements[number] = replace(self.placements[number], locked=bool(entry.payload["locked"]))
 
     def stage(self, entry: Entry) -> None:
-        self._reach(entry, str(entry.payload["stage"]))
+        said = entry.payload
+        stage = OLD_STAGES.get(str(said["stage"]), str(said["stage"]))
+        self.reach(entry, stage)
+        if stage == "made":
+            made = said.get("made")
+            facts = None if made is None else from_plain(MadeFacts, dict(made), where=f"entry {entry.seq}")
+            life = self.life(entry)
+            self.mounts[str(entry.object)] = replace(life, made=facts or life.made)
 
-    def _reach(self, entry: Entry, stage: str) -> None:
-        life = self._life(entry)
+    def reach(self, entry: Entry, stage: str) -> None:
+        """Let an object's mount come to a stage."""
+        life = self.life(entry)
         reached = Reached(stage, entry.person, entry.time, entry.session, entry.seq)
         kept = tuple(r for r in life.reached if r.stage != stage)
         self.mounts[str(entry.object)] = replace(life, reached=(*kept, reached))
 
     def axis_measured(self, entry: Entry) -> None:
         number, said = str(entry.object), entry.payload
-        self._reach(entry, "measured")
+        self.reach(entry, "measured")
         as_made = AsMade(float(said["dx_mm"]), float(said["dy_mm"]), float(said["angle_deg"]), entry.seq)
         self.mounts[number] = replace(self.mounts[number], as_made=as_made)
         place = self.placements.get(number)
         if said.get("hole") and place is not None:  # the old one was marked already
             if place.hole is not None:
-                self._void(place.hole, "as-made axis measured after it was marked")
+                self.make_void(place.hole, "as-made axis measured after it was marked")
             hole = str(said["hole"])
             self.holes[hole] = RecordedHole(hole, number, place.panel, place.face, place.x_mm, place.y_mm, "planned",
                                             False, entry.session)
             self.placements[number] = replace(place, hole=hole, state="planned")
-            self.mounts[number] = _without(self.mounts[number], ("marked", "drilled", "post-fitted", "installed"))
-        self._anchor_again(number)
+            self.mounts[number] = without(self.mounts[number], OF_THE_HOLE)
+        self.anchor_again(number)
 
-    def _anchor_again(self, number: str) -> None:
+    def anchor_again(self, number: str) -> None:
         """Move a hole that is only planned to where the mount as made now wants it; marked and drilled ones stay."""
         place = self.placements.get(number)
         if place is None or place.hole is None or place.state != "planned":
@@ -191,17 +249,17 @@ class _Folding:
         self.holes[place.hole] = replace(self.holes[place.hole], x_mm=anchor[0], y_mm=anchor[1])
 
     def marked(self, entry: Entry) -> None:
-        self._reach(entry, "marked")
+        self.reach(entry, "marked")
         self._hole_becomes(entry, "marked")
 
     def drilled(self, entry: Entry) -> None:
         said = entry.payload
-        self._reach(entry, "drilled")
+        self.reach(entry, "drilled")
         self._hole_becomes(entry, "drilled")
         number = str(said["drilled"])
-        depth = said.get("depth_mm")
-        self.holes[number] = replace(self.holes[number], was_drilled=True, drill=said.get("drill"),
-                                     depth_mm=None if depth is None else float(depth))
+        real = drilled_facts(str(said.get("drill") or ""), _number(said.get("depth_mm")), said.get("through"),
+                             _number(said.get("thickness_mm")), str(said.get("checked_by", "")))
+        self.holes[number] = replace(self.holes[number], was_drilled=True, real=real)
 
     def _hole_becomes(self, entry: Entry, state: str) -> None:
         number = str(entry.object)
@@ -212,14 +270,15 @@ class _Folding:
 
     def made_void(self, entry: Entry) -> None:
         number, hole = str(entry.object), str(entry.payload["void"])
-        self._void(hole, entry.reason)
+        self.make_void(hole, entry.reason)
         place = self.placements.get(number)
         if place is not None and place.hole == hole:
             self.placements[number] = replace(place, hole=None, state="void")
-            life = _lapsed(self._life(entry), ("drilling", "installed"))
-            self.mounts[number] = _without(life, ("marked", "drilled", "post-fitted", "installed"))
+            life = lapsed(self.life(entry), ("drilling", "installed"))
+            self.mounts[number] = without(life, OF_THE_HOLE)
 
-    def _void(self, number: str, why: str) -> None:
+    def make_void(self, number: str, why: str) -> None:
+        """Abandon a hole; one that is only planned goes without a trace."""
         hole = self.holes[number]
         if hole.state == "planned":  # never touched the sheet or a template: nothing to cross out
             del self.holes[number]
@@ -227,23 +286,24 @@ class _Folding:
             self.holes[number] = replace(hole, state="void", why_void=why)
 
     def agreed(self, entry: Entry) -> None:
-        life = self._life(entry)
-        agreement = Agreement(str(entry.payload["what"]), entry.person, entry.time, entry.session, entry.seq, True,
+        what = str(entry.payload["what"])
+        life = without_word(answered(self.life(entry), what), what, entry.person)
+        agreement = Agreement(what, entry.person, entry.time, entry.session, entry.seq, True,
                               entry.reason)
         self.mounts[str(entry.object)] = replace(life, agreements=(*life.agreements, agreement))
 
     def condition(self, entry: Entry) -> None:
-        life, said = self._life(entry), entry.payload
+        life, said = self.life(entry), entry.payload
         note = ConditionNote(str(said["text"]), tuple(map(str, said.get("photos", ()))), str(said.get("occasion", "")),
                              entry.person, entry.time, entry.seq)
         self.mounts[str(entry.object)] = replace(life, conditions=(*life.conditions, note))
 
     def opened(self, entry: Entry) -> None:
-        life = self._life(entry)
+        life = self.life(entry)
         self.mounts[str(entry.object)] = replace(life, openings=life.openings + 1)
 
     def snug_check(self, entry: Entry) -> None:
-        life, said = self._life(entry), entry.payload
+        life, said = self.life(entry), entry.payload
         check = SnugCheck(bool(said["snug"]), str(said.get("note", "")), entry.person, entry.time, entry.seq)
         self.mounts[str(entry.object)] = replace(life, snug_checks=(*life.snug_checks, check))
 
@@ -265,37 +325,34 @@ class _Folding:
         """A note, or a taking back, which `standing` has already seen to."""
 
 
-def _lapsed(life: MountLife, what: Sequence[str]) -> MountLife:
-    return replace(life, agreements=tuple(replace(a, standing=a.standing and a.what not in what)
-                                          for a in life.agreements))
+def _number(value: Any) -> float | None:
+    return None if value is None else float(value)
 
 
-def _without(life: MountLife, stages: Sequence[str]) -> MountLife:
-    return replace(life, reached=tuple(r for r in life.reached if r.stage not in stages))
-
-
-_HANDLERS: dict[str, Callable[[_Folding, Entry], None]] = {
-    "taken": _Folding.taken,  # a line of the checklist: {wish}
-    "left-list": _Folding.left_list,  # no longer on the checklist: stays on record
-    "hold-chosen": _Folding.hold_chosen,  # {attitude, tilt_deg, turn_deg, roll_deg, index}
-    "placed": _Folding.placed,  # {panel, face, x_mm, y_mm, hole, source}
-    "taken-off": _Folding.taken_off,
-    "locked": _Folding.locked,  # {locked}
-    "stage": _Folding.stage,  # {stage}
-    "axis-measured": _Folding.axis_measured,  # {dx_mm, dy_mm, angle_deg, hole if the old one was marked}
-    "marked": _Folding.marked,  # {marked: hole number}
-    "drilled": _Folding.drilled,  # {drilled: hole number, drill, depth_mm, checked_by}
-    "void": _Folding.made_void,  # {void: hole number}
-    "agreed": _Folding.agreed,  # {what}
-    "condition": _Folding.condition,  # {text, photos, occasion}
-    "opened": _Folding.opened,
-    "snug-check": _Folding.snug_check,  # {snug, note}
-    "session-opened": _Folding.session_opened,  # {number, title, people}
-    "session-closed": _Folding.session_closed,
-    "signed-off": _Folding.sign_off,
-    "sign-off-lifted": _Folding.sign_off_lifted,
-    "note": _Folding.nothing,  # {text}
-    "undone": _Folding.nothing,  # {seq}
+_HANDLERS: dict[str, Callable[[Folding, Entry], None]] = {
+    "taken": Folding.taken,  # a line of the checklist: {wish}
+    "left-list": Folding.left_list,  # no longer on the checklist: stays on record {withdrawn}
+    "hold-chosen": Folding.hold_chosen,  # {attitude, tilt_deg, turn_deg, roll_deg, index, kept: the hold}
+    "placed": Folding.placed,  # {panel, face, x_mm, y_mm, hole, source}
+    "taken-off": Folding.taken_off,
+    "locked": Folding.locked,  # {locked}
+    "stage": Folding.stage,  # {stage, made: its facts}
+    "axis-measured": Folding.axis_measured,  # {dx_mm, dy_mm, angle_deg, hole if the old one was marked}
+    "marked": Folding.marked,  # {marked: hole number}
+    # {drilled: hole number, drill, depth_mm, checked_by, through, thickness_mm of the sheet there}
+    "drilled": Folding.drilled,
+    "void": Folding.made_void,  # {void: hole number}
+    "agreed": Folding.agreed,  # {what}
+    "condition": Folding.condition,  # {text, photos, occasion}
+    "opened": Folding.opened,
+    "snug-check": Folding.snug_check,  # {snug, note}
+    "session-opened": Folding.session_opened,  # {number, title, people}
+    "session-closed": Folding.session_closed,
+    "signed-off": Folding.sign_off,
+    "sign-off-lifted": Folding.sign_off_lifted,
+    "note": Folding.nothing,  # {text}
+    "undone": Folding.nothing,  # {seq}
+    **LATER_HANDLERS,
 }
 
 #: Every kind of entry that a record may hold.

@@ -11,7 +11,11 @@ from typing import Any
 
 from scanprep.case.record.entry import Entry, Payload
 from scanprep.case.record.fold import standing
+from scanprep.case.record.inputs import InputChange, input_sentences
 from scanprep.units import format_length
+
+#: An entry with more values than this that are all new is a case file read for the first time.
+NEWLY_READ = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +57,7 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
     for entry in entries:
         if entry.object != number:
             continue
-        sentence = _SENTENCES[entry.kind](_Teller(entry.payload, before, units))
+        sentence = _SENTENCES[entry.kind](Words(entry.payload, before, units))
         if entry.kind == "undone":
             told = next((line.sentence for line in lines if line.seq == entry.payload["seq"]), "")
             sentence += f" ({told})" if told else ""
@@ -71,7 +75,7 @@ class _Before:
 
 
 @dataclass(frozen=True, slots=True)
-class _Teller:
+class Words:
     said: Payload
     before: _Before
     units: str
@@ -109,8 +113,33 @@ class _Teller:
 
     def drilled(self) -> str:
         said = self.said
-        return (f"drilled hole {said['drilled']} with {said['drill']}, {self.length('depth_mm')} deep; place checked "
-                f"by {said['checked_by']}")
+        sheet = said.get("thickness_mm")
+        there = "" if sheet is None else f" in {format_length(float(sheet), self.units)} of sheet"
+        deep = "through" if said.get("through") else f"{self.length('depth_mm')} deep"
+        return (f"drilled hole {said['drilled']} with {said['drill']}, {deep}{there}; place checked by "
+                f"{said['checked_by']}")
+
+    def inputs(self) -> str:
+        changes = [InputChange(str(key), was, now) for key, was, now in self.said["changes"]]
+        if all(change.was is None for change in changes) and len(changes) > NEWLY_READ:
+            return f"took what case.toml and the rules say ({len(changes)} values)"
+        return f"took what case.toml says now: {input_sentences(changes)}"
+
+    def measured(self) -> str:
+        said, told = self.said, []
+        for name, value in said["values"].items():
+            if isinstance(value, float):
+                word, _, unit = name.rpartition("_")
+                told.append(f"{word.replace('_', ' ')} {value:g} {unit}")
+            elif value and name != "readings_mm":
+                told.append(f"{name} {value}")
+        return f"measured {said['what']} {said['name']}: {', '.join(told)}"
+
+    def stage(self) -> str:
+        made = self.said.get("made")
+        of = "" if made is None else (f" (rod {made['rod']}, {float(made['rod_mm']):.3f} mm, cut "
+                                      f"{format_length(float(made['cut_length_mm']), self.units)})")
+        return f"said the mount is {self.said['stage']}{of}"
 
     def condition(self) -> str:
         said = self.said
@@ -128,26 +157,42 @@ class _Teller:
         return f"opened session {self.said['number']}{title}" + (f" with {people}" if people else "")
 
 
-_SENTENCES: dict[str, Callable[[_Teller], Any]] = {
+_SENTENCES: dict[str, Callable[[Words], Any]] = {
     "taken": lambda t: f"took its line from the checklist ({t.said['wish'].get('title') or 'untitled'})",
     "left-list": lambda t: "found it gone from the checklist",
-    "hold-chosen": _Teller.hold,
-    "placed": _Teller.placed,
+    "hold-chosen": Words.hold,
+    "placed": Words.placed,
     "taken-off": lambda t: "took it off its panel",
     "locked": lambda t: "locked it where it stands" if t.said["locked"] else "unlocked it",
-    "stage": lambda t: f"said the mount is {t.said['stage']}",
-    "axis-measured": _Teller.axis,
+    "stage": Words.stage,
+    "axis-measured": Words.axis,
     "marked": lambda t: f"marked hole {t.said['marked']}",
-    "drilled": _Teller.drilled,
+    "drilled": Words.drilled,
     "void": lambda t: f"gave up hole {t.said['void']}",
     "agreed": lambda t: f"agreed to its {t.said['what']}",
-    "condition": _Teller.condition,
+    "condition": Words.condition,
     "opened": lambda t: "opened the mount",
-    "snug-check": _Teller.snug,
-    "session-opened": _Teller.session,
+    "snug-check": Words.snug,
+    "session-opened": Words.session,
     "session-closed": lambda t: f"closed session {t.said['number']}",
     "signed-off": lambda t: "signed the case off" + (f" over {t.said['stops']} stops" if t.said.get("stops") else ""),
     "sign-off-lifted": lambda t: "lifted the sign-off",
     "note": lambda t: f"noted: {t.said.get('text', '')}",
     "undone": lambda t: f"took entry {t.said['seq']} back",
+    "inputs": Words.inputs,
+    "measured": Words.measured,
+    "diameters": lambda t: f"{'chose' if t.said['how'] == 'chosen' else 'settled'} the post diameters "
+                           f"{', '.join(t.said['rods'])}",
+    "rod": lambda t: f"{'chose' if t.said['how'] == 'chosen' else 'settled'} rod {t.said['rod']} for its post",
+    "refused": lambda t: f"refused its {t.said['what']}",
+    "word-withdrawn": lambda t: f"took back the word of {t.said['of']} about its {t.said['what']}",
+    "asked": lambda t: f"asked {t.said['of']} about its {t.said['what']}",
+    "settled": lambda t: f"settled that its {t.said['code'].replace('-', ' ')} is {t.said['real']} where "
+                         f"{t.said['planned']} is planned ({t.said['how']})",
+    "remade": lambda t: "had its mount made anew",
+    "withdrawn": lambda t: "withdrew it from the display",
+    "shown-again": lambda t: "took it back into the display",
+    "moved-on": lambda t: f"said it is {t.said['to']} ({t.said['note']})",
+    "plugged": lambda t: f"plugged hole {t.said['hole']} with {t.said['with']}",
+    "reused": lambda t: f"used the drilled hole {t.said['hole']} again",
 }

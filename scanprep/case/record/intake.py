@@ -52,13 +52,14 @@ def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[Pan
     entries: list[NewEntry] = []
     fresh = state.next_hole
     for brief in briefs:
-        before = state.objects.get(brief.number)
+        before = state.lines.get(brief.number)
         told, said = _line(state, before, brief)
         if not said:
             continue
         placed: tuple[NewEntry, ...] = ()
         try:
-            placed = _position(_with(state, brief, fresh), before, brief, sheets, reason)
+            was = None if brief.number in state.off_list else before  # what is back begins anew
+            placed = _position(_with(state, brief, fresh), was, brief, sheets, reason)
         except RecordError as refusal:
             changes.append(Change(brief.number, "refused", f"{refusal}. Its position is left as it was"))
         fresh += sum(entry.payload.get("hole") == f"H{fresh}" for entry in placed)
@@ -66,12 +67,25 @@ def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[Pan
         entries += [*said, *placed]
     gone = [number for number in state.objects if number not in {w.number for w in briefs}
             and number not in state.off_list]
-    changes += [Change(n, "gone", f"object {n} ({state.objects[n].title}) is no longer on the checklist; it stays on "
-                       "record") for n in gone]
-    entries += [NewEntry("left-list", n) for n in gone]
+    for number in gone:
+        changes.append(Change(number, "gone", f"object {number} ({state.objects[number].title}) is no longer on the "
+                              f"checklist; it {_gone(state, number)}stays on record"))
+        hangs = state.life(number).whereabouts == "installed"
+        entries.append(NewEntry("left-list", number, {} if hangs else {"withdrawn": True}))
     if entries and state.signed_off is not None and not reason.strip():
         raise RecordError(f"the case is signed off; the checklist changes {len(changes)} things. Say --reason")
     return Intake(tuple(changes), tuple(replace(entry, reason=entry.reason or reason) for entry in entries))
+
+
+def _gone(state: CaseState, number: str) -> str:
+    """What becomes of an object that left the list, besides staying on record."""
+    place = state.placements.get(number)
+    if state.life(number).whereabouts == "installed":
+        return "is installed, so it is not withdrawn: take it out first; it "
+    if place is None:
+        return ""
+    hole = f" and its {place.state} hole {place.hole} becomes void" if place.state in ("marked", "drilled") else ""
+    return f"is withdrawn from its panel{hole}; it "
 
 
 def _line(state: CaseState, before: ObjectBrief | None, brief: ObjectBrief) -> tuple[list[Change], list[NewEntry]]:
@@ -115,7 +129,8 @@ def _place_differs(before: ObjectBrief | None, brief: ObjectBrief) -> bool:
 
 
 def _with(state: CaseState, brief: ObjectBrief, next_hole: int) -> CaseState:
-    return replace(state, objects={**state.objects, brief.number: brief}, next_hole=next_hole)
+    withdrawn = {n: w for n, w in state.withdrawn.items() if n != brief.number or n not in state.off_list}
+    return replace(state, objects={**state.objects, brief.number: brief}, next_hole=next_hole, withdrawn=withdrawn)
 
 
 def _position(state: CaseState, before: ObjectBrief | None, brief: ObjectBrief,

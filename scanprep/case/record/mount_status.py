@@ -11,7 +11,9 @@ from collections.abc import Callable
 from datetime import date
 
 from scanprep.case.record.state import CaseState, MountLife
+from scanprep.case.record.words import word_findings
 from scanprep.findings import Finding, Verdict
+from scanprep.numbering import natural_key
 
 #: How far a drilled hole may lie beside where the finished mount wants it before somebody should look. Assumed.
 OFF_PLACE_mm = 0.5
@@ -27,7 +29,7 @@ def life_findings(state: CaseState, today: date | None = None) -> tuple[Finding,
     today  None: nothing is said of checks that are due
     """
     found: list[Finding] = []
-    for number in state.objects:
+    for number in sorted(state.shown, key=natural_key):
         life = state.life(number)
         found += _agreements(number, life)
         found += _measures(number, life, state)
@@ -35,7 +37,7 @@ def life_findings(state: CaseState, today: date | None = None) -> tuple[Finding,
         if number in state.off_list and number in state.placements:
             found.append(_finding("off-list", number, Verdict.LOOK, "is no longer on the checklist but has a place",
                                   "Take it off its panel, or put it back on the list"))
-    return tuple(found)
+    return (*found, *word_findings(state, state.shown))
 
 
 def _finding(code: str, number: str, verdict: Verdict, words: str, remedy: str, measured: float | None = None,

@@ -6,17 +6,23 @@ Positions are face coordinates in mm, as that face's viewer sees them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from scanprep.brief import ObjectBrief
+from scanprep.case.record.frozen import DrilledFacts, MadeFacts, Settled
 
-#: A mount's life, in order. "planned" is where each begins.
+#: A mount's life, in order. "planned" is where each begins. The post is tried in its hole in the workshop, dry, before
+#: the sheet goes into its case.
 STAGES = (
-    "planned", "made", "fitted", "measured", "mocked-up", "marked", "drilled", "post-fitted", "painted", "installed",
+    "planned", "made", "fitted", "measured", "mocked-up", "marked", "drilled", "dry-fitted", "painted", "installed",
 )
+#: What an earlier version called a stage.
+OLD_STAGES = {"post-fitted": "dry-fitted"}
+#: Stages that a mount loses when its hole is abandoned or its place changes.
+OF_THE_HOLE = ("marked", "drilled", "dry-fitted", "installed")
 
 #: What people agree to, and whose word it is. Moving an object or choosing another hold lets some of them lapse.
 AGREEMENTS = {
@@ -51,6 +57,7 @@ class Choice:
     person: str
     session: int | None
     seq: int
+    kept: Mapping[str, Any] | None = None  # the hold itself as plain values, see `chosen`; None: an older record
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +106,19 @@ class RecordedHole:
     state: str  # planned, marked, drilled, void
     was_drilled: bool  # also true of a void one: then there is a real hole in the sheet
     session: int | None
-    drill: str | None = None
-    depth_mm: float | None = None
+    real: DrilledFacts | None = None  # as drilled; kept by a void hole too
     why_void: str = ""
+    later: str = ""  # what became of a void one: "plugged with ..."
+
+    @property
+    def drill(self) -> str | None:
+        """The drill that made it; None where it was not drilled."""
+        return None if self.real is None else self.real.drill
+
+    @property
+    def depth_mm(self) -> float | None:
+        """How deep it was drilled; None where it was not."""
+        return None if self.real is None else self.real.depth_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +134,7 @@ class Reached:
 
 @dataclass(frozen=True, slots=True)
 class Agreement:
-    """Who agreed to what; `standing` ends when what was agreed to has changed."""
+    """Who agreed to what or refused it; `standing` ends when what was meant has changed, or the word is withdrawn."""
 
     what: str
     person: str
@@ -125,7 +142,73 @@ class Agreement:
     session: int | None
     seq: int
     standing: bool
+    note: str = ""  # of a refusal: its words
+    refused: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Somebody was asked for their word and has not given it yet."""
+
+    what: str
+    of: str  # a person's name or a role
+    person: str  # who asks
+    time: str
+    seq: int
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """Where an object went after it was installed."""
+
+    kind: str  # "removed", "on loan", "returned", "replaced"
+    note: str  # its condition then; where it went; by which object it was replaced
+    person: str
+    time: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawal:
+    """An object that is not shown any more: off every template and list; the record keeps it."""
+
+    person: str
+    reason: str
+    time: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class RodChoice:
+    """The rod that an object's post is made of."""
+
+    rod: str  # label
+    how: str  # "proposed" with the case's diameters, "chosen" by a person
+    person: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class DiameterChoice:
+    """The few post diameters of the case."""
+
+    rods: tuple[str, ...]  # labels, thin to thick
+    how: str  # "proposed", "chosen"
+    person: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Something measured at the bench and entered on record; it counts before the case file until that changes."""
+
+    what: str  # "rod", "test hole", "sheet", "mass", "pad"
+    name: str  # of the rod, drill, panel or object
+    values: Mapping[str, Any]  # plain, with units in the names
+    person: str
+    time: str
+    seq: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +245,10 @@ class MountLife:
     openings: int = 0
     conditions: tuple[ConditionNote, ...] = ()
     snug_checks: tuple[SnugCheck, ...] = ()
+    made: MadeFacts | None = None  # what the finished mount is; None too in records of an older version
+    settled: tuple[Settled, ...] = ()
+    questions: tuple[Question, ...] = ()  # open ones
+    moves: tuple[Whereabouts, ...] = ()  # after installation, in order
 
     @property
     def stage(self) -> str:
@@ -177,8 +264,23 @@ class MountLife:
         return STAGES.index(self.stage) >= STAGES.index(stage)
 
     def agreed(self, what: str) -> Agreement | None:
-        """The standing agreement to something, if there is one."""
-        return next((a for a in reversed(self.agreements) if a.what == what and a.standing), None)
+        """The standing agreement to something, if there is one and nobody refuses it."""
+        if any(a.what == what for a in self.refusals):
+            return None
+        return next((a for a in reversed(self.agreements) if a.what == what and a.standing and not a.refused), None)
+
+    @property
+    def refusals(self) -> tuple[Agreement, ...]:
+        """What people refuse, as it stands."""
+        return tuple(a for a in self.agreements if a.standing and a.refused)
+
+    @property
+    def whereabouts(self) -> str:
+        """Where the object is: "installed", "removed", "on loan", "returned", "replaced"; "" before installation."""
+        installed = max((r.seq for r in self.reached if r.stage == "installed"), default=0)
+        if self.moves and self.moves[-1].seq > installed:
+            return self.moves[-1].kind
+        return "installed" if installed else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +319,13 @@ class CaseState:
     signed_off: SignOff | None = None
     next_hole: int = 1
     last_of: Mapping[str, int] = field(default_factory=_none)  # object ("" the case) -> its latest standing entry
+    lines: Mapping[str, ObjectBrief] = field(default_factory=_none)  # as the checklist has them, nothing measured since
+    inputs: Mapping[str, Any] = field(default_factory=_none)  # what case.toml and the rules say, see `inputs`
+    case_seq: int = 0  # latest entry that bears on every paper: inputs, rods and sheets measured, diameters
+    measured: Mapping[tuple[str, str], Measured] = field(default_factory=_none)  # (what, name)
+    withdrawn: Mapping[str, Withdrawal] = field(default_factory=_none)
+    diameters: DiameterChoice | None = None
+    rods: Mapping[str, RodChoice] = field(default_factory=_none)
 
     @property
     def session(self) -> int:
@@ -228,6 +337,17 @@ class CaseState:
         """The session now open."""
         return self.sessions[-1] if self.sessions and self.sessions[-1].closed is None else None
 
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """The numbers of the objects that are to be shown: on record, not withdrawn."""
+        return tuple(number for number in self.objects if number not in self.withdrawn)
+
+    def revision(self, *numbers: str) -> int:
+        """The number of the latest entry that bears on some objects' papers; of the whole case without any."""
+        if not numbers:
+            return self.seq
+        return max(self.case_seq, *(self.last_of.get(number, 0) for number in numbers))
+
     def life(self, number: str) -> MountLife:
         """An object's mount; a fresh one where nothing was said yet."""
         return self.mounts.get(number, MountLife())
@@ -235,3 +355,31 @@ class CaseState:
     def hole(self, number: str) -> RecordedHole | None:
         """A hole by its number."""
         return next((hole for hole in self.holes if hole.number == number), None)
+
+
+def lapsed(life: MountLife, what: Sequence[str]) -> MountLife:
+    """Return a mount's life after what some agreements or refusals were about has changed."""
+    return replace(life, agreements=tuple(replace(a, standing=a.standing and a.what not in what)
+                                          for a in life.agreements))
+
+
+def without(life: MountLife, stages: Sequence[str]) -> MountLife:
+    """Return a mount's life without some stages."""
+    return replace(life, reached=tuple(r for r in life.reached if r.stage not in stages))
+
+
+def another_mount(life: MountLife) -> MountLife:
+    """Return an object's life with a mount that has still to be made. Its drilled hole, if any, stays drilled."""
+    settled = tuple(s for s in life.settled if not s.code.startswith("made"))
+    return replace(life, number=life.number + 1, reached=(), as_made=None, made=None, settled=settled)
+
+
+def answered(life: MountLife, what: str) -> MountLife:
+    """Return a mount's life after somebody gave their word: no question about it stays open."""
+    return replace(life, questions=tuple(q for q in life.questions if q.what != what))
+
+
+def without_word(life: MountLife, what: str, person: str) -> MountLife:
+    """Return a mount's life after a person's earlier word about something counts no more."""
+    return replace(life, agreements=tuple(
+        replace(a, standing=False) if (a.what, a.person) == (what, person) else a for a in life.agreements))

@@ -10,6 +10,7 @@ from scipy.optimize import minimize
 from scanprep.case.arrange.keepout import body_keep_outs, supports_of
 from scanprep.case.arrange.nudge import MOVABLE, nudge
 from scanprep.case.check.checks import CaseChecks
+from scanprep.case.record.frozen import drilled_facts
 from scanprep.case.record.state import RecordedHole
 from scanprep.rules import Rulebook
 from tests import shapes
@@ -70,7 +71,8 @@ def test_meeting_holes_of_two_faces_are_parted_and_void_ones_kept_away_from():
                       an_object(2, box(), "West", "B", x_mm=500, y_mm=903))
     assert found.left == ()
     assert found.total_mm == pytest.approx(7.05 + 4.7 + 0.40 - 3.0, abs=0.15)
-    void = RecordedHole("H3", "9", "West", "A", 200.0, 905.0, "void", True, 1, "4.7", 21.5)
+    void = RecordedHole("H3", "9", "West", "A", 200.0, 905.0, "void", True, 1,
+                        drilled_facts("4.7", 21.5, False, None, "checker"))
     _, found = nudged(an_object(1, box(), "West", x_mm=200, y_mm=900), recorded=[void])
     assert found.left == ()
     assert found.total_mm == pytest.approx(7.05 + 4.7 + 0.40 - 5.0, abs=0.15)

@@ -10,6 +10,7 @@ from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.clashes import Gaps
 from scanprep.case.lists.schedule_rows import check_case, findings_csv, safe_text, schedule_csv, schedule_rows
 from scanprep.case.placed import Solid
+from scanprep.case.record.frozen import drilled_facts
 from scanprep.case.record.state import CaseState, RecordedHole
 from scanprep.findings import Verdict
 from scanprep.rules import Rulebook
@@ -103,7 +104,8 @@ def test_holes_from_two_faces_that_meet_are_a_stop():
 
 @pytest.mark.parametrize(("was_drilled", "verdict"), [(True, Verdict.STOP), (False, Verdict.LOOK)])
 def test_void_holes_count(was_drilled, verdict):
-    void = RecordedHole("H3", "9", "West", "A", 205.0, 900.0, "void", was_drilled, 1, "4.7", 21.5)
+    void = RecordedHole("H3", "9", "West", "A", 205.0, 900.0, "void", was_drilled, 1,
+                        drilled_facts("4.7", 21.5, False, None, "checker"))
     found = codes(an_object(1, box(), "West", x_mm=200, y_mm=900), recorded=[void])["hole-web-between"]
     # 5 mm between centres less 4.7 mm of hole is 0.3, less 0.40 mm for drills 0.5 deg out of square: nothing left
     assert (found.verdict, found.measured) == (verdict, 0.0)

@@ -31,7 +31,7 @@ def test_a_mount_measured_after_drilling_stands_beside_its_place(book):
 
 def test_loose_posts_openings_and_the_yearly_check(book: Book):
     drilled(book)
-    for stage in ("post-fitted", "installed"):
+    for stage in ("dry-fitted", "installed"):
         book.say(decide.reach_stage(book.state, "1", stage, "trial"))
     installed = date.fromisoformat(book.entries[-1].time[:10])
     assert "snug-check-due" not in codes(book.state, installed.replace(year=installed.year + 1))

@@ -247,7 +247,11 @@ def test_condition_openings_and_yearly_checks_gather(book):
     book.say(decide.open_mount(book.state, "1", "loan"))
     with pytest.raises(RecordError, match="not on record as installed"):
         decide.check_snug(book.state, "1", True)
-    with pytest.raises(RecordError, match="post-fitted first"):
+    with pytest.raises(RecordError, match="comes after drilling"):  # no reason hangs an object on a hole not drilled
+        decide.reach_stage(book.state, "1", "installed", "trial hanging")
+    book.say(decide.mark_hole(book.state, "1"))
+    book.say(decide.drill_hole(book.state, "1", drill="4.7", depth_mm=21.5, checked_by="checker", person="driller"))
+    with pytest.raises(RecordError, match="dry-fitted first"):
         decide.reach_stage(book.state, "1", "installed")
     book.say(decide.reach_stage(book.state, "1", "installed", "trial hanging"))
     life = book.say(decide.check_snug(book.state, "1", False, "turns under a finger")).life("1")

@@ -19,7 +19,7 @@ number = st.sampled_from(NUMBERS)
 reason = st.sampled_from(["", "a late wish"])
 spot = st.tuples(st.sampled_from([WEST, EAST]), st.sampled_from("AB"), st.sampled_from([100.0, 240.0, 333.3]),
                  st.sampled_from([500.0, 900.0]))
-STAGES = ("made", "fitted", "mocked-up", "post-fitted", "painted", "installed")
+STAGES = ("made", "fitted", "mocked-up", "dry-fitted", "painted", "installed")
 
 
 
