@@ -17,7 +17,7 @@ from scanprep.interval import Interval
 from scanprep.plain_values import to_plain
 from scanprep.post.records import PostNeed
 from scanprep.spec import MountSpec
-from scanprep.survey.records import Survey
+from scanprep.survey.records import Showing, Survey
 
 SCHEMA = "scanprep:mount-spec:1"
 
@@ -42,6 +42,10 @@ def _check(check: Check) -> dict[str, Any]:
             "margin": _finite(check.margin)}
 
 
+def _showing(showing: Showing) -> dict[str, Any]:
+    return {"up": list(showing.up), "front": list(showing.front), "kind": showing.kind, "why": showing.why}
+
+
 def _survey(survey: Survey) -> dict[str, Any]:
     foot = survey.footprint
     upright = survey.upright
@@ -64,6 +68,8 @@ def _survey(survey: Survey) -> dict[str, Any]:
         },
         "upright": {"up": list(upright.up), "reason": upright.reason, "sure": upright.sure},
         "front": {"direction": list(survey.front), "reason": survey.front_reason},
+        "shown": _showing(survey.shown),
+        "choices": [_showing(one) for one in survey.choices],
         "rests": to_plain(survey.rests),
         "axis": to_plain(survey.axis),
         "mirrors": to_plain(survey.mirrors),

@@ -35,6 +35,7 @@ class Scale:
     mm_per_unit: float
     basis: str  # "unit m stated", "height 92 mm known", "both agree within 0.4 %"
     error_ratio: float  # doubt of a length, 0.002 = 0.2 %
+    from_sizes: bool = False  # known sizes alone, no unit: a size taken along the wrong direction is a wrong scale
     lacking_mm: float = 0.0  # how much lower the scan is than the known height, its underside not seen
 
 

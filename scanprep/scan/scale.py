@@ -161,7 +161,7 @@ def _from_sizes(
     error = max(_TAPE_MM / max(size.value_mm for size in sizes), _LEAST_ERROR, worst)
     like = next((unit for unit in _UNITS if abs(factor / MM_PER[unit] - 1) <= limit), None)
     near = f"; the file's numbers are near {like}" if like else ""
-    return Scale(factor, f"{told}{near}", error)
+    return Scale(factor, f"{told}{near}", error, from_sizes=True)
 
 
 def _confirmed(
@@ -189,7 +189,7 @@ def _confirmed(
         worst = max(worst, abs(off))
         told.append(f"{size.kind} {size.value_mm:g} mm along {best.along}")
     return Scale(per, f"unit {stated} and {', '.join(told)} agree within {worst * 100:.1f} %",
-                 max(worst, _LEAST_ERROR), lacking)
+                 max(worst, _LEAST_ERROR), lacking_mm=lacking)
 
 
 def _lower(lacking_mm: float, name: str) -> list[Finding]:

@@ -1,27 +1,32 @@
-"""Which side faces the viewer, by evidence: the checklist, a flat thing's face, a mirror plane, detail, the file.
+"""Which side faces the viewer, by evidence: the checklist, a flat thing's face, a mirror plane, breadth, paint, detail.
 
-A figure's front lies in its mirror plane; of the two sides, and where there is no plane of all sides, the one with more
-going on (carving: normals that change; painting: colours that change) is shown.
-Takes the working mesh (scan axes, mm) and the way up; gives a unit direction, level when upright. Used by the survey.
+A figure's front lies in its mirror plane, but what is long is shown broadside: an animal, a wagon, a flat bottle. Of
+the two sides that such an axis leaves, what is painted or printed shows the more colourful one, what is plain the one
+with more going on; where the body is its own mirror image front to back and plain, either is as good. Where nothing
+tells, the best guess asks.
+Takes what the sides show (`Sides`) and the way up; gives a unit direction, level when upright. Used by `showing`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Axis, MirrorPlane
 from scanprep.survey.samples import skin_samples
-from scanprep.survey.shape import Extents
-from scanprep.vectors import F64, Vec3, unit, vec3
+from scanprep.survey.sides import Sides
+from scanprep.vectors import F64, Vec3, rotation_about, unit, vec3
 
-FLAT_RATIO = 0.5  # least over middle extent below which a thing has a face; assumed
 _HANDLE_RATIO = 1.15  # how far a handle reaches, over the body's radius and over the opposite side's reach; assumed
 _CLEARER_RATIO = 1.5  # misfit of the next mirror plane over the best one's, for that to count alone; assumed
-_TELLS_RATIO = 1.15  # how much more detail one side must have than its back to be called the front; assumed
+_TELLS_RATIO = 1.15  # how much more detail, or colour, one side must have than its back for that to count; assumed
+_HINTS_RATIO = 1.02  # the same, for which of two guesses comes first; assumed
+_SURE_RATIO = 1.3  # the same, for that to go without asking; assumed
+_BROADSIDE_RATIO = 1.33  # widest outline over that in the mirror plane, for the wide side to be shown; assumed
+_OBLONG_RATIO = 1.2  # longer over shorter level side, for a body to have a broad side; assumed
+EDGED_SHARE = 0.5  # of the outline's edges along one direction or square to it: a box, a board; trial
+_ALIKE_COS = 0.97  # a mirror plane this square to the viewer: front and back are alike
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,120 +35,191 @@ class Front:
 
     direction: Vec3
     reason: str
+    sure: bool = True  # False: ask
+    others: tuple[Vec3, ...] = ()  # where it asks: the other sides it may be, likeliest first
 
 
-def choose_front(asked: Vec3 | None, up: Vec3, skin: WorkingMesh, extents: Extents, mirrors: Sequence[MirrorPlane],
-                 axis: Axis | None, vessel_mm: F64 | None) -> Front:
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """What the choice of a front needs to know of an object."""
+
+    sides: Sides
+    face: F64 | None  # unit, across a flat thing; None where it has no face
+    mirrors: tuple[MirrorPlane, ...]
+    axis: Axis | None
+    round_at_mm: F64 | None  # a point on the axis of a round body that may carry something, such as a jug
+
+
+def choose_front(asked: Vec3 | None, up: Vec3, body: Body) -> Front:
     """Return the front, level when upright.
 
-    vessel_mm  a point on the axis of a round body that may carry something at its side, such as a jug; else None
+    asked  the checklist's front, scan axes
     """
     upward = np.asarray(up)
-    if asked is not None and (level := _level(np.asarray(asked, dtype=np.float64), upward)) is not None:
-        return Front(vec3(level), "the checklist says so")
-    face = _level(extents.axes[2], upward) if abs(float(extents.axes[2] @ upward)) < 0.35 else None
-    detail = Detail.of(skin)
-    if face is not None and extents.flatness_ratio < FLAT_RATIO:
-        return _of_two(face, detail, "its broad face", upward)
-    side, two = (None, False) if axis is not None or vessel_mm is None else \
-        _what_stands_out(skin, upward, mirrors, vessel_mm)
+    if asked is not None and (told := level(np.asarray(asked, dtype=np.float64), upward)) is not None:
+        return Front(vec3(told), "the checklist says so")
+    if body.face is not None and abs(float(body.face @ upward)) < 0.35:
+        face = level(body.face, upward)
+        if face is not None:
+            return of_two(face, body, "its broad face", upward)
+    side, two = (None, False) if body.axis is not None or body.round_at_mm is None else \
+        _what_stands_out(body, upward, body.round_at_mm)
     if side is not None and two:
-        return _of_two(np.cross(side, upward), detail, "a round body with its two lugs or handles to the sides", upward)
+        return of_two(np.cross(side, upward), body, "a round body with its two lugs or handles to the sides", upward)
     if side is not None:
         return Front(vec3(np.cross(side, upward)), "a round body: what stands out of it (handle, spout) to the "
                      "viewer's right")
-    planes = [plane for plane in mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
+    if body.axis is not None or body.round_at_mm is not None:
+        return _of_round(body, upward)
+    return _of_any(body, upward)
+
+
+def of_two(way: F64, body: Body, what: str, up: F64) -> Front:
+    """Return the better of two opposite sides."""
+    coloured = body.sides.saturation is not None
+    measure, more = (body.sides.colourful, "more colourful") if coloured else (body.sides.detail, "with more detail")
+    ahead, behind = measure(way), measure(-way)
+    forward = way if float(way @ _file_front(up)) >= 0 else -way
+    if _alike(body, way):
+        return Front(vec3(forward), f"{what}; its two sides are alike")
+    ratio = max(ahead, behind) / max(min(ahead, behind), 1e-12)
+    if ratio > _TELLS_RATIO:
+        forward = way if ahead > behind else -way
+        reason = f"{what}, on the side {'that is ' if coloured else ''}{more}"
+        if ratio > _SURE_RATIO:
+            return Front(vec3(forward), reason)
+        return Front(vec3(forward), f"{reason}, but not much", False, (vec3(-forward),))
+    if ratio > _HINTS_RATIO:
+        forward = way if ahead > behind else -way
+    return Front(vec3(forward), f"{what}; which of its two sides is a guess", False, (vec3(-forward),))
+
+
+def _alike(body: Body, way: F64) -> bool:
+    """Whether the body is its own mirror image front to back, in shape and in paint."""
+    return any(abs(float(np.dot(plane.normal, way))) > _ALIKE_COS
+               and body.sides.painted_alike(np.asarray(plane.point_mm), np.asarray(plane.normal))
+               for plane in body.mirrors)
+
+
+def _of_round(body: Body, up: F64) -> Front:
+    """A round body: any side, unless its paint says otherwise."""
+    if body.sides.saturation is None:
+        return Front(vec3(_file_front(up)), "it is round: any side")
+    ways = _around(up, 24)
+    colour = np.array([body.sides.colourful(way) for way in ways])
+    best = int(np.argmax(colour))
+    if colour.max() < _TELLS_RATIO * max(float(colour.min()), 1e-12):
+        return Front(vec3(_file_front(up)), "it is round, and its colours are even: any side")
+    others = tuple(vec3(ways[(best + turn) % 24]) for turn in (12, 6, 18))
+    return Front(vec3(ways[best]), "it is round: the side that is more colourful", False, others)
+
+
+def _of_any(body: Body, up: F64) -> Front:
+    """A body that is not round: in its mirror plane, broadside, or with most detail to the viewer."""
+    mirror = _own_plane(body, up)
+    broad, oblong = broad_side(body.sides, up)
+    forward = None if mirror is None else level(np.cross(up, mirror), up)
+    if forward is not None:
+        wide = max(body.sides.outline_mm2(_frame(up, way)) for way in _around(up, 24)[:12])
+        figure = of_two(forward, body, "in its mirror plane", up)
+        if wide <= _BROADSIDE_RATIO * body.sides.outline_mm2(_frame(up, forward)):
+            return figure
+        side = of_two(broad, body, "broadside, since it is long", up)
+        if abs(float(broad @ forward)) > _ALIKE_COS:
+            return side
+        return Front(side.direction, f"{side.reason}; its mirror plane says another side", False,
+                     (*side.others, figure.direction, vec3(-np.asarray(figure.direction))))
+    if oblong >= _OBLONG_RATIO:
+        return of_two(broad, body, "its broad side", up)
+    quarter = [broad, np.cross(up, broad), -broad, -np.cross(up, broad)]
+    coloured = body.sides.saturation is not None
+    amount = [(body.sides.colourful if coloured else body.sides.detail)(way) for way in quarter]
+    order = [int(k) for k in np.argsort(amount)[::-1]]
+    if all(_alike(body, way) for way in quarter[:2]):
+        return Front(vec3(quarter[0]), "its four sides are alike")
+    most = "the most colourful side" if coloured else "the side with most detail"
+    first = quarter[order[0]]
+    if amount[order[0]] < _TELLS_RATIO * amount[order[1]]:
+        most = "which of its sides is a guess"
+    sure = amount[order[0]] > _SURE_RATIO * amount[order[1]]
+    return Front(vec3(first), most, sure, () if sure else tuple(vec3(quarter[k]) for k in order[1:]))
+
+
+def _own_plane(body: Body, up: F64) -> F64 | None:
+    """Return the normal of the one standing mirror plane that counts alone, None where there is none."""
+    planes = [plane for plane in body.mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
     alone = len(planes) == 1 or (
         len(planes) > 1 and planes[1].residual_ratio > _CLEARER_RATIO * planes[0].residual_ratio)
-    if axis is None and alone:
-        forward = _level(np.cross(upward, np.asarray(planes[0].normal)), upward)
-        if forward is not None:
-            return _of_two(forward, detail, "in its mirror plane", upward)
-    around = _around(upward, 24)
-    amounts = np.array([detail.seen_from(way) for way in around])
-    best = int(np.argmax(amounts))
-    if amounts[best] > _TELLS_RATIO * max(float(amounts[(best + 12) % 24]), 1e-12):
-        return Front(vec3(around[best]), "the side with most detail")
-    return Front(vec3(_file_front(upward)), "nothing tells front from back: the file's own front")
+    return np.asarray(planes[0].normal) if alone else None
 
 
-def _what_stands_out(skin: WorkingMesh, up: F64, mirrors: Sequence[MirrorPlane], middle_mm: F64
-                     ) -> tuple[F64 | None, bool]:
+def broad_side(sides: Sides, up: F64) -> tuple[F64, float]:
+    """Return the direction square to the longer side as seen from above, and how oblong the body is there."""
+    right = unit(np.cross(up, _file_front(up)))
+    along, longer, shorter = squared(sides, np.stack([right, np.cross(up, right), up]))
+    return unit(np.cross(along, up)), longer / max(shorter, 1e-9)
+
+
+def squared(sides: Sides, frame: F64) -> tuple[F64, float, float]:
+    """Return the direction of an outline's longer side, and how far it reaches along it and across.
+
+    frame  (3, 3): rows to the right, up, to the viewer
+    Straight edges count before the smallest rectangle, which a handle or a drawer that sticks out turns.
+    """
+    way, share = sides.edges_along(frame)
+    if share < EDGED_SHARE:
+        way = sides.rectangle(frame).along
+    ways = np.stack([way, [-way[1], way[0]]])
+    reach = np.ptp(sides.skin.vertices_mm @ (ways @ frame[:2]).T, axis=0)
+    longer = int(np.argmax(reach))
+    return unit(ways[longer] @ frame[:2]), float(reach[longer]), float(reach[1 - longer])
+
+
+def _what_stands_out(body: Body, up: F64, middle_mm: F64) -> tuple[F64 | None, bool]:
     """Return the level direction in which a round body is overreached, None where nothing stands out; and whether as
     much stands out on the other side."""
-    points, _ = skin_samples(skin, 1500)
-    level = points - middle_mm
-    level = level - np.outer(level @ up, up)
-    radii = np.linalg.norm(level, axis=1)
-    far = level[int(np.argmax(radii))]
-    along = level @ unit(far)
-    body, opposite = float(np.quantile(radii, 0.8)), float(-along.min())
-    if radii.max() < _HANDLE_RATIO * body:
+    points, _ = skin_samples(body.sides.skin, 1500)
+    flat = points - middle_mm
+    flat = flat - np.outer(flat @ up, up)
+    radii = np.linalg.norm(flat, axis=1)
+    far = flat[int(np.argmax(radii))]
+    along = flat @ unit(far)
+    trunk, opposite = float(np.quantile(radii, 0.8)), float(-along.min())
+    if radii.max() < _HANDLE_RATIO * trunk:
         return None, False
-    across = float(np.abs(level @ np.cross(up, unit(far))).max())
+    across = float(np.abs(flat @ np.cross(up, unit(far))).max())
     two = radii.max() < _HANDLE_RATIO * opposite
     if two and across * _HANDLE_RATIO > radii.max():
         return None, False  # as much on every side: a plinth's corners
-    for plane in mirrors:
+    for plane in body.mirrors:
         normal = np.asarray(plane.normal)
         # A handle lies in the mirror plane, unless two stand on both sides of it
         if abs(float(normal @ up)) < 0.2 and abs(float(normal @ unit(far))) < 0.5:
             within = far - (far @ normal) * normal
-            return _level(within, up), two
+            return level(within, up), two
         if two and abs(float(normal @ unit(far))) > 0.87:
-            return _level(normal if normal @ far > 0 else -normal, up), two
-    return _level(far, up), two
+            return level(normal if normal @ far > 0 else -normal, up), two
+    return level(far, up), two
 
 
-def _of_two(way: F64, detail: Detail, what: str, up: F64) -> Front:
-    ahead, behind = detail.seen_from(way), detail.seen_from(-way)
-    if ahead > _TELLS_RATIO * behind or behind > _TELLS_RATIO * ahead:
-        return Front(vec3(way if ahead > behind else -way), f"{what}, on the side with more detail")
-    forward = way if float(way @ _file_front(up)) >= 0 else -way
-    return Front(vec3(forward), f"{what}; which of its two sides is a guess (the file's own front)")
-
-
-def _level(way: F64, up: F64) -> F64 | None:
+def level(way: F64, up: F64) -> F64 | None:
+    """Return a direction made level, unit; None where it is nearly upright."""
     flat = way - (way @ up) * up
     return unit(flat) if np.linalg.norm(flat) > 0.2 * np.linalg.norm(way) else None
+
+
+def _frame(up: F64, front: F64) -> F64:
+    return np.stack([np.cross(up, front), up, front])
 
 
 def _file_front(up: F64) -> F64:
     """The viewer's side by common practice in modelling programs: +z where y is up, -y where z is up."""
     for way in (np.array([0.0, 0.0, 1.0]), np.array([0.0, -1.0, 0.0]), np.array([1.0, 0.0, 0.0])):
-        if (level := _level(way, up)) is not None and abs(float(way @ up)) < 0.8:
-            return level
+        if (flat := level(way, up)) is not None and abs(float(way @ up)) < 0.8:
+            return flat
     raise ValueError("a direction that is level with nothing has no length")
 
 
 def _around(up: F64, count: int) -> F64:
     first = _file_front(up)
-    second = np.cross(up, first)
-    turn = 2 * np.pi * np.arange(count) / count
-    return np.asarray(np.outer(np.cos(turn), first) + np.outer(np.sin(turn), second), dtype=np.float64)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Detail:
-    """How much goes on at spots of the skin."""
-
-    normals: F64  # (n, 3)
-    amount: F64  # (n,) change of normal and colour against the neighbours
-
-    @classmethod
-    def of(cls, skin: WorkingMesh) -> Detail:
-        """Measure 1500 spots against their eight nearest."""
-        from scipy.spatial import cKDTree
-
-        points, normals = skin_samples(skin, 1500)
-        near = cKDTree(points).query(points, k=9)[1][:, 1:]
-        change = 1 - np.einsum("ij,ikj->ik", normals, normals[near]).mean(axis=1)
-        if skin.has_colour:
-            nearest = cKDTree(skin.vertices_mm).query(points)[1]
-            shade = skin.colours[nearest].astype(np.float64).mean(axis=1) / 255
-            change = change + 2 * np.abs(shade[:, None] - shade[near]).mean(axis=1)
-        return cls(normals, change)
-
-    def seen_from(self, way: F64) -> float:
-        """Return the detail that faces a viewer who stands in a direction."""
-        return float((np.clip(self.normals @ way, 0, None) * self.amount).sum())
+    return np.stack([rotation_about(vec3(up), 360.0 * k / count) @ first for k in range(count)])

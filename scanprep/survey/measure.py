@@ -7,7 +7,7 @@ clock. Entry of this room: `survey_object`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,11 +19,11 @@ from scanprep.scan.mesh import Cleaned, WorkingMesh
 from scanprep.scan.ray_volume import plumbed
 from scanprep.survey.capping import capped_body
 from scanprep.survey.footprint import Base, base_of
-from scanprep.survey.front import FLAT_RATIO, choose_front
+from scanprep.survey.front import Body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
 from scanprep.survey.mass import Weight, hollowness, weigh
 from scanprep.survey.moments import moments
-from scanprep.survey.records import Axis, Footprint, Rest, Survey, Upright
+from scanprep.survey.records import Axis, Footprint, MirrorPlane, Rest, Survey, Upright
 from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
     Extents,
@@ -35,7 +35,17 @@ from scanprep.survey.shape import (
     revolution_axis,
     round_body,
 )
-from scanprep.survey.upright import VESSEL_SHARE, Evidence, choose_upright, hollow_seen
+from scanprep.survey.showing import Seen, Shown, choose_showing, has_face
+from scanprep.survey.sides import Sides
+from scanprep.survey.upright import (
+    VESSEL_SHARE,
+    Evidence,
+    choose_upright,
+    floor_of,
+    hollow_seen,
+    open_below,
+    ways_up,
+)
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, unit, vec3
 
@@ -66,24 +76,25 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
     axis = _moved_axis(revolution_axis(probe, body.centre_mm - local, extents.axes), local)
-    def roundness(up: Vec3) -> float:
-        return round_body(probe, body.centre_mm - local, np.asarray(up)).share
-
-    standing = _stand(cleaned, hull, weight, brief, axis, scene, local, extents, roundness)
     mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
     mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
-    front = choose_front(brief.front, standing.upright.up, cleaned.working, extents, mirrors, axis,
-                         _vessel_middle(probe, body.centre_mm - local, local, extents, standing.upright.up))
+    around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm)
+    faced = has_face(extents, axis, mirrors, around.mouth(vec3(extents.axes[2])))
+    standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around)
+    shown = _shown(brief, standing, skin, scene, extents, mirrors, axis, faced, around)
+    front = shown.standing_front
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
-    measured = Measured(cleaned, corners, brief, body, weight, hollow, inside, standing.upright, axis, front.direction)
+    measured = Measured(cleaned, corners, brief, body, weight, hollow, inside, standing.upright, axis, front.direction,
+                        shown)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
         mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,
         inertia_g_mm2=weight.inertia_g_mm2, extents_mm=vec3(np.ptp(corners, axis=0)), size_mm=vec3(size),
         diagonal_mm=body.diagonal_mm, scale_error_ratio=cleaned.scan.scale.error_ratio, rests=standing.rests,
         upright=standing.upright, footprint=standing.footprint, to_object=to_object, front=front.direction,
-        front_reason=front.reason, axis=axis, mirrors=mirrors, flatness_ratio=extents.flatness_ratio,
+        front_reason=front.reason, shown=shown.showing, choices=shown.choices, axis=axis, mirrors=mirrors,
+        flatness_ratio=extents.flatness_ratio,
         slenderness_ratio=extents.slenderness_ratio, principal_axes=extents.axes,
         wall_mm=_wall(brief, thickness, body.diagonal_mm), mean_colour=mean_colour(cleaned.working),
         checks=survey_checks(measured), findings=survey_findings(measured),
@@ -118,12 +129,44 @@ def _wall(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> float | 
     return thin if thin < 0.12 * diagonal_mm else None
 
 
-def _vessel_middle(probe: Probe, centre_mm: F64, local: F64, extents: Extents, up: Vec3) -> F64 | None:
-    """Return a point on the axis of a round body, scan axes; None where it is not round or lies flat."""
-    if extents.flatness_ratio < FLAT_RATIO and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9:
-        return None
-    found = round_body(probe, centre_mm, np.asarray(up))
-    return found.point_mm + local if found.share > VESSEL_SHARE else None
+@dataclass(frozen=True, slots=True, eq=False)
+class _Around:
+    """The object to be looked at from above, below and all round."""
+
+    scene: RayScene  # about `local`
+    hull: Hull
+    centre_mm: F64  # of mass, scan axes
+    local: F64
+    probe: Probe  # about `local`
+    middle_mm: F64  # of the body, scan axes
+
+    def roundness(self, up: Vec3) -> float:
+        """Share of the skin that is round about a standing axis."""
+        return round_body(self.probe, self.middle_mm - self.local, np.asarray(up)).share
+
+    def mouth(self, up: Vec3) -> float:
+        """How much deeper the hollow is seen from above than from below, over the height."""
+        shell = RayScene([(self.hull.points_mm + self.centre_mm - self.local, self.hull.triangles)])
+        height = float(np.ptp(self.hull.points_mm @ np.asarray(up)))
+        return hollow_seen(up, lambda way: _behind_hull_mm(self.scene, shell, self.hull, way,
+                                                           self.centre_mm - self.local), height)
+
+    def round_at_mm(self, up: Vec3) -> F64 | None:
+        """A point on the axis of a round body, about `local`; None where it is not round."""
+        found = round_body(self.probe, self.middle_mm - self.local, np.asarray(up))
+        return found.point_mm if found.share > VESSEL_SHARE else None
+
+
+def _shown(brief: ObjectBrief, standing: _Standing, skin: WorkingMesh, scene: RayScene, extents: Extents,
+           mirrors: tuple[MirrorPlane, ...], axis: Axis | None, faced: bool, around: _Around) -> Shown:
+    up = standing.upright.up
+    lies = faced and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
+    body = Body(Sides.of(skin, scene), extents.axes[2] if faced else None, mirrors, axis,
+                None if lies else around.round_at_mm(up))
+    along = around.hull.points_mm @ extents.axes[0]
+    heavy = -float(along.max() + along.min()) / float(np.ptp(along))
+    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness, heavy)
+    return choose_showing(brief.up, brief.front, seen)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,26 +174,23 @@ class _Standing:
     rests: tuple[Rest, ...]
     upright: Upright
     footprint: Footprint
+    ups: tuple[Vec3, ...]  # other ways up, likeliest first
 
 
-def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, scene: RayScene,
-           local: F64, extents: Extents, roundness: Callable[[Vec3], float]) -> _Standing:
+def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, extents: Extents,
+           faced: bool, around: _Around) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     bases = tuple(base_of(rest, cleaned.working, diagonal) for rest in rests)
-    shell = RayScene([(hull.points_mm + weight.centre_mm - local, hull.triangles)])
-
-    def mouth(up: Vec3) -> float:
-        height = float(np.ptp(hull.points_mm @ np.asarray(up)))
-        return hollow_seen(up, lambda way: _behind_hull_mm(scene, shell, hull, way, weight.centre_mm - local), height)
 
     def rest_on(up: Vec3) -> Rest:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
-    evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, extents.flatness_ratio < FLAT_RATIO,
-                        extents.axes[2], roundness, cleaned.stood, mouth)
+    evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
+                        around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned))
     upright = choose_upright(brief.up, evidence, rest_on)
-    return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal))
+    return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal),
+                     ways_up(evidence, upright))
 
 
 def _footprint(upright: Upright, rests: Sequence[Rest], bases: Sequence[Base], skin: WorkingMesh, diagonal_mm: float

@@ -46,6 +46,16 @@ class Upright:
 
 
 @dataclass(frozen=True, slots=True)
+class Showing:
+    """One way of showing the object: unit directions in scan axes, square to each other."""
+
+    up: Vec3
+    front: Vec3  # faces the viewer
+    kind: str  # "upright": as it stands; "face": its face to the viewer; "length": its length across the view
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Axis:
     """An axis of revolution."""
 
@@ -85,6 +95,8 @@ class Survey:
     to_object: Rigid  # scan mm -> object frame (y up; z towards the likely front, see `front`)
     front: Vec3  # unit, scan axes, level when upright: the side that faces the viewer
     front_reason: str
+    shown: Showing  # how it would be shown, upright or face-on
+    choices: tuple[Showing, ...]  # where that is not sure: what to choose from, the proposal first
     axis: Axis | None
     mirrors: tuple[MirrorPlane, ...]
     flatness_ratio: float  # least over middle principal extent: small for discs and plates

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.scan.mesh import Support
+from scanprep.scan.mesh import Cleaned, Support
 from scanprep.survey.footprint import Base
 from scanprep.survey.records import Axis, Rest, Upright
+from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
 
 SNAP_DEG = 10.0  # a rest this near to what was said, or to the file's axis, is meant; assumed
@@ -29,6 +30,12 @@ _ALIKE_TIP_RATIO = 0.8  # tip angles of two opposite ends; nearer than that a bo
 _WIDER_RATIO = 1.6  # tip angles of two opposite ends, for the steadier to be meant; assumed
 _FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65  # a vessel's foot is this steady, or this share of what its rim is; assumed
 _DISH_SHARE = 0.2  # the same for a flat thing to be a dish, not a coin with a raised border; assumed
+_FLOOR_SHARE = 0.05  # of the extent: how near zero an axis begins, for the file to have its floor there; trial
+_FLOOR_DEG = 30.0  # how far the way up may lean from the file's floor without contradicting it; assumed
+_OPEN_SHARE, _OPEN_FLAT = 0.2, 0.1  # size over the diagonal, and thickness over length, of an open underside; assumed
+_LONG_RATIO = 0.40  # middle over largest extent: such a thing lies along its length; assumed
+_SAME_COS = 0.95  # within 18 deg: one choice, not two
+_MOST_WAYS = 5
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 
 
@@ -40,11 +47,13 @@ class Evidence:
     bases: tuple[Base, ...]  # one a rest
     axis: Axis | None
     stated_axis: str | None  # the file format's own up axis
-    flat: bool  # a plate, disc or blade
-    broad_face: F64  # unit, across it
+    flat: bool  # it has a face: a plate, disc or blade
+    extents: Extents
     roundness: Callable[[Vec3], float]  # way up -> share of the skin that is round about a standing axis
     stood: Support | None  # the table as the scan itself shows it
     mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
+    floor: Vec3 | None  # way up from the file's own floor, at coordinate zero
+    open_below: Vec3 | None  # way up from a flat open underside
 
 
 def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
@@ -56,7 +65,50 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
     if asked is not None:
         return _as_asked(asked, seen, rest_on)
     found = _by_table(seen) or _by_file_axis(seen) or _by_base(seen)
-    return found or _guess(seen)
+    if found is None:
+        return _by_floor(seen) or _guess(seen, rest_on)
+    return _against_floor(found, seen)
+
+
+def floor_of(points_mm: F64) -> Vec3 | None:
+    """Return the way up where the object stands on the file's own floor: one axis alone begins at coordinate zero.
+
+    points_mm  (n, 3) of the hull, scan axes and origin
+    """
+    low, size = points_mm.min(axis=0), np.ptp(points_mm, axis=0)
+    zero = np.flatnonzero(np.abs(low) <= _FLOOR_SHARE * size)
+    return vec3(np.eye(3)[zero[0]]) if len(zero) == 1 else None
+
+
+def open_below(cleaned: Cleaned) -> Vec3 | None:
+    """Return the way up that the largest flat opening speaks for, if it is an underside that was not scanned."""
+    loops = [loop for loop in cleaned.loops if len(loop.points_mm) > 2]
+    if not loops:
+        return None
+    points = max(loops, key=lambda loop: loop.area_mm2).points_mm
+    size = float(np.linalg.norm(np.ptp(points, axis=0)))
+    if size < _OPEN_SHARE * float(np.linalg.norm(np.ptp(cleaned.working.vertices_mm, axis=0))):
+        return None
+    _, spread, axes = np.linalg.svd(points - points.mean(axis=0), full_matrices=False)
+    if spread[2] > _OPEN_FLAT * spread[0]:
+        return None
+    inside = cleaned.working.vertices_mm.mean(axis=0) - points.mean(axis=0)
+    return vec3(axes[2] * (np.sign(axes[2] @ inside) or 1.0))
+
+
+def ways_up(seen: Evidence, upright: Upright) -> tuple[Vec3, ...]:
+    """Return other ways up that something speaks for, likeliest first; none that is nearly the same as another."""
+    stands = sorted((k for k, base in enumerate(seen.bases) if base.clear or base.on_feet),
+                    key=lambda k: _plausible(seen, k), reverse=True)
+    axes = [seen.axis.direction] if seen.axis is not None else []
+    ways = [way for way in (seen.floor, seen.open_below) if way is not None]
+    ways += [vec3(sign * np.asarray(axis)) for axis in axes for sign in (1.0, -1.0)]
+    ways += [vec3(-np.asarray(upright.up)), _AXES["y"], _AXES["z"], *(seen.rests[k].up for k in stands)]
+    kept: list[Vec3] = [upright.up]
+    for way in ways:
+        if all(_dot(way, other) < _SAME_COS for other in kept):
+            kept.append(way)
+    return tuple(kept[1:1 + _MOST_WAYS])
 
 
 def _near(seen: Evidence, direction: Sequence[float]) -> int | None:
@@ -113,10 +165,33 @@ def _by_file_axis(seen: Evidence) -> Upright | None:
     return _told(seen, near, f"{said}, and there is {shape}")
 
 
+def _by_floor(seen: Evidence) -> Upright | None:
+    """The way it stands on the file's own floor; a body of revolution that lies there, and a flat thing, still ask."""
+    near = None if seen.floor is None else _near(seen, seen.floor)
+    if near is None or seen.rests[near].tip_angle_deg <= 0:
+        return None
+    up = seen.rests[near].up
+    if seen.axis is not None and abs(_dot(seen.axis.direction, up)) < 0.5:
+        return None
+    if seen.extents.slenderness_ratio < _LONG_RATIO and abs(_dot(seen.extents.axes[0], up)) < 0.6:
+        return None
+    return _told(seen, near, "it stands on the file's own floor")
+
+
+def _against_floor(found: Upright, seen: Evidence) -> Upright:
+    """What was found, not sure where the object can lie on the file's own floor another way."""
+    if seen.floor is None or not found.sure or _near(seen, seen.floor) is None:
+        return found
+    if _dot(found.up, seen.floor) > np.cos(np.radians(_FLOOR_DEG)):
+        return found
+    return Upright(found.up, f"a guess ({found.reason}, but the file's own floor lies elsewhere): please say which way "
+                   "is up", False, found.rest)
+
+
 def _told(seen: Evidence, k: int, reason: str) -> Upright:
     """Return a way up that the evidence tells, but ask where a flat thing merely lies on its face."""
     rest = seen.rests[k]
-    if abs(_dot(rest.up, seen.broad_face)) > 0.9 and seen.flat and seen.mouth(rest.up) < _DISH_SHARE:
+    if abs(_dot(rest.up, seen.extents.axes[2])) > 0.9 and seen.flat and seen.mouth(rest.up) < _DISH_SHARE:
         return Upright(rest.up, f"a guess ({reason}, but flat things are mostly shown standing): please say which edge "
                        "is up", False, rest)
     return Upright(rest.up, reason, True, rest)
@@ -193,8 +268,14 @@ def _lies_as_well_turned_over(seen: Evidence, k: int) -> bool:
     return other is not None and seen.bases[other].lying
 
 
-def _guess(seen: Evidence) -> Upright:
+def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """Return the best guess, which asks."""
+    if seen.axis is not None and not any(base.clear for base in seen.bases):
+        return _on_its_axis(seen.axis, rest_on)
+    if seen.open_below is not None and not any(base.clear for base in seen.bases):
+        rest = rest_on(seen.open_below)
+        return Upright(seen.open_below, "a guess (a flat underside that was not scanned): please say which way is up",
+                       False, rest if rest.tip_angle_deg > 1.0 else None)
     standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
     if standing:
         best = max(standing, key=lambda k: _plausible(seen, k))
@@ -202,12 +283,17 @@ def _guess(seen: Evidence) -> Upright:
         many = sum(base.clear for base in seen.bases)
         why = f"{many} bases would do" if many > 1 else "no clear base"
         return Upright(rest.up, f"a guess ({why}): please say which way is up", False, rest)
-    if seen.axis is not None:
-        up = np.asarray(seen.axis.direction)
-        up = up if up[int(np.argmax(np.abs(up)))] > 0 else -up
-        return Upright(vec3(up), "a guess (along its axis of revolution): please say which way is up", False, None)
     up_axis = _AXES[seen.stated_axis or "y"]
     return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
+
+
+def _on_its_axis(axis: Axis, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """A turned body without a base stands along its axis, the heavier end down: a fruit, an egg, a flask."""
+    up = np.asarray(axis.direction)
+    up = up if rest_on(vec3(up)).height_mm <= rest_on(vec3(-up)).height_mm else -up
+    rest = rest_on(vec3(up))
+    return Upright(vec3(up), "a guess (along its axis of revolution, the heavier end down): please say which way is up",
+                   False, rest if rest.tip_angle_deg > 1.0 else None)
 
 
 def _plausible(seen: Evidence, k: int) -> tuple[float, ...]:

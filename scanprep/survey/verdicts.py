@@ -18,6 +18,7 @@ from scanprep.scan.ray_volume import Occupancy
 from scanprep.survey.capping import ClosedBody
 from scanprep.survey.mass import Weight
 from scanprep.survey.records import Axis, Upright
+from scanprep.survey.showing import Shown
 from scanprep.vectors import F64, Vec3
 
 SECOND_VOLUME_RATIO = 0.01  # plumb lines agree with the closed form to 0.05 % on known solids; measured
@@ -41,6 +42,7 @@ class Measured:
     upright: Upright
     axis: Axis | None
     front: Vec3
+    shown: Shown
 
     @property
     def subject(self) -> str:
@@ -95,27 +97,57 @@ def _weighed(m: Measured) -> list[Check]:
 
 
 def _sizes(m: Measured) -> list[Check]:
+    """Known sizes against the object as it would be shown, which is how a person measures it.
+
+    Where the scale rests on such a size alone, a misfit means that it was taken along another direction: all is wrong.
+    """
     checks = []
     for size in m.brief.sizes:
         found = _found_size_mm(m, size)
         if found is not None:
-            checks.append(at_most(f"size-{size.kind}", 100 * abs(found / size.value_mm - 1), 100 * SIZE_RATIO, "%",
-                                  "checklist", over=Verdict.LOOK,
-                                  note=f"measured {found:.1f} mm, the checklist says {size.value_mm:.1f} mm"))
+            alone = m.cleaned.scan.scale.from_sizes and size.kind in ("height", "width", "depth")
+            off = abs(found / size.value_mm - 1)
+            note = f"measured {found:.1f} mm, the checklist says {size.value_mm:.1f} mm"
+            if alone and off > SIZE_RATIO:
+                note += "; the scale rests on it: say which way is up, or state the unit"
+            checks.append(at_most(f"size-{size.kind}", 100 * off, 100 * SIZE_RATIO, "%", "checklist",
+                                  over=Verdict.STOP if alone else Verdict.LOOK, note=note))
     return checks
 
 
 def _found_size_mm(m: Measured, size: KnownSize) -> float | None:
     per_unit = m.cleaned.scan.scale.mm_per_unit if size.kind == "distance" else 1.0
-    found = readings(size, m.corners_mm, (np.asarray(m.upright.up), ""), m.front)
+    shown = m.shown.showing
+    found = readings(size, m.corners_mm, (np.asarray(shown.up), ""), shown.front)
     return min((each.value * per_unit for each in found), key=lambda mm: abs(mm - size.value_mm), default=None)
 
 
 def _ask_up(m: Measured) -> list[Finding]:
-    if m.upright.sure:
+    if not m.shown.ask_up:
         return []
-    return [Finding("which-way-up", m.subject, Verdict.LOOK, f"{m.subject}: {m.upright.reason}",
-                    "Give `up` in the checklist, such as +y")]
+    return [Finding("which-way-up", m.subject, Verdict.LOOK, f"{m.subject}: {m.shown.ask_up}",
+                    f"Give `up` in the checklist, such as +y{_choices(m)}")]
+
+
+def _ask_front(m: Measured) -> list[Finding]:
+    if not m.shown.ask_front:
+        return []
+    return [Finding("which-side-front", m.subject, Verdict.LOOK, f"{m.subject}: {m.shown.ask_front}",
+                    f"Give `front` in the checklist, such as +z{_choices(m)}")]
+
+
+def _choices(m: Measured) -> str:
+    """The choices as a checklist would give them."""
+    if not m.shown.choices:
+        return ""
+    listed = [f"{number}) up {direction_words(one.up)} front {direction_words(one.front)}"
+              for number, one in enumerate(m.shown.choices, 1)]
+    return f"; choices: {'; '.join(listed)}"
+
+
+def direction_words(way: Vec3) -> str:
+    """Return a direction as a checklist gives it: three numbers."""
+    return ",".join(f"{value + 0.0:.2f}" for value in way)
 
 
 def _ask_mass(m: Measured) -> list[Finding]:
@@ -176,5 +208,5 @@ def _doubtful(m: Measured) -> list[Finding]:
 
 _CHECKS: tuple[Callable[[Measured], list[Check]], ...] = (
     _second_volume, _second_centre, _volume_doubt, _centre_doubt, _weighed, _sizes)
-_FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_mass, _ask_hollow, _not_closed,
+_FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_front, _ask_mass, _ask_hollow, _not_closed,
                                                               _unseen_end, _doubtful)

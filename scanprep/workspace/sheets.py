@@ -11,6 +11,7 @@ from scanprep.files.atomic_write import write_atomically
 from scanprep.files.records import spec_text
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.mount.mount_sheet import mount_sheet_pdf
+from scanprep.papers.pictures.choices_picture import choices_png
 from scanprep.papers.pictures.contact_sheet import chosen_mark, contact_sheet_png
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
@@ -29,6 +30,8 @@ def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, iss
     made: dict[str, bytes | str] = {"spec.json": spec_text(spec), "spec.pdf": page}
     if spec.holds.holds:
         made["holds.png"] = holds_picture(spec, working)
+    if spec.survey.choices:
+        made["choices.png"] = choices_png(spec.survey, working, f"{spec.number}  {spec.title}".strip())
     for name, content in made.items():
         write_atomically(folder / name, content)
     return tuple(folder / name for name in made)

@@ -11,6 +11,7 @@ from pathlib import Path
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.meshes import load_scan
 from scanprep.findings import Finding
+from scanprep.papers.pictures.choices_picture import choices_png
 from scanprep.papers.pictures.survey_picture import survey_picture_png
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Repair
@@ -43,5 +44,7 @@ def show_survey(folder: CaseFolder, number: str, picture: Path | None = None) ->
     path = picture or folder.out / safe_name(number) / "survey.png"
     title = f"{number}  {brief.title}".strip()
     write_atomically(path, survey_picture_png(survey, cleaned.working, title, folder.case.units))
+    if survey.choices:
+        write_atomically(path.with_name(f"{path.stem}-choices.png"), choices_png(survey, cleaned.working, title))
     return Surveyed(survey, cleaned.receipt, cleaned.grade.value, cleaned.reasons,
                     (*scan.findings, *cleaned.findings, *survey.findings), path)

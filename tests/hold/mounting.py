@@ -9,7 +9,7 @@ from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.records import Attitude, Contact, TipSet
 from scanprep.interval import Interval
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.survey.records import Footprint, Survey, Upright
+from scanprep.survey.records import Footprint, Showing, Survey, Upright
 from scanprep.vectors import Rigid, hold_rotation
 from tests.shapes import Solid, cleaned_of
 
@@ -29,6 +29,7 @@ def survey_of(solid: Solid, mass_g: float) -> Survey:
         size_mm=tuple(float(v) for v in size), diagonal_mm=float(np.linalg.norm(size)), scale_error_ratio=0.0,
         rests=(), upright=Upright(up, "made upright", True, None), footprint=Footprint(1.0, (), 10.0, "flat"),
         to_object=Rigid(np.eye(3), -solid.centre_mm), front=(0.0, 0.0, 1.0), front_reason="made so", axis=None,
+        shown=Showing(up, (0.0, 0.0, 1.0), "upright", "made so"), choices=(),
         mirrors=(), flatness_ratio=1.0, slenderness_ratio=1.0, principal_axes=np.eye(3), wall_mm=None,
         mean_colour=(128, 128, 128), checks=(), findings=())
 

@@ -14,7 +14,7 @@ from scanprep.interval import Interval
 from scanprep.post.records import Hole, Post, PostPlan
 from scanprep.scan.mesh import Grade, Repair, WorkingMesh
 from scanprep.spec import MountSpec, ScanFacts
-from scanprep.survey.records import Footprint, Rest, Survey, Upright
+from scanprep.survey.records import Footprint, Rest, Showing, Survey, Upright
 from scanprep.vectors import F64, I32, U8, Rigid, vec3
 from tests.shapes import cup
 
@@ -43,7 +43,9 @@ def invented_survey(working: WorkingMesh) -> Survey:
         inertia_g_mm2=np.eye(3) * 1e5, extents_mm=size, size_mm=size, diagonal_mm=float(np.linalg.norm(size)),
         scale_error_ratio=0.004, rests=(rest,), upright=Upright((0.0, 1.0, 0.0), "flat base", True, rest),
         footprint=Footprint(900.0, foot, 28.0, "ring"), to_object=Rigid(np.eye(3), -centre), front=(0.0, 0.0, 1.0),
-        front_reason="said in the checklist", axis=None, mirrors=(), flatness_ratio=0.8, slenderness_ratio=0.9,
+        front_reason="said in the checklist", axis=None,
+        shown=Showing((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), "upright", "made so"),
+        choices=(), mirrors=(), flatness_ratio=0.8, slenderness_ratio=0.9,
         principal_axes=np.eye(3), wall_mm=4.0, mean_colour=(160, 120, 90), checks=(), findings=())
 
 

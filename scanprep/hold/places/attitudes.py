@@ -18,11 +18,12 @@ from scanprep.brief import ObjectBrief
 from scanprep.hold.records import Attitude
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
+from scanprep.survey.showing import LONG_RATIO
 from scanprep.vectors import F64, hold_rotation, unit
 
-FLAT = 0.45  # least over middle extent below which a thing has a face; assumed
-LONG = 0.40  # middle over largest extent below which a thing has a length; assumed
 MOST = 6
+MOST_CHOICES = 2  # of the survey's choices that are tried besides the proposal: each costs a search
+CHOICE = 0.75  # how natural a choice is that only a person can make; assumed
 # how natural an attitude is: asked for or straight 1, turned or level about 0.7, leaned below that; a curator's default
 # is the straight view (assumed)
 THREE_QUARTER_deg = 35.0  # common practice: 30-45 deg
@@ -30,75 +31,21 @@ LEAN_BACK_deg = -10.0
 LEAN_FORWARD_deg = 12.0
 SAME_deg = 2.0
 BALL_RATIO = 1.05  # how far a ball may be from round, in size and in skin; a cube has 1.24 times the skin
-SQUARE_cos = 0.985  # within 10 deg
 
 
-def base_rotation(survey: Survey, brief: ObjectBrief | None = None) -> F64:
+def base_rotation(survey: Survey) -> F64:
     """Return the (3, 3) turn from scan axes to the display frame from which an object's angles are counted.
 
     What stands: upright, front to the viewer. What lies flat or long on its rest: its face to the viewer, and its own
-    top, or its length with the heavy end down, upright.
+    edge or end upright. Which of them it is, and what is not sure of it, the survey says.
     """
-    if not _stands(survey):
-        face, top = _face_and_top(survey, brief)
-        return np.asarray(np.vstack([np.cross(top, face), top, face]), dtype=np.float64)
-    up = unit(np.asarray(survey.upright.up, dtype=np.float64))
-    front = np.asarray(survey.front, dtype=np.float64)
+    up, front = (np.asarray(way, dtype=np.float64) for way in (survey.shown.up, survey.shown.front))
     front = unit(front - (front @ up) * up)
     return np.asarray(np.vstack([np.cross(up, front), up, front]), dtype=np.float64)
 
 
-def _flat(survey: Survey) -> bool:
-    return survey.flatness_ratio < FLAT
-
-
 def _long(survey: Survey) -> bool:
-    return survey.slenderness_ratio < LONG
-
-
-def _stands(survey: Survey) -> bool:
-    """Whether the object has an upright of its own: not lying on its face or along its length."""
-    up = np.asarray(survey.upright.up)
-    longest, _, shortest = survey.principal_axes
-    if _flat(survey) and abs(up @ shortest) > 0.8:
-        return False
-    if _long(survey) and abs(up @ longest) < 0.6:
-        return False
-    if survey.upright.rest is None and (_flat(survey) or _long(survey)):
-        return False  # told which edge is up, but it cannot stand on it: a token, a spoon
-    return survey.upright.rest is not None or survey.upright.sure
-
-
-def _face_and_top(survey: Survey, brief: ObjectBrief | None) -> tuple[F64, F64]:
-    """Of a thing that lies: which side of it looks at the viewer, and which way is then up (unit, square)."""
-    shortest = survey.principal_axes[2]
-    up, front = np.asarray(survey.upright.up), np.asarray(survey.front)
-    for known in (up, front):  # an axis of inertia is off by the object's irregularity; the rest it lies on is not
-        if abs(float(shortest @ known)) > SQUARE_cos:
-            shortest = known * np.sign(shortest @ known)
-    lies = abs(float(shortest @ up)) > 0.5
-    towards = up if lies else front
-    if brief is not None and brief.front is not None:
-        told = unit(np.asarray(brief.front, dtype=np.float64))
-        if abs(float(told @ shortest)) > 0.7:
-            towards = told
-        elif not lies and abs(float(told @ up)) < 0.5:
-            shortest = towards = told  # who says what faces the viewer is taken at his word
-    face = unit(shortest * (np.sign(shortest @ towards) or 1.0))
-    top = _top(survey, brief, face, up, -front if lies else up)
-    return face, unit(top - (top @ face) * face)
-
-
-def _top(survey: Survey, brief: ObjectBrief | None, face: F64, up: F64, usual: F64) -> F64:
-    """Which way of a thing that lies goes up when its face looks at the viewer: as told, its length, or as usual."""
-    longest = survey.principal_axes[0]
-    told = brief is not None and brief.up is not None and abs(float(up @ face)) < 0.5
-    if told or not _long(survey):
-        return up if told else usual
-    # the centre of mass sits below the middle, as a hand would hold it
-    ends = np.array([corner for rest in survey.rests for corner in rest.polygon_mm]).reshape(-1, 3)
-    along = (ends - np.asarray(survey.centre_of_mass_mm)) @ longest if len(ends) else np.zeros(1)
-    return np.asarray(longest if along.max() + along.min() >= 0 else -longest, dtype=np.float64)
+    return survey.slenderness_ratio < LONG_RATIO
 
 
 def angles_of(turned: F64) -> tuple[float, float, float]:
@@ -116,17 +63,17 @@ def angles_of(turned: F64) -> tuple[float, float, float]:
 
 def asked_attitude(survey: Survey, brief: ObjectBrief, tilt_deg: float, turn_deg: float, roll_deg: float) -> Attitude:
     """Return exactly the angles that were asked for, counted from `base_rotation`."""
-    start = "upright, front to the viewer" if _stands(survey) else "face to the viewer"
+    start = "upright, front to the viewer" if survey.shown.kind == "upright" else "face to the viewer"
     who = f"asked for {brief.number}" if brief.number else "asked for"
-    return _Maker(survey, brief).at("asked", (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
+    return _Maker(survey).at("asked", (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
 
 
 class _Maker:
     """Attitudes of one object, with its base kept."""
 
-    def __init__(self, survey: Survey, brief: ObjectBrief) -> None:
+    def __init__(self, survey: Survey) -> None:
         self.survey = survey
-        self.base = base_rotation(survey, brief)
+        self.base = base_rotation(survey)
 
     def at(self, name: str, angles: tuple[float, float, float], reason: str, natural: float) -> Attitude:
         """An attitude at given angles."""
@@ -145,12 +92,13 @@ def propose_attitudes(working: WorkingMesh, survey: Survey, brief: ObjectBrief) 
 
     A name or angles on the checklist's line come first; what the object suggests follows as alternatives.
     """
-    maker = _Maker(survey, brief)
-    if _stands(survey):
+    maker = _Maker(survey)
+    kind = survey.shown.kind
+    if kind == "upright":
         proposed = _standing_attitudes(maker, 1.0)
     else:
-        proposed = (_flat_attitudes(maker) if _flat(survey) else _long_attitudes(maker)) + _set_up(maker)
-    proposed = _with_wishes(proposed, maker, brief)
+        proposed = (_flat_attitudes(maker) if kind == "face" else _long_attitudes(maker)) + _set_up(maker)
+    proposed = _with_brief(proposed + _choices(maker), maker, brief)
     return tuple(_distinct(sorted(proposed, key=lambda a: -a.natural), survey)[:MOST])
 
 
@@ -189,6 +137,14 @@ def _long_attitudes(maker: _Maker) -> list[Attitude]:
             maker.at("profile", maker.showing(side, top), "its narrow side to the viewer", 0.5)]
 
 
+def _choices(maker: _Maker) -> list[Attitude]:
+    """What else it may be where the survey must ask: as natural as a turned view until somebody says."""
+    names = {"upright": "upright", "face": "along-axis" if _long(maker.survey) else "face-on", "length": "along-axis"}
+    return [maker.at(names[one.kind], maker.showing(np.asarray(one.front), np.asarray(one.up)),
+                     f"to be chosen: {one.why}", CHOICE - 0.01 * place)
+            for place, one in enumerate(maker.survey.choices[1:1 + MOST_CHOICES])]
+
+
 def _set_up(maker: _Maker) -> list[Attitude]:
     """A thing that lies, shown as it lies."""
     survey = maker.survey
@@ -196,7 +152,7 @@ def _set_up(maker: _Maker) -> list[Attitude]:
     return [maker.at("upright", maker.showing(front, up), f"as it lies ({survey.upright.reason})", 0.35)]
 
 
-def _with_wishes(proposed: list[Attitude], maker: _Maker, brief: ObjectBrief) -> list[Attitude]:
+def _with_brief(proposed: list[Attitude], maker: _Maker, brief: ObjectBrief) -> list[Attitude]:
     """The checklist's angles first; or the attitude it names; what was merely proposed then counts half."""
     if brief.tilt_deg is not None or brief.turn_deg is not None or brief.roll_deg is not None:
         asked = asked_attitude(maker.survey, brief, brief.tilt_deg or 0.0, brief.turn_deg or 0.0, brief.roll_deg or 0.0)

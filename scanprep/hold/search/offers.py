@@ -67,19 +67,19 @@ def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: HoldR
           attitudes: Sequence[Attitude]) -> SearchContext:
     """Return the candidates and the table of twists of one object."""
     surface = Surface.of(working, survey)
-    plane = _mirror_plane(survey, brief, attitudes)
+    plane = _mirror_plane(survey, attitudes)
     spots = candidate_tips(surface, working, survey, brief, rules, plane, rules.wrap_mm)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
     return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules), plane, rules)
 
 
-def _mirror_plane(survey: Survey, brief: ObjectBrief, attitudes: Sequence[Attitude]) -> F64 | None:
+def _mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
     """The normal of the object's mirror plane that most of the attitudes show upright and edge-on; body frame."""
     normals = [unit(np.asarray(plane.normal, dtype=np.float64)) for plane in survey.mirrors]
     if survey.axis is not None:
         axis = unit(np.asarray(survey.axis.direction, dtype=np.float64))
-        for side in base_rotation(survey, brief):
+        for side in base_rotation(survey):
             level = side - (side @ axis) * axis
             if np.linalg.norm(level) > 0.9:
                 normals.append(unit(level))
