@@ -12,7 +12,6 @@ import typer
 from scanprep.findings import Finding, Verdict
 
 _MARK = {Verdict.OK: " ", Verdict.UNMEASURED: "?", Verdict.LOOK: "!", Verdict.STOP: "X"}
-_ORDER = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
 T = TypeVar("T")
 
 
@@ -53,7 +52,7 @@ def _is_number(text: str) -> bool:
 
 def print_findings(findings: Iterable[Finding], most: int = 40) -> None:
     """Print findings, worst first, each with what to do."""
-    ordered = sorted((f for f in findings if f.verdict is not Verdict.OK), key=lambda f: _ORDER[f.verdict])
+    ordered = sorted((f for f in findings if f.verdict is not Verdict.OK), key=lambda f: -f.verdict.loudness)
     for finding in ordered[:most]:
         print(f" {_MARK[finding.verdict]} {finding.verdict:10s} {finding.sentence}", file=sys.stderr)
         if finding.remedy:

@@ -19,13 +19,15 @@ class Verdict(StrEnum):
     LOOK = "look"
     STOP = "stop"
 
-
-_LOUDNESS = {Verdict.OK: 0, Verdict.UNMEASURED: 1, Verdict.LOOK: 2, Verdict.STOP: 3}
+    @property
+    def loudness(self) -> int:
+        """Its place in that order, 0 the quietest: the one order that lists, papers and notes sort by."""
+        return list(Verdict).index(self)
 
 
 def loudest(verdicts: Iterable[Verdict]) -> Verdict:
     """Return the worst of some verdicts; ok where there are none."""
-    return max(verdicts, key=_LOUDNESS.__getitem__, default=Verdict.OK)
+    return max(verdicts, key=lambda verdict: verdict.loudness, default=Verdict.OK)
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,7 +162,8 @@ def finish_object(study: ObjectStudy, choice: Choice | None, rules: Rulebook, ca
     """
     one = held(study, choice, rules, case)
     plan = plan_held(one, rod, rules, case, panel)
-    return roll_up(one.study, one.index, one.chosen_by, plan, session=session, revision=revision, told=one.findings)
+    return roll_up(one.study, one.index, one.chosen_by, plan, rules, session=session, revision=revision,
+                   told=one.findings)
 
 
 def _undecided(study: ObjectStudy, index: int | None, choice: Choice | None) -> tuple[Finding, ...]:

@@ -13,6 +13,7 @@ from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
 from scanprep.post.measure import unmeasured_finding
 from scanprep.post.records import PostNeed, PostPlan
+from scanprep.rules import Rulebook, override_note
 from scanprep.scan.mesh import Cleaned, Grade, Repair, WorkingMesh
 from scanprep.survey.records import Survey
 
@@ -109,11 +110,12 @@ def _refused(study: ObjectStudy) -> tuple[Finding, ...]:
                     best.best_margin_g, None, "g"),)
 
 
-def roll_up(study: ObjectStudy, chosen: int | None, chosen_by: str, plan: PostPlan | None, *, session: int = 0,
-            revision: int = 0, told: tuple[Finding, ...] = ()) -> MountSpec:
+def roll_up(study: ObjectStudy, chosen: int | None, chosen_by: str, plan: PostPlan | None, rules: Rulebook, *,
+            session: int = 0, revision: int = 0, told: tuple[Finding, ...] = ()) -> MountSpec:
     """Return one object's specification from its study, the chosen hold and its post.
 
-    told  findings of the choice itself
+    rules  those that plan and checks were made by; the rows that a case changes stand among the cautions
+    told   findings of the choice itself
     Findings of every stage are kept; checks that say look or stop become findings too, and one finding stands for all
     that rest on defaults, so that nothing is dropped silently.
     """
@@ -127,8 +129,10 @@ def roll_up(study: ObjectStudy, chosen: int | None, chosen_by: str, plan: PostPl
     findings += [finding_of(c, subject) for c in untold if c.verdict in (Verdict.LOOK, Verdict.STOP)]
     resting = unmeasured_finding(untold, subject)
     findings += [resting] if resting else []
+    changed = override_note(rules)
     return MountSpec(
         study.brief.number, study.brief.title, study.brief, study.scan, study.survey, study.holds, chosen, chosen_by,
         None if chosen is None else study.needs[chosen], plan, session, revision, checks,
         tuple(f if f.subject else replace(f, subject=subject, sentence=f"{subject}: {f.sentence}") for f in findings),
+        (*CAUTIONS, changed) if changed else CAUTIONS,
     )

@@ -1,8 +1,9 @@
-"""The display as its `case.toml` says it: panels, site, limits, measured rods, and any of the shop's settings.
+"""The display as its `case.toml` says it: panels, site, limits, measured rods, and any row of the rulebook.
 
 A readable TOML file; lengths, masses and angles are written with their unit, as text. Every key is optional, an unknown
-one is refused with the nearest name, and all faults of the file are reported in one go. Settings are overridden
-section by section under [settings.scan], [settings.hold], [settings.post], [settings.panel], [settings.case].
+one is refused with the nearest name, and all faults of the file are reported in one go. Rules are changed
+stage by stage under [rules.scan], [rules.hold], [rules.post] and so on; [settings.hold] and the like, as older case
+files have it, say the same.
 Used by `workspace` and the commands.
 """
 
@@ -147,7 +148,8 @@ _ROD: dict[str, tuple[str, Reads]] = {
 _COUPON: dict[str, tuple[str, Reads]] = {
     "drill": ("drill", _drill), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
 }
-_SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "people", "may", "checklist", "settings")
+_SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "people", "may", "checklist", "rules",
+             "settings")
 
 
 class _Faults:
@@ -204,7 +206,7 @@ class _Faults:
 
 
 def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
-    """Return the display and the shop's settings from a case file.
+    """Return the display and the rulebook it is judged by from a case file.
 
     Raises InputError when it is missing or no TOML, InputFaultsError with every fault of its keys and values.
     """
@@ -226,7 +228,7 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
     values["people"] = _people(faults, "people", table.get("people", {}), PersonBrief)
     values["may"] = _people(faults, "may", table.get("may", {}), MayBrief)
     values["columns"] = _columns(faults, table.get("checklist", {}))
-    rules = _settings(faults, table.get("settings", {}))
+    rules = _rules(faults, table)
     names = [panel.name for panel in values["panels"]]
     for name in {name for name in names if names.count(name) > 1}:
         faults.add("panels", name, "is the name of two panels", "Give each its own")
@@ -281,26 +283,41 @@ def _columns(faults: _Faults, section: Any) -> tuple[tuple[str, str], ...]:
     return tuple(columns.items())
 
 
-def _settings(faults: _Faults, section: Any) -> Rulebook:
-    shop = Rulebook()
-    groups = {field.name: getattr(shop, field.name) for field in dataclasses.fields(shop)}
-    faults.table("settings", section, {}, tuple(groups))
+def _rules(faults: _Faults, table: dict[str, Any]) -> Rulebook:
+    """Return the book with the case's own rows, from [rules.stage] or, as older files have it, [settings.stage]."""
     changed = {}
-    for name, group in groups.items():
-        table = section.get(name, {}) if isinstance(section, dict) else {}
+    sections = {name: table.get(name, {}) for name in ("rules", "settings")}
+    stages = [field.name for field in dataclasses.fields(Rulebook)]
+    for where, section in sections.items():
+        faults.table(where, section, {}, stages)
+    for stage in stages:
+        group = getattr(Rulebook(), stage)
         readers = {f.name: (f.name, _like(getattr(group, f.name), f.name)) for f in dataclasses.fields(group)}
-        changed[name] = dataclasses.replace(group, **faults.table(f"settings.{name}", table, readers))
+        found = [faults.table(f"{where}.{stage}", section.get(stage, {}) if isinstance(section, dict) else {}, readers)
+                 for where, section in sections.items()]
+        for name in found[0].keys() & found[1].keys():
+            faults.add(f"settings.{stage}.{name}", repr(found[1][name]), f"stands under [rules.{stage}] as well",
+                       "Keep the one under [rules]")
+        changed[stage] = dataclasses.replace(group, **(found[1] | found[0]))
     return Rulebook(**changed)
 
 
 def _like(default: Any, name: str) -> Reads:
-    """Return how a setting is read: as its default is, lengths also as text with a unit."""
+    """Return how a rule is read: as the book's own value is, lengths also as text with a unit."""
     if isinstance(default, bool):
         return _yes
     if isinstance(default, int):
         return _count
     if isinstance(default, float):
-        return lambda value: _length(value) if name.endswith("_mm") and isinstance(value, str) else _zero_or_more(value)
+        number = _number if default < 0 else _zero_or_more
+        return lambda value: _length(value) if name.endswith("_mm") and isinstance(value, str) else number(value)
     if isinstance(default, tuple):
-        return lambda value: tuple(_text(item) for item in value)
+        item = _like(default[0], name)
+        return lambda value: _several(value, item)
     return _text
+
+
+def _several(value: Any, item: Reads) -> tuple[Any, ...]:
+    if not isinstance(value, list) or not value:
+        raise ValueError("must be a list, in [brackets]")
+    return tuple(item(one) for one in value)

@@ -60,7 +60,7 @@ keep_clear = "40 mm"              # hole centres stay this far from the edges
 # [checklist.columns]             # your headings, where they are not ours
 # "Höhe" = "height cm"
 
-# [settings.case]                 # any of the shop's settings: settings.scan, .hold, .post, .panel, .case
+# [rules.case]                    # any row of the rulebook by its stage and name; `scanprep rules` lists them
 # object_gap_mm = 15
 '''
 

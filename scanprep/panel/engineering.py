@@ -26,7 +26,6 @@ LICENCE = (
 )
 
 _PAGE_WIDTH = 128  # characters of a portrait page at 8 pt; the table needs about as many
-_LOUD = {Verdict.STOP: 3, Verdict.LOOK: 2, Verdict.UNMEASURED: 1, Verdict.OK: 0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +63,7 @@ def governing(checks: Sequence[Check]) -> Check | None:
     judged = [check for check in checks if check.limit is not None and check.value is not None]
     if not judged:
         return None
-    return max(judged, key=lambda c: (_LOUD[c.verdict], -(math.inf if c.margin is None else c.margin)))
+    return max(judged, key=lambda c: (c.verdict.loudness, -(math.inf if c.margin is None else c.margin)))
 
 
 def _amount(value: float | None, unit: str) -> str:

@@ -163,12 +163,12 @@ def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
 
 def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList, ...]]]:
     """What a cut list is made from, and the lists themselves, worked out at most once."""
-    shop = case.rules.case
+    rules = case.rules.case
     lengths = [(item.number, item.hole_number, item.plan.post.rod, item.plan.post.cut_length_mm,
                 item.plan.post.blank_length_mm) for item in case.placed if item.plan is not None]
-    solved = functools.cache(lambda: cut_lists(case.placed, shop.bar_length_mm, shop.saw_kerf_mm,
+    solved = functools.cache(lambda: cut_lists(case.placed, rules.bar_length_mm, rules.saw_kerf_mm,
                                                blank=case.case.mock_up))
-    return (lengths, shop.bar_length_mm, shop.saw_kerf_mm, case.case.mock_up), solved
+    return (lengths, rules.bar_length_mm, rules.saw_kerf_mm, case.case.mock_up), solved
 
 
 def _order(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], InstallPlan]]:

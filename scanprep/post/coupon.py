@@ -87,7 +87,7 @@ def _rods(rules: Rulebook, case: CaseBrief | None, labels: tuple[str, ...]) -> l
         if not any(_is(label, rod) for rod in stocked):
             raise InputError(field="rod", value=label, problem="is not in stock",
                              remedy=f"Take one of {', '.join(rod.label for rod in stocked)}, or name it in case.toml "
-                             "(settings.post, stocked)")
+                             "(rules.post, stocked)")
     return [rod for rod in stocked if not labels or any(_is(label, rod) for label in labels)]
 
 

@@ -26,7 +26,7 @@ _FACING_IN = -0.8  # cosine: an inner floor shows its face away from the cap
 _COVERS = 0.3  # of the cap that must have a floor above it; assumed
 _WALL_BETWEEN = 0.5  # of the wall; assumed
 _CLOSEST = 0.1  # quantile of the floor's depth: where it is thinnest
-_MOST_FACES = 600
+_MOST_FACES = 600  # tolerance: a thinned sample of the floor is enough for a quantile
 
 
 @dataclass(frozen=True, slots=True, eq=False)

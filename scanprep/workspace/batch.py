@@ -26,6 +26,7 @@ from scanprep.findings import Finding, Verdict
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
 from scanprep.pipeline import AskedAngles, finish_object, held
+from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
 from scanprep.workspace.executor import run_all
@@ -221,7 +222,8 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
     calls = []
     measures = Measures(folder.case.units)
     for number, spec in specs.items():
-        issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures)
+        issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures,
+                      rules_changed=override_note(folder.rules))
         brief = folder.state.objects[number]
         study = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)

@@ -54,8 +54,8 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
         if made is not None:
             post = replace(plan.post, as_made_dx_mm=made.dx_mm, as_made_dy_mm=made.dy_mm, as_made_deg=made.angle_deg)
             plan = replace(plan, post=post)
-    return roll_up(one.study, one.index, one.chosen_by, plan, session=state.session, revision=state.revision(number),
-                   told=told)
+    return roll_up(one.study, one.index, one.chosen_by, plan, folder.rules, session=state.session,
+                   revision=state.revision(number), told=told)
 
 
 def real_differences(plan: PostPlan, one: Held, folder: CaseFolder) -> tuple[Difference, ...]:

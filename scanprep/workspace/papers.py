@@ -22,6 +22,7 @@ from scanprep.papers.object_papers import object_files, object_papers
 from scanprep.papers.paper_case import PaperCase, clock_deg, place_words
 from scanprep.papers.paper_set import OBJECT_KINDS, Paper, case_papers
 from scanprep.papers.templates.template import Correction
+from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.workspace.batch import CaseResult, Progress
 from scanprep.workspace.folder import CaseFolder
@@ -160,7 +161,8 @@ def paper_issue(folder: CaseFolder, paper: str, units: str | None) -> Issue:
         raise InputError(problem=str(problem), remedy="Papers come in A4, A3, Letter, Tabloid; lengths in mm or in"
                          ) from problem
     known = next(name for name in PAPERS if name.lower() == paper.lower())
-    return Issue(folder.case.title, measures=measures, paper=known, third_angle=True)
+    return Issue(folder.case.title, measures=measures, paper=known, rules_changed=override_note(folder.rules),
+                 third_angle=True)
 
 
 def print_correction(x_measured_mm: float | None, y_measured_mm: float | None) -> Correction | None:

@@ -9,7 +9,7 @@ from scanprep.errors import InputError, InputFaultsError
 from scanprep.files.case_file import read_case
 from scanprep.files.columns import HEADINGS
 from scanprep.files.new_case import COLUMN_HEADS, case_template, write_new_case
-from scanprep.rules import Rulebook
+from scanprep.rules import Rulebook, overridden
 
 
 def case_file(tmp_path, text):
@@ -127,6 +127,25 @@ def test_a_file_that_cannot_stand_is_refused(tmp_path, text, problem):
         read_case(case_file(tmp_path, text))
 
 
+def test_rules_are_read_from_their_own_table_or_the_older_one_but_not_from_both(tmp_path):
+    _, rules = read_case(case_file(tmp_path, """
+[rules.post]
+stand_off_mm = "1 in"
+stocked = ["1/8", "1/4"]
+[settings.post]
+droop_mm = 0.8
+"""))
+    assert overridden_names(rules) == {"post.stand_off_mm": 25.4, "post.stocked": ("1/8", "1/4"), "post.droop_mm": 0.8}
+    with pytest.raises(InputFaultsError, match=r"settings.post.droop_mm.*stands under \[rules.post\] as well"):
+        read_case(case_file(tmp_path, "[rules.post]\ndroop_mm = 1.0\n[settings.post]\ndroop_mm = 0.8\n"))
+    with pytest.raises(InputFaultsError, match=r"rules.post.stocked.*must be a list"):
+        read_case(case_file(tmp_path, '[rules.post]\nstocked = "1/8"\n'))
+
+
+def overridden_names(rules):
+    return {row.key: row.value for row in overridden(rules)}
+
+
 def test_a_missing_case_file_says_how_to_start(tmp_path):
     with pytest.raises(InputError, match="there is no case file here"):
         read_case(tmp_path / "case.toml")
@@ -138,7 +157,7 @@ def test_the_template_reads_back_as_the_defaults_it_shows(tmp_path):
     # a new case starts with a panel that stands; the record's own default is the bad end
     assert case.panels == (PanelBrief("West", 700.0, 2200.0, top_restraint=True),)
     shown = tomllib.loads("".join(line.removeprefix("# ") + "\n" for line in case_template("x").splitlines()[3:]))
-    assert {"measured_rods", "coupons", "checklist", "settings"} <= set(shown)  # commented examples are valid too
+    assert {"measured_rods", "coupons", "checklist", "rules"} <= set(shown)  # commented examples are valid too
 
 
 def test_a_new_case_is_written_once(tmp_path):

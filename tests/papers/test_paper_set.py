@@ -11,6 +11,7 @@ import pytest
 from pytest import approx
 
 from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.case.check.checks import CaseChecks
 from scanprep.case.lists.install_order import plan_order
 from scanprep.case.record.decide import drill_hole, mark_hole, place, void_hole
 from scanprep.errors import InputError
@@ -19,8 +20,11 @@ from scanprep.papers.drawing.page import Issue
 from scanprep.papers.paper_case import PaperCase, install_steps, labels_of, template_panel
 from scanprep.papers.paper_set import KINDS, check_kinds
 from scanprep.papers.templates.template import unmeasured_reasons
+from scanprep.rules import HoldRules, PostRules, Rulebook, override_note
+from scanprep.spec import CAUTIONS, ObjectStudy, roll_up
 from scanprep.workspace.executor import SameProcessExecutor
 from scanprep.workspace.papers import kind_of, paper_issue, print_correction, write_papers
+from scanprep.workspace.tasks import study_key
 from tests.papers.cases import MEASURED, computed, invented_case, say
 from tests.papers.reading import hole_errors, pdf_circles, pdf_words
 
@@ -54,6 +58,39 @@ def test_every_kind_is_there_and_every_file_opens(printed):
                     "schedule", "drill list", "rod cuts", "install order"]
             case _:
                 assert data.startswith((b"\xef\xbb\xbf", b"<?xml"))
+
+
+def test_every_paper_names_the_rules_that_its_case_changes(tmp_path):
+    folder = invented_case(tmp_path, count=2)
+    folder = replace(folder, rules=Rulebook(post=PostRules(droop_mm=0.8), hold=HoldRules(friction_low=0.2)))
+    result = computed(folder)
+    # a specification carries the same sentence among its cautions, as `roll_up` puts it there
+    told = (*CAUTIONS, override_note(folder.rules))
+    result = replace(result, specs={n: replace(spec, cautions=told) for n, spec in result.specs.items()})
+    done = _run(folder, result)
+    silent = []
+    for file in done.written:
+        if file.endswith(".pdf"):
+            text = " ".join(pdf_words((done.folder / file).read_bytes()).split())
+            said = ["post.droop_mm 0.8 mm (book 0.5 mm, shop's)", "hold.friction_low 0.2 (book 0.15"]
+            silent += [] if all(part in text for part in said) else [file]
+            assert file not in silent or "rules changed by this case: see the mount sheet" in text, file
+    assert {kind_of(file) for file in silent} <= {"templates", "outlines", "gauges", "labels"}  # no room on these
+    assert [file for file in silent if file.startswith("templates")] == ["templates/West-overlay-1to1.pdf"]
+    single = roll_up(_a_study(folder, result), None, "proposed", None, folder.rules)
+    assert single.cautions == told
+    found = {f.code: f for f in CaseChecks([], folder.case, folder.rules).findings()}
+    assert found["rules-changed"].verdict is Verdict.LOOK and "conservator" in found["rules-changed"].remedy
+    own = CaseChecks([], folder.case, Rulebook(post=PostRules(droop_mm=0.8))).findings()
+    assert [f.verdict for f in own if f.code == "rules-changed"] == [Verdict.OK]
+    assert CaseChecks([], folder.case, Rulebook()).findings() == ()
+
+
+def _a_study(folder, result):
+    number = next(iter(result.specs))
+    brief = folder.state.objects[number]
+    key = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
+    return folder.cache.load("study", key, ObjectStudy)
 
 
 def test_templates_carry_the_record(printed):

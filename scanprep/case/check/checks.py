@@ -19,9 +19,8 @@ from scanprep.case.placed import PlacedObject
 from scanprep.case.record.state import RecordedHole
 from scanprep.findings import Finding, Verdict
 from scanprep.panel.faces import x_on_other_face_mm
-from scanprep.rules import Rulebook
+from scanprep.rules import Rulebook, Who, overridden, override_note
 
-_LOUD = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
 Box = tuple[str, float, float, float, float]  # panel; x low, x high, y low, y high in the panel frame
 
 
@@ -81,13 +80,13 @@ class CaseChecks:
         """Return all findings, worst first, each once."""
         found = [f for group in (*self._single.values(), *self._pairs.values()) for f in group]
         found += self._of_the_case()
-        return tuple(sorted(found, key=lambda f: (_LOUD[f.verdict], f.code, f.subject)))
+        return tuple(sorted(found, key=lambda f: (-f.verdict.loudness, f.code, f.subject)))
 
     def findings_of(self, number: str) -> tuple[Finding, ...]:
         """Return the findings that one object has a part in, worst first."""
         found = list(self._single.get(number, ()))
         found += [f for key, group in self._pairs.items() if number in key for f in group]
-        return tuple(sorted(found, key=lambda f: (_LOUD[f.verdict], f.code)))
+        return tuple(sorted(found, key=lambda f: (-f.verdict.loudness, f.code)))
 
     def stops(self) -> tuple[tuple[tuple[str, ...], Finding], ...]:
         """Return the findings that say stop, each with the objects that take part in it."""
@@ -212,10 +211,20 @@ class CaseChecks:
         return []
 
     def _of_the_case(self) -> list[Finding]:
+        found = [finding] if (finding := _changed_rules(self.rules)) else []
         sizes = sorted({item.plan.post.rod for item in self.placed.values() if item.plan is not None})
         most = self.case.max_post_diameters
         if len(sizes) <= most:
-            return []
-        return [Finding("too-many-diameters", "case", Verdict.STOP, f"the case has {len(sizes)} post diameters "
+            return found
+        return [*found, Finding("too-many-diameters", "case", Verdict.STOP, f"the case has {len(sizes)} post diameters "
                         f"({', '.join(sizes)}); at most {most} are wanted",
                         "Run the batch again so that the diameters are chosen over all objects", len(sizes), most, "")]
+
+
+def _changed_rules(rules: Rulebook) -> Finding | None:
+    """The rows that the case changes; those of the conservator or the engineer want a look."""
+    owners = {row.who for row in overridden(rules)} - {Who.SHOP}
+    if not (note := override_note(rules)):
+        return None
+    return Finding("rules-changed", "case", Verdict.LOOK if owners else Verdict.OK, note,
+                   f"Have the {' and the '.join(sorted(owners))} agree to it in writing" if owners else "")

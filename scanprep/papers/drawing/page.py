@@ -50,7 +50,13 @@ class Issue:
     issued: str = ""  # date as text; empty leaves a line to write on
     measures: Measures = field(default_factory=Measures)
     paper: str = "A4"
+    rules_changed: str = ""  # which rows of the rulebook the case changes, as a sentence
     third_angle: bool = True  # arrangement of views: ISO 5456-2, third angle as in the US, else first
+
+    @property
+    def rules_hint(self) -> str:
+        """The same on papers without room for the sentence: labels, cut-outs, gauges."""
+        return "   rules changed by this case: see the mount sheet" if self.rules_changed else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +110,16 @@ def title_block(box: Box, issue: Issue, kind: str, subject: str, number: int, of
 
 def blank(issue: Issue, kind: str, subject: str, number: int, of: int, *, landscape: bool = False,
           caution: str = SHORT_CAUTION) -> Blank:
-    """Return an empty page with border, title block and a caution line. Raises ValueError for an unknown paper."""
+    """Return an empty page with border, title block and a caution line. Raises ValueError for an unknown paper.
+
+    The line also names the rules that the case changes.
+    """
     width, height = paper_mm(issue.paper)
     if landscape:
         width, height = height, width
     frame = Box(LEFT_MM, EDGE_MM, width - EDGE_MM, height - EDGE_MM)
     block = Box(frame.left_mm, frame.bottom_mm, frame.right_mm, frame.bottom_mm + BLOCK_MM)
-    lines = wrapped(caution, frame.width_mm - 4.0, 1.5)
+    lines = wrapped(f"{caution} {issue.rules_changed}".strip(), frame.width_mm - 4.0, 1.5)
     top = block.top_mm + 1.0 + len(lines) * 2.4
     words = [Text(frame.left_mm + 2.0, top - 1.2 - 2.4 * i - 0.9, text, 1.5, colour=GREY)
              for i, text in enumerate(lines)]

@@ -91,8 +91,8 @@ def label_sheets(labels: Sequence[Label], issue: Issue) -> list[Sheet]:
     sheets = []
     for kind, draw in (("Post tags", _tag), ("Labels for mount boxes", _box_label)):
         for start in range(0, len(labels), across * down):
-            items: list[Item] = [Text(_MARGIN_MM, tall - _MARGIN_MM - 1.0, f"{kind}: never on an object. {issue.case}",
-                                      2.2, colour=GREY)]
+            items: list[Item] = [Text(_MARGIN_MM, tall - _MARGIN_MM - 1.0, f"{kind}: never on an object. {issue.case}"
+                                      f"{issue.rules_hint}", 2.2, colour=GREY)]
             for at, label in enumerate(labels[start:start + across * down]):
                 left = _MARGIN_MM + at % across * _TAG_MM[0]
                 top = tall - _MARGIN_MM - 6.0 - at // across * _TAG_MM[1]

@@ -19,7 +19,6 @@ from scanprep.papers.drawing.page import Issue, blank, finished
 from scanprep.papers.drawing.sheet import BLACK, Box, Item, Pen, Sheet, Text, line, rectangle, wrapped
 from scanprep.papers.mount.mount_parts import (
     HEADER_MM,
-    LOUD_FIRST,
     header,
     no_hold,
     object_column,
@@ -119,7 +118,7 @@ def governing(spec: MountSpec, most: int = 7) -> list[Check]:
 
 
 def _weight(check: Check) -> tuple[int, float]:
-    return LOUD_FIRST[check.verdict], float("inf") if check.margin is None else check.margin
+    return -check.verdict.loudness, float("inf") if check.margin is None else check.margin
 
 
 def _checks(spec: MountSpec, box: Box, words_mm: float) -> tuple[list[Item], int]:
@@ -139,7 +138,7 @@ def _findings(spec: MountSpec, number: str, box: Box, words_mm: float) -> tuple[
     items, y = list(head.items), head.bottom_mm
     letters = letters_finding(f"{spec.title} {number}", f"object {number}")
     ordered = sorted([*spec.findings, *([letters] if letters else [])],
-                     key=lambda finding: LOUD_FIRST[finding.verdict])
+                     key=lambda finding: -finding.verdict.loudness)
     for done, finding in enumerate(ordered):
         words, below = told_finding(finding, number, box, y, words_mm)
         last = done == len(ordered) - 1

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from scanprep.findings import Finding, Verdict
+from scanprep.findings import Finding
 from scanprep.hold.records import Hold, Tip
 from scanprep.papers.drawing.grid import Cell, Column, Grid, Swatch, facts, grid, heading
 from scanprep.papers.drawing.letters import text_width_mm
@@ -26,7 +26,6 @@ from scanprep.papers.mount.mount_words import (
 from scanprep.spec import MountSpec
 
 HEADER_MM = 15.0
-LOUD_FIRST = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
 
 
 def header(spec: MountSpec, number: str, room: Box) -> list[Item]:

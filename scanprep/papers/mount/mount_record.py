@@ -12,7 +12,7 @@ from scanprep.papers.drawing.measures import Measures, amount
 from scanprep.papers.drawing.page import Issue, blank, finished
 from scanprep.papers.drawing.sheet import Box, Item, Sheet, Text, wrapped
 from scanprep.papers.mount.mount_page import SIGN_OFFS
-from scanprep.papers.mount.mount_parts import LOUD_FIRST, told_finding
+from scanprep.papers.mount.mount_parts import told_finding
 from scanprep.spec import MountSpec
 
 _FINDING_MM = 1.9
@@ -20,7 +20,7 @@ _FINDING_MM = 1.9
 
 def check_rows(checks: Sequence[Check]) -> list[list[str]]:
     """Return checks as table rows, the loudest first."""
-    ordered = sorted(enumerate(checks), key=lambda pair: (LOUD_FIRST[pair[1].verdict], pair[0]))
+    ordered = sorted(enumerate(checks), key=lambda pair: (-pair[1].verdict.loudness, pair[0]))
     return [[check.verdict.value.upper(), check.name.replace("-", " "), amount(check.value, check.unit),
              amount(check.limit, check.unit), "–" if check.margin is None else f"{amount(check.margin)} ×",
              check.source] for _, check in ordered]
@@ -97,7 +97,7 @@ def record_sides(spec: MountSpec, issue: Issue, kind: str, number: str, letters:
 
 
 def _put_findings(flow: _Flow, findings: Sequence[Finding], number: str) -> None:
-    ordered = sorted(findings, key=lambda finding: LOUD_FIRST[finding.verdict])
+    ordered = sorted(findings, key=lambda finding: -finding.verdict.loudness)
     room = flow.room
 
     def head(y: float) -> tuple[list[Item], float]:

@@ -88,7 +88,7 @@ def _axis_marks(x: float, y: float, subject: OutlineSubject, mirrored: bool) -> 
 def _head(subject: OutlineSubject, kind: str, issue: Issue, page: tuple[float, float]) -> list[Item]:
     top = page[1] - _EDGE_MM
     room = page[0] - 2 * _EDGE_MM
-    said = f"{kind}, 1:1   session {issue.session}, revision {issue.revision}   {issue.case}"
+    said = f"{kind}, 1:1   session {issue.session}, revision {issue.revision}   {issue.case}{issue.rules_hint}"
     return [Text(_EDGE_MM, top - 6.0, shortened(subject.number, room, 6.0, True), 6.0, bold=True),
             Text(_EDGE_MM, top - 11.0, shortened(subject.title, room, 2.8), 2.8),
             Text(_EDGE_MM, top - 15.0, shortened(said, room, 2.0), 2.0, colour=GREY),

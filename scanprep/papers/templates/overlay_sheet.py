@@ -118,7 +118,8 @@ def overlay_long_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
     things: list[Item] = [rectangle(Box(0, 0, panel.width_mm, panel.height_mm), Pen(0.35)),
                           Path(((0, 0), (14, 0), (0, 14)), None, True, BLACK),
                           Text(0, -12.0, f"panel {panel.name}: both faces over each other, 1:1, for checking only; NOT "
-                               f"FOR DRILLING   session {issue.session}, revision {issue.revision}", 4.0, bold=True)]
+                               f"FOR DRILLING   session {issue.session}, revision {issue.revision}{issue.rules_hint}",
+                               4.0, bold=True)]
     for hole in panel.holes:
         things += _hole(hole, panel, 1.0)
         x_b = x_on_other_face_mm(hole.x_mm, panel.width_mm) if hole.face == "B" else hole.x_mm

@@ -15,7 +15,7 @@ from scanprep.papers.drawing.sheet import Circle, Item, Path, Pen, Text, line
 from scanprep.papers.templates.template import TemplatePanel, datum_x_mm
 
 LAYER = "ORDINATES"
-#: How far the words reach beyond an edge: tick, leader and `2200.00` at this height.
+#: layout: how far the words reach beyond an edge: tick, leader and `2200.00` at this height.
 REACH_MM = 26.0
 _WORDS_MM, _PITCH_MM = 2.5, 3.6
 _TICK_MM, _BEND_MM, _WORDS_AT_MM = 3.0, 8.0, 10.0

@@ -107,7 +107,8 @@ def _below(panel: TemplatePanel, face: FaceName, issue: Issue, reasons: tuple[st
         items += [Text(left + 2.0, y - 4.8 * (i + 1) + 0.3, words, _LINE_MM, bold=True, colour=WHITE)
                   for i, words in enumerate(warnings)]
         y -= 4.8 * len(warnings) + 4.0
-    for rule in (*RULES, _correction_rule(), SHORT_CAUTION):
+    changed = [issue.rules_changed] if issue.rules_changed else []
+    for rule in (*RULES, _correction_rule(), SHORT_CAUTION, *changed):
         for i, words in enumerate(wrapped(rule, width - 5.0, 2.5)):
             items.append(Text(left + (0.0 if i == 0 else 5.0), y - 2.5, f"– {words}" if i == 0 else words, 2.5))
             y -= 4.2
