@@ -1,45 +1,36 @@
 """Holds for one object: its attitudes, the tips that keep it in each, the mount, and the ranking.
 
-For every attitude the search offers sets of tips; the gates judge them; the first set that passes and for which a mount
-can be bent becomes a hold. An attitude without one is refused with its reason, the best margin found and true advice.
+For every attitude the families of mounts propose whole mounts, which the gates judge and which are drawn; the best of
+several becomes a hold. Where no family has one, a free search seeks tips. An attitude without a mount is refused with
+its reason, the best margin found and true advice.
 Called by the pipeline and by anyone who asks for own angles.
 """
 
 from __future__ import annotations
 
+import functools
 import itertools
-import math
-import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 
 from scanprep.brief import ObjectBrief
-from scanprep.findings import Check, Verdict, finding_of
-from scanprep.hold.making.arm_layout import mirrored
-from scanprep.hold.making.mount import Draft, draft_mount, finish_mount
+from scanprep.findings import Verdict, finding_of
+from scanprep.hold.making.mount import finish_mount
 from scanprep.hold.places.attitudes import propose_attitudes
-from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.places.limits import tip_limits
+from scanprep.hold.places.obstacle import Obstacle
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.rank import score_parts
-from scanprep.hold.records import Attitude, Contact, Hold, HoldSet, Mount, NoMount, Refusal, Tip, TipSet
-from scanprep.hold.search.offers import Search, SearchContext, study
-from scanprep.hold.wires.wire_ends import find_wire_ends
+from scanprep.hold.records import Attitude, Hold, HoldSet, Mount, Refusal, Tip, TipSet
+from scanprep.hold.refusals import no_tips
+from scanprep.hold.search.offers import Search, SearchContext, mirror_plane, shows_symmetric, study
+from scanprep.hold.statics.demand import loads_of
+from scanprep.hold.tries import SHOWN_MOST, Subject, Trial, faults
 from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
-
-MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of tips for which a mount is tried in a straight view, and in another one
-MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
-SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
-LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
-#: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
-#: and showing too much (refused).
-HARD = ("bends", "bend-radius", "arm-stress")
-SHOWS = ("mount-beside", "mount-covered")
-SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, to who asked or where nothing is better
 
 
 def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, *,
@@ -50,164 +41,65 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     attitudes       None: what suits the object and its checklist line
     """
     attitudes = propose_attitudes(working, survey, brief) if attitudes is None else tuple(attitudes)
-    shared = study(working, survey, brief, rules.hold, acceleration_g, attitudes)
-    body = Obstacle.of(working, survey)
-    tries = [_Try(attitude) for attitude in attitudes]
-    for one in tries:
-        one.take(survey, rules, shared, body)
-    built = [one.made for one in tries if one.made is not None]
+    subject = _subject(working, survey, brief, rules, acceleration_g, attitudes)
+    trials = [Trial(attitude) for attitude in attitudes]
+    for one in trials:
+        one.by_families(subject)
+    for one in trials:  # the search is long: where the straight view has no mount, or no view has any
+        if one.made is None and (one.straight or all(other.made is None for other in trials)):
+            one.by_search(subject)
+        one.close(subject)
+    built = [(one.made, one.why) for one in trials if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
-        shown = min(tries, key=lambda one: one.shown_share)
+        shown = min(trials, key=lambda one: one.shown_share)
         little = shown.shown_share <= SHOWN_MOST * rules.hold.beside_share
-        built = [shown.shown] if shown.shown is not None and little else []
-    held = {id(draft.tipset.attitude) for draft in built}
-    refusals = tuple(one.refusal for one in tries if one.refusal is not None and id(one.attitude) not in held)
-    mounts = [(draft.tipset, finish_mount(draft, brief, survey, rules)) for draft in built]
-    return HoldSet(_ranked(mounts, shared, brief, rules), refusals)
+        built = [(shown.shown, "")] if shown.shown is not None and little else []
+    held = {id(draft.tipset.attitude) for draft, _ in built}
+    refusals = tuple(one.refusal for one in trials if one.refusal is not None and id(one.attitude) not in held)
+    mounts = [(draft.tipset, finish_mount(draft, brief, survey, rules), why) for draft, why in built]
+    return HoldSet(_ranked(mounts, subject), refusals)
 
 
-@dataclass(slots=True, eq=False)
-class _Try:
-    """One attitude's sets of tips and what came of their mounts."""
-
-    attitude: Attitude
-    made: Draft | None = None  # the first sound mount that shows little, else that with fewest faults
-    shown: Draft | None = None  # the mount that shows least among those that show too much
-    shown_share: float = math.inf
-    refusal: Refusal | None = None
-
-    def take(self, survey: Survey, rules: Rulebook, shared: SearchContext, body: Obstacle) -> None:
-        """Try offered sets in turn until a mount is sound."""
-        view = View.of(body, self.attitude.rotation)
-        seek = Search(shared, self.attitude, _sits_in(view), view.front)
-        reasons: list[str] = []
-        fewest, margin_g = (math.inf, True, math.inf), 0.0  # faults, lopsided, share shown
-        straight = self.attitude.natural == 1.0
-        left, offers = MOST_MOUNTS if straight else FEWER_MOUNTS, seek.offers()
-        while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
-            left -= 1
-            mount = draft_mount(view, tipset, survey, rules)
-            margin_g = max(margin_g, tipset.margin_g)
-            if isinstance(mount, NoMount):
-                reasons.append(mount.reason)
-                continue
-            found = faults(mount)
-            reasons.append("; ".join(_told(check) for check in found))
-            if any(check.name in SHOWS for check in found):
-                if mount.shown_share < self.shown_share:
-                    self.shown, self.shown_share = mount, mount.shown_share
-            elif (rank := (len(found), not mirrored(tipset.contacts), mount.shown_share)) < fewest:
-                self.made, fewest = mount, rank
-            if not found and (mount.shown_share <= SHOWS_LITTLE or not straight):
-                return
-            if not found:
-                left = min(left, MORE_MOUNTS)
-        if self.made is None and self.attitude.name == "asked" and \
-                self.shown_share <= SHOWN_MOST * rules.hold.beside_share:
-            self.made = self.shown  # who asks for an angle is shown what it costs
-        if self.made is None:
-            self.refusal = _no_mount(self.attitude, reasons, margin_g) if reasons else refusal_of(seek)
-
-
-def _sits_in(view: View) -> Callable[[Contact], bool]:
-    def sits(contact: Contact) -> bool:
-        return bool(find_wire_ends(view, contact, LIGHT_WIRE_mm))
-
-    return sits
-
-
-def faults(mount: Mount | Draft) -> list[Check]:
-    """Return what about a mount that could be drawn is hard to make, or would not be liked; empty where it is sound."""
-    return [check for check in mount.checks
-            if check.name in (*HARD, *SHOWS) and check.verdict in (Verdict.LOOK, Verdict.STOP)]
-
-
-def _no_mount(attitude: Attitude, reasons: list[str], margin_g: float) -> Refusal:
-    # One of a kind, the best set's: what differs only in its numbers says nothing new.
-    told = {re.sub(r"[\d.]+", "", reason): reason for reason in reversed(reasons)}
-    why = "; or ".join(reversed(told.values()))
-    return Refusal(attitude, f"tips were found, but no mount that can be made: {why}", margin_g,
-                   "Try another angle, a cradle, or a branch or brace made by eye")
+def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
+             attitudes: Sequence[Attitude]) -> Subject:
+    plane = mirror_plane(survey, attitudes)
+    search = functools.cache(lambda: study(working, survey, brief, rules.hold, acceleration_g, attitudes))
+    return Subject(working, survey, brief, rules, Surface.of(working, survey), Obstacle.of(working, survey),
+                   loads_of(survey, brief, rules.hold, acceleration_g), tip_limits(brief, survey, rules.hold),
+                   lambda attitude: shows_symmetric(attitude.rotation, plane), search)
 
 
 def find_tips(shared: SearchContext, attitude: Attitude, most: int = 1) -> tuple[list[TipSet], Refusal | None]:
     """Return up to `most` sets of tips for one attitude, best first; or none and why."""
     seek = Search(shared, attitude)
     tipsets = list(itertools.islice(seek.offers(), most))
-    return tipsets, None if tipsets else refusal_of(seek)
+    return tipsets, None if tipsets else no_tips(attitude, [verdict for _, verdict, _ in seek.judged], shared.loads,
+                                                 shared.limits, reached=seek.view is not None)
 
 
-def refusal_of(seek: Search) -> Refusal:
-    """Return why a search offered nothing, the best margin it met and what may help."""
-    shared, attitude, judged = seek.shared, seek.attitude, [verdict for _, verdict, _ in seek.judged]
-    if seek.view is None:
-        return Refusal(attitude, "no place was found where a pad sits and a wire reaches it from behind", None,
-                       "It wants a cradle or another angle; ask a conservator")
-    margins = [j.margin_g for j in judged if j.margin_g is not None]
-    best = max(margins) if margins else None
-    if not judged:
-        reason = "no set of tips within reach from behind comes near to carrying it"
-    else:
-        nearest = min(judged, key=lambda j: sum(check.verdict is Verdict.STOP for check in j.checks))
-        failed = [check for check in nearest.checks if check.verdict is Verdict.STOP]
-        reason = "no set of tips keeps this with margin: " + "; ".join(_told(check) for check in failed)
-    heavy = shared.loads.weight_N > 3 * shared.limits.bearing_N
-    if shared.limits.retaining_N == 0:
-        advice = "It wants a cradle that carries it from below; ask a conservator what may touch it"
-    elif heavy:
-        advice = "Too heavy for gentle tips: it wants a cradle under it, or the conservator's own force limit"
-    else:
-        advice = "It wants a cradle or a saddle, or another angle; ask a conservator"
-    return Refusal(attitude, reason, best, advice)
-
-
-_SAID = {
-    "mount-beside": "the mount would show beside the object over {value:.0%} of its front area (limit {limit:.0%})",
-    "mount-covered": "the mount would hide {value:.0%} of the object's front (limit {limit:.0%})",
-    "bends": "an arm would need {value:.0f} bends (at most {limit:.0f} by hand)",
-    "bend-radius": "a bend of {value:.1f} wire diameters would be too sharp (least {limit:.0f})",
-    "arm-stress": "an arm would be stressed to {value:.0f} MPa under the shake (limit {limit:.0f})",
-    "carried-from-below": "the tips' faces alone carry {value:.2f} of its weight",
-    "margin": "it would stand a shake of {value:.2f} g (wanted {limit:.2f} g)",
-    "margin-low-friction": "at low friction with its centre off it would stand {value:.2f} g (wanted {limit:.2f} g)",
-    "torque-capacity": "it could be turned by {value:.0f} N mm (wanted {limit:.0f} N mm)",
-    "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (wanted {limit:.2f})",
-    "pads-sit": "it would come loose if the pads sat a little otherwise",
-    "rocking": "it would rock by {value:.1f} deg on its tips (limit {limit:.1f} deg)",
-    "springs": "the sprung tips would give before they hold: {value:.2f} g (least {limit:.2f} g)",
-}
-
-
-def _told(check: Check) -> str:
-    """A check that failed, in plain words."""
-    words = _SAID.get(check.name, check.name.replace("-", " ") + " {value:.2f} of {limit:.2f}")
-    if check.value is not None and check.value < 0 and check.name.startswith("margin"):
-        return "the tips do not balance it at all"
-    return words.format(value=check.value, limit=check.limit)
-
-
-def _ranked(built: list[tuple[TipSet, Mount]], shared: SearchContext, brief: ObjectBrief,
-            rules: Rulebook) -> tuple[Hold, ...]:
+def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[Hold, ...]:
     if not built:
         return ()
-    seen = [_seen_share(shared.surface, tipset.attitude.rotation) for tipset, _ in built]
-    extents = [shared.surface.vertices_mm @ tipset.attitude.rotation.T for tipset, _ in built]
-    depths = [float(points[:, 2].max() - mount.attach_mm[2]) for points, (_, mount) in zip(extents, built)]
+    brief, rules = subject.brief, subject.rules
+    seen = [_seen_share(subject.surface, tipset.attitude.rotation) for tipset, _, _ in built]
+    extents = [subject.surface.vertices_mm @ tipset.attitude.rotation.T for tipset, _, _ in built]
+    depths = [float(points[:, 2].max() - mount.attach_mm[2]) for points, (_, mount, _) in zip(extents, built)]
     holds = []
-    for (tipset, mount), share, points, depth in zip(built, seen, extents, depths):
+    for (tipset, mount, why), share, points, depth in zip(built, seen, extents, depths):
         force = max(f / max(face.force_limit_N, 1e-9) for f, c in zip(tipset.forces_N, tipset.contacts)
                     for face in c.faces[:1])
         parts = score_parts(seen=share / max(seen), natural=tipset.attitude.natural,
                             sound=_sound(tipset) and not faults(mount),
-                            margin_g=tipset.margin_g, target_g=shared.loads.target_g, covered_share=mount.covered_share,
-                            beside_share=mount.beside_share, depth_mm=depth, least_depth_mm=min(depths),
+                            margin_g=tipset.margin_g, target_g=subject.loads.target_g,
+                            covered_share=mount.covered_share, beside_share=mount.beside_share,
+                            depth_mm=depth, least_depth_mm=min(depths),
                             force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)
-        holds.append(_hold(tipset, mount, share, points, depth, parts, brief))
+        holds.append(_hold(tipset, mount, share, points, depth, parts, brief, why))
     return tuple(sorted(holds, key=lambda hold: -hold.score))
 
 
 def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
-          parts: tuple[tuple[str, float], ...], brief: ObjectBrief) -> Hold:
+          parts: tuple[tuple[str, float], ...], brief: ObjectBrief, why: str) -> Hold:
     tips = tuple(
         Tip(c.point_mm, c.normal, c.kind, c.bearing, force, c.force_limit_N, c.friction, c.pad, c.pad_radius_mm,
             c.pad_thickness_mm, arm, needed, c.faces)
@@ -220,7 +112,8 @@ def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
         tipset.margin_low_friction_g, tipset.torque_capacity_Nmm, tipset.preload_ratio, tipset.s10,
         tipset.weight_on_normals_ratio, mount.covered_share, mount.beside_share, seen, depth, float(width),
         float(height), float(points[:, 2].min()), sum(value for _, value in parts), parts,
-        (*tipset.checks, *mount.checks), (*findings, *mount.findings))
+        (*tipset.checks, *mount.checks), (*findings, *mount.findings),
+        "" if tipset.family is None else tipset.family.name, why)
 
 
 def _sound(tipset: TipSet) -> bool:

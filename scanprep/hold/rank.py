@@ -9,12 +9,31 @@
     force     how gently the tips press, against their limits
     tips      how few tips there are
 
-Used by `find`.
+Within one attitude several whole mounts are compared by parts of their own (`mount_merits`), and the record says in a
+sentence why the first is preferred to the next. Used by `find` and `tries`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from scanprep.findings import Verdict
+from scanprep.hold.making.mount import Draft
 from scanprep.rules import HoldRules
+
+Merits = tuple[tuple[str, float], ...]
+#: What a part of a mount's merit is called where it decides.
+_BETTER = {
+    "suits": "that way of mounting suits the object better",
+    "margin": "it withstands a stronger shake",
+    "hidden": "less of it shows",
+    "alike": "its left and right are alike",
+    "sturdy": "it touches sturdier places",
+    "simple": "it has fewer wires",
+    "wire": "it needs no wire thicker than hands bend",
+    "sound": "nothing about it wants a second look",
+}
+_DECIDES = 0.05  # of merit: a smaller difference is not worth naming
 
 
 def score_parts(*, seen: float, natural: float, sound: bool, margin_g: float, target_g: float, covered_share: float,
@@ -38,3 +57,42 @@ def score_parts(*, seen: float, natural: float, sound: bool, margin_g: float, ta
         ("force", rules.weight_force * max(0.0, 1.0 - force_ratio)),
         ("tips", rules.weight_tips * min(1.0, 3.0 / max(tips, 1))),
     )
+
+
+def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
+    """Return the named parts of a drawn mount's merit within its attitude, each already times its weight.
+
+    symmetric  the object's left and right are mirror images in this attitude
+    """
+    tipset, seen = mount.tipset, mount.meshes_seen
+    family = tipset.family
+    sturdy = 1.0 if family is None else min(max(family.sturdy_ratio, 0.0), 1.0)
+    lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
+    shown = 0.5 * seen.covered / rules.covered_share + 0.5 * seen.beside / rules.beside_share
+    looks = sum(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in mount.checks)
+    thickest = max(arm.wire_mm for arm in mount.arms)
+    return (
+        ("suits", rules.merit_suits * (0.0 if family is None else family.suits)),
+        ("margin", rules.merit_margin * min(tipset.margin_g / (2 * rules.target_margin_g), 1.0)),
+        ("hidden", rules.merit_hidden * max(1.0 - shown, 0.0)),
+        ("alike", (rules.merit_alike if symmetric else 0.3 * rules.merit_alike) * (1.0 - lopsided)),
+        ("sturdy", rules.merit_sturdy * sturdy),
+        ("simple", rules.merit_simple * min(1.0, 3.0 / len(mount.arms))),
+        ("wire", rules.merit_wire * (thickest <= rules.wire_thickest_mm)),
+        ("sound", rules.merit_sound * max(0.0, 1.0 - 0.5 * looks)),
+    )
+
+
+def better_because(merits: Sequence[Merits], names: Sequence[str]) -> str:
+    """Return why the first of several mounts, best first, is preferred to the next, as a sentence.
+
+    names  the families they come from, "" for the free search
+    """
+    if len(merits) < 2:
+        return "The only mount of this attitude that could be drawn."
+    gains = sorted(((value - dict(merits[1])[name], name) for name, value in merits[0]), reverse=True)
+    told = [_BETTER[name] for gain, name in gains if gain >= _DECIDES][:2]
+    other = names[1] or "tips found by search"
+    if not told:
+        return f"As good as the next, {other}; the first proposed is kept."
+    return f"Preferred to the next, {other}: {' and '.join(told)}."

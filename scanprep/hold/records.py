@@ -34,6 +34,18 @@ class Bend:
     radius_mm: float  # inside radius
 
 
+@dataclass(frozen=True, slots=True)
+class Thin:
+    """The end of an arm in thinner wire: soldered into a hole drilled along the end of the thicker stem."""
+
+    wire_mm: float
+    corner: int  # of the arm's path: the stem's last, after which the thin end begins
+
+    def wires_mm(self, stem_mm: float, corners: int) -> tuple[float, ...]:
+        """Return the wire that each of so many corners of a path is bent in."""
+        return tuple(stem_mm if k <= self.corner else self.wire_mm for k in range(corners))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Arm:
     """The wire from the hub to one tip."""
@@ -50,6 +62,12 @@ class Arm:
     note: str = ""
     pieces_mm: tuple[F64, ...] = ()  # further wires of the same size soldered on: fork prongs, shelf loop, brace
     lap_mm: float = 0.0  # soldered on the hub, from the path's start; 0: unknown, all of it bends
+    thin: Thin | None = None  # its end is of thinner wire; None: all of it is one wire
+
+    @property
+    def end_mm(self) -> float:
+        """The wire that touches: the thin end's where it has one."""
+        return self.wire_mm if self.thin is None else self.thin.wire_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +150,8 @@ class Hold:
     score_parts: tuple[tuple[str, float], ...]
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
+    family: str = ""  # of mounts; "" where the free search found the tips
+    why: str = ""  # this way of mounting, and why it was preferred to the next best one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,6 +173,14 @@ class HoldSet:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Ring:
+    """A wire's end that goes round an object and is stemmed at its middle: a collar, a ring under a foot."""
+
+    points_mm: F64  # (k, 3) on the object's surface, from one end to the other
+    outward: F64  # (k, 3) unit, the way from there to the wire
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Contact:
     """A candidate or chosen place for a tip, before any wire: what the search works with."""
 
@@ -167,6 +195,8 @@ class Contact:
     pad_thickness_mm: float
     faces: tuple[Face, ...] = ()  # all places it touches, the first being the contact's own point
     shaken_N: float | None = None  # most normal force under the site's shake; None: not known
+    along: tuple[int, ...] = ()  # the order in which the wire passes its faces, from the hub; (): either way
+    ring: Ring | None = None  # the wire's end goes round the object; None: it ends at its last face
 
 
 def faces_of(contact: Contact) -> tuple[Face, ...]:
@@ -174,6 +204,17 @@ def faces_of(contact: Contact) -> tuple[Face, ...]:
     if contact.faces:
         return contact.faces
     return (Face(contact.point_mm, contact.normal, contact.force_limit_N, contact.pad_radius_mm),)
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyPlan:
+    """Which family of mounts proposed a set of tips, and what it knows of it."""
+
+    name: str
+    why: str  # this way of mounting, in a mountmaker's words
+    suits: float  # how well the family suits the object so shown, 0..1
+    sturdy_ratio: float  # least thickness where it touches, over the object's usual one
+    alike_ratio: float  # how far it is from its own mirror image, over the object's diagonal
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -191,6 +232,7 @@ class TipSet:
     s10: float
     weight_on_normals_ratio: float
     checks: tuple[Check, ...]  # one a gate
+    family: FamilyPlan | None = None  # None where the free search found the tips
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -77,6 +77,30 @@ class HoldRules:
                                 "most of the object's front that its mount hides")
     beside_share: float = rule(0.05, "of the front", "assumed", SHOP,
                                "most that is seen of the mount next to the object, over the object's front")
+    # Families of mounts
+    lip_pad_radius_mm: float = rule(1.2, "mm", "assumed: with an edge's rounding it just fits the reach", CONSERVATOR,
+                                    "radius of the pad on a lip that shows")
+    likely_wire_mm: float = rule(1.6, "mm", "assumed: 14 ga", SHOP,
+                                 "wire that clearances are kept for before one is chosen")
+    base_rise_mm: float = rule(3.0, "mm", "assumed", SHOP,
+                               "what stands higher than this over the lowest point is no longer the base")
+    sturdy_least_ratio: float = rule(0.4, "", "trial: ears, tails, lugs and teeth of combs lie below", CONSERVATOR,
+                                     "thickness over the object's usual one below which nothing touches it")
+    saddle_lips_mm: tuple[float, ...] = rule((2.6, 3.6, 4.8, 6.0), "mm", "trial", CONSERVATOR,
+                                             "how high a saddle's lip may bear in front, tried in turn")
+    line_wide_mm: float = rule(2.0, "mm", "trial", SHOP, "what a padded wire bears on across its own length")
+    thin_edge_mm: float = rule(8.0, "mm", "assumed", SHOP,
+                               "a wire across an edge thinner than this touches along a line")
+    alike_ratio: float = rule(0.06, "of the diagonal", "trial", SHOP,
+                              "a mount whose left and right are further from alike is lopsided")
+    merit_suits: float = rule(3.0, "", "assumed", SHOP, "merit within an attitude: how well the family suits")
+    merit_margin: float = rule(1.0, "", "assumed", SHOP, "merit within an attitude: shake withstood")
+    merit_hidden: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how little of it shows")
+    merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
+    merit_sturdy: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how sturdy the places are")
+    merit_simple: float = rule(0.5, "", "assumed", SHOP, "merit within an attitude: how few wires it has")
+    merit_wire: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: no wire thicker than hands bend")
+    merit_sound: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: nothing about it wants a look")
     # Mount: hub, arms, wire
     arm_clear_mm: float = rule(1.0, "mm", "assumed: the error of bending by hand", CONSERVATOR,
                                "wire surface to object, away from the pad")

@@ -6,15 +6,16 @@ from itertools import islice
 import numpy as np
 import pytest
 
-import scanprep.hold.find as finding
+import scanprep.hold.tries as tries
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
-from scanprep.hold.find import SHOWS, find_holds, find_tips
+from scanprep.hold.find import find_holds, find_tips
 from scanprep.hold.making.arm_layout import mirrored
 from scanprep.hold.making.visibility import Seen
 from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.records import Contact
 from scanprep.hold.search.offers import Search, study
+from scanprep.hold.tries import SHOWS
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.shapes import ball, box, cleaned_of, cup, l_block, medal
@@ -192,16 +193,17 @@ def test_a_ball_is_held_from_around_or_not_at_all():
     ((0.040, 0.030), 0.7, 0.040, 1),  # no straight view: the first sound one does
 ])
 def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypatch, shown, natural, taken, tried):
-    """Sets and mounts are real, what they show is said here."""
-    shares, real = list(shown), finding.draft_mount
+    """Of the free search, no family having a mount. Sets and mounts are real, what they show is said here."""
+    shares, real = list(shown), tries.draft_mount
+    monkeypatch.setattr(tries, "family_offers", lambda scene, judged: iter(()))
 
     def said(view, tipset, survey, rules):
         draft = real(view, tipset, survey, rules)
-        assert not finding.faults(draft)
+        assert not tries.faults(draft)
         return replace(draft, meshes_seen=Seen(0.0, shares.pop(0)))
 
-    monkeypatch.setattr(finding, "draft_mount", said)
-    monkeypatch.setattr(finding, "mirrored", lambda contacts: True)
+    monkeypatch.setattr(tries, "draft_mount", said)
+    monkeypatch.setattr(tries, "mirrored", lambda contacts: True)
     working, survey, brief = known(cup())
     upright = replace(propose_attitudes(working, survey, brief)[0], natural=natural)
     found = find_holds(working, survey, brief, SETTINGS, attitudes=[upright])
@@ -210,15 +212,16 @@ def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypat
 
 
 def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(monkeypatch):
-    shares, sides, real = [0.040, 0.025, 0.030], [True, False, True], finding.draft_mount
+    shares, sides, real = [0.040, 0.025, 0.030], [True, False, True], tries.draft_mount
+    monkeypatch.setattr(tries, "family_offers", lambda scene, judged: iter(()))
     order = {}
 
     def said(view, tipset, survey, rules):
         order[id(tipset.contacts)] = sides[len(order)]
         return replace(real(view, tipset, survey, rules), meshes_seen=Seen(0.0, shares[len(order) - 1]))
 
-    monkeypatch.setattr(finding, "draft_mount", said)
-    monkeypatch.setattr(finding, "mirrored", lambda contacts: order[id(contacts)])
+    monkeypatch.setattr(tries, "draft_mount", said)
+    monkeypatch.setattr(tries, "mirrored", lambda contacts: order[id(contacts)])
     working, survey, brief = known(cup())
     found = find_holds(working, survey, brief, SETTINGS, attitudes=propose_attitudes(working, survey, brief)[:1])
     assert found.holds[0].beside_share == pytest.approx(0.030)

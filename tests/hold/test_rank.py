@@ -8,7 +8,7 @@ from scanprep.rules import HoldRules
 SETTINGS = HoldRules()
 GOOD = {"seen": 1.0, "natural": 1.0, "sound": True, "margin_g": 0.6, "target_g": 0.6, "covered_share": 0.0,
         "beside_share": 0.0, "depth_mm": 50.0, "least_depth_mm": 50.0, "force_ratio": 0.0, "tips": 3,
-        "settings": SETTINGS}
+        "rules": SETTINGS}
 
 
 def test_the_best_there_can_be_is_the_sum_of_the_weights():

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, TipSet, faces_of
+from scanprep.hold.records import Contact, Thin, TipSet, faces_of
 from scanprep.hold.strength.wire import WireLoading, alloy, judge_wires, sag_limit_mm
 from scanprep.hold.wires.bends import Bent, along, bend_wire
 from scanprep.hold.wires.brace import Brace, find_braces
@@ -46,6 +46,7 @@ class RoutedArm:
     short_mm: float  # greatest lack of clearance
     brace: Brace | None = None
     annealed: int = 0  # how many of the last bends need softened wire
+    thin: Thin | None = None  # its end is of thinner wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +72,15 @@ def lay_all(feet: WireEnds, web: Roadmap, plan: HubPlan, wires: list[float], lai
     todo = sorted((i for i in range(len(contacts)) if i not in laid),
                   key=lambda i: (i not in first, not contacts[i].bearing, i))
     for i in todo:
-        arm = _mirrored(view, plan, contacts, i, wires[i], laid, rules)
+        arm = mirrored_arm(view, plan, contacts, i, wires[i], laid, rules)
         if arm is None:
             # cold first; softened where cold wire finds no way to turn there
             ends = [found for found in (feet.of(i, wires[i], annealed=soft) for soft in (False, True)) if found]
             if not ends:
                 return RoutingFailure(i, f"no {wires[i]:.1f} mm wire bends round tip {i + 1} without touching "
                                       "the object elsewhere", False)
-            others = (*_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
-            side = _own_side(plan, contacts, i)
+            others = (*hub_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
+            side = own_side(plan, contacts, i)
             task = Task(view, contacts[i], wires[i], rules, plan.floor_mm, others, side=side)
             options = [root for root in root_options(plan, i, wires[i], [(a.root, a.wire_mm) for a in laid.values()])
                        if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wires[i]]
@@ -102,8 +103,8 @@ def _lay(web: Roadmap, task: Task, options: list[Root], feet: list[WireEnd]) -> 
         for way in sorted((settle_way(asked, sketch) for sketch in chosen), key=lambda way: way.cost_mm):
             # the hook's own bends and the one where it begins: all within the softened end
             softened = len(faces_of(task.contact)) if way.annealed else 0
-            arm = _measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.rules, softened)
-            if not _made(arm, task.rules) or arm.room_mm < -TOUCH_MM:
+            arm = measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.rules, softened)
+            if not is_made(arm, task.rules) or arm.room_mm < -TOUCH_MM:
                 continue
             cost = path_cost(task, way.path_mm) + way.root.cost_mm + _SHORT_COST * max(0.0, arm.short_mm - TOUCH_MM)
             if cost < least:
@@ -117,26 +118,40 @@ def _lay(web: Roadmap, task: Task, options: list[Root], feet: list[WireEnd]) -> 
     return best
 
 
-def _made(arm: RoutedArm, rules: HoldRules) -> bool:
+def is_made(arm: RoutedArm, rules: HoldRules) -> bool:
     """Whether a wire can be bent so: few bends, none too sharp."""
     bends = arm.bent.bends
     cold = len(bends) - arm.annealed
     least = [rules.bend_least_diameters if i < cold else rules.bend_annealed_diameters for i in range(len(bends))]
     return len(bends) <= rules.most_bends and all(
-        bend.radius_mm >= SQUEEZED * d * arm.wire_mm for bend, d in zip(bends, least))
+        bend.radius_mm >= SQUEEZED * d * wire for bend, d, wire in zip(bends, least, bend_wires_mm(arm)))
 
 
-def _measured(view: View, contact: Contact, path: F64, root: Root, wire: float, rules: HoldRules,
-              annealed: int = 0) -> RoutedArm:
-    bent = bend_wire(path, wire, rules.bend_radius_diameters)
+def bend_wires_mm(arm: RoutedArm) -> tuple[float, ...]:
+    """Return the wire in which each bend is made."""
+    if arm.thin is None:
+        return (arm.wire_mm,) * len(arm.bent.bends)
+    return arm.thin.wires_mm(arm.wire_mm, len(arm.path_mm))[1:-1]
+
+
+def measured(view: View, contact: Contact, path: F64, root: Root, wire: float, rules: HoldRules,
+             annealed: int = 0, thin: Thin | None = None) -> RoutedArm:
+    """Return an arm as it is bent, held against the object."""
+    bent = bend_wire(path, wire, rules.bend_radius_diameters, thin=thin)
     points = along(bent.curve_mm, 1.0)
     distance = view.exact_mm(points)
-    need = needed_mm(points, contact, wire, rules.arm_clear_mm)
-    return RoutedArm(path, root, wire, bent, float((distance - wire / 2).min()), float((need - distance).max()),
-                     annealed=annealed)
+    end_mm = wire if thin is None else thin.wire_mm
+    need = needed_mm(points, contact, end_mm, rules.arm_clear_mm)
+    thick = np.full(len(points), wire)
+    if thin is not None:
+        begins = int(np.argmin(np.linalg.norm(points - path[thin.corner], axis=1)))
+        thick[begins + 1:] = end_mm
+        need += (thick - end_mm) / 2
+    return RoutedArm(path, root, wire, bent, float((distance - thick / 2).min()), float((need - distance).max()),
+                     annealed=annealed, thin=thin)
 
 
-def _post(plan: HubPlan) -> tuple[Neighbour, ...]:
+def hub_post(plan: HubPlan) -> tuple[Neighbour, ...]:
     """The post, where arms may pass behind the hub."""
     if plan.floor_mm > plan.attach_mm[2] - 1.0:
         return ()
@@ -161,14 +176,14 @@ def mirrored(contacts: tuple[Contact, ...]) -> bool:
                for index, contact in enumerate(contacts))
 
 
-def _own_side(plan: HubPlan, contacts: tuple[Contact, ...], index: int) -> float:
+def own_side(plan: HubPlan, contacts: tuple[Contact, ...], index: int) -> float:
     """-1 or 1 where the contact has a twin across the middle, so that each arm keeps to its own side; else 0."""
     twin = twin_of(contacts, index)
     across = float(contacts[index].point_mm[0])
     return 0.0 if twin is None or abs(plan.centre_mm[0]) > 0.01 or abs(across) < 3.0 else math.copysign(1.0, across)
 
 
-def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: int, wire: float,
+def mirrored_arm(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: int, wire: float,
               laid: dict[int, RoutedArm], rules: HoldRules) -> RoutedArm | None:
     """The mirror image of the twin's arm, where there is one and it clears the object as well as the twin does."""
     twin = twin_of(contacts, index)
@@ -180,10 +195,12 @@ def _mirrored(view: View, plan: HubPlan, contacts: tuple[Contact, ...], index: i
         return None
     path = laid[twin].path_mm * _MIRROR
     foot = len(faces_of(contacts[index])) + 1
-    path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], wire)[0] - seats_mm(contacts[twin], wire)[0] * _MIRROR
-    arm = _measured(view, contacts[index], path, root, wire, rules, laid[twin].annealed)
+    thin = laid[twin].thin
+    end = wire if thin is None else thin.wire_mm
+    path[-min(foot, len(path) - 2):] += seats_mm(contacts[index], end)[0] - seats_mm(contacts[twin], end)[0] * _MIRROR
+    arm = measured(view, contacts[index], path, root, wire, rules, laid[twin].annealed, thin)
     gap = least_gap_mm([*laid.values(), arm], plan)
-    good = arm.short_mm <= max(TOUCH_MM, laid[twin].short_mm) and gap >= rules.arm_gap_mm and _made(arm, rules)
+    good = arm.short_mm <= max(TOUCH_MM, laid[twin].short_mm) and gap >= rules.arm_gap_mm and is_made(arm, rules)
     return arm if good else None
 
 

@@ -20,6 +20,7 @@ from scanprep.hold.making.arm_layout import (
     TOUCH_MM,
     RoutedArm,
     RoutingFailure,
+    bend_wires_mm,
     braced,
     judged,
     lay_all,
@@ -48,7 +49,7 @@ from scanprep.hold.strength.wire import (
 from scanprep.hold.wires.hub import HubPlan, expected_post_mm, plan_hub
 from scanprep.hold.wires.meshes import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.wires.roadmap import Roadmap, build_roadmap
-from scanprep.hold.wires.wire_ends import WireEnds, seats_mm
+from scanprep.hold.wires.wire_ends import WireEnds, ring_path, seats_mm
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
@@ -79,9 +80,9 @@ def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook) -> 
     contacts = tipset.contacts
     feet = WireEnds(view, contacts, hold)
     limits = [(*stock_mm(hold), *stems_mm(hold))[-1]] * len(contacts)
-    attempt: _Attempt | None = None
+    attempt: Attempt | None = None
     bench: list[_Bench] = []
-    wires = _first_wires(view, tipset, survey, limits, hold)
+    wires = first_wires(view, tipset, survey, limits, hold)
     sizings = thinned = 0
     while sizings < _ROUNDS:
         trial = _attempt(feet, tipset, wires, limits, survey, bench)
@@ -107,12 +108,12 @@ def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook) -> 
             break
     if attempt is None:
         raise ValueError("at least one sizing of the wire is made")
-    unfit = _unfit(view, attempt, contacts, hold)
-    return NoMount(unfit) if unfit else _drawn(view, attempt, tipset, survey, rules)
+    fault = unfit(view, attempt, contacts, hold)
+    return NoMount(fault) if fault else drawn(view, attempt, tipset, survey, rules)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Attempt:
+class Attempt:
     """A whole mount in given wires, its braces included."""
 
     plan: HubPlan
@@ -125,7 +126,7 @@ class Draft:
     """A mount with all its arms and what they show; its way out and its sway are not yet known."""
 
     view: View
-    attempt: _Attempt
+    attempt: Attempt
     tipset: TipSet
     arms: tuple[Arm, ...]
     meshes_seen: Seen
@@ -153,7 +154,7 @@ class _Bench:
 
 
 def _attempt(feet: WireEnds, tipset: TipSet, wires: list[float], limits: list[float], survey: Survey,
-             bench: list[_Bench]) -> _Attempt | RoutingFailure:
+             bench: list[_Bench]) -> Attempt | RoutingFailure:
     """Plan the hub, lay every arm, brace the weak ones; what the last bench settled is kept where it still fits."""
     view, contacts, hold = feet.view, feet.contacts, feet.rules
     if not bench or max(wires) > bench[-1].plan.wire_mm + 0.01:
@@ -167,10 +168,10 @@ def _attempt(feet: WireEnds, tipset: TipSet, wires: list[float], limits: list[fl
     duties = judged(laid, tipset, hold)
     stiffer = braced(view, plan, laid, duties, most, tipset, hold, stiffness_floor(survey.mass_g.high, hold))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
-    return _Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
+    return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
 
 
-def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: HoldRules) -> str:
+def unfit(view: View, attempt: Attempt, contacts: tuple[Contact, ...], hold: HoldRules) -> str:
     """Why nobody would make this mount; empty where somebody would."""
     reason = _unfit_arm(view, attempt, contacts, [True] * len(contacts), hold)
     if not reason and least_gap_mm(attempt.laid, attempt.plan) < 0.0:
@@ -178,7 +179,7 @@ def _unfit(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], hold: H
     return reason
 
 
-def _unfit_arm(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], settled: list[bool], hold: HoldRules
+def _unfit_arm(view: View, attempt: Attempt, contacts: tuple[Contact, ...], settled: list[bool], hold: HoldRules
                ) -> str:
     """Why no arm could stay as it is: one of those settled yields, gives far too much or wanders; empty where none."""
     hard, diagonal = alloy(hold).yield_hard_MPa, float(np.linalg.norm(np.ptp(view.vertices_mm, axis=0)))
@@ -197,7 +198,7 @@ def _unfit_arm(view: View, attempt: _Attempt, contacts: tuple[Contact, ...], set
     return ""
 
 
-def _wanted(attempt: _Attempt, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
+def _wanted(attempt: Attempt, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
     """The wire each arm should have had, never thinner than it has: by its own duty, then by the object's sway."""
     contacts, floor = tipset.contacts, stiffness_floor(survey.mass_g.high, hold)
     wires = [min(limit, max(arm.wire_mm, wanted_mm(arm.wire_mm, duty, contact, hold, floor,
@@ -212,12 +213,12 @@ def _wanted(attempt: _Attempt, tipset: TipSet, survey: Survey, limits: list[floa
     return _paired(wires, contacts, limits)
 
 
-def _sway(attempt: _Attempt, tipset: TipSet, survey: Survey) -> Sway:
+def _sway(attempt: Attempt, tipset: TipSet, survey: Survey) -> Sway:
     arms = [_bent_arm(arm, duty) for arm, duty in zip(attempt.laid, attempt.duties)]
     return sway_on(tipset.contacts, arms, attempt.plan.hub, survey, tipset.attitude.rotation)
 
 
-def _first_wires(view: View, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
+def first_wires(view: View, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
     behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
     floor = stiffness_floor(survey.mass_g.high, hold)
     wires = [min(limit, first_guess_mm(c, force, 0.8 * float(np.linalg.norm(np.asarray(c.point_mm) - behind)), hold,
@@ -233,12 +234,12 @@ def _paired(wires: list[float], contacts: tuple[Contact, ...], limits: list[floa
             for i, (wire, twin) in enumerate(zip(wires, twins))]
 
 
-def _drawn(view: View, attempt: _Attempt, tipset: TipSet, survey: Survey, rules: Rulebook) -> Draft:
+def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: Rulebook) -> Draft:
     plan, laid, duties = attempt.plan, attempt.laid, attempt.duties
     arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
     meshes: list[MountMesh] = hub_meshes(plan.hub, expected_post_mm(survey.mass_g.best), rules.post.stand_off_mm / 2)
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
-        meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact)
+        meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, thin=arm.thin)
     seen = seen_shares(view, meshes)
     return Draft(view, attempt, tipset, arms, seen, tuple(_checks(laid, duties, seen, plan, tipset, rules)))
 
@@ -280,7 +281,7 @@ def _bent_arm(laid: RoutedArm, duty: WireLoading) -> Arm:
     """An arm as it stands, without its paint."""
     pieces = () if laid.brace is None else (laid.brace.path_mm,)
     return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
-               duty.stiffness_N_per_mm, "", (0.0, 0.0, 0.0), "", pieces, laid.root.lap_mm)
+               duty.stiffness_N_per_mm, "", (0.0, 0.0, 0.0), "", pieces, laid.root.lap_mm, laid.thin)
 
 
 def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Arm:
@@ -290,6 +291,8 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
         loop = circle(seats_mm(contact, laid.wire_mm)[0], np.asarray(contact.normal), contact.pad_radius_mm)
         if float(view.exact_mm(loop).min()) >= laid.wire_mm / 2:
             pieces = (loop, *pieces)
+    if contact.ring is not None:
+        pieces = (ring_path(contact, bare.end_mm), *pieces)
     note = _PAINT_NOTE if body.has_colour else f"The scan has no colour: match by eye. {_PAINT_NOTE}"
     if laid.brace is not None:
         joint = f"{laid.brace.from_hub_mm:.0f} mm along the arm"
@@ -297,6 +300,9 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
     if laid.annealed:
         radius = min(bend.radius_mm for bend in laid.bent.bends[-laid.annealed:])
         note = f"Soften the end before bending its hook (inside radius {radius:.1f} mm), not the arm. {note}"
+    if laid.thin is not None:
+        note = (f"Drill the stem's end along its axis for the {laid.thin.wire_mm:.1f} mm end, three diameters deep, "
+                f"and solder it in. {note}")
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
     return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces)
@@ -310,7 +316,8 @@ def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: 
     yield_MPa = alloy(hold).yield_hard_MPa / hold.wire_safety
     sag = max(duty.moved_mm / sag_limit_mm(c, hold) for duty, c in zip(duties, tipset.contacts))
     bends = max(len(arm.bent.bends) for arm in laid)
-    cold = [b.radius_mm / arm.wire_mm for arm in laid for b in arm.bent.bends[:len(arm.bent.bends) - arm.annealed]]
+    cold = [b.radius_mm / wire for arm in laid
+            for b, wire in list(zip(arm.bent.bends, bend_wires_mm(arm)))[:len(arm.bent.bends) - arm.annealed]]
     tightest = min(cold, default=np.inf) / SQUEEZED
     gap = least_gap_mm(laid, plan)
     return [

@@ -67,14 +67,14 @@ def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: HoldR
           attitudes: Sequence[Attitude]) -> SearchContext:
     """Return the candidates and the table of twists of one object."""
     surface = Surface.of(working, survey)
-    plane = _mirror_plane(survey, attitudes)
+    plane = mirror_plane(survey, attitudes)
     spots = candidate_tips(surface, working, survey, brief, rules, plane, rules.wrap_mm)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
     return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules), plane, rules)
 
 
-def _mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
+def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
     """The normal of the object's mirror plane that most of the attitudes show upright and edge-on; body frame."""
     normals = [unit(np.asarray(plane.normal, dtype=np.float64)) for plane in survey.mirrors]
     if survey.axis is not None:
@@ -85,13 +85,13 @@ def _mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
                 normals.append(unit(level))
     best, most = None, 0.0
     for normal in normals:
-        natural = sum(a.natural for a in attitudes if _shows_symmetric(a.rotation, normal))
+        natural = sum(a.natural for a in attitudes if shows_symmetric(a.rotation, normal))
         if natural > most:
             best, most = normal, natural
     return best
 
 
-def _shows_symmetric(rotation: F64, plane: F64 | None) -> bool:
+def shows_symmetric(rotation: F64, plane: F64 | None) -> bool:
     return plane is not None and abs(float(rotation[0] @ plane)) > 0.998
 
 
@@ -146,7 +146,7 @@ class Search:
 
     def _modes(self) -> list[tuple[float, bool]]:
         """(shake that the shape should stand, over mirrored pairs) in the order in which they are tried."""
-        symmetric = _shows_symmetric(self.attitude.rotation, self.shared.plane)
+        symmetric = shows_symmetric(self.attitude.rotation, self.shared.plane)
         pairing = (True, False) if symmetric else (False,)
         return [(times * self.shared.loads.shape_g, pairs) for times, pairs in MODES if pairs in pairing]
 

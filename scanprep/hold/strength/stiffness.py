@@ -21,6 +21,7 @@ import numpy as np
 from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
 from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.wire import arm_frame
+from scanprep.hold.wires.meshes import is_ring
 from scanprep.hold.wires.wire_ends import seats_mm
 from scanprep.materials import Pad, metal, pad
 from scanprep.vectors import F64
@@ -79,12 +80,17 @@ def _braces_mm(arm: Arm, hub: Hub) -> tuple[F64, ...]:
                  if len(piece) >= 3 and np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm)
 
 
+def _rings_mm(arm: Arm) -> tuple[F64, ...]:
+    """The pieces that go round the object from the arm's end."""
+    return tuple(piece for piece in arm.pieces_mm if is_ring(piece, arm.path_mm[-1], arm.wire_mm))
+
+
 def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     """The compliance of an arm's wire at the faces of its tip, (6 f, 6 f), the hub held fast."""
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
-    frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.wire_mm), metal(MOUNT_ALLOY),
-                             _braces_mm(arm, hub))
+    frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
+                             _braces_mm(arm, hub), _rings_mm(arm), arm.thin)
     levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
     loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
     for k, (node, lever) in enumerate(zip(nodes, levers)):

@@ -14,12 +14,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from scanprep.hold.records import Contact
+from scanprep.hold.records import Contact, Thin
 from scanprep.hold.strength.frame import Frame, solve
 from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import Root
-from scanprep.hold.wires.wire_ends import seats_mm
+from scanprep.hold.wires.wire_ends import ring_path, seats_mm
 from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
@@ -127,18 +128,24 @@ def sag_limit_mm(contact: Contact, rules: HoldRules) -> float:
 
 def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
                 forces_N: tuple[float,
-                                ...], rules: HoldRules, braces: Sequence[Brace | None] = ()) -> list[WireLoading]:
+                                ...], rules: HoldRules, braces: Sequence[Brace | None] = (),
+                thins: Sequence[Thin | None] = ()) -> list[WireLoading]:
     """Return what each arm bears: held fast at the end of its lap, loaded at its seat along the outward normal.
 
     paths_mm   the arms' corners, hub first
     forces_N   normal force at each tip at rest
     braces     one an arm, None where it has none; nothing at all where no arm has
+    thins      the same for ends of thinner wire
     """
     duties = []
     for i, (path, wire, root, contact, force) in enumerate(zip(paths_mm, wires_mm, roots, contacts, forces_N)):
         brace = braces[i] if braces else None
-        frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm, seats_mm(contact, wire)[:1],
-                                  alloy(rules), () if brace is None else (brace.path_mm,))
+        thin = thins[i] if thins else None
+        end_mm = wire if thin is None else thin.wire_mm
+        rings = () if contact.ring is None else (ring_path(contact, end_mm),)
+        frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm,
+                                  seats_mm(contact, end_mm)[:1], alloy(rules),
+                                  () if brace is None else (brace.path_mm,), rings, thin)
         out = -np.asarray(contact.normal)
         loads = np.zeros((len(frame.nodes_mm), 6, 1))
         loads[tip, :3, 0] = out
@@ -150,30 +157,63 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
 
 
 def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, brass: Metal,
-              braces_mm: Sequence[F64] = ()) -> tuple[Frame, tuple[int, ...]]:
+              braces_mm: Sequence[F64] = (), rings_mm: Sequence[F64] = (), thin: Thin | None = None
+              ) -> tuple[Frame, tuple[int, ...]]:
     """Return an arm with its braces as a frame, and the node at each of some places along it.
 
     path_mm    (k, 3) its corners, hub first
     launch_mm  (3,) the end of its lap, held fast
     places_mm  (p, 3) on its centre line or beside it: its seats
     braces_mm  paths of further wires (k, 3): lap on the hub, run, lap on the arm
+    rings_mm   paths of wires round the object (k, 3), soldered to the arm's end
+    thin       the arm's end, and its rings, are of thinner wire
 
     A brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
     """
     rest = path_mm[1:] if np.linalg.norm(path_mm[1] - launch_mm) > 0.05 else path_mm[2:]
     line = np.vstack([launch_mm, rest])
-    for place in (*places_mm, *(brace[-1] for brace in braces_mm)):
-        line, _ = _with_node(line, place)
-    count = len(line)
-    members = [(k, k + 1) for k in range(count - 1)]
+    ends = [line, *rings_mm]
+    for place in (*places_mm, *(brace[-1] for brace in braces_mm), *(line[-1] for _ in rings_mm)):
+        near = _nearest_line(ends, place)
+        ends[near] = _with_node(ends[near], place)[0]
+    if rings_mm:  # a ring takes its node where the stem meets it
+        ends[1:] = [_with_node(ring, line[-1])[0] for ring in ends[1:]]
+    line = ends[0]
+    offsets = np.cumsum([0, *(len(end) for end in ends)])
+    count = int(offsets[-1])
+    members = [(first + k, first + k + 1) for first, end in zip(offsets, ends) for k in range(len(end) - 1)]
+    for first, ring in zip(offsets[1:], ends[1:]):
+        joint = int(first) + _with_node(ring, line[-1])[1]
+        members = [(len(line) - 1 if a == joint else a, len(line) - 1 if b == joint else b) for a, b in members]
     members += [(count + k, _with_node(line, brace[-1])[1]) for k, brace in enumerate(braces_mm)]
     held = np.zeros(count + len(braces_mm), dtype=bool)
     held[0] = True
     held[count:] = True
-    nodes = np.vstack([line, *(brace[1] for brace in braces_mm)])
-    frame = Frame(nodes, np.array(members, dtype=np.int32), np.full(len(members), wire_mm), held,
-                  brass.youngs_modulus_MPa, brass.shear_modulus_MPa)
-    return frame, tuple(_with_node(line, place)[1] for place in places_mm)
+    nodes = np.vstack([*ends, *(brace[1] for brace in braces_mm)])
+    loose = np.setdiff1d(np.arange(len(nodes)), np.array(members).ravel())
+    held[loose] = True  # the ring's own node at the joint stands for nothing
+    thick = np.full(len(members), wire_mm)
+    if thin is not None:
+        begins = _with_node(line, path_mm[thin.corner])[1]
+        thick[begins:len(line) - 1] = thin.wire_mm
+        thick[len(line) - 1:sum(len(end) - 1 for end in ends)] = thin.wire_mm
+    frame = Frame(nodes, np.array(members, dtype=np.int32), thick, held, brass.youngs_modulus_MPa,
+                  brass.shear_modulus_MPa)
+    return frame, tuple(_node_at(ends, offsets, place, loose, len(line) - 1) for place in places_mm)
+
+
+def _node_at(ends: list[F64], offsets: NDArray[np.int64], place: F64, loose: NDArray[np.int64], joint: int) -> int:
+    near = _nearest_line(ends, place)
+    node = int(offsets[near]) + _with_node(ends[near], place)[1]
+    return joint if node in loose else node
+
+
+def _nearest_line(lines: Sequence[F64], place: F64) -> int:
+    """Which polyline passes nearest to a place."""
+    def gap(line: F64) -> float:
+        return min(float(np.linalg.norm(_on_run(place, line[k], line[k + 1]) - place)) for k in range(len(line) - 1))
+
+    return 0 if len(lines) == 1 else int(np.argmin([gap(line) for line in lines]))
 
 
 def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:

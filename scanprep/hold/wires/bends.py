@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.records import Bend
+from scanprep.hold.records import Bend, Thin
 from scanprep.vectors import F64
 
 _STRAIGHT_DEG = 3.0  # less than this is not a bend that anyone makes
@@ -50,18 +50,22 @@ def tidy(path_mm: F64, least_mm: float = 0.05) -> F64:
     return np.asarray(kept, dtype=np.float64)
 
 
-def bend_wire(path_mm: F64, wire_mm: float, radius_diameters: float, arc_points: int = 5) -> Bent:
+def bend_wire(path_mm: F64, wire_mm: float, radius_diameters: float, arc_points: int = 5, thin: Thin | None = None
+              ) -> Bent:
     """Round a path's corners and list the bends.
 
     path_mm           (k, 3) corners, hub first, k >= 2
     wire_mm           diameter
     radius_diameters  wanted inside radius over the diameter
+    thin              the end is of thinner wire
 
     >>> bent = bend_wire(np.array([[0.0, 0, 0], [20, 0, 0], [20, 20, 0]]), wire_mm=1.0, radius_diameters=1.5)
     >>> round(bent.length_mm, 3), round(bent.bends[0].at_mm, 3), bent.bends[0].angle_deg
     (39.142, 19.571, 90.0)
     """
-    wanted = (radius_diameters + 0.5) * wire_mm  # of the centre line
+    inner = len(path_mm) - 2
+    wires = (wire_mm,) * inner if thin is None else thin.wires_mm(wire_mm, len(path_mm))[1:-1]
+    wanted = [(radius_diameters + 0.5) * wire for wire in wires]  # of the centre line
     steps = np.diff(path_mm, axis=0)
     runs = np.sqrt(np.einsum("ij,ij->i", steps, steps))
     angles = [turn_deg(path_mm[i] - path_mm[i - 1], path_mm[i + 1] - path_mm[i]) for i in range(1, len(path_mm) - 1)]
@@ -75,16 +79,16 @@ def bend_wire(path_mm: F64, wire_mm: float, radius_diameters: float, arc_points:
         radius = tangent / half if half > 0 else 0.0
         arc = radius * math.radians(angle)
         length += float(left[i])
-        bends.append(Bend(length + arc / 2, angle, max(0.0, radius - wire_mm / 2)))
+        bends.append(Bend(length + arc / 2, angle, max(0.0, radius - wires[i] / 2)))
         length += arc
         curve.extend(_arc(path_mm[i], path_mm[i + 1], path_mm[i + 2], tangent, angle, arc_points))
     curve.append(path_mm[-1])
     return Bent(np.asarray(curve, dtype=np.float64), length + float(left[-1]), tuple(bends))
 
 
-def _tangents(runs: F64, halves: list[float], wanted_mm: float) -> list[float]:
+def _tangents(runs: F64, halves: list[float], wanted_mm: list[float]) -> list[float]:
     """Tangent length at each corner: what the radius asks, or its fair part of the shorter run beside it."""
-    asked = [wanted_mm * half for half in halves]
+    asked = [wanted * half for wanted, half in zip(wanted_mm, halves)]
     given = list(asked)
     for i, run in enumerate(runs):
         at = [j for j in (i - 1, i) if 0 <= j < len(asked)]

@@ -154,14 +154,15 @@ def _strip(view: View, centre: tuple[float, float], long_mm: float, wide_mm: flo
 
 
 def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: float, centre_radius_mm: float,
-             rules: HoldRules) -> HubPlan:
+             rules: HoldRules, post_mm: float | None = None) -> HubPlan:
     """Choose a hub.
 
     wire_mm           thickest wire expected
     mass_g            of the object
     centre_radius_mm  doubt of the centre of mass: the post's axis stays above it
+    post_mm           of the post that the case chose; None: what the mass will likely take
     """
-    post = expected_post_mm(mass_g)
+    post = expected_post_mm(mass_g) if post_mm is None else post_mm
     lap = rules.lap_diameters * wire_mm + 0.4
     inner = post / 2 + _FILLET_MM
     plate = inner + lap + _RIM_MM

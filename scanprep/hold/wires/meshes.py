@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.records import Arm, Contact, Hold, Hub, Tip
+from scanprep.hold.records import Arm, Contact, Hold, Hub, Thin, Tip
 from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.hold.wires.hub import planned_post_mm
 from scanprep.vectors import F64, I32
@@ -98,14 +98,35 @@ def hub_meshes(hub: Hub, post_mm: float, stub_mm: float) -> list[MountMesh]:
 
 
 def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F64], tip: Contact | Tip,
-                colour: tuple[int, int, int] = _BRASS, radius_diameters: float = 1.5) -> list[MountMesh]:
+                colour: tuple[int, int, int] = _BRASS, radius_diameters: float = 1.5, thin: Thin | None = None
+                ) -> list[MountMesh]:
     """Return an arm's bent wire, what is soldered to it, and the pad over its end."""
-    bent = bend_wire(path_mm, wire_mm, radius_diameters)
-    parts = [MountMesh(f"arm {number}", *tube(bent.curve_mm, wire_mm / 2), colour)]
-    parts += [MountMesh(f"arm {number} piece", *tube(piece, wire_mm / 2), colour) for piece in pieces_mm]
-    sleeve = tube(_sleeve(bent.curve_mm, tip), wire_mm / 2 + tip.pad_thickness_mm)
-    parts.append(MountMesh(f"pad {number}", *sleeve, _PAD))
+    curve = bend_wire(path_mm, wire_mm, radius_diameters, thin=thin).curve_mm
+    end_mm = wire_mm if thin is None else thin.wire_mm
+    ring = next((piece for piece in pieces_mm if is_ring(piece, path_mm[-1], wire_mm)), None)
+    parts = []
+    if thin is None:
+        parts.append(MountMesh(f"arm {number}", *tube(curve, wire_mm / 2), colour))
+    else:
+        joint = int(np.argmin(np.linalg.norm(curve - path_mm[thin.corner], axis=1))) + 1
+        joint = min(max(joint, 1), len(curve) - 2)
+        parts.append(MountMesh(f"arm {number}", *tube(curve[:joint + 1], wire_mm / 2), colour))
+        parts.append(MountMesh(f"arm {number} end", *tube(curve[joint:], end_mm / 2), colour))
+    parts += [MountMesh(f"arm {number} piece", *tube(piece, (end_mm if piece is ring else wire_mm) / 2), colour)
+              for piece in pieces_mm]
+    covered = _sleeve(curve, tip) if ring is None else ring
+    parts.append(MountMesh(f"pad {number}", *tube(covered, end_mm / 2 + tip.pad_thickness_mm), _PAD))
     return parts
+
+
+def is_ring(piece_mm: F64, end_mm: F64, wire_mm: float) -> bool:
+    """Return whether a piece goes round the object: an open one of many corners that the arm's end lies on."""
+    if len(piece_mm) <= 4 or np.linalg.norm(piece_mm[0] - piece_mm[-1]) <= wire_mm:
+        return False
+    runs = np.diff(piece_mm, axis=0)
+    share = np.clip(np.einsum("ij,ij->i", end_mm - piece_mm[:-1], runs) / np.einsum("ij,ij->i", runs, runs), 0.0, 1.0)
+    off = np.linalg.norm(piece_mm[:-1] + share[:, None] * runs - end_mm, axis=1).min()
+    return bool(off <= 0.75 * wire_mm)
 
 
 def _sleeve(path_mm: F64, tip: Contact | Tip) -> F64:
@@ -129,7 +150,8 @@ def _rgb(hex_colour: str) -> tuple[int, int, int]:
 
 def arm_meshes(number: int, arm: Arm, tip: Contact | Tip, painted: bool) -> list[MountMesh]:
     """Return one arm of a finished mount, in brass or in its paint."""
-    return wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, tip, _rgb(arm.paint) if painted else _BRASS)
+    return wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, tip, _rgb(arm.paint) if painted else _BRASS,
+                       thin=arm.thin)
 
 
 def mount_meshes(hold: Hold, post_mm: float | None = None, stub_mm: float = 12.0, *, painted: bool = False

@@ -70,6 +70,13 @@ def build_roadmap(view: View, wire_mm: float, plane_mm: float, floor_mm: float, 
     return Roadmap(view, clear, nodes, known)
 
 
+def bare_roadmap(view: View, clear_mm: float, nodes_mm: F64) -> Roadmap:
+    """Return a roadmap over given free points only (n, 3)."""
+    known = np.full((len(nodes_mm), len(nodes_mm)), np.nan)
+    np.fill_diagonal(known, np.inf)
+    return Roadmap(view, clear_mm, nodes_mm, known)
+
+
 def _free(view: View, points_mm: F64, clear_mm: float, floor_mm: float, count: int) -> F64:
     """Evenly spread points that a wire may pass, none of them in front of the object."""
     covered, _ = view.front.sight(points_mm)

@@ -19,7 +19,7 @@ from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, faces_of
 from scanprep.hold.wires.bends import along, bend_wire, turn_deg
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, rotation_about, vec3
 
 _DEFAULT = HoldRules()
 _AROUND = 16
@@ -33,6 +33,7 @@ _SHARES = (1.0, 0.25)  # of the foot and of its end beyond the contact
 _END_ON_COST = 12.0
 _MOST_HOOK_DEG = 150.0  # a hook's corner is no hairpin
 _SLACK_MM = 0.3
+_RING_SLACK_MM = 0.25  # of a wire formed round a section: a pad takes that up
 _ALIKE, _MOST_FEET = 0.9, 7  # cosine of 26 degrees
 BESIDE_COST, COVERED_COST = 8.0, 30.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
 
@@ -115,15 +116,15 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tup
     faces = faces_of(contact)
     lift = contact.pad_thickness_mm + wire_mm / 2
     order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
+    chains = [[faces[i] for i in contact.along]] if contact.along else [order, order[::-1]]
     runs = []
-    for chain in (order, order[::-1]):
+    for chain in chains:
         outs = [-np.asarray(f.normal) for f in chain]
         seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
-        corners = [_corner(seats[k], outs[k], seats[k + 1], outs[k + 1]) for k in range(len(chain) - 1)]
-        if any(corner is None for corner in corners):
+        turned = _turned_corners(seats, outs, straight=bool(contact.along))
+        if turned is None:
             continue
-        # a fork's corners stand off its jaws only: the run between them stays on the seat
-        off = [outs[k] + outs[k + 1] if len(chain) == 2 else outs[2 * k] for k in range(len(corners))]
+        corners, off = turned
         # a lip may cross its edge aslant, through both its seats
         edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * np.cross(outs[0], outs[1])
         ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
@@ -139,6 +140,27 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tup
             if path is not None:
                 runs.append((path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)))
     return runs
+
+
+def _turned_corners(seats: list[F64], outs: list[F64], *, straight: bool) -> tuple[list[F64], list[F64]] | None:
+    """Where a wire that lies on faces in turn bends from one to the next, and which way each bend may stand off.
+
+    straight  faces that lie in line are passed without a bend; else such a chain is none
+
+    A bend between two faces stands off both; in a longer chain off the outer one only, so that the run between the
+    bends stays on its seat.
+    """
+    corners: list[F64] = []
+    off: list[F64] = []
+    for k in range(len(seats) - 1):
+        corner = _corner(seats[k], outs[k], seats[k + 1], outs[k + 1])
+        if corner is None:
+            if straight and float(outs[k] @ outs[k + 1]) > 0:
+                continue
+            return None
+        corners.append(corner)
+        off.append(outs[k] + outs[k + 1] if len(seats) == 2 else outs[k] if not off else outs[k + 1])
+    return (corners, off) if corners else None
 
 
 def _lengthened(path: F64, wire_mm: float, least_diameters: float) -> F64 | None:
@@ -199,6 +221,8 @@ def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRule
 
     annealed  soften the end first: its own bends may be sharper
     """
+    if contact.ring is not None:
+        return [] if annealed else _stemmed(view, contact, wire_mm)
     least = rules.bend_annealed_diameters if annealed else rules.bend_least_diameters
     runs = _hooks(contact, wire_mm, least) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
     if not runs:
@@ -215,6 +239,39 @@ def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRule
             length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
             feet.append(WireEnd(path, float(seen.mean()) * length + worse, annealed))
     return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+
+
+def ring_path(contact: Contact, wire_mm: float) -> F64:
+    """Return the centre line (k, 3) of a wire's end that goes round the object; raises where the contact has none."""
+    if contact.ring is None:
+        raise ValueError("this contact's wire does not go round the object")
+    lift = contact.pad_thickness_mm + wire_mm / 2
+    return np.asarray(contact.ring.points_mm + lift * contact.ring.outward, dtype=np.float64)
+
+
+def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
+    """The stem of an end that goes round the object: it meets that at its seat, from behind or from the side."""
+    ring = ring_path(contact, wire_mm)
+    room = view.exact_mm(along(ring, 1.0)) - wire_mm / 2
+    if float(room.min()) < _NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM:
+        return []
+    out, meets = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
+    seen = float(sight_cost(view, ring).mean()) * float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
+    ends = []
+    for lean_deg in (0.0, -30.0, 30.0, -60.0, 60.0):
+        way = rotation_about(vec3(np.cross(out, _across_ring(ring))), lean_deg) @ out
+        start = meets + way * (3.0 * wire_mm + 1.0)
+        points = along(np.vstack([start, meets]), 0.7)
+        if float((view.exact_mm(points) - wire_mm / 2).min()) >= 0.5 * contact.pad_thickness_mm:
+            ends.append(WireEnd(np.vstack([start, meets]), seen + 0.1 * abs(lean_deg)))
+    return ends
+
+
+def _across_ring(ring: F64) -> F64:
+    """Unit direction of a ring's wire at its middle."""
+    middle = len(ring) // 2
+    run = ring[min(middle + 1, len(ring) - 1)] - ring[middle - 1]
+    return np.asarray(run / np.linalg.norm(run), dtype=np.float64)
 
 
 def _from_all_sides(feet: list[WireEnd]) -> list[WireEnd]:

@@ -147,9 +147,9 @@ def test_on_a_mirrored_object_a_pairs_work_is_its_two_tips():
     assert paired.sizes.tolist() == [1, 2]
     assert single.tips == tuple((tip,) for tip in range(6))
     assert paired.cost == pytest.approx([0.1, 0.5])
-    assert np.array_equal(paired.asks, single.asks)
-    assert paired.does[:, 0] == pytest.approx(single.does[:, 0])
-    assert paired.does[:, 1] == pytest.approx(single.does[:, 1] + single.does[:, 2], abs=1e-6)
+    assert np.array_equal(paired.required, single.required)
+    assert paired.supplied[:, 0] == pytest.approx(single.supplied[:, 0])
+    assert paired.supplied[:, 1] == pytest.approx(single.supplied[:, 1] + single.supplied[:, 2], abs=1e-6)
 
 
 @pytest.mark.parametrize(("apart_mm", "clash"), [(4.9, True), (5.1, False)])

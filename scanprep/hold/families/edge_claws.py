@@ -1,0 +1,261 @@
+"""Claws round the edge: three or four prongs for flat things and dishes, a bar of claws, a spine with claws.
+
+    prongs             bar                 spine
+      \\   /            |  claws at the    --|--  claws up the sides
+       ( )             |  top or sides       |
+      /   \\         ---+---                 |
+    two low, two      two claws under       --+--
+    (or one) above    the lower edge        one or two under the end
+
+Every claw lies on the back, bears on the edge and lips over the front by little more than its own pad: a short lip is
+seen less and, where the face leans, keeps better. Two low claws carry; what stands above only keeps.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from scanprep.hold.families.probes import Claws, claws
+from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.scene import Scene
+from scanprep.vectors import F64
+
+_LOW_AT = (0.33, 0.25, 0.40, 0.17)  # of the width, left and right of the middle
+_TOP_AT = (0.33, 0.22, 0.40)
+_SIDE_AT = (0.30, 0.15, 0.0)  # of the height above the middle
+_STEEP = 0.5  # a low claw's edge looks down at least so much: it carries without friction
+_TRIED = 8  # claws near an asked place for which a wire is bent on trial
+_SNAP = 0.09  # of the size: how far from the asked place a claw may stand where the edge takes none there
+
+
+def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -> int | None:
+    """The claw nearest a place whose edge looks a given way; None where none stands near."""
+    good = found.sits & (found.opening == 0) & (found.outward @ facing >= least) & \
+        (found.sturdy >= scene.rules.sturdy_least_ratio)
+    if not good.any():
+        return None
+    away = np.linalg.norm((found.points_mm - want_mm), axis=1)
+    price = np.where(good, away + 6.0 * (1 - found.outward @ facing) + 8.0 * np.maximum(0, 0.6 - found.sturdy), np.inf)
+    near = max(_SNAP * float(scene.size_mm[:2].max()) * 2, 6.0)
+    return _first_bent(scene, np.where(away <= near, price, np.inf))
+
+
+def _first_bent(scene: Scene, price: F64) -> int | None:
+    """The cheapest claw that a wire can be bent for."""
+    for index in np.argsort(price)[:_TRIED]:
+        if not np.isfinite(price[index]):
+            return None
+        if _bent(scene, int(index)):
+            return int(index)
+    return None
+
+
+@lru_cache(maxsize=512)
+def _bent(scene: Scene, index: int) -> bool:
+    return scene.bends(claws(scene).contact(scene, index))
+
+
+def _twin(found: Claws, index: int, scene: Scene, middle_x: float) -> int | None:
+    """The claw opposite one in the vertical through the middle; None where the edge takes none there."""
+    mirror = found.points_mm[index] * [-1, 1] + [2 * middle_x, 0]
+    turned = found.outward[index] * [-1, 1]
+    good = found.sits & (found.opening == 0) & (found.outward @ turned > 0.5)
+    away = np.where(good, np.linalg.norm(found.points_mm - mirror, axis=1), np.inf)
+    away[index] = np.inf
+    return _first_bent(scene, np.where(away <= max(_SNAP * float(scene.size_mm[:2].max()), 4.0), away, np.inf))
+
+
+def _pair(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -> tuple[int, ...] | None:
+    """A claw near a place on the left and its twin on the right."""
+    middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
+    left = _pick(scene, found, want_mm, facing, least)
+    if left is None:
+        return None
+    right = _twin(found, left, scene, middle)
+    if right is None:
+        mirror = want_mm * [-1, 1] + [2 * middle, 0]
+        right = _pick(scene, found, mirror, facing * [-1, 1], least)
+    return None if right is None or right == left else (left, right)
+
+
+def _mounts(scene: Scene, name: str, sets: Iterator[tuple[tuple[int, ...], str]]) -> Iterator[FamilyMount]:
+    found, seen = claws(scene), set()
+    for chosen, why in sets:
+        key = tuple(sorted(chosen))
+        if key in seen or len(set(chosen)) < len(chosen):
+            continue
+        seen.add(key)
+        yield FamilyMount(name, tuple(found.contact(scene, i) for i in chosen), why)
+
+
+def _low_pairs(scene: Scene, found: Claws, shares: Sequence[float]) -> list[tuple[int, ...]]:
+    middle, wide = float(scene.low_mm[0] + scene.high_mm[0]) / 2, float(scene.size_mm[0])
+    pairs = []
+    for share in shares:
+        want = np.array([middle - share * wide, _edge_y(found, middle - share * wide, wide, lower=True)])
+        pair = _pair(scene, found, want, np.array([0.0, -1.0]), _STEEP)
+        if pair is not None and pair not in pairs:
+            pairs.append(pair)
+    return pairs
+
+
+def _edge_y(found: Claws, x_mm: float, wide_mm: float, *, lower: bool) -> float:
+    near = np.abs(found.points_mm[:, 0] - x_mm) <= 0.04 * wide_mm + 1.0
+    heights = found.points_mm[near & (found.opening == 0), 1] if bool(near.any()) else found.points_mm[:, 1]
+    return float(heights.min() if lower else heights.max()) if len(heights) else 0.0
+
+
+def _lies(scene: Scene) -> float:
+    """1 for what is a plate or a dish in this attitude, less for what stands deep on its base: 0 past half as deep."""
+    return float(np.clip(2.0 - 2.4 * _flatness(scene), 0.0, 1.0))
+
+
+def _flatness(scene: Scene) -> float:
+    return float(scene.size_mm[2] / max(float(scene.size_mm[:2].min()), 1e-6))
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeClaws:
+    """Two low claws and one or two above."""
+
+    name: str = "edge claws"
+
+    def suits(self, scene: Scene) -> float:
+        """Flat things and dishes, seen on their face."""
+        return float(np.clip(1.3 - _flatness(scene), 0.0, 1.0)) * _lies(scene) if claws(scene).sits.any() else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """Pairs below with pairs above, then with one at the top."""
+        return _mounts(scene, self.name, self._sets(scene))
+
+    def _sets(self, scene: Scene) -> Iterator[tuple[tuple[int, ...], str]]:
+        found = claws(scene)
+        middle, wide = float(scene.low_mm[0] + scene.high_mm[0]) / 2, float(scene.size_mm[0])
+        lows = _low_pairs(scene, found, _LOW_AT)
+        tops = []
+        for share in _TOP_AT:
+            want = np.array([middle - share * wide, _edge_y(found, middle - share * wide, wide, lower=False)])
+            pair = _pair(scene, found, want, np.array([-0.35, 0.94]), 0.3)
+            if pair is not None and pair not in tops:
+                tops.append(pair)
+        top = top_claw(scene)
+        for low, above in itertools.product(lows[:2], tops[:2]):
+            yield (*low, *above), "two claws carry it from below, two keep it above, none in the middle of its face"
+        for low, one in itertools.product(lows, top):
+            yield (*low, *one), "two low claws carry it, one at the top keeps it"
+        for low, above in itertools.product(lows, tops):
+            yield (*low, *above), "two claws carry it from below, two keep it above, none in the middle of its face"
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Claws under the lower edge, and a pair up the sides."""
+
+    name: str = "bar with claws"
+
+    def suits(self, scene: Scene) -> float:
+        """What has a lower edge to stand on a bar."""
+        flat = float(np.clip(1.15 - 0.9 * _flatness(scene), 0.0, 0.9))
+        return flat * _lies(scene) if claws(scene).sits.any() else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """Low pairs with pairs at the sides."""
+        return _mounts(scene, self.name, self._sets(scene))
+
+    def _sets(self, scene: Scene) -> Iterator[tuple[tuple[int, ...], str]]:
+        found = claws(scene)
+        sides = side_claws(scene)
+        for low, side in itertools.product(_low_pairs(scene, found, (0.30, 0.20, 0.38, 0.12)), sides):
+            yield (*low, *side), "it stands on two claws under its lower edge; a pair at the sides keeps it upright"
+
+
+def top_claw(scene: Scene) -> list[tuple[int, ...]]:
+    """Return the claw at the middle of the top, where one sits."""
+    middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
+    top = _pick(scene, claws(scene), np.array([middle, scene.high_mm[1]]), np.array([0.0, 1.0]), 0.7)
+    return [] if top is None else [(top,)]
+
+
+def side_claws(scene: Scene) -> list[tuple[int, ...]]:
+    """Return pairs of claws up the sides, the higher first."""
+    found = claws(scene)
+    middle_y, high = float(scene.low_mm[1] + scene.high_mm[1]) / 2, float(scene.size_mm[1])
+    pairs = []
+    for share in _SIDE_AT:
+        want = np.array([scene.low_mm[0], middle_y + share * high])
+        near = found.sits & (np.abs(found.points_mm[:, 1] - want[1]) < 0.06 * high + 1) & (found.outward[:, 0] < -0.6)
+        if near.any():
+            want[0] = float(found.points_mm[near, 0].min())
+        pair = _pair(scene, found, want, np.array([-1.0, 0.0]), 0.6)
+        if pair is not None and pair not in pairs:
+            pairs.append(pair)
+    return pairs
+
+
+@dataclass(frozen=True, slots=True)
+class Spine:
+    """A claw or a narrow pair under the lower end, a pair up the sides: for long upright things."""
+
+    name: str = "spine with claws"
+
+    def suits(self, scene: Scene) -> float:
+        """Things much higher than wide."""
+        slender = float(scene.size_mm[1] / max(float(scene.size_mm[0]), 1e-6))
+        return float(np.clip((slender - 1.2) / 1.2, 0.0, 1.0)) if bool(claws(scene).sits.any()) else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """One or two below with pairs at the sides."""
+        return _mounts(scene, self.name, self._sets(scene))
+
+    def _sets(self, scene: Scene) -> Iterator[tuple[tuple[int, ...], str]]:
+        found = claws(scene)
+        lows = [*_low_pairs(scene, found, (0.25, 0.15)), *ledge_claws(scene)]
+        sides = side_claws(scene)
+        for low, side in itertools.product(lows, sides):
+            yield (*low, *side), "its end stands on a claw at the foot of a spine; a pair up the sides keeps it there"
+
+
+def low_claws(scene: Scene) -> list[tuple[int, ...]]:
+    """Return pairs of claws under the lower edge."""
+    return _low_pairs(scene, claws(scene), _LOW_AT)
+
+
+def ledge_claws(scene: Scene) -> list[tuple[int, ...]]:
+    """Return what bears an upright thing: pairs under ledges at any height, then a claw under its end.
+
+    A ledge is an edge that looks down on both sides of the centre of mass at one height: under a hammer's head, a
+    guard, the shoulder of a handle. The sturdiest come first.
+    """
+    found = claws(scene)
+    high = float(scene.size_mm[1])
+    sturdy = found.sturdy >= scene.rules.sturdy_least_ratio
+    down = np.flatnonzero(found.sits & (found.outward[:, 1] < -_STEEP) & sturdy)
+    pairs = []
+    for left, right in itertools.product(down[found.points_mm[down, 0] < 0], down[found.points_mm[down, 0] > 0]):
+        apart = np.abs(found.points_mm[left] - found.points_mm[right])
+        if apart[1] <= 0.03 * high and apart[0] > 6.0:
+            lop = abs(float(found.points_mm[left, 0] + found.points_mm[right, 0])) / float(scene.size_mm[0])
+            pairs.append((lop + 0.5 * (float(found.sturdy[[left, right]].min()) < 0.6), int(left), int(right)))
+    chosen: list[tuple[int, ...]] = []
+    for _, left, right in sorted(pairs):
+        if len(chosen) < 3 and _bent(scene, left) and _bent(scene, right):
+            chosen.append((left, right))
+    middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
+    under = _pick(scene, found, np.array([middle, scene.low_mm[1]]), np.array([0.0, -1.0]), 0.7)
+    return chosen if under is None else [*chosen, (under,)]
+
+
+def bent_claws(scene: Scene, price: F64, most: int) -> list[int]:
+    """Return the cheapest claws that a wire can be bent for."""
+    chosen: list[int] = []
+    for index in np.argsort(price):
+        if len(chosen) == most or not np.isfinite(price[index]):
+            break
+        if _bent(scene, int(index)):
+            chosen.append(int(index))
+    return chosen

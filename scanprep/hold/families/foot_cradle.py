@@ -1,0 +1,109 @@
+"""A foot cradle: two lipped feet under the base, and a clip that keeps the object in them.
+
+          ( )  clip: an open collar at neck, waist or nape, stemmed behind
+         |   |
+         |___|        each foot comes down behind, runs under the base
+        _/   \\_      and turns up before it in a short lip
+
+The feet carry; the clip decides how well it keeps. Each side takes its own height of lip and its own place within a few
+per cent of the width: no base is as regular as a drawing.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from scanprep.hold.families.edge_claws import side_claws, top_claw
+from scanprep.hold.families.probes import Collar, Feet, claws, collar, feet
+from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.records import Contact
+
+_PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)  # of the base's width, left and right of its middle
+_SPLAY_deg = (0.0, 25.0)
+_LIPS_mm = (1.9, 2.6, 3.4, 4.6, 6.0)
+_CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # of the height
+_LEAN_deg = 14.0  # how far a clip's ends look at the viewer: they wrap past the widest place by so much
+_WAIST = 0.92  # a clip in a waist or neck this much narrower than what is above keeps it down too
+
+
+@lru_cache(maxsize=4)
+def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
+    """Return lipped feet under the base, and the pairs of them that stand alike left and right."""
+    middle, wide, _ = _base(scene)
+    starts, ways, pairs = [], [], []
+    for splay, share in itertools.product(_SPLAY_deg, _PLACES):
+        turn = math.radians(splay)
+        for sign in (-1.0, 1.0):
+            for shift in (0.0, 0.04, -0.04):
+                starts.append((middle[0] + sign * (share + shift) * wide * (1 - 0.4 * bool(splay)), middle[1]))
+                ways.append((sign * math.sin(turn), math.cos(turn)))
+    found = feet(scene, np.array(starts), np.array(ways), _LIPS_mm)
+    for k in range(0, len(starts), 6):
+        left = next((i for i in range(k, k + 3) if _usable(scene, found, i)), None)
+        right = next((i for i in range(k + 3, k + 6) if _usable(scene, found, i)), None)
+        if left is not None and right is not None:
+            pairs.append((left, right))
+    return found, tuple(pairs)
+
+
+def _usable(scene: Scene, found: Feet, index: int) -> bool:
+    return bool(found.sits[index]) and float(found.sturdy[index]) >= scene.rules.sturdy_least_ratio and \
+        scene.bends(found.contact(scene, index))
+
+
+def _base(scene: Scene) -> tuple[tuple[float, float], float, float]:
+    """Middle (x, z), width and depth of what stands within the base's rise of the lowest point."""
+    points = scene.view.vertices_mm
+    low = points[points[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm]
+    least, most = low.min(axis=0), low.max(axis=0)
+    return ((float(least[0] + most[0]) / 2, float(least[2] + most[2]) / 2), float(most[0] - least[0]),
+            float(most[2] - least[2]))
+
+
+@lru_cache(maxsize=4)
+def clips(scene: Scene) -> tuple[Collar, ...]:
+    """Return the open collars that go round the object, those in a neck or waist first."""
+    found = []
+    for share in _CLIPS_AT:
+        one = collar(scene, float(scene.low_mm[1] + share * scene.size_mm[1]), _LEAN_deg)
+        if one is not None and one.sturdy >= scene.rules.sturdy_least_ratio and scene.bends(one.contact):
+            found.append(one)
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class FootCradle:
+    """Two lipped feet and a clip."""
+
+    name: str = "foot cradle with clip"
+
+    def suits(self, scene: Scene) -> float:
+        """What stands on a base that is no mere edge."""
+        _, wide, depth = _base(scene)
+        stands = min(wide / max(float(scene.size_mm[0]), 1e-6), depth / max(float(scene.size_mm[2]), 1e-6))
+        return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) if depth > 6.0 and stands > 0.15 else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """Pairs of feet with a collar; with claws at the sides or the top; alone."""
+        found, pairs = base_feet(scene)
+        for pair, clip in itertools.product(pairs[:3], clips(scene)[:4]):
+            yield self._mount(scene, found, pair, (clip.contact,),
+                              f"two lipped feet carry it, an open clip {clip.height_mm - scene.low_mm[1]:.0f} mm above "
+                              "its foot keeps it")
+        edges = claws(scene)
+        for pair, more in itertools.product(pairs[:3], [*side_claws(scene)[:2], *top_claw(scene)]):
+            yield self._mount(scene, found, pair, tuple(edges.contact(scene, i) for i in more),
+                              "two lipped feet carry it, claws above keep it upright")
+        for pair in pairs[:3]:
+            yield self._mount(scene, found, pair, (), "two lipped feet carry it; it leans on their wires behind")
+
+    def _mount(self, scene: Scene, found: Feet, pair: tuple[int, ...], more: tuple[Contact, ...], why: str
+               ) -> FamilyMount:
+        return FamilyMount(self.name, (*(found.contact(scene, i) for i in pair), *more), why)

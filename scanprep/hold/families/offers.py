@@ -1,0 +1,42 @@
+"""The families' mounts for one object in one attitude, those that the gates let pass, in the order of their likelihood.
+
+The families that suit an object best are asked first, each for a few mounts: what cannot carry the weight or stands pad
+on pad is dropped unjudged. Used by `find`.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import replace
+
+from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.registry import FAMILIES
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.verdicts import gated, plausible
+from scanprep.hold.records import TipSet
+from scanprep.hold.statics.gates import GateResults
+
+_LOOKED_AT, _JUDGED, _PASSED = 40, 5, 2  # mounts of one family proposed, judged by the gates, and handed on
+
+
+def family_offers(scene: Scene, judged: list[GateResults]) -> Iterator[TipSet]:
+    """Yield sets that pass every gate, family by family; `judged` takes what the gates said of all."""
+    ranked = sorted(((family.suits(scene), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
+                    key=lambda one: one[:2])
+    for suits, _, family in ranked:
+        if suits <= 0.0:
+            continue
+        passed = 0
+        for mount in itertools.islice(_worth(family.proposals(scene), scene), _JUDGED):
+            tipset, results = gated(replace(mount, suits=suits), scene)
+            judged.append(results)
+            if results.passes:
+                yield tipset
+                passed += 1
+                if passed == _PASSED:
+                    break
+
+
+def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:
+    return (mount for mount in itertools.islice(mounts, _LOOKED_AT) if plausible(mount, scene))

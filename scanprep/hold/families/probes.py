@@ -1,0 +1,440 @@
+"""Probes that families share: the outline with its edges, claws round an edge, feet under a base, collars at a height.
+
+Each asks the mesh by rays for many places at once and says which of them take their pads. Display frame, mm.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
+from scanprep.hold.places.spots import LEAST_PAD_mm
+from scanprep.hold.records import Contact
+from scanprep.vectors import F64, unit
+
+_EDGE_mm = 0.5  # rounding of an edge that a lip must pass before its pad begins; assumed
+_FAR_mm = 1e4
+_MOST_PLACES = 120  # round an outline
+_SMOOTH_mm = 1.5  # an outline's direction is taken over about so much on either side
+_SPAN_LEAST_cos = 0.35  # a lip leans towards the viewer at least by 20 deg, or it keeps nothing
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """Places round what the viewer sees of an object, outer edge and openings."""
+
+    points_mm: F64  # (n, 2)
+    outward: F64  # (n, 2) unit, across the edge, away from the object
+    opening: NDArray[np.int64]  # (n,) 0 for the outer edge, else the number of the opening it belongs to
+
+
+@lru_cache(maxsize=4)
+def outline(scene: Scene) -> Outline:
+    """Return the object's outline as evenly spread places."""
+    from scipy.ndimage import binary_erosion, gaussian_filter, label
+
+    front = scene.view.front
+    inside = np.pad(np.isfinite(front.front_mm), 3)
+    groups, _ = label(~inside)
+    outer = groups[0, 0]
+    edge = inside & ~binary_erosion(inside)
+    rows, columns = np.nonzero(edge)
+    smooth = gaussian_filter(inside.astype(np.float64), max(1.0, _SMOOTH_mm / front.pitch_mm))
+    slope_y, slope_x = np.gradient(smooth)
+    outward = -np.column_stack([slope_x[rows, columns], slope_y[rows, columns]])
+    steep = np.linalg.norm(outward, axis=1)
+    good = steep > 1e-6
+    rows, columns, outward = rows[good], columns[good], outward[good] / steep[good, None]
+    points = np.column_stack([front.left_mm + (columns - 3 + 0.5) * front.pitch_mm,
+                              front.low_mm + (rows - 3 + 0.5) * front.pitch_mm])
+    # which background lies beside each place: beyond the edge, two pixels out
+    beside = groups[np.clip(np.rint(rows + 2.5 * outward[:, 1]).astype(int), 0, groups.shape[0] - 1),
+                    np.clip(np.rint(columns + 2.5 * outward[:, 0]).astype(int), 0, groups.shape[1] - 1)]
+    opening = np.where(beside == outer, 0, np.where(beside > 0, beside, -1))
+    kept = _thinned(points, opening, scene)
+    return Outline(points[kept], outward[kept], opening[kept])
+
+
+def _thinned(points: F64, opening: NDArray[np.int64], scene: Scene) -> NDArray[np.int64]:
+    from scanprep.hold.places.obstacle import thinned
+
+    usable = np.flatnonzero(opening >= 0)
+    apart = max(2 * scene.view.front.pitch_mm, len(usable) * scene.view.front.pitch_mm / _MOST_PLACES)
+    return usable[thinned(points[usable], apart)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Claws:
+    """Claws round the outline: each lies on the back, bears on the edge and lips over the front."""
+
+    points_mm: F64  # (n, 2) of the edge
+    outward: F64  # (n, 2) of the edge
+    opening: NDArray[np.int64]
+    back: Seats
+    edge: Seats
+    lip: Seats
+    sturdy: F64  # (n,) thickness there over the object's usual one
+    sits: Bools  # (n,)
+
+    def contact(self, scene: Scene, index: int) -> Contact:
+        """One of them: the edge is its seat."""
+        edge, back, lip = self.edge, self.back, self.lip
+        across = float(np.clip(abs(lip.points_mm[index, 2] - back.points_mm[index, 2]), LEAST_PAD_mm, 12.0))
+        line = scene.line_limit_N(edge.normals[index], across, scene.rules.line_wide_mm)
+        faces = (edge.face(index, max(line, scene.limit_N(edge.normals[index], float(edge.radius_mm[index])))),
+                 back.face(index, scene.limit_N(back.normals[index], float(back.radius_mm[index]))),
+                 lip.face(index, scene.limit_N(lip.normals[index], float(lip.radius_mm[index]))))
+        return scene.contact(faces, "fork", along=(1, 0, 2))
+
+
+@lru_cache(maxsize=4)
+def claws(scene: Scene) -> Claws:
+    """Return the claws that sit round an object's outline."""
+    found = outline(scene)
+    count = len(found.points_mm)
+    lip_r, back_rs = scene.lip_radius_mm, scene.pad_radii_mm
+    out3 = np.column_stack([found.outward, np.zeros(count)])
+    base = np.column_stack([found.points_mm, np.zeros(count)])
+    reach = scene.rules.wrap_mm
+    lips = None
+    for inset in (lip_r + _EDGE_mm, max(lip_r + _EDGE_mm + 1.0, reach - lip_r)):
+        at = base - inset * out3
+        at[:, 2] = scene.high_mm[2] + 5.0
+        hit = scene.cast(at, np.array([0.0, 0.0, -1.0]))
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 2] > _SPAN_LEAST_cos)), (lip_r,))
+        lips = fresh if lips is None else _either(lips, fresh)
+    assert lips is not None
+    backs = None
+    for inset in (back_rs[0] + 1.0, back_rs[0] + 3.0, back_rs[-1] + 0.6):
+        at = base - inset * out3
+        at[:, 2] = scene.low_mm[2] - 5.0
+        hit = scene.cast(at, np.array([0.0, 0.0, 1.0]))
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 2] < -_SPAN_LEAST_cos)), back_rs)
+        backs = fresh if backs is None else _either(backs, fresh)
+    assert backs is not None
+    edges = _edge_seats(scene, base, out3, backs, lips)
+    sturdy = np.zeros(count)
+    sits = backs.sits & lips.sits & edges.sits
+    which = np.flatnonzero(sits)
+    inner = (backs.points_mm[which] + lips.points_mm[which]) / 2
+    sturdy[which] = scene.sturdy_ratio(inner, edges.normals[which], inside=True)
+    sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -edges.normals, 5.0)  # the wire passes outside
+    return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)
+
+
+def _either(first: Seats, other: Seats) -> Seats:
+    """The first of two seats that sits, place by place."""
+    use = first.sits
+    return Seats(np.where(use[:, None], first.points_mm, other.points_mm),
+                 np.where(use[:, None], first.normals, other.normals), np.where(use, first.radius_mm, other.radius_mm),
+                 first.sits | other.sits)
+
+
+def _edge_seats(scene: Scene, base: F64, out3: F64, backs: Seats, lips: Seats) -> Seats:
+    """Where the wire bears on the edge itself, between back and front."""
+    seats = None
+    for share in (0.5, 0.3, 0.7):
+        at = base + 20.0 * out3
+        at[:, 2] = backs.points_mm[:, 2] + share * (lips.points_mm[:, 2] - backs.points_mm[:, 2])
+        hit = scene.cast(at, -out3)
+        near = np.linalg.norm((hit.points_mm - base)[:, :2], axis=1) < 6.0
+        facing = np.einsum("nk,nk->n", hit.outward, out3) > 0.6
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & near & facing), _edge_radii(scene))
+        seats = fresh if seats is None else _either(seats, fresh)
+        seats = _either(seats, _thin_edge(scene, hit, near, out3, np.abs(lips.points_mm[:, 2] - backs.points_mm[:, 2])))
+    assert seats is not None
+    return seats
+
+
+def _thin_edge(scene: Scene, hit: Hit, near: Bools, out3: F64, thick_mm: F64) -> Seats:
+    """A wire across an edge too thin for a pad touches along a line: it sits where the edge runs straight."""
+    side = np.column_stack([-out3[:, 1], out3[:, 0], np.zeros(len(out3))])
+    good = hit.met & near & (thick_mm < scene.rules.thin_edge_mm)
+    for step in (-LEAST_PAD_mm, LEAST_PAD_mm):
+        beside = scene.cast(hit.points_mm + 3.0 * out3 + step * side, -out3)
+        fell = np.einsum("nk,nk->n", beside.points_mm - hit.points_mm, out3)
+        good &= beside.met & (np.abs(fell) < 0.47 * 2 * LEAST_PAD_mm)
+    turn = scene.view.rotation
+    radius = np.full(len(out3), LEAST_PAD_mm)
+    which = np.flatnonzero(good)
+    good[which] = scene.allowed(hit.points_mm[which] @ turn, radius[which])
+    return Seats(hit.points_mm, -out3, radius, good)
+
+
+def _edge_radii(scene: Scene) -> tuple[float, ...]:
+    return tuple(sorted({scene.pad_radii_mm[0], scene.lip_radius_mm, LEAST_PAD_mm}, reverse=True))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Feet:
+    """Lipped feet under a base: each wire comes from behind under the base and turns up before it."""
+
+    under: Seats  # where it bears, towards the back
+    fore: Seats  # where it bears, towards the lip
+    lip: Seats
+    back: Seats  # the wall behind, where the wire touches it on its way down
+    way: F64  # (n, 3) level unit direction in which the wire runs under the base
+    sturdy: F64
+    sits: Bools  # with or without the wall behind
+
+    def contact(self, scene: Scene, index: int) -> Contact:
+        """One of them; it leans on the wall behind where that takes a pad."""
+        length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
+        share = max(length, 4.0) / 2
+        wide = scene.rules.line_wide_mm
+
+        def bears(seats: Seats) -> float:
+            return max(scene.line_limit_N(seats.normals[index], share, wide),
+                       scene.limit_N(seats.normals[index], float(seats.radius_mm[index])))
+
+        faces = [self.under.face(index, bears(self.under))]
+        along = [0]
+        if length > 4.0:
+            faces.append(self.fore.face(index, bears(self.fore)))
+            along.append(1)
+        faces.append(self.lip.face(index, scene.limit_N(self.lip.normals[index], float(self.lip.radius_mm[index]))))
+        along.append(len(faces) - 1)
+        if self.back.sits[index]:
+            faces.append(self.back.face(index,
+                                        scene.limit_N(self.back.normals[index], float(self.back.radius_mm[index]))))
+            along.insert(0, len(faces) - 1)
+        return scene.contact(tuple(faces), "lipped", along=tuple(along))
+
+
+def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, ...]) -> Feet:
+    """Return lipped feet that run under the base from behind.
+
+    starts_mm        (n, 2) x and z about which each foot runs under the base
+    ways             (n, 2) level directions (x, z) in which it runs, towards its lip
+    lip_heights_mm   tried in turn: how high above the base the lip bears
+    """
+    count = len(starts_mm)
+    way = np.column_stack([ways[:, 0], np.zeros(count), ways[:, 1]])
+    middle = np.column_stack([starts_mm[:, 0], np.full(count, scene.low_mm[1]), starts_mm[:, 1]])
+    ahead = _base_edge(scene, middle, way)
+    behind = _base_edge(scene, middle, -way)
+    pads = scene.pad_radii_mm
+    inset = pads[0] + 0.8
+    lips = None
+    for height in lip_heights_mm:
+        at = middle + 500.0 * way
+        at[:, 1] = scene.low_mm[1] + height
+        hit = scene.cast(at, -way)
+        facing = np.einsum("nk,nk->n", hit.outward, way) > 0.6
+        near = np.einsum("nk,nk->n", hit.points_mm - middle, way) > ahead - 8.0
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & facing & near), (scene.lip_radius_mm,))
+        lips = fresh if lips is None else _either(lips, fresh)
+    assert lips is not None
+    fore = _under(scene, middle + (ahead - inset)[:, None] * way, pads)
+    under = _under(scene, middle - (behind - inset)[:, None] * way, pads)
+    back = _behind(scene, middle, way, lip_heights_mm[-1])
+    sits = lips.sits & fore.sits & under.sits
+    which, sturdy = np.flatnonzero(sits), np.zeros(count)
+    sturdy[which] = scene.sturdy_ratio(lips.points_mm[which], lips.normals[which])
+    return Feet(under, fore, lips, back, way, sturdy, sits)
+
+
+def _base_edge(scene: Scene, middle: F64, way: F64) -> F64:
+    """How far the base reaches from the middle along each way: until what is above rises by more than 3 mm."""
+    steps = np.linspace(0.0, 1.0, 41)[1:] * float(np.hypot(scene.size_mm[0], scene.size_mm[2]))
+    at = (middle[:, None] + steps[None, :, None] * way[:, None]).reshape(-1, 3)
+    at[:, 1] = scene.low_mm[1] - 5.0
+    hit = scene.cast(at, np.array([0.0, 1.0, 0.0]))
+    low = (hit.met & (hit.points_mm[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm)).reshape(len(middle), -1)
+    last = np.where(low.any(axis=1), low.shape[1] - 1 - np.argmax(low[:, ::-1], axis=1), -1)
+    return np.where(last >= 0, steps[np.maximum(last, 0)], 0.0)
+
+
+def _under(scene: Scene, at: F64, radii_mm: tuple[float, ...]) -> Seats:
+    start = at.copy()
+    start[:, 1] = scene.low_mm[1] - 5.0
+    hit = scene.cast(start, np.array([0.0, 1.0, 0.0]))
+    low = hit.points_mm[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm
+    return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & low & (hit.outward[:, 1] < -0.8)), radii_mm)
+
+
+def _behind(scene: Scene, middle: F64, way: F64, height_mm: float) -> Seats:
+    at = middle - 500.0 * way
+    at[:, 1] = scene.low_mm[1] + max(height_mm + 3.0, 0.06 * scene.size_mm[1])
+    hit = scene.cast(at, way)
+    facing = np.einsum("nk,nk->n", hit.outward, -way) > 0.6
+    return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & facing), scene.pad_radii_mm)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Collar:
+    """An open collar round the object at one height, stemmed at its middle behind."""
+
+    contact: Contact
+    height_mm: float
+    wraps_deg: float
+    sturdy: float
+
+
+def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
+    """Return the open collar at a height, its ends where the wall turns to the viewer; None where none lies there.
+
+    lean_deg  how far past the widest place its ends reach: their pads look that much towards the viewer
+    """
+    count = 73
+    centre = _section_centre(scene, height_mm)
+    if centre is None:
+        return None
+    angle = np.linspace(math.radians(-90 - 180), math.radians(-90 + 180), count)  # from the front, round by the back
+    ray = np.column_stack([np.cos(angle), np.zeros(count), np.sin(angle)])
+    at = centre + _FAR_mm / 10 * ray
+    hit = scene.cast(at, -ray)
+    if not hit.met.all():
+        return None
+    level = hit.outward.copy()
+    level[:, 1] = 0.0
+    steep = np.linalg.norm(level, axis=1)
+    if float(steep[9:-9].min()) < 0.7:
+        return None
+    facing = level[:, 2] / np.maximum(steep, 1e-9)  # towards the viewer
+    middle = count // 2
+    most = math.sin(math.radians(lean_deg))
+    left = _last_facing(facing[middle::-1], most)
+    right = _last_facing(facing[middle:], most)
+    if left is None or right is None:
+        return None
+    low, high = middle - left, middle + right
+    chosen = Hit(hit.points_mm[[middle, low, high]], hit.outward[[middle, low, high]], np.ones(3, dtype=bool))
+    seats = scene.seats(chosen, scene.pad_radii_mm)
+    if not seats.sits.all():
+        return None
+    faces = tuple(seats.face(i, scene.limit_N(seats.normals[i], float(seats.radius_mm[i]))) for i in range(3))
+    bare = scene.contact(faces, "fork")
+    ring_out = unit(level[low:high + 1])
+    ring = hit.points_mm[low:high + 1]
+    return Collar(_with_ring(bare, ring, ring_out), height_mm, float(np.degrees(angle[high] - angle[low])),
+                  float(scene.sturdy_ratio(seats.points_mm, seats.normals).min()))
+
+
+def _with_ring(contact: Contact, ring_mm: F64, outward: F64) -> Contact:
+    from dataclasses import replace
+
+    from scanprep.hold.records import Ring
+
+    return replace(contact, ring=Ring(ring_mm, outward))
+
+
+def _section_centre(scene: Scene, height_mm: float) -> F64 | None:
+    """The middle of the section at a height, between its left and right and its back and front."""
+    at = np.array([[scene.low_mm[0] - 5.0, height_mm, 0.0], [scene.high_mm[0] + 5.0, height_mm, 0.0]])
+    found = None
+    for z in np.linspace(scene.low_mm[2], scene.high_mm[2], 9)[1:-1]:
+        at[:, 2] = z
+        hit = scene.cast(at, np.array([[1.0, 0, 0], [-1.0, 0, 0]]))
+        if hit.met.all():
+            wide = hit.points_mm[1, 0] - hit.points_mm[0, 0]
+            if found is None or wide > found[0]:
+                found = (wide, (hit.points_mm[0, 0] + hit.points_mm[1, 0]) / 2, z)
+    if found is None:
+        return None
+    x = found[1]
+    through = scene.cast(np.array([[x, height_mm, scene.low_mm[2] - 5], [x, height_mm, scene.high_mm[2] + 5]]),
+                         np.array([[0, 0, 1.0], [0, 0, -1.0]]))
+    if not through.met.all():
+        return None
+    return np.array([x, height_mm, through.points_mm[:, 2].mean()])
+
+
+def _last_facing(facing: F64, most: float) -> int | None:
+    """How far from the back the wall may be followed until it looks at the viewer by more than allowed."""
+    over = np.flatnonzero(facing > most)
+    if len(over) == 0:
+        return None
+    return int(over[0]) - 1 if over[0] > 4 else None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SaddleSeats:
+    """U-shaped saddles under a level shaft: each lies behind it, bears under it and lips before it."""
+
+    back: Seats
+    under: Seats
+    lip: Seats
+    sturdy: F64
+    sits: Bools
+
+    def contact(self, scene: Scene, index: int) -> Contact:
+        """One of them; what is under is its seat."""
+        length = float(abs(self.lip.points_mm[index, 2] - self.back.points_mm[index, 2]))
+        line = scene.line_limit_N(self.under.normals[index], min(0.5 * length, 15.0), scene.rules.line_wide_mm)
+        pads = (self.back, self.lip)
+        seat = self.under.face(index, max(line, scene.limit_N(self.under.normals[index],
+                                                              float(self.under.radius_mm[index]))))
+        others = (pad.face(index, scene.limit_N(pad.normals[index], float(pad.radius_mm[index]))) for pad in pads)
+        return scene.contact((seat, *others), "fork", along=(1, 0, 2))
+
+
+def saddles(scene: Scene, at_x_mm: F64) -> SaddleSeats:
+    """Return the saddles under a level shaft at some places along it (n,)."""
+    count = len(at_x_mm)
+    zero = np.zeros(count)
+    up = np.array([0.0, 1.0, 0.0])
+    from_front = np.column_stack([at_x_mm, zero, zero + scene.high_mm[2] + 5.0])
+    low = scene.cast(np.column_stack([at_x_mm, zero + scene.low_mm[1] - 5.0, zero]), up)
+    high = scene.cast(np.column_stack([at_x_mm, zero + scene.high_mm[1] + 5.0, zero]), -up)
+    height = np.where(low.met & high.met, high.points_mm[:, 1] - low.points_mm[:, 1], 0.0)
+    lips = None
+    for rise in scene.rules.saddle_lips_mm:
+        from_front[:, 1] = low.points_mm[:, 1] + np.minimum(rise, 0.5 * height)
+        hit = scene.cast(from_front, np.array([0.0, 0.0, -1.0]))
+        seen = hit.met & (hit.outward[:, 2] > 0.5)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, seen), (scene.lip_radius_mm,))
+        lips = fresh if lips is None else _either(lips, fresh)
+    assert lips is not None
+    from_back = np.column_stack([at_x_mm, low.points_mm[:, 1] + 0.5 * height, zero + scene.low_mm[2] - 5.0])
+    hit = scene.cast(from_back, np.array([0.0, 0.0, 1.0]))
+    backs = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 2] < -0.5)), scene.pad_radii_mm)
+    middle = (lips.points_mm[:, 2] + backs.points_mm[:, 2]) / 2
+    hit = scene.cast(np.column_stack([at_x_mm, zero + scene.low_mm[1] - 5.0, middle]), up)
+    under = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 1] < -0.6)), scene.pad_radii_mm)
+    sits = lips.sits & backs.sits & under.sits
+    which, sturdy = np.flatnonzero(sits), zero.copy()
+    inner = (lips.points_mm[which] + backs.points_mm[which]) / 2
+    sturdy[which] = scene.sturdy_ratio(inner, under.normals[which], inside=True)
+    return SaddleSeats(backs, under, lips, sturdy, sits)
+
+
+def prongs(scene: Scene, angles_deg: F64) -> Seats:
+    """Return pads at places given by azimuth from the viewer and elevation about the centre of mass (n, 2)."""
+    azimuth, elevation = np.radians(angles_deg[:, 0]), np.radians(angles_deg[:, 1])
+    way = np.column_stack([np.sin(azimuth) * np.cos(elevation), np.sin(elevation), np.cos(azimuth) * np.cos(elevation)])
+    hit = scene.cast(2.0 * scene.diagonal_mm * way, -way)
+    steep = np.einsum("nk,nk->n", hit.outward, way) > 0.6
+    return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & steep), scene.pad_radii_mm)
+
+
+_RING_PADS = 6  # places round a ring that the statics counts; assumed: the pad is continuous
+
+
+def support_ring(scene: Scene, height_mm: float) -> Contact | None:
+    """Return a wire ring on which the object rests at a height, stemmed behind; None where it does not narrow there."""
+    centre = _section_centre(scene, height_mm)
+    if centre is None:
+        return None
+    count = 49
+    angle = np.linspace(math.radians(90 + 4), math.radians(450 - 4), count)  # from the front, by the back, to the front
+    ray = np.column_stack([np.cos(angle), np.zeros(count), np.sin(angle)])
+    hit = scene.cast(centre + _FAR_mm / 10 * ray, -ray)
+    if not hit.met.all() or float(hit.outward[:, 1].max()) > -0.25:
+        return None
+    places = np.rint(np.linspace(0, count - 1, 2 * _RING_PADS + 1)[1::2]).astype(int)
+    places = np.r_[count // 2, places]
+    seats = scene.seats(Hit(hit.points_mm[places], hit.outward[places], np.ones(len(places), dtype=bool)),
+                        scene.pad_radii_mm)
+    if not seats.sits[0] or int(seats.sits[1:].sum()) < _RING_PADS - 1:
+        return None
+    around = np.linalg.norm(np.diff(hit.points_mm, axis=0), axis=1).sum() / len(places)
+    faces = tuple(seats.face(int(i), max(scene.line_limit_N(seats.normals[i], float(around), scene.rules.line_wide_mm),
+                                         scene.limit_N(seats.normals[i], float(seats.radius_mm[i]))))
+                  for i in np.flatnonzero(seats.sits))
+    return _with_ring(scene.contact(faces, "lipped"), hit.points_mm, unit(hit.outward))

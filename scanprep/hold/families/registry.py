@@ -1,0 +1,13 @@
+"""All families in one place: add one here."""
+
+from __future__ import annotations
+
+from scanprep.hold.families.edge_claws import Bar, EdgeClaws, Spine
+from scanprep.hold.families.foot_cradle import FootCradle
+from scanprep.hold.families.hooks import Hooks
+from scanprep.hold.families.records import MountFamily
+from scanprep.hold.families.round_things import ProngedCup, RingBelow
+from scanprep.hold.families.saddles import Saddles, ShaftClips
+
+FAMILIES: tuple[MountFamily, ...] = (
+    FootCradle(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(), Hooks())

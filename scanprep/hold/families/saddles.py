@@ -1,0 +1,105 @@
+"""Saddles and clips along a shaft: two U of wire under a long level thing, two open clips round a long upright one.
+
+    level:  ___________________       upright:   ( |     a clip round the shaft
+              U           U                      _|_     a ledge, a shoulder or the end, borne from below
+                                                 ( |     a clip
+
+A saddle comes down behind, runs under and turns up in front by a short lip. A straight shaft would slide along its
+saddles: claws at both ends stop it where its own shape does not.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from scanprep.hold.families.edge_claws import ledge_claws, side_claws
+from scanprep.hold.families.probes import Collar, claws, collar, saddles
+from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.records import Contact
+
+_AT = (0.25, 0.32, 0.19, 0.38)  # of the length, left and right of the centre of mass
+_SNAP = (0.0, 0.03, -0.03, 0.06, -0.06)
+_LEVEL, _UPRIGHT = 1.8, 1.8  # times as long as high, as high as wide
+_CLIPS_AT = (0.86, 0.78, 0.70, 0.62, 0.54, 0.46, 0.38, 0.30, 0.22)
+_LEAN_deg = 14.0
+
+
+@dataclass(frozen=True, slots=True)
+class Saddles:
+    """Two U under a long level thing."""
+
+    name: str = "two saddles"
+
+    def suits(self, scene: Scene) -> float:
+        """What is much longer than high, and no plate seen on its face."""
+        long = float(scene.size_mm[0] / max(float(scene.size_mm[1]), 1e-6))
+        return float(np.clip(0.6 + (long - _LEVEL) / 2, 0.0, 1.0)) if long >= _LEVEL else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """Two saddles alone, then with claws at the ends."""
+        pairs = _saddle_pairs(scene)
+        ends = [tuple(claws(scene).contact(scene, i) for i in pair) for pair in side_claws(scene)[:2]]
+        for pair in pairs:
+            yield FamilyMount(self.name, pair, "two saddles carry it, their lips keep it from rolling forward")
+        for pair, more in itertools.product(pairs[:3], ends):
+            yield FamilyMount(self.name, (*pair, *more),
+                              "two saddles carry it, a claw at each end keeps it from sliding")
+
+
+@lru_cache(maxsize=4)
+def _saddle_pairs(scene: Scene) -> tuple[tuple[Contact, ...], ...]:
+    places = [(k, sign, sign * share * float(scene.size_mm[0]) + snap * float(scene.size_mm[0]))
+              for k, share in enumerate(_AT) for sign in (-1.0, 1.0) for snap in _SNAP]
+    found = saddles(scene, np.array([x for *_, x in places]))
+    pairs = []
+    for k in range(len(_AT)):
+        sides = []
+        for sign in (-1.0, 1.0):
+            sits = [i for i, (group, side, _) in enumerate(places) if group == k and side == sign and found.sits[i]
+                    and found.sturdy[i] >= scene.rules.sturdy_least_ratio and scene.bends(found.contact(scene, i))][:1]
+            sides += sits
+        if len(sides) == 2:
+            pairs.append(tuple(found.contact(scene, i) for i in sides))
+    return tuple(pairs)
+
+
+@lru_cache(maxsize=4)
+def shaft_clips(scene: Scene) -> tuple[Collar, ...]:
+    """Return the open clips round an upright shaft, the highest first."""
+    every = (collar(scene, float(scene.low_mm[1] + share * scene.size_mm[1]), _LEAN_deg) for share in _CLIPS_AT)
+    return tuple(one for one in every if one is not None and one.sturdy >= scene.rules.sturdy_least_ratio
+                 and scene.bends(one.contact))
+
+
+@dataclass(frozen=True, slots=True)
+class ShaftClips:
+    """Two clips round a shaft, and what bears it from below."""
+
+    name: str = "clips on a shaft"
+
+    def suits(self, scene: Scene) -> float:
+        """Things much higher than wide and not flat."""
+        slender = float(scene.size_mm[1] / max(float(scene.size_mm[0]), float(scene.size_mm[2]), 1e-6))
+        return float(np.clip(0.5 + (slender - _UPRIGHT) / 2, 0.0, 0.95)) if slender >= _UPRIGHT else 0.0
+
+    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
+        """Two clips far apart with a pair under a ledge, or one claw under the end."""
+        clips = shaft_clips(scene)
+        pairs = sorted(((a, b) for a, b in itertools.combinations(clips, 2)
+                        if a.height_mm - b.height_mm > 0.2 * scene.size_mm[1]),
+                       key=lambda two: abs(two[0].height_mm + two[1].height_mm))
+        edges = claws(scene)
+        for low in ledge_claws(scene)[:4]:
+            below = tuple(edges.contact(scene, i) for i in low)
+            for a, b in pairs[:2]:
+                yield FamilyMount(self.name, (*below, a.contact, b.contact),
+                                  "borne under a ledge or its end, two open clips keep the shaft")
+            for one in clips[:3]:
+                yield FamilyMount(self.name, (*below, one.contact),
+                                  "borne under a ledge, one open clip keeps the shaft")

@@ -1,0 +1,201 @@
+"""One object in one attitude as the families see it: rays, pads, force limits and fragility, all in the display frame.
+
+Everything that several families ask of the same object is reckoned once and kept. Display frame (x viewer's right, y
+up, z to the viewer), origin at the centre of mass, mm and N.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.hold.places.limits import RISING, TipLimits
+from scanprep.hold.places.obstacle import View
+from scanprep.hold.places.spots import LEAST_PAD_mm, Surface, fit_pads, pad_radii_mm
+from scanprep.hold.records import Attitude, Contact, Face
+from scanprep.hold.statics.demand import Loads
+from scanprep.rules import HoldRules
+from scanprep.vectors import F64, vec3
+
+Bools = NDArray[np.bool_]
+Allowed = Callable[[F64, F64], Bools]  # points (n, 3) in the body frame and their pads' radii (n,) -> may be touched
+
+_THICKNESS_SAMPLES = 160  # places on which an object's usual thickness is measured
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hit:
+    """Where rays met the object; rows that missed are not `met`."""
+
+    points_mm: F64  # (n, 3)
+    outward: F64  # (n, 3) unit
+    met: Bools  # (n,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seats:
+    """Pads laid at asked places; rows that do not sit are not `sits`."""
+
+    points_mm: F64  # (n, 3)
+    normals: F64  # (n, 3) into the object
+    radius_mm: F64  # (n,)
+    sits: Bools  # (n,)
+
+    def face(self, index: int, limit_N: float) -> Face:
+        """One of them as a contact's face."""
+        return Face(vec3(self.points_mm[index]), vec3(self.normals[index]), limit_N, float(self.radius_mm[index]))
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """An object in an attitude."""
+
+    view: View
+    surface: Surface
+    attitude: Attitude
+    loads: Loads
+    limits: TipLimits
+    allowed: Allowed
+    symmetric: bool  # its left and right are mirror images in this attitude
+    rules: HoldRules
+    bends: Callable[[Contact], bool]  # whether a wire's end can be bent to lie at a contact
+
+    @cached_property
+    def low_mm(self) -> F64:
+        """(3,) least x, y, z."""
+        return np.asarray(self.view.vertices_mm.min(axis=0), dtype=np.float64)
+
+    @cached_property
+    def high_mm(self) -> F64:
+        """(3,) greatest x, y, z."""
+        return np.asarray(self.view.vertices_mm.max(axis=0), dtype=np.float64)
+
+    @cached_property
+    def size_mm(self) -> F64:
+        """(3,) width, height, depth."""
+        return np.asarray(self.high_mm - self.low_mm, dtype=np.float64)
+
+    @property
+    def diagonal_mm(self) -> float:
+        """Of the bounding box."""
+        return self.surface.diagonal_mm
+
+    @cached_property
+    def pad_radii_mm(self) -> tuple[float, ...]:
+        """Pads that suit the object, largest first."""
+        return pad_radii_mm(self.surface, self.rules)
+
+    @cached_property
+    def lip_radius_mm(self) -> float:
+        """Of the small pad on a lip that shows."""
+        return float(np.clip(0.02 * self.diagonal_mm, LEAST_PAD_mm, self.rules.lip_pad_radius_mm))
+
+    @property
+    def lift_mm(self) -> float:
+        """From the surface to a wire's centre line, for the wire that is likely."""
+        return self.loads.pad_thickness_mm + self.rules.likely_wire_mm / 2
+
+    def cast(self, origins_mm: F64, directions: F64) -> Hit:
+        """Return the first hits of rays; origins (n, 3), directions (n, 3) or (3,)."""
+        turn = self.view.rotation
+        aims = np.broadcast_to(directions, origins_mm.shape)
+        found = self.view.body.scene.cast(origins_mm @ turn, aims @ turn)
+        far = found.distance_mm.astype(np.float64)
+        met = np.isfinite(far)
+        points = origins_mm + np.where(met, far, 0.0)[:, None] * aims
+        outward = found.normal.astype(np.float64) @ turn.T
+        against = np.einsum("nk,nk->n", outward, aims) < 0
+        return Hit(points, outward, met & against)
+
+    def blocked(self, origins_mm: F64, directions: F64, far: float = np.inf) -> Bools:
+        """Return which rays meet the object nearer than `far`."""
+        turn = self.view.rotation
+        aims = np.broadcast_to(directions, origins_mm.shape)
+        return self.view.body.scene.blocked(origins_mm @ turn, aims @ turn, far)
+
+    def seats(self, hit: Hit, radii_mm: tuple[float, ...]) -> Seats:
+        """Return at each hit the largest pad that sits and may touch there."""
+        turn, count = self.view.rotation, len(hit.points_mm)
+        points, normals, radius = hit.points_mm.copy(), -hit.outward, np.full(count, radii_mm[-1])
+        sits = np.zeros(count, dtype=bool)
+        for size_mm in radii_mm:
+            left = np.flatnonzero(hit.met & ~sits)
+            if len(left) == 0:
+                break
+            pads, fits = fit_pads(self.surface, hit.points_mm[left] @ turn, hit.outward[left] @ turn, size_mm,
+                                  self.rules.pad_normals_deg)
+            may = self.allowed(pads.points_mm, pads.radius_mm)
+            found = left[fits][may]
+            points[found], normals[found] = pads.points_mm[may] @ turn.T, pads.normals[may] @ turn.T
+            radius[found], sits[found] = size_mm, True
+        return Seats(points, normals, radius, sits)
+
+    def limit_N(self, normal: F64, radius_mm: float) -> float:
+        """Return how hard a pad may press at rest."""
+        return self.limits.face_N(float(normal[1]), radius_mm)
+
+    def line_limit_N(self, normal: F64, length_mm: float, wide_mm: float) -> float:
+        """Return how hard a padded wire may bear along a line: by pressure, as its area allows.
+
+        The bearing limit of one pad is that pressure on a pad of 10 N; where wall or material is unknown it is less,
+        and a line then bears as much less.
+        """
+        if self.limits.measured or float(normal[1]) < RISING:
+            return self.limit_N(normal, math.sqrt(length_mm * wide_mm / math.pi))
+        share = self.limits.bearing_N / self.rules.bearing_limit_N
+        return share * self.limits.pressure_MPa * length_mm * wide_mm
+
+    @cached_property
+    def usual_thickness_mm(self) -> float:
+        """The object's median thickness: the middle of three chords through points just inside its skin."""
+        shell, out = self.view.body.shell_mm, self.view.body.shell_out
+        step = max(1, len(shell) // _THICKNESS_SAMPLES)
+        turn = self.view.rotation.T
+        points, normals = shell[::step] @ turn, -(out[::step] @ turn)
+        return float(np.median(self._chords_mm(points + self._inside_mm * normals, normals)[:, 1]))
+
+    @property
+    def _inside_mm(self) -> float:
+        """How far below the skin the chords are drawn."""
+        return min(2.0, 0.01 * self.diagonal_mm)
+
+    def _chords_mm(self, points_mm: F64, normals: F64) -> F64:
+        """Three chords (n, 3), sorted, through points inside the object: along a direction and two ways across."""
+        from scanprep.hold.places.spots import tangents
+
+        first, second = tangents(normals)
+        turn = self.view.rotation
+        spans = []
+        for way in (normals, first, second):
+            ends = [self.view.body.scene.cast(points_mm @ turn, sign * way @ turn).distance_mm for sign in (1.0, -1.0)]
+            total = (ends[0] + ends[1]).astype(np.float64)
+            spans.append(np.where(np.isfinite(total), total, 0.0))
+        return np.sort(np.stack(spans, axis=1), axis=1)
+
+    def sturdy_ratio(self, points_mm: F64, normals: F64, *, inside: bool = False) -> F64:
+        """Return how thick the object is at places (n, 3), over its usual thickness: an ear or a tail is far below 1.
+
+        The middle of three chords through a point just inside: a plate's rim has one short chord and two long ones, a
+        limb two short ones.
+
+        inside  the places already lie inside, not on the skin
+        """
+        if len(points_mm) == 0:
+            return np.zeros(0)
+        points_mm = points_mm if inside else points_mm + self._inside_mm * normals
+        return np.asarray(self._chords_mm(points_mm, normals)[:, 1] / max(self.usual_thickness_mm, 1e-6))
+
+    def contact(self, faces: tuple[Face, ...], kind: str, along: tuple[int, ...] = ()) -> Contact:
+        """Return a wire's end with its faces, the seat first.
+
+        along  the order in which the wire passes its faces, from the hub; nothing where it may go either way
+        """
+        seat = faces[0]
+        bearing = any(face.normal[1] >= RISING for face in faces)
+        return Contact(seat.point_mm, seat.normal, kind, bearing, seat.force_limit_N, self.loads.friction,
+                       self.loads.pad, seat.radius_mm, self.loads.pad_thickness_mm, faces, along=along)

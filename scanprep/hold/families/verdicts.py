@@ -1,0 +1,92 @@
+"""What the gates say of a family's mount: the same gates that the free search must pass, one wire one tip.
+
+A wire that touches in several places is one part: its friction reserve counts for the wire, and the jaws of what
+straddles an edge carry no friction, since nothing presses those on. Display frame. Used by `find`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.records import Contact, FamilyPlan, TipSet
+from scanprep.hold.statics.demand import Loads
+from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
+from scanprep.hold.statics.rocking import push_forces_N
+from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
+
+_APART_mm = 1.0  # between the pads of two wires; assumed
+_ENOUGH = 0.9  # of the weight: what the normals must be able to carry before anything else is asked
+
+
+def wrenches_of(wires: tuple[Contact, ...]) -> ContactWrenches:
+    """Return all faces of a mount as the statics sees them, one tip a wire."""
+    faces = [(number, place, wire, face) for number, wire in enumerate(wires) for place, face in enumerate(wire.faces)]
+    friction = [wire.friction * (place == 0 or wire.kind != "fork") for _, place, wire, _ in faces]
+    return ContactWrenches(np.array([face.point_mm for *_, face in faces]),
+                           np.array([face.normal for *_, face in faces]),
+                           np.array(friction), np.array([face.force_limit_N for *_, face in faces]),
+                           np.array([number for number, *_ in faces]),
+                           BEARS_SHARE * np.array([face.radius_mm for *_, face in faces]))
+
+
+def plausible(mount: FamilyMount, scene: Scene) -> bool:
+    """Return whether a mount is worth judging: its pads stand apart and can carry the weight at all."""
+    wrenches, weight = wrenches_of(mount.wires), scene.loads.weight_N
+    apart = np.linalg.norm(wrenches.points_mm[:, None] - wrenches.points_mm[None], axis=2)
+    radius = (wrenches.bears_mm if wrenches.bears_mm is not None else np.zeros(len(apart))) / BEARS_SHARE
+    near = apart < radius[:, None] + radius[None] + _APART_mm
+    if bool((near & (wrenches.tip[:, None] != wrenches.tip[None])).any()):
+        return False
+    if float((wrenches.limits_N * np.maximum(wrenches.normals[:, 1], 0.0)).sum()) < _ENOUGH * weight:
+        return False
+    return len(unbalanced_twists(wrenches, scene.loads, 0.0)) == 0
+
+
+def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
+    """Return a family's mount with what the gates say of it."""
+    wrenches = wrenches_of(mount.wires)
+    radius = np.array([face.radius_mm for wire in mount.wires for face in wire.faces])
+    results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules)
+    more = push_forces_N(wrenches, scene.loads.weight_N, scene.loads.spring_N_per_mm, scene.loads.margin_g)
+    pressed = results.preload.normal_N
+    forces = tuple(float(pressed[wrenches.tip == number].max()) for number in range(len(mount.wires)))
+    wires = tuple(replace(wire, shaken_N=force + float(extra))
+                  for wire, force, extra in zip(mount.wires, forces, more))
+    up = float((pressed * wrenches.normals[:, 1]).sum()) / scene.loads.weight_N
+    needed = tuple(_needed(wrenches, number, scene.loads) for number in range(len(mount.wires)))
+    return TipSet(scene.attitude, wires, forces, needed, results.margin_g or 0.0, results.margin_low_g or 0.0,
+                  results.torque_Nmm, results.preload_ratio, results.s10, up, results.checks,
+                  FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
+                             _alike_ratio(mount.wires, scene))), results
+
+
+def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:
+    """Whether the margin falls below its limit without a wire."""
+    rest = shaken(wrenches.without(wire))
+    if len(unbalanced_twists(rest, loads, 0.0)):
+        return True
+    left, _ = margin_g(rest, loads.weight_N, loads.margin_g, loads.margin_g)
+    return left is None or left < loads.margin_g
+
+
+def _sturdy_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
+    """The least thickness, over the object's usual one, where any wire touches; of a claw, between its jaws."""
+    points, normals = [], []
+    for wire in wires:
+        seats = np.array([face.point_mm for face in wire.faces])
+        straddles = wire.kind == "fork" and wire.ring is None
+        points.append(seats[1:].mean(axis=0) if straddles else seats[0] + 1.0 * np.asarray(wire.normal))
+        normals.append(np.asarray(wire.normal))
+    return float(scene.sturdy_ratio(np.array(points), np.array(normals), inside=True).min())
+
+
+def _alike_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
+    """How far the mount is from its own mirror image left to right, over the object's diagonal; 0: its image."""
+    middle = float(scene.low_mm[0] + scene.high_mm[0])
+    points = np.array([np.mean([face.point_mm for face in wire.faces], axis=0) for wire in wires])
+    image = points * [-1.0, 1.0, 1.0] + [middle, 0.0, 0.0]
+    return float(np.linalg.norm(points[:, None] - image[None], axis=2).min(axis=1).max()) / scene.diagonal_mm

@@ -1,0 +1,180 @@
+"""One attitude's mounts: those of the families first, the free search's last, the best of them chosen and said why.
+
+Called by `find` for every attitude.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from scanprep.brief import ObjectBrief
+from scanprep.findings import Check, Verdict
+from scanprep.hold.families.offers import family_offers
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.making.arm_layout import mirrored
+from scanprep.hold.making.mount import Draft, draft_mount
+from scanprep.hold.making.planned import draft_planned
+from scanprep.hold.places.limits import TipLimits
+from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.places.spots import Surface, allowed
+from scanprep.hold.rank import better_because, mount_merits
+from scanprep.hold.records import Attitude, Contact, Mount, NoMount, Refusal
+from scanprep.hold.refusals import no_mount, no_tips, told
+from scanprep.hold.search.offers import Search, SearchContext
+from scanprep.hold.statics.demand import Loads
+from scanprep.hold.statics.gates import GateResults
+from scanprep.hold.wires.wire_ends import find_wire_ends
+from scanprep.rules import HoldRules, Rulebook
+from scanprep.scan.mesh import WorkingMesh
+from scanprep.survey.records import Survey
+
+LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
+CLAW_WIRE_mm = 1.03  # 18 ga: thinner than this no family bends its ends
+SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
+MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # whole mounts of families drawn in a straight view, and in another
+ENOUGH_SOUND = 3  # of them after which no more are drawn
+MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of the free search for which a mount is tried, in a straight view and another
+MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
+#: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
+#: and showing too much (refused).
+HARD = ("bends", "bend-radius", "arm-stress")
+SHOWS = ("mount-beside", "mount-covered")
+SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, to who asked or where nothing is better
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Subject:
+    """What all attitudes of one object share."""
+
+    working: WorkingMesh
+    survey: Survey
+    brief: ObjectBrief
+    rules: Rulebook
+    surface: Surface
+    body: Obstacle
+    loads: Loads
+    limits: TipLimits
+    mirrored: Callable[[Attitude], bool]  # whether its left and right are mirror images in an attitude
+    context: Callable[[], SearchContext]  # of the free search, made when first asked for
+
+
+@dataclass(slots=True, eq=False)
+class Trial:
+    """One attitude and what came of its mounts."""
+
+    attitude: Attitude
+    made: Draft | None = None  # the best mount
+    why: str = ""  # why it is preferred to the next best
+    shown: Draft | None = None  # the mount that shows least among those that show too much
+    shown_share: float = math.inf
+    refusal: Refusal | None = None
+    reasons: list[str] = field(default_factory=list)
+    margin_g: float = 0.0
+    judged: list[GateResults] = field(default_factory=list)
+
+    @property
+    def straight(self) -> bool:
+        """Whether this is the view that the object asks for."""
+        return self.attitude.natural == 1.0
+
+    def by_families(self, subject: Subject) -> None:
+        """Draw the families' mounts and keep the best."""
+        scene = scene_of(subject, self.attitude)
+        found: list[Draft] = []
+        most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
+        for tipset in family_offers(scene, self.judged):
+            self.margin_g = max(self.margin_g, tipset.margin_g)
+            mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
+            if isinstance(mount, NoMount):
+                self.reasons.append(mount.reason)
+                continue
+            if self._fair(mount):
+                found.append(mount)
+            sound = sum(not wants_look(one) for one in found)
+            if sound >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
+                break
+        merits = [mount_merits(one, scene.symmetric, subject.rules.hold) for one in found]
+        order = sorted(range(len(found)), key=lambda k: -sum(value for _, value in merits[k]))
+        if order:
+            self.made = found[order[0]]
+            self.why = better_because([merits[k] for k in order], [_family(found[k]) for k in order])
+
+    def _fair(self, mount: Draft) -> bool:
+        """Whether a mount shows no more than may be shown; the least of the others is remembered."""
+        found = faults(mount)
+        self.reasons.append("; ".join(told(check) for check in found))
+        if any(check.name in SHOWS for check in found):
+            if mount.shown_share < self.shown_share:
+                self.shown, self.shown_share = mount, mount.shown_share
+            return False
+        return True
+
+    def by_search(self, subject: Subject) -> None:
+        """Try sets of the free search in turn until a mount is sound."""
+        view = View.of(subject.body, self.attitude.rotation)
+        seek = Search(subject.context(), self.attitude, _sits_in(view), view.front)
+        fewest = (math.inf, True, math.inf)  # faults, lopsided, share shown
+        left, offers = MOST_MOUNTS if self.straight else FEWER_MOUNTS, seek.offers()
+        while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
+            left -= 1
+            mount = draft_mount(view, tipset, subject.survey, subject.rules)
+            self.margin_g = max(self.margin_g, tipset.margin_g)
+            if isinstance(mount, NoMount):
+                self.reasons.append(mount.reason)
+                continue
+            found = faults(mount)
+            if self._fair(mount) and (rank := (len(found), not mirrored(tipset.contacts), mount.shown_share)) < fewest:
+                self.made, fewest = mount, rank
+            if not found and (mount.shown_share <= SHOWS_LITTLE or not self.straight):
+                return
+            if not found:
+                left = min(left, MORE_MOUNTS)
+        self.judged += [verdict for _, verdict, _ in seek.judged]
+
+    def close(self, subject: Subject) -> None:
+        """Take what shows where an angle was asked for; else say why there is no mount."""
+        if self.made is None and self.attitude.name == "asked" and \
+                self.shown_share <= SHOWN_MOST * subject.rules.hold.beside_share:
+            self.made = self.shown  # who asks for an angle is shown what it costs
+        if self.made is None:
+            self.refusal = no_mount(self.attitude, self.reasons, self.margin_g) if self.reasons else no_tips(
+                self.attitude, self.judged, subject.loads, subject.limits)
+
+
+def _family(mount: Draft) -> str:
+    return "" if mount.tipset.family is None else mount.tipset.family.name
+
+
+def scene_of(subject: Subject, attitude: Attitude) -> Scene:
+    """Return an object in an attitude as the families see it."""
+    view = View.of(subject.body, attitude.rotation)
+    return Scene(view, subject.surface, attitude, subject.loads, subject.limits,
+                 lambda points, radius: allowed(points, radius, subject.brief, subject.survey, subject.working),
+                 subject.mirrored(attitude), subject.rules.hold, _bends_in(view, subject.rules.hold))
+
+
+def _bends_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
+    def bends(contact: Contact) -> bool:
+        return any(find_wire_ends(view, contact, CLAW_WIRE_mm, hold, annealed=soft) for soft in (False, True))
+
+    return bends
+
+
+def _sits_in(view: View) -> Callable[[Contact], bool]:
+    def sits(contact: Contact) -> bool:
+        return bool(find_wire_ends(view, contact, LIGHT_WIRE_mm))
+
+    return sits
+
+
+def faults(mount: Mount | Draft) -> list[Check]:
+    """Return what about a mount that could be drawn is hard to make, or would not be liked; empty where it is sound."""
+    return [check for check in mount.checks
+            if check.name in (*HARD, *SHOWS) and check.verdict in (Verdict.LOOK, Verdict.STOP)]
+
+
+def wants_look(mount: Draft) -> bool:
+    """Return whether any check of a mount wants a person's eye."""
+    return any(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in mount.checks)

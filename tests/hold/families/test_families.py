@@ -1,0 +1,170 @@
+"""Families of mounts: where their probes find edges, feet and collars, and what whole mounts of theirs keep to."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from scanprep.brief import ObjectBrief, Region
+from scanprep.findings import Verdict
+from scanprep.hold.families.probes import claws, collar, outline
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.find import find_holds
+from scanprep.hold.places.limits import tip_limits
+from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.places.spots import Surface
+from scanprep.hold.records import Arm, Contact, Face, Ring, Thin
+from scanprep.hold.statics.demand import loads_of
+from scanprep.hold.strength.frame import solve
+from scanprep.hold.strength.wire import alloy, arm_frame
+from scanprep.hold.wires.wire_ends import ring_path
+from scanprep.rules import Rulebook
+from scanprep.survey import survey_object
+from tests.hold.mounting import attitude
+from tests.shapes import ball, box, cleaned_of, cylinder, medal
+
+RULES = Rulebook()
+
+
+def scene_of(solid, **said) -> Scene:
+    brief = ObjectBrief(number="1", **{"material": "bronze", "mass_g": solid.volume_mm3 * 2e-3, **said})
+    cleaned = cleaned_of(solid)
+    survey = survey_object(cleaned, brief, RULES)
+    shown = attitude()
+    view = View.of(Obstacle.of(cleaned.working, survey), shown.rotation)
+    return Scene(view, Surface.of(cleaned.working, survey), shown, loads_of(survey, brief, RULES.hold, 0.35),
+                 tip_limits(brief, survey, RULES.hold), lambda points, radius: np.ones(len(points), dtype=bool), True,
+                 RULES.hold, lambda contact: True)
+
+
+def held(solid, **said):
+    brief = ObjectBrief(number="1", **{"material": "bronze", "mass_g": solid.volume_mm3 * 2e-3, **said})
+    cleaned = cleaned_of(solid)
+    return find_holds(cleaned.working, survey_object(cleaned, brief, RULES), brief, RULES), brief
+
+
+def test_the_outline_of_a_box_looks_squarely_away_from_it():
+    found = outline(scene_of(box(90, 60, 8)))
+    flat = np.abs(np.abs(found.points_mm) - [45, 30]).argmin(axis=1)
+    away = np.abs(found.points_mm) < np.array([35, 22])  # clear of the corners
+    on_side = away[:, 1] & (flat == 0)
+    assert on_side.sum() > 10
+    assert np.abs(found.outward[on_side, 0]).min() > 0.98
+
+
+def test_claws_of_a_slab_bear_on_its_edge_and_lip_by_no_more_than_the_reach():
+    scene = scene_of(box(90, 60, 8))
+    found = claws(scene)
+    which = np.flatnonzero(found.sits)
+    assert len(which) > 40
+    for index in which[::7]:
+        seat, back, lip = found.contact(scene, int(index)).faces
+        # the slab is 8 mm deep about its middle: lip and back lie on z = 4 and -4, seats on its sides
+        assert lip.point_mm[2] == approx(4.0, abs=0.01) and back.point_mm[2] == approx(-4.0, abs=0.01)
+        inside = min(45 - abs(lip.point_mm[0]), 30 - abs(lip.point_mm[1]))
+        assert 0.0 < inside + 0.01 <= RULES.hold.wrap_mm
+        assert abs(seat.normal[2]) < 0.05
+
+
+def test_a_line_bears_by_pressure_not_by_the_tip():
+    # bronze bears 10 N a tip at 0.5 MPa: 12 mm of wire 2 mm wide are 24 mm2, 12 N; an unknown material half of it
+    up = np.array([0.0, 1.0, 0.0])
+    assert scene_of(box(90, 60, 8)).line_limit_N(up, 12.0, 2.0) == approx(12.0)
+    assert scene_of(box(90, 60, 8), material=None).line_limit_N(up, 12.0, 2.0) == approx(6.0)
+
+
+def test_an_open_collar_round_a_cylinder_follows_it_and_wraps_past_its_widest():
+    scene = scene_of(cylinder(20, 60))
+    found = collar(scene, 5.0, 14.0)
+    assert found is not None and found.contact.ring is not None
+    ring = found.contact.ring
+    assert np.hypot(ring.points_mm[:, 0], ring.points_mm[:, 2]) == approx(20.0, abs=0.05)
+    # ends where the wall looks 14 deg to the viewer: 208 deg round, whole steps of 5 deg and facets of 5.6 deg less
+    assert 180.0 < found.wraps_deg <= 208.0
+    assert found.contact.faces[0].normal[2] > 0.95  # its seat is behind
+
+
+def test_a_limb_is_told_from_a_body_and_a_rim_from_a_limb():
+    # a T of a thick bar with a 4 mm pin: three chords through the pin's inside are 4, 4 and its length
+    from tests.shapes import blocks
+
+    filled = np.zeros((9, 12, 5), dtype=bool)
+    filled[:, :6, :] = True
+    filled[4, 6:, 2] = True
+    scene = scene_of(blocks("pin", filled, (4.0, 4.0, 4.0)))
+    top = float(scene.high_mm[1])
+    # the pin stands over the bar's middle in x and z: cells 4 of 9 and 2 of 5
+    x = float(scene.low_mm[0] + scene.high_mm[0]) / 2
+    z = float(scene.low_mm[2] + scene.high_mm[2]) / 2
+    pin = scene.sturdy_ratio(np.array([[x, top - 10.0, z]]), np.array([[1.0, 0.0, 0.0]]), inside=True)
+    assert float(pin[0]) * scene.usual_thickness_mm == approx(4.0, abs=0.05)
+    assert float(pin[0]) < RULES.hold.sturdy_least_ratio
+    rim = claws(scene_of(medal(30, 4)))
+    assert float(np.median(rim.sturdy[rim.sits])) > 0.6
+
+
+def test_a_stem_with_a_thin_end_gives_as_two_beams_in_line():
+    # superposition of a stepped cantilever (any beam text): w = F/(3E) [ (L^3 - l^3)/I1 + l^3/I2 ], l the thin end
+    brass, length, thin_length, force = alloy(RULES.hold), 60.0, 12.0, 1.0
+    path = np.array([[0.0, 0, 0], [4.0, 0, 0], [4 + length - thin_length, 0, 0], [4 + length, 0, 0]])
+    frame, (tip,) = arm_frame(path, 2.05, path[1], path[-1:], brass, thin=Thin(1.02, 2))
+    loads = np.zeros((len(frame.nodes_mm), 6, 1))
+    loads[tip, 1, 0] = force
+    one, two = (math.pi * d**4 / 64 for d in (2.05, 1.02))
+    wanted = force / (3 * brass.youngs_modulus_MPa) * ((length**3 - thin_length**3) / one + thin_length**3 / two)
+    assert solve(frame, loads).moved_mm[tip, 1, 0] == approx(wanted, rel=1e-6)
+
+
+def test_the_end_of_a_ring_gives_as_its_stem_with_a_curved_beam_on_it():
+    # quarter ring of radius R held at the joint, load F at its free end along the tangent there: M = F R cos(phi)
+    # from the joint, so by Castigliano w = pi/4 F R^3/(E I) (any text on curved beams); the 0.3 mm of stem turn with
+    # the whole moment F R and add F R^2 0.3/(E I)
+    brass, radius, wire = alloy(RULES.hold), 15.0, 1.6
+    angle = np.linspace(-math.pi / 2, math.pi / 2, 97)
+    points = np.column_stack([radius * np.sin(angle), np.zeros(97), -radius * np.cos(angle)])
+    outward = points / radius
+    face = Face((0.0, 0.0, -radius), (0.0, 0.0, 1.0), 1.0, 2.0)
+    contact = Contact(face.point_mm, face.normal, "fork", False, 1.0, 0.3, "felt", 2.0, 0.0, (face,),
+                      ring=Ring(points, outward))
+    ring = ring_path(contact, wire)
+    r = radius + wire / 2
+    stem = np.array([[0.0, 0, -r - 0.4], [0, 0, -r - 0.3], [0, 0, -r]])
+    frame, (end,) = arm_frame(stem, wire, stem[1], ring[-1:], brass, rings_mm=(ring,))
+    loads = np.zeros((len(frame.nodes_mm), 6, 1))
+    loads[end, 0, 0] = 1.0  # along x: the tangent at the joint
+    wanted = (math.pi / 4 * r**3 + 0.3 * r**2) / (brass.youngs_modulus_MPa * math.pi * wire**4 / 64)
+    assert solve(frame, loads).moved_mm[end, 0, 0] == approx(wanted, rel=0.01)  # shear of the chords and stretch
+
+
+@pytest.mark.parametrize(("solid", "families"), [
+    (medal(30, 4), {"edge claws", "bar with claws"}),
+    (box(60, 90, 40), {"foot cradle with clip"}),
+    (ball(25), {"pronged cup", "ring under a foot"}),
+])
+def test_the_family_is_the_one_a_mountmaker_would_take(solid, families):
+    found, _ = held(solid)
+    assert found.holds and found.holds[0].family in families
+    assert found.holds[0].why
+
+
+def test_every_mount_of_a_family_passes_the_gates_and_stays_off_forbidden_parts():
+    forbidden = Region("plane", centre_mm=(0.0, 30.0, 0.0), normal=(0.0, 1.0, 0.0), why="gilding")
+    found, _ = held(box(60, 90, 40), no_touch=(forbidden,))
+    solid = box(60, 90, 40)
+    assert found.holds
+    for hold in found.holds:
+        gates = {"carried-from-below", "margin", "margin-low-friction", "torque-capacity", "preload"}
+        assert all(check.verdict is not Verdict.STOP for check in hold.checks if check.name in gates)
+        for tip in hold.tips:
+            for face in tip.faces:
+                scan = hold.attitude.rotation.T @ np.asarray(face.point_mm) + solid.centre_mm
+                assert scan[1] <= 30.0 - face.radius_mm + 0.01
+
+
+def test_an_arm_knows_the_wire_that_touches():
+    arm = Arm(np.zeros((2, 3)), 2.05, 10.0, (), 0.0, 0.0, 1.0, "#000000", (0.0, 0.0, 0.0), thin=Thin(1.02, 1))
+    assert arm.end_mm == 1.02
+    assert arm.thin is not None and arm.thin.wires_mm(2.05, 4) == (2.05, 2.05, 1.02, 1.02)
