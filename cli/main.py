@@ -19,6 +19,7 @@ from . import (
     object_commands,
     paper_commands,
     record_commands,
+    review_commands,
     rule_commands,
     survey_commands,
     wall_commands,
@@ -49,7 +50,7 @@ def about(version: bool = typer.Option(False, "--version", help="Print the versi
 
 
 for commands in (object_commands, survey_commands, case_commands, paper_commands, bench_commands, wall_commands,
-                 record_commands, rule_commands):
+                 record_commands, rule_commands, review_commands):
     commands.register(app)
 
 

@@ -149,7 +149,8 @@ def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures
              for number, study in studies.items()}
     rods = plan_case_rods(folder, helds)
     specs = {number: finish_one(folder, one, rods) for number, one in helds.items()}
-    placed = tuple(place_object(spec, studies[number].working, folder.state, _outline(folder, spec, studies[number]))
+    placed = tuple(place_object(spec, studies[number].working, folder.state,
+                                kept_outline(folder, spec, studies[number]))
                    for number, spec in specs.items())
     return Computed(studies, specs, placed, failures, rods, seconds)
 
@@ -161,7 +162,8 @@ class KeptOutline:
     rings_mm: tuple[F64, ...]
 
 
-def _outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tuple[F64, ...]:
+def kept_outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tuple[F64, ...]:
+    """Return an object's shadow on the panel, kept between runs."""
     rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
     brief = folder.state.objects[spec.number]
     key = key_of(study_key(folder.scan_path(brief), brief, folder.rules, folder.case), rotation)

@@ -57,6 +57,16 @@ class CaseChecks:
         twin._single, twin._pairs = dict(self._single), dict(self._pairs)
         return twin
 
+    def with_recorded(self, recorded: Iterable[RecordedHole]) -> CaseChecks:
+        """Return the same case with other holes on record; what only void holes bear on is looked at again."""
+        twin = self.copy()
+        twin._recorded = tuple(recorded)
+        twin._void = {name: hole_checks.void_holes(twin._recorded, panel, self.rules)
+                      for name, panel in self.panels.items()}
+        for item in tuple(twin.placed.values()):
+            twin._set(item)
+        return twin
+
     def void_on(self, panel: str) -> tuple[hole_checks.NamedHole, ...]:
         """Return a panel's void holes."""
         return self._void.get(panel, ())

@@ -1,0 +1,275 @@
+"""The case while people sit at it: how it stands, what a move would change, and decisions put on record.
+
+One desk a server. It is worked by one thread at a time (`server` sees to that); moves that are only tried run on
+copies, so nothing that is not on record is ever shown to another page as if it were. A decision is answered only after
+the record has it on disk. It is refused, with what changed, when the record has something newer about one of its
+objects than the page had seen; decisions about different objects never hinder each other, not even from another
+program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from scanprep.case.arrange.nudge import Nudge, nudge
+from scanprep.case.arrange.spacing import rhythm
+from scanprep.case.check.checks import CaseChecks
+from scanprep.case.check.panels import panel_findings
+from scanprep.case.lists.schedule_rows import every_finding
+from scanprep.case.placed import FacePosition, place_object
+from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.case.record.history import LogLine, history
+from scanprep.case.record.mount_status import life_findings
+from scanprep.causes import FindingGroup, grouped
+from scanprep.errors import RecordError
+from scanprep.files.cache import key_of
+from scanprep.files.ledger import ChangedUnderneathError, Ledger
+from scanprep.findings import Finding
+from scanprep.hold.records import Hold
+from scanprep.review import saying
+from scanprep.review.messages import Decision, MessageError, MoveTo
+from scanprep.review.scene import CaseScene, Shape, case_scene, shape_of
+from scanprep.spec import MountSpec, ObjectStudy
+from scanprep.workspace.batch import Computed, Progress, compute_case, finish_case, finish_one, kept_outline
+from scanprep.workspace.executor import make_executor
+from scanprep.workspace.folder import RECORD, CaseFolder, open_case
+from scanprep.workspace.tasks import study_key
+from scanprep.workspace.wall import Proposal, propose
+
+#: How often a decision is said again after another program wrote about other objects meanwhile.
+_TRIES = 20
+#: Lines of the session's logbook that the page shows.
+_LINES = 40
+
+
+class StaleError(RecordError):
+    """The record has something newer about an object than the page had seen."""
+
+    def __init__(self, changed: Sequence[LogLine]) -> None:
+        self.changed = tuple(changed)
+        told = "; ".join(line.spoken() for line in changed)
+        super().__init__(f"not taken: it was decided on an older state. Since then {told}. Look again, then decide")
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What was put on record."""
+
+    seq: int  # of the record's last entry
+    entries: tuple[int, ...]  # those of this decision
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trial:
+    """Moves tried on a copy of the case; `of` is the case that they were tried on."""
+
+    of: CaseChecks
+    moves: tuple[MoveTo, ...]
+    checks: CaseChecks
+
+
+class Desk:
+    """A case and everything computed about it, kept in step with its record."""
+
+    def __init__(self, folder: CaseFolder, computed: Computed) -> None:
+        self.folder = folder
+        self._seen: dict[str, tuple[Shape, MountSpec, ObjectStudy]] = {}  # every shape since the desk was opened
+        self._take(computed)
+
+    def _take(self, done: Computed) -> None:
+        self._computed = done
+        self.specs: dict[str, MountSpec] = dict(done.specs)
+        self.studies: Mapping[str, ObjectStudy] = done.studies
+        self.checks = CaseChecks(done.placed, self.folder.case, self.folder.rules, self.folder.state.holes)
+        self._retell()
+
+    def _retell(self) -> None:
+        """Gather all findings and the scene anew."""
+        folder, placed = self.folder, tuple(self.checks.placed.values())
+        between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules),
+                   *life_findings(folder.state))
+        self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules)
+        self._keys = {number: self._key(number) for number in self.specs}
+        spacing = rhythm(placed, folder.case, folder.rules, self.checks.outlines)
+        self.scene: CaseScene = case_scene(folder.case, folder.rules, folder.state, placed, self.specs, self._keys,
+                                           self._grouped(self.findings), self._computed.failures, spacing,
+                                           self._session_lines())
+        for number, key in self._keys.items():
+            if key not in self._seen:
+                shape = shape_of(self.checks.placed[number], self.specs[number], key)
+                self._seen[key] = (shape, self.specs[number], self.studies[number])
+
+    def _key(self, number: str) -> str:
+        """Return what an object's shape and pictures are kept under: its scan, hold and post."""
+        spec, folder = self.specs[number], self.folder
+        hold, brief = spec.hold, folder.state.objects[number]
+        plan = None if spec.plan is None else (spec.plan.post.diameter_mm, spec.plan.post.attach_point_mm,
+                                               spec.plan.post.free_length_mm)
+        return key_of(study_key(folder.scan_path(brief), brief, folder.rules, folder.case),
+                      spec.chosen if hold is None else (hold.attitude, hold.attach_mm, len(hold.tips), hold.score),
+                      plan, self.checks.placed[number].attach_xy_mm)
+
+    def _session_lines(self) -> tuple[str, ...]:
+        """Return what was put on record in the last session, latest first."""
+        entries, session = self.folder.entries, self.folder.state.session
+        recent = [e for e in entries[-4 * _LINES:] if e.session == session and session][-_LINES:]
+        told = {(line.seq): line for number in dict.fromkeys(e.object for e in recent)
+                for line in history(entries, number, self.folder.case.units)}
+        return tuple(told[e.seq].spoken() for e in reversed(recent))
+
+    def shapes(self) -> dict[str, Shape]:
+        """Return the shape of every object by its key."""
+        return {key: self._seen[key][0] for key in self._keys.values()}
+
+    def key_of_shape(self, number: str) -> str:
+        """Return the key of an object's shape. Raises MessageError where there is no such object at the table."""
+        if number not in self._keys:
+            raise MessageError(f"object {number!r} is not at this table")
+        return self._keys[number]
+
+    # Trying
+
+    def trial(self, moves: Sequence[MoveTo], before: Trial | None = None) -> Trial:
+        """Return the case with some objects elsewhere. `before` is the same page's last trial: only what differs is
+        looked at again. Raises MessageError on an object or panel that there is not."""
+        stands = {move.object: self.stand_of(move) for move in moves}
+        if before is not None and before.of is self.checks:
+            checks = before.checks
+            left = {m.object: self.checks.placed[m.object].stand for m in before.moves if m.object not in stands}
+        else:
+            checks, left = self.checks.copy(), {}
+        for number, stand in {**left, **stands}.items():
+            if checks.placed[number].stand != stand:
+                checks.update(self.checks.placed[number].moved_to(stand))
+        return Trial(self.checks, tuple(moves), checks)
+
+    def stand_of(self, move: MoveTo) -> FacePosition | None:
+        """Return a move's place as the case means it. Raises MessageError."""
+        if move.object not in self.checks.placed:
+            raise MessageError(f"object {move.object!r} is not at this table")
+        if move.panel is None:
+            return None
+        if move.panel not in self.checks.panels:
+            raise MessageError(f"{move.panel!r} is no panel of this case")
+        return FacePosition(move.panel, move.face or "A", float(move.x_mm or 0.0), float(move.y_mm or 0.0))
+
+    def trial_findings(self, trial: Trial) -> tuple[FindingGroup, ...]:
+        """Return what the moved objects have a part in, by cause, worst first."""
+        found = [f for move in trial.moves for f in trial.checks.findings_of(move.object)]
+        return self._grouped(tuple(dict.fromkeys(found)))
+
+    def _grouped(self, findings: Sequence[Finding]) -> tuple[FindingGroup, ...]:
+        briefs = self.folder.state.objects
+        return grouped(findings, briefs, {Path(brief.scan).stem: number for number, brief in briefs.items()})
+
+    def nudged(self, trial: Trial) -> Nudge:
+        """Return the least moves that clear what moves can clear, from where things have been dragged to."""
+        return nudge(trial.checks)
+
+    def proposals(self) -> tuple[Proposal, ...]:
+        """Return layouts for the objects that have no place yet."""
+        return propose(self.checks)
+
+    # Deciding
+
+    def decide(self, said: Decision) -> Taken:
+        """Put a decision on record and return it; the case is as it was where it is refused.
+
+        Raises StaleError, RecordError, MessageError.
+        """
+        for _ in range(_TRIES):
+            self._refuse_stale(said)
+            entries = saying.entries_of(self, said)
+            if not entries:
+                return Taken(self.folder.state.seq, (), ("that is on record already: nothing new",))
+            before = self.folder
+            try:
+                after = before.say(entries, saying.spoken_name(said.by))
+            except ChangedUnderneathError:
+                self.refresh()
+                continue
+            self._follow(after, entries)
+            return self._taken(before, after)
+        raise RecordError("another program is writing to this record all the time. Try again when it is done")
+
+    def _taken(self, before: CaseFolder, after: CaseFolder) -> Taken:
+        new = [entry for entry in after.entries if entry.seq > before.state.seq]
+        lines = {line.seq: line for number in dict.fromkeys(e.object for e in new)
+                 for line in history(after.entries, number, after.case.units)}
+        return Taken(after.state.seq, tuple(e.seq for e in new), tuple(lines[e.seq].spoken() for e in new))
+
+    def _refuse_stale(self, said: Decision) -> None:
+        changed: list[LogLine] = []
+        for number in saying.objects_of(said, self.folder.entries):
+            seen = said.base.get(number)
+            latest = self.folder.state.last_of.get(number, 0)
+            if seen is None:
+                raise MessageError(f"the message does not say which state of {number or 'the case'} it rests on")
+            if seen < latest:
+                changed += [line for line in history(self.folder.entries, number or None, self.folder.case.units)
+                            if line.seq > seen]
+        if changed:
+            raise StaleError(changed)
+
+    def refresh(self) -> bool:
+        """Take in what other programs put on record; return whether there was something."""
+        with Ledger(self.folder.root / RECORD) as ledger:
+            fresh = ledger.entries(after=self.folder.state.seq)
+        if not fresh:
+            return False
+        self._follow(open_case(self.folder.root), fresh)
+        return True
+
+    def _follow(self, after: CaseFolder, new: Sequence[NewEntry | Entry]) -> None:
+        """Bring everything computed in line with the record, doing again only what the new entries touch."""
+        before, self.folder = self.folder, after
+        kinds = {entry.kind for entry in new}
+        if kinds & {"taken", "left-list"}:
+            with make_executor(1, 1) as executor:
+                self._take(compute_case(after, executor, lambda done, total, sentence: None))
+        elif kinds & {"hold-chosen", "undone"} and before.state.choices != after.state.choices:
+            self._take(finish_case(after, self.studies, self._computed.failures, {}))
+        else:
+            for number in dict.fromkeys(entry.object for entry in new):
+                if number in self.specs:
+                    self._place_again(str(number))
+            if before.state.holes != after.state.holes:
+                self.checks = self.checks.with_recorded(after.state.holes)
+            self._retell()
+
+    def _place_again(self, number: str) -> None:
+        study = self.studies[number]
+        spec = finish_one(self.folder, study, self._computed.diameters_mm)
+        self.specs[number] = spec
+        self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
+        self.checks.update(place_object(spec, study.working, self.folder.state,
+                                        kept_outline(self.folder, spec, study)))
+
+    def seen(self, key: str) -> tuple[Shape, MountSpec, ObjectStudy] | None:
+        """Return what the picture of a shape is made from, also of one that was left since a page asked for it; None
+        where no object ever had that shape."""
+        return self._seen.get(key)
+
+    def held(self, key: str, index: int) -> tuple[Hold, MountSpec, ObjectStudy] | None:
+        """Return what the picture of a hold is made from; `key` is its object's shape."""
+        found = self.seen(key)
+        if found is None or not 0 <= index < len(found[1].holds.holds):
+            return None
+        return found[1].holds.holds[index], found[1], found[2]
+
+    def book(self, number: str | None) -> tuple[LogLine, ...]:
+        """Return an object's logbook, or the case's own lines."""
+        return history(self.folder.entries, number, self.folder.case.units)
+
+    def without_session(self) -> CaseScene:
+        """Return the scene without the session's lines, for a file that is sent to people who were not there."""
+        return replace(self.scene, session=replace(self.scene.session, decisions=()))
+
+
+def open_desk(folder: CaseFolder, workers: int | None, progress: Progress) -> Desk:
+    """Return a desk for a case folder, with every object studied that was not yet."""
+    with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
+        return Desk(folder, compute_case(folder, executor, progress))

@@ -1,0 +1,93 @@
+"""A decision from the page turned into entries for the record: the one place where both meet.
+
+Every entry is made by `case.record.decide`, so that the page can say no more and no less than the command line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from scanprep.case.record import decide
+from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.findings import Verdict
+from scanprep.review.messages import Decision, MessageError, Speaker
+
+if TYPE_CHECKING:
+    from scanprep.review.desk import Desk
+
+
+def spoken_name(by: Speaker) -> str:
+    """Return who decides as the record names people.
+
+    >>> spoken_name(Speaker("Ada Brook", "conservator"))
+    'Ada Brook (conservator)'
+    """
+    name = " ".join(by.person.split())
+    return f"{name} ({by.role})" if by.role else name
+
+
+def objects_of(said: Decision, entries: Sequence[Entry]) -> tuple[str, ...]:
+    """Return the objects that a decision is about; "" stands for the case itself."""
+    if said.what == "place":
+        return tuple(dict.fromkeys(move.object for move in said.moves))
+    if said.what in ("session", "sign-off"):
+        return ("",)
+    if said.what == "undo":
+        by_seq = {entry.seq: entry.object or "" for entry in entries}
+        return tuple(dict.fromkeys(by_seq.get(seq, "") for seq in said.entries))
+    return (said.object,)
+
+
+def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
+    """Return what a decision adds to the record. Raises RecordError or MessageError where it cannot be taken."""
+    state = desk.folder.state
+    if said.what == "hold":
+        return _hold(desk, said)
+    if said.what == "place":
+        return _places(desk, said)
+    if said.what == "agree":
+        return decide.agree(state, said.object, said.topic, said.words)
+    if said.what == "lock":
+        return decide.lock(state, said.object, said.yes, said.words)
+    if said.what == "undo":
+        return _undo(desk, said)
+    if said.what == "session":
+        return decide.open_session(state, said.words, said.people) if said.yes else decide.close_session(state)
+    if said.what == "sign-off":
+        stops = [f.sentence for f in desk.findings if f.verdict is Verdict.STOP]
+        return decide.sign_off(state, said.words, stops) if said.yes else decide.lift_sign_off(state, said.words)
+    raise MessageError(f"{said.what!r} cannot be put on record")
+
+
+def _hold(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
+    spec = desk.specs.get(said.object)
+    if spec is None or not 0 <= said.index < len(spec.holds.holds):
+        raise MessageError(f"object {said.object} has no hold {said.index + 1}. Look at its holds again")
+    a = spec.holds.holds[said.index].attitude
+    return decide.choose_hold(desk.folder.state, said.object, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), said.index,
+                              said.words)
+
+
+def _places(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
+    """The moves of one decision: all or none. A measured mount's hole lies beside the planned place."""
+    state = desk.folder.state
+    off: list[NewEntry] = []
+    moves = []
+    for move in said.moves:
+        stand = desk.stand_of(move)
+        if stand is None:
+            off += decide.take_off(state, move.object, said.words)
+            continue
+        made = state.life(move.object).as_made
+        dx, dy = (0.0, 0.0) if made is None else (made.dx_mm, made.dy_mm)
+        moves.append((move.object, desk.folder.panel(stand.panel), stand.face, stand.x_mm - dx, stand.y_mm - dy))
+    return (*off, *decide.place_many(state, moves, said.words))
+
+
+def _undo(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
+    """Take back the entries of one decision, the latest first."""
+    undone: list[NewEntry] = []
+    for seq in sorted(said.entries, reverse=True):
+        undone += decide.take_back(desk.folder.entries, desk.folder.state, seq, said.words)
+    return tuple(undone)

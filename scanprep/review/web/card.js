@@ -1,0 +1,110 @@
+// One object: its holds as pictures, figures in plain words, where it stands, what people said, what to measure.
+
+import { button, h } from "./dom.js";
+import { keyOf, oneGroup } from "./findings.js";
+import { parsed, written } from "./measures.js";
+import { decide, moveTo, say } from "./moves.js";
+import { source } from "./source.js";
+import { showHold } from "./space.js";
+import { changed, may, objectOf, set, standOf, state } from "./store.js";
+
+const SIGN = { stop: "▲", look: "●", unmeasured: "○", ok: "✓" };
+
+export function drawCard() {
+  const one = state.selected && objectOf(state.selected);
+  if (!one) return [h("p", { class: "note" }, "Choose an object: click it, or go round with Tab."), objectList()];
+  const card = state.cards[one.number], mine = state.scene.groups.filter((g) => g.objects.includes(one.number));
+  return [
+    h("h2", {}, one.number, " ", h("span", {}, one.title)),
+    h("p", { class: "note" }, one.group && `${one.group} · `, `${one.attitude} · ${one.chosen_by === "proposed" ? "proposed, nobody chose yet" : `chosen by ${one.chosen_by}`}`,
+      one.stage !== "planned" && ` · ${one.stage}`),
+    card && h("ul", { class: "facts" }, card.facts.map((fact) => h("li", { class: fact.verdict }, `${SIGN[fact.verdict]} ${fact.words}`))),
+    standing(one), !card && h("p", { class: "note" }, "reading…"), card && holds(one, card),
+    h("section", {}, h("h3", {}, "Findings"), mine.length ? h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, `card ${keyOf(g)}`))) : h("p", { class: "note" }, "none")),
+    words(one), card && card.measure.length > 0 && h("section", {}, h("h3", {}, "To be measured next"),
+      h("ul", {}, card.measure.map(([kind, how]) => h("li", {}, h("b", {}, kind), `: ${how}`)))),
+    card && book(one, card),
+  ];
+}
+
+function objectList() {
+  const without = state.scene.objects.filter((one) => !standOf(one));
+  return without.length ? h("section", {}, h("h3", {}, "Without a place"), h("ul", { class: "list" }, without.map((one) =>
+    h("li", {}, button(`${one.number} ${one.title}`, () => set({ selected: one.number }), { "data-at": `list ${one.number}` }))))) : null;
+}
+
+function field(name, label, value, act, given = {}) {
+  return h("label", {}, `${label} `, h("input", { type: "text", value, "data-at": name, onchange: (event) => act(event.target.value), ...given }));
+}
+
+function standing(one) {
+  const at = standOf(one), still = !may() || one.locked || one.hole_state === "drilled";
+  const typed = (name) => (text) => {
+    const mm = parsed(text, state.units);
+    if (mm === null) { say(`${text} is no length: write a number, with mm or in where it is not ${state.units}`); changed(); return; }
+    moveTo(one, { ...at, [name]: mm });
+  };
+  const faces = state.scene.panels.flatMap((panel) => ["A", "B"].map((face) => `${panel.name} ${face}`));
+  const [panel] = state.scene.panels;
+  const put = (name) => {
+    const face = name.slice(-1), sheet = state.scene.panels.find((p) => p.name === name.slice(0, -2)) || panel;
+    moveTo(one, { panel: sheet.name, face, x_mm: at ? at.x_mm : sheet.width_mm / 2, y_mm: at ? at.y_mm : Math.max(sheet.height_mm / 2, 1300 - sheet.stands_at_mm) });
+    set({ panel: sheet.name, face });
+  };
+  return h("section", { class: "stand" }, h("h3", {}, "Where its hole is"),
+    h("div", { class: "row" },
+      h("label", {}, "face ", h("select", { "data-at": "face of object", disabled: still, onchange: (event) => event.target.value && put(event.target.value) },
+        !at && h("option", { value: "" }, "none yet"), faces.map((name) => h("option", { value: name, selected: !!at && `${at.panel} ${at.face}` === name }, name)))),
+      at && field("x of object", "x", written(at.x_mm, state.units), typed("x_mm"), { disabled: still, size: 9 }),
+      at && field("y of object", "y", written(at.y_mm, state.units), typed("y_mm"), { disabled: still, size: 9 })),
+    h("p", { class: "note" }, one.hole ? `hole ${one.hole}, ${one.hole_state}` : "no hole yet", one.drill && `, drill ${one.drill}`, one.rod && `, rod ${one.rod}`,
+      one.session ? `, session ${one.session}` : "", " · x from the face's left edge, y from its lower edge"),
+    at && may() && h("div", { class: "row" }, button(one.locked ? "Unlock" : "Lock here", () => decide({ what: "lock", object: one.number, yes: !one.locked }, [one.number]), { "data-at": "lock" }),
+      !still && button("Take off the panel", () => decide({ what: "place", moves: [{ object: one.number, panel: null }] }, [one.number]), { "data-at": "off" })));
+}
+
+function holds(one, card) {
+  if (!card.holds.length) return h("section", {}, h("h3", {}, "Holds"), h("p", {}, "No hold was found."),
+    h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`))));
+  const choose = (hold) => decide({ what: "hold", object: one.number, index: hold.index }, [one.number]);
+  return h("section", {}, h("h3", {}, `Holds, best first (${card.holds.length})`),
+    h("div", { role: "radiogroup", "aria-label": `Holds of ${one.number}`, class: "holds" }, card.holds.map((hold) => {
+      const on = card.chosen === hold.index, proposed = on && card.chosen_by === "proposed";
+      return h("article", { class: on ? "hold chosen" : "hold" },
+        h("div", { class: "three" }, [["front", "front"], ["quarter", "three-quarter"], ["behind", "from behind"]].map(([view, name]) =>
+          h("img", { src: source.holdPicture(card.shape, hold, view), alt: `${one.number}, hold ${hold.index + 1}, ${name}`, width: 120, height: 120, loading: "lazy" }))),
+        h("h4", {}, `${hold.index + 1}  ${hold.name}`, h("small", {}, ` ${hold.angles}`)),
+        h("p", { class: "why" }, hold.why),
+        h("ul", { class: "facts" }, hold.figures.map((figure) => h("li", { class: figure.verdict }, `${SIGN[figure.verdict]} ${figure.words}`))),
+        h("div", { class: "row" },
+          h("button", { type: "button", role: "radio", "aria-checked": String(on && !proposed), "data-at": `hold ${hold.index}`, class: on && !proposed ? "main on" : "main",
+            disabled: !may(), onclick: () => choose(hold) }, on && !proposed ? "✓ Chosen" : proposed ? "Choose this (proposed)" : "Choose this"),
+          button("Turn it in 3D", () => showHold(card.shape, hold, one), { "data-at": `turn ${hold.index}`, "aria-label": `Turn hold ${hold.index + 1} in 3D` })),
+        h("details", {}, h("summary", { "data-at": `tips ${hold.index}` }, "Where it touches"), h("ol", {}, hold.tips.map((tip) => h("li", {}, tip.words.replace(/^tip \d+: /, ""))))));
+    })),
+    card.refusals.length > 0 && h("details", {}, h("summary", { "data-at": "refusals" }, `Angles without a hold (${card.refusals.length})`), h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`)))));
+}
+
+function words(one) {
+  const said = one.agreements, note = () => document.querySelector('[data-at="words"]')?.value || "";
+  const topic = () => document.querySelector('[data-at="topic"]')?.value || "place";
+  const act = (what) => async () => {
+    const taken = await decide({ what, object: one.number, topic: topic(), words: note() }, [one.number]);
+    const box = document.querySelector('[data-at="words"]');
+    if (taken && box) box.value = "";
+  };
+  return h("section", {}, h("h3", {}, "What people say"),
+    said.length > 0 && h("ul", { class: "said" }, said.map((a) => h("li", { class: a.stands ? "stands" : "lapsed" }, `${a.stands ? "✓" : "–"} ${a.person} agreed to its ${a.what}, ${a.time.slice(0, 10)}`,
+      !a.stands && " (lapsed: it changed since)", a.note && `: ${a.note}`))),
+    may() && h("div", { class: "say" },
+      h("label", {}, "about its ", h("select", { "data-at": "topic", onchange: (event) => { state.topic = event.target.value; } }, state.scene.agreements.map(([what, whose]) => h("option", { value: what, selected: what === state.topic }, `${what} (${whose})`)))),
+      h("textarea", { "data-at": "words", rows: 2, "aria-label": "In words", placeholder: "in words" }),
+      h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }))));
+}
+
+function book(one, card) {
+  return h("details", {}, h("summary", { "data-at": "book" }, `Logbook (${card.book.length})`),
+    h("ul", { class: "book" }, [...card.book].reverse().map((line) => h("li", { class: line.stands ? "" : "lapsed" },
+      `${line.time.slice(0, 16).replace("T", " ")} ${line.person} ${line.sentence}${line.reason ? `: ${line.reason}` : ""}${line.stands ? "" : " (taken back)"}`,
+      card.last === line.seq && may() && button("Take back", () => decide({ what: "undo", object: one.number, entries: [line.seq], words: "taken back on the page" }, [one.number]), { "data-at": `back ${line.seq}` })))));
+}

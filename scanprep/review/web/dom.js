@@ -1,0 +1,39 @@
+// Elements made from plain values: text is always set as text, so nothing that a person or a file says becomes markup.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function filled(element, given, children) {
+  for (const [name, value] of Object.entries(given || {})) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "value" || name === "checked" || name === "disabled" || name === "selected") element[name] = value;
+    else element.setAttribute(name, value === true ? "" : String(value));
+  }
+  for (const child of children.flat(4)) {
+    if (child === null || child === undefined || child === false) continue;
+    element.append(child instanceof Node ? child : document.createTextNode(String(child)));
+  }
+  return element;
+}
+
+export const h = (tag, given, ...children) => filled(document.createElement(tag), given, children);
+export const s = (tag, given, ...children) => filled(document.createElementNS(SVG, tag), given, children);
+
+// Put new children into a place, and the keyboard back to where it was: the element with the same data-at.
+export function show(place, ...children) {
+  const held = document.activeElement;
+  const at = held && place.contains(held) ? held.dataset.at : undefined;
+  const caret = at !== undefined && "selectionStart" in held ? [held.selectionStart, held.selectionEnd, held.value] : null;
+  place.replaceChildren(...children.flat(4).filter((child) => child));
+  if (at === undefined) return;
+  const again = place.querySelector(`[data-at="${CSS.escape(at)}"]`);
+  if (!again) return;
+  again.focus({ preventScroll: true });
+  if (caret && "setSelectionRange" in again && again.type === "text") {
+    again.value = caret[2];
+    again.setSelectionRange(caret[0], caret[1]);
+  }
+}
+
+export const button = (words, act, given = {}) =>
+  h("button", { type: "button", onclick: act, "data-at": given["data-at"] || words, ...given }, words);

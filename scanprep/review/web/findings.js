@@ -1,0 +1,58 @@
+// Findings by cause, stops first, each with what to do and a button that goes there.
+
+import { button, h } from "./dom.js";
+import { goTo } from "./elevation.js";
+import { loadCard, select } from "./moves.js";
+import { changed, objectOf, set, standOf, state } from "./store.js";
+
+const WORDS = { stop: "Stop", look: "Look", unmeasured: "To measure" };
+const SIGN = { stop: "▲", look: "●", unmeasured: "○" };
+const THERE = { place: "Show where", hold: "See its holds", scan: "See the object", "way-up": "See the object", arms: "See its holds",
+  post: "See the object", hole: "Show where", panel: "Show the panel", order: "See the object", record: "Decide", measure: "What to measure" };
+
+export function go(group) {
+  const number = group.objects[0];
+  if (group.cause === "panel" && !number) {
+    const panel = state.scene.panels.find((one) => group.subject.includes(one.name));
+    if (panel) set({ panel: panel.name });
+    return;
+  }
+  if (group.cause === "measure" && !number) { set({ tab: "measure" }); return; }
+  if (!number) return;
+  select(number);
+  loadCard(number);
+  if (objectOf(number) && standOf(objectOf(number))) goTo(number);
+  set({ tab: ["place", "hole"].includes(group.cause) ? "findings" : "object" });
+  if (["place", "hole"].includes(group.cause)) document.querySelector(`#face [data-number="${CSS.escape(number)}"]`)?.focus();
+}
+
+export function oneGroup(group, key) {
+  const open = !!state.folded[key], more = group.findings.length - 1;
+  const targets = group.objects.length || ["panel", "measure"].includes(group.cause);
+  return h("li", { class: `finding ${group.verdict}`, "data-cause": group.cause },
+    h("p", {}, h("b", { class: "sign" }, `${SIGN[group.verdict]} ${WORDS[group.verdict]}`), " ", group.sentence),
+    h("p", { class: "remedy" }, "→ ", group.remedy),
+    h("p", { class: "row" },
+      targets && button(THERE[group.cause] || "Go there", () => go(group), { "data-at": `go ${key}`, "aria-label": `${THERE[group.cause] || "Go there"}: ${group.subject}` }),
+      more > 0 && button(open ? "Less" : `${more} more from this cause`, () => { state.folded[key] = !open; changed(); }, { "data-at": `more ${key}`, "aria-expanded": String(open) })),
+    open && h("ul", { class: "more" }, group.findings.slice(1).map((one) => h("li", {}, one.sentence, one.remedy && h("span", { class: "remedy" }, ` → ${one.remedy}`)))));
+}
+
+export const keyOf = (group) => `${group.cause} ${group.subject} ${group.verdict}`;
+
+export function drawFindings() {
+  const all = state.scene.groups, count = (verdict) => all.filter((g) => g.verdict === verdict).length;
+  const chosen = state.selected && state.filter === "object";
+  const shown = all.filter((g) => (state.filter === "all" ? g.verdict !== "unmeasured" : chosen ? g.objects.includes(state.selected) : g.verdict === state.filter));
+  const filters = [["all", `All ${count("stop") + count("look")}`], ["stop", `▲ Stop ${count("stop")}`], ["look", `● Look ${count("look")}`],
+    ["unmeasured", `○ To measure ${count("unmeasured")}`], ["object", "This object"]];
+  const causes = [...new Set(shown.map((g) => `${g.verdict}|${g.title}`))];
+  return [h("div", { class: "row", role: "group", "aria-label": "Which findings" }, filters.map(([name, words]) =>
+    button(words, () => set({ filter: name }), { "aria-pressed": String(state.filter === name), class: "chip", disabled: name === "object" && !state.selected }))),
+  state.scene.failures.length > 0 && h("section", {}, h("h3", {}, "Scans that cannot be used"), h("ul", {}, state.scene.failures.map(([number, why]) => h("li", {}, `${number}: ${why}`)))),
+  !shown.length && h("p", { class: "note" }, "Nothing here asks for a look."),
+  causes.map((name) => {
+    const [verdict, title] = name.split("|"), mine = shown.filter((g) => g.verdict === verdict && g.title === title);
+    return h("section", { class: "cause" }, h("h3", {}, `${title} `, h("small", {}, `${WORDS[verdict]} · ${mine.length}`)), h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, keyOf(g)))));
+  })];
+}

@@ -1,0 +1,50 @@
+// The bar at the top: the session, who sits at this page, what changed, sign-off, and how the page looks.
+
+import { button, h, show } from "./dom.js";
+import { decide, undo } from "./moves.js";
+import { keep, may, set, state } from "./store.js";
+
+const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
+const LINK = { opening: "opening…", live: "● saved as you decide", lost: "✕ connection lost: nothing is lost; it comes back by itself", file: "a file to look at" };
+
+export function drawBar() {
+  const { scene } = state;
+  if (!scene) return;
+  const me = (values) => { state.me = { ...state.me, ...values }; keep("me", state.me); set({}); };
+  const session = scene.session, open = session.open;
+  show(document.getElementById("bar"),
+    h("h1", {}, scene.title),
+    h("span", { class: "session" }, session.number ? `session ${session.number}${open ? "" : " (closed)"}${session.title ? `: ${session.title}` : ""}${session.people.length ? ` · ${session.people.join(", ")}` : ""}` : "no session yet"),
+    scene.signed_off && h("strong", { class: "signed" }, `✓ signed off by ${scene.signed_off}`),
+    h("span", { class: `link ${state.link}` }, state.busy || LINK[state.link], state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
+    h("span", { class: "spring" }),
+    may() && h("label", {}, "name ", h("input", { id: "person", type: "text", size: 10, maxlength: 80, autocomplete: "name", value: state.me.person, "data-at": "person", onchange: (event) => me({ person: event.target.value }) })),
+    may() && h("label", {}, "as ", h("select", { "data-at": "role", onchange: (event) => me({ role: event.target.value }) }, ROLES.map((role) => h("option", { value: role, selected: role === state.me.role }, role)))),
+    may() && button("Undo", undo, { title: "take the last move or decision of this page back (Ctrl+Z)" }),
+    button(state.units, () => { const units = state.units === "mm" ? "in" : "mm"; keep("units", units); set({ units }); }, { "data-at": "units", "aria-label": `Lengths in ${state.units}: change` }),
+    button(state.look === "dark" ? "☾" : state.look === "light" ? "☀" : "◐", () => { const look = { auto: "light", light: "dark", dark: "auto" }[state.look]; keep("look", look); set({ look }); }, { "data-at": "look", "aria-label": `Look: ${state.look}; change` }));
+  document.documentElement.dataset.look = state.look;
+  document.title = `${scene.title} – review`;
+}
+
+export function drawSession() {
+  const { scene } = state, session = scene.session;
+  const title = () => document.querySelector('[data-at="session title"]')?.value || "";
+  const people = () => (document.querySelector('[data-at="session people"]')?.value || "").split(",").map((one) => one.trim()).filter(Boolean);
+  const reason = () => document.querySelector('[data-at="sign words"]')?.value || "";
+  return [h("section", {}, h("h3", {}, "Session"),
+    session.open ? h("div", {}, h("p", {}, `Session ${session.number} is open: what is decided now belongs to it.`), may() && button("Close the session", () => decide({ what: "session", yes: false }, [""]))) :
+      may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title" })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", placeholder: "Ada, Ben" })),
+        button(`Open session ${session.number + 1}`, () => decide({ what: "session", yes: true, words: title(), people: people() }, [""]), { class: "main", "data-at": "open session" }))),
+  h("section", {}, h("h3", {}, `What changed in it (${session.decisions.length})`), session.decisions.length ? h("ol", { class: "book" }, session.decisions.map((line) => h("li", {}, line))) : h("p", { class: "note" }, "nothing yet")),
+  may() && h("section", {}, h("h3", {}, "Sign-off"), h("p", { class: "note" }, scene.signed_off ? "After it every change needs a reason." : "Signing off says: so shall it be drilled. Findings that say stop need a reason."),
+    h("div", { class: "say" }, h("label", {}, "reason ", h("input", { type: "text", "data-at": "sign words" })),
+      button(scene.signed_off ? "Lift the sign-off" : "Sign the case off", () => decide({ what: "sign-off", yes: !scene.signed_off, words: reason() }, [""]), { "data-at": "sign off" }))),
+  h("section", {}, h("h3", {}, "Cautions"), h("ul", {}, scene.cautions.map((line) => h("li", {}, line))))];
+}
+
+export function drawMeasure() {
+  const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
+  return [h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
+    h("ul", { class: "findings" }, waiting.map((g) => h("li", { class: "finding unmeasured" }, h("p", {}, h("b", {}, "○ "), g.sentence), h("p", { class: "remedy" }, "→ ", g.remedy))))];
+}

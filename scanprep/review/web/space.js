@@ -1,0 +1,220 @@
+// The whole case, or one hold, in space. A second view: everything can be done without it, and it says so where the
+// browser has no WebGL. Axes: a panel's own frame (face A's x right, y up, z out), floor at y 0, mm.
+
+import { button, h, show } from "./dom.js";
+import { parts } from "./glb.js";
+import { source } from "./source.js";
+import { panelOf, set, standOf, state } from "./store.js";
+
+let THREE = null, renderer = null, scene = null, camera = null, canvas = null, note = "";
+let eye = { turn: 0.5, rise: 0.15, far: 2500, at: [0, 0, 0] }, of = "", frame = 0, shownHold = null, opening = null;
+const meshes = new Map();
+
+const place = () => document.getElementById("space");
+
+async function begin() {
+  if (THREE) return true;
+  if (note) return false;
+  try {
+    THREE = await import("./three.module.js");
+    canvas = h("canvas", { tabindex: 0, role: "img", "aria-label": "The case in space. Arrow keys turn it, plus and minus come nearer and go back.", "data-at": "canvas", onpointerdown: turn, onwheel: near, onkeydown: keys });
+    renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true });
+    camera = new THREE.PerspectiveCamera(35, 1, 10, 50000);
+    return true;
+  } catch {
+    THREE = null;
+    note = "This browser draws nothing in space (no WebGL). Everything can be done on the elevations.";
+    return false;
+  }
+}
+
+export async function toggleSpace() {
+  const on = place().hidden;
+  place().hidden = !on;
+  set({ space: on });
+  shownHold = null;
+  of = "";
+  if (on) await drawSpace();
+}
+
+export async function showHold(shape, hold, one) {
+  place().hidden = false;
+  set({ space: true });
+  shownHold = { shape, hold, one };
+  of = "";
+  await drawSpace();
+}
+
+function tools() {
+  const go = (turn, rise, high) => () => { Object.assign(eye, { turn, rise }); if (high !== undefined) eye.at[1] = high; draw(); };
+  const [seated, standing] = state.scene.eye_heights_mm.length > 1 ? state.scene.eye_heights_mm : [1205, 1612];
+  // a child's eyes: between the seated and a metre; the case file's own heights take precedence
+  const child = Math.min(...state.scene.eye_heights_mm, 1070);
+  const from = (height) => () => { const panel = panelOf(state.panel); const middle = eye.at[1]; eye.turn = state.face === "B" ? Math.PI : 0; eye.rise = Math.atan2(height - middle, eye.far); void panel; draw(); };
+  return h("div", { class: "row", role: "toolbar", "aria-label": "From where" }, shownHold ?
+    [h("b", {}, `${shownHold.one.number}, hold ${shownHold.hold.index + 1}`), button("Front", go(0, 0)), button("Side", go(Math.PI / 2, 0)), button("Behind", go(Math.PI * 0.85, 0.3)),
+      shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), button("Whole case", () => { shownHold = null; of = ""; drawSpace(); })] :
+    [button("Front A", go(0, 0.05)), button("Front B", go(Math.PI, 0.05)), button("Side", go(Math.PI / 2, 0.05)), button("Child", from(child)), button("Seated", from(seated)), button("Standing", from(standing))],
+  button("✕", toggleSpace, { "aria-label": "Close the view in space", "data-at": "close space" }));
+}
+
+export async function drawSpace() {
+  if (place().hidden || !state.scene) return;
+  if (!(await begin())) { show(place(), h("p", { class: "note" }, note), button("✕", toggleSpace, { "aria-label": "Close the view in space" })); return; }
+  const key = shownHold ? `hold ${shownHold.hold.key}` : `${state.panel} ${state.scene.seq}`;
+  if (!place().contains(canvas)) show(place(), tools(), canvas);
+  if (key !== of) {
+    of = key;
+    show(place(), tools(), canvas);
+    await (shownHold ? buildHold() : buildCase());
+  } else place().firstChild.replaceWith(tools());
+  if (!shownHold) for (const [number, group] of meshes) {
+    const one = state.scene.objects.find((thing) => thing.number === number), at = one && standOf(one);
+    if (at && group.parent) put(group, at);
+  }
+  draw();
+}
+
+function fresh() {
+  scene = new THREE.Scene();
+  scene.add(new THREE.HemisphereLight(0xffffff, 0x887766, 1.6));
+  const lamp = new THREE.DirectionalLight(0xffffff, 1.8);
+  lamp.position.set(-600, 1500, 1800);
+  scene.add(lamp);
+  const back = lamp.clone();
+  back.position.set(600, 1500, -1800);
+  scene.add(back);
+}
+
+function solid(buffer) {
+  const group = new THREE.Group();
+  for (const part of parts(buffer)) {
+    const shape = new THREE.BufferGeometry();
+    shape.setAttribute("position", new THREE.BufferAttribute(part.positions, 3));
+    const linear = new Float32Array(part.colours.length / 4 * 3), colour = new THREE.Color();
+    for (let i = 0; i < linear.length / 3; i++) {
+      colour.setRGB(part.colours[4 * i] / 255, part.colours[4 * i + 1] / 255, part.colours[4 * i + 2] / 255, THREE.SRGBColorSpace);
+      colour.toArray(linear, 3 * i);
+    }
+    shape.setAttribute("color", new THREE.BufferAttribute(linear, 3));
+    shape.setIndex(new THREE.BufferAttribute(part.corners, 1));
+    shape.computeVertexNormals();
+    const mesh = new THREE.Mesh(shape, new THREE.MeshStandardMaterial({ vertexColors: true, roughness: part.name === "object" ? 0.9 : 0.45, metalness: 0 }));
+    mesh.name = part.name;
+    group.add(mesh);
+  }
+  return group;
+}
+
+function put(group, at) {
+  const panel = panelOf(at.panel), shape = state.shapes[state.scene.objects.find((o) => o.number === group.userData.number).shape];
+  const x = at.x_mm - shape.attach_mm[0], y = at.y_mm - shape.attach_mm[1] + panel.stands_at_mm;
+  group.visible = at.panel === state.panel;
+  if (at.face === "A") { group.position.set(x, y, shape.body_z_mm); group.rotation.y = 0; }
+  else { group.position.set(panel.width_mm - x, y, -panel.thickness_mm - shape.body_z_mm); group.rotation.y = Math.PI; }
+}
+
+async function buildCase() {
+  fresh();
+  meshes.clear();
+  const panel = panelOf(state.panel), mine = of;
+  const sheet = new THREE.Mesh(new THREE.BoxGeometry(panel.width_mm, panel.height_mm, panel.thickness_mm),
+    new THREE.MeshPhysicalMaterial({ color: 0xcfe3ea, transparent: true, opacity: 0.16, roughness: 0.05, depthWrite: false }));
+  sheet.position.set(panel.width_mm / 2, panel.stands_at_mm + panel.height_mm / 2, -panel.thickness_mm / 2);
+  sheet.renderOrder = 2;
+  scene.add(sheet, new THREE.LineSegments(new THREE.EdgesGeometry(sheet.geometry), new THREE.LineBasicMaterial({ color: 0x5b7f8c })));
+  scene.children[scene.children.length - 1].position.copy(sheet.position);
+  const floor = new THREE.GridHelper(4000, 16, 0x888888, 0xbbbbbb);
+  floor.position.set(panel.width_mm / 2, 0, 0);
+  scene.add(floor);
+  const here = state.scene.objects.filter((one) => { const at = standOf(one); return at && at.panel === panel.name; });
+  const heights = here.map((one) => standOf(one).y_mm + panel.stands_at_mm);
+  const low = heights.length ? Math.min(...heights) : panel.stands_at_mm, high = heights.length ? Math.max(...heights) : panel.height_mm;
+  eye.at = [panel.width_mm / 2, (low + high) / 2, -panel.thickness_mm / 2];
+  eye.far = Math.max(1.9 * (high - low + 250), 2.2 * panel.width_mm, 600);
+  draw();
+  for (const one of here) {
+    const buffer = await source.model(one.shape, false);
+    if (of !== mine) return; // something else is shown by now
+    if (!buffer) continue;
+    const group = solid(buffer);
+    group.userData.number = one.number;
+    meshes.set(one.number, group);
+    scene.add(group);
+    put(group, standOf(one));
+    draw();
+  }
+}
+
+async function buildHold() {
+  fresh();
+  const { shape, hold } = shownHold, mine = of;
+  const buffer = (await source.holdModel(shape, hold)) || (await source.model(shape, true));
+  if (of !== mine || !buffer) return;
+  const group = solid(buffer);
+  scene.add(group);
+  const box = new THREE.Box3().setFromObject(group), size = box.getSize(new THREE.Vector3()).length();
+  hold.tips.forEach((tip, i) => {
+    const ball = new THREE.Mesh(new THREE.SphereGeometry(size / 70, 16, 12), new THREE.MeshBasicMaterial({ color: 0x0b57a4 }));
+    ball.position.set(...tip.point_mm);
+    ball.name = `tip ${i}`;
+    scene.add(ball);
+  });
+  opening = { group, hold, size };
+  eye.at = box.getCenter(new THREE.Vector3()).toArray();
+  Object.assign(eye, { far: 1.9 * size, turn: -0.6, rise: 0.3 });
+  draw();
+}
+
+// The object leaves its mount the way that was found, and comes back: a second and a half each way, a few frames only.
+function play() {
+  if (!opening?.hold.opens) return;
+  const [, , leaves, travel] = opening.hold.opens, object = opening.group.children.find((mesh) => mesh.name === "object");
+  const began = performance.now(), far = Math.max(travel, opening.size * 0.8);
+  const stepOn = () => {
+    const t = (performance.now() - began) / 1500, share = t < 1 ? t : Math.max(0, 2 - t);
+    object.position.set(leaves[0] * far * share, leaves[1] * far * share, leaves[2] * far * share);
+    draw();
+    if (t < 2) setTimeout(stepOn, 40);
+  };
+  stepOn();
+}
+
+function draw() {
+  if (!renderer || place().hidden || frame) return;
+  frame = requestAnimationFrame(() => {
+    frame = 0;
+    const box = place().getBoundingClientRect(), wide = Math.max(box.width, 50), tall = Math.max(box.height - 44, 50);
+    const ratio = Math.min(devicePixelRatio || 1, 1.5);
+    if (renderer.getPixelRatio() !== ratio) renderer.setPixelRatio(ratio);
+    renderer.setSize(wide, tall, false);
+    canvas.style.width = `${wide}px`;
+    canvas.style.height = `${tall}px`;
+    camera.aspect = wide / tall;
+    camera.updateProjectionMatrix();
+    const { turn, rise, far, at } = eye;
+    camera.position.set(at[0] + far * Math.sin(turn) * Math.cos(rise), at[1] + far * Math.sin(rise), at[2] + far * Math.cos(turn) * Math.cos(rise));
+    camera.lookAt(...at);
+    renderer.render(scene, camera);
+    canvas.dataset.drawn = String(meshes.size || 1);
+  });
+}
+
+function turn(event) {
+  const from = { x: event.clientX, y: event.clientY, turn: eye.turn, rise: eye.rise };
+  const move = (now) => { eye.turn = from.turn - (now.clientX - from.x) / 150; eye.rise = Math.max(-1.4, Math.min(1.4, from.rise + (now.clientY - from.y) / 150)); draw(); };
+  const end = () => { removeEventListener("pointermove", move); removeEventListener("pointerup", end); };
+  addEventListener("pointermove", move);
+  addEventListener("pointerup", end);
+}
+
+function near(event) { event.preventDefault(); eye.far *= Math.exp(event.deltaY / 600); draw(); }
+
+function keys(event) {
+  const act = { ArrowLeft: () => { eye.turn -= 0.1; }, ArrowRight: () => { eye.turn += 0.1; }, ArrowUp: () => { eye.rise = Math.min(1.4, eye.rise + 0.1); }, ArrowDown: () => { eye.rise = Math.max(-1.4, eye.rise - 0.1); },
+    "+": () => { eye.far /= 1.15; }, "-": () => { eye.far *= 1.15; } }[event.key];
+  if (!act) return;
+  event.preventDefault();
+  act();
+  draw();
+}

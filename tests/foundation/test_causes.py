@@ -1,0 +1,62 @@
+"""Findings gathered by cause: nothing is dropped, one open underside is one thing to do, stops come first."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from scanprep.causes import CAUSES, cause_of, grouped, named_objects
+from scanprep.findings import Finding, Verdict
+
+STOP, LOOK, UNMEASURED, OK = Verdict.STOP, Verdict.LOOK, Verdict.UNMEASURED, Verdict.OK
+NUMBERS = ("FB-001", "FB-002", "FB-003")
+
+
+def finding(code, subject="object FB-001", verdict=LOOK, sentence="", remedy=""):
+    return Finding(code, subject, verdict, sentence or f"{subject}: {code}", remedy)
+
+
+def test_one_open_underside_is_one_thing_to_do():
+    groups = grouped([finding("end-not-seen", remedy="Scan the underside"), finding("scan-doubtful"),
+                      finding("volume-doubt"), finding("centre-doubt"),
+                      finding("height-not-whole", "scan mortar", UNMEASURED)], NUMBERS, {"mortar": "FB-001"})
+    assert len(groups) == 1
+    assert groups[0].remedy == "Scan the underside" and len(groups[0].findings) == 5
+
+
+def test_nothing_is_dropped_and_nothing_said_twice():
+    said = [finding("arm-gap"), finding("arm-gap"), finding("post-droop"), finding("arm-sag", "object FB-001, upright"),
+            finding("post-slope", "object FB-002"), finding("mystery"), finding("to-measure-mass", "case", UNMEASURED),
+            finding("to-measure-pad", "case", UNMEASURED), finding("volume-doubt", verdict=OK)]
+    groups = grouped(said, NUMBERS)
+    kept = [f.sentence for g in groups for f in g.findings]
+    assert sorted(kept) == sorted({f.sentence for f in said if f.verdict is not OK})
+    assert [(g.cause, g.objects) for g in groups if g.cause == "arms"] == [("arms", ("FB-001",))]
+    assert sum(g.cause == "measure" for g in groups) == 2
+
+
+def test_stops_lead_and_every_group_has_a_remedy():
+    groups = grouped([finding("post-droop"), finding("mystery"), finding("objects-too-near", verdict=STOP)], NUMBERS)
+    assert [g.verdict for g in groups] == [STOP, LOOK, LOOK]
+    assert all(g.remedy for g in groups)
+
+
+@pytest.mark.parametrize(("subject", "sentence", "expected"), [
+    ("object FB-001", "object FB-001 and object FB-002 come to 3 mm of each other", ("FB-001", "FB-002")),
+    ("object FB-002", "objects FB-002 and FB-003 are 4.0 mm apart", ("FB-002", "FB-003")),
+    ("object FB-001, upright", "object FB-001, upright: arm sag", ("FB-001",)),
+    ("object FB-001", "the post or hub of object FB-001 stands before object FB-003, seen", ("FB-001", "FB-003")),
+    ("panel West", "panel West: 3 of 4 objects sway: FB-001, 17 Hz", ()),
+    ("object FB-00", "object FB-00: not one of ours", ()),
+])
+def test_the_objects_of_a_finding(subject, sentence, expected):
+    assert named_objects(finding("x", subject, sentence=sentence), NUMBERS) == expected
+
+
+def test_every_code_of_the_library_has_a_cause():
+    text = "\n".join(path.read_text(encoding="utf-8") for path in
+                     (Path(__file__).resolve().parents[2] / "scanprep").rglob("*.py"))
+    codes = set(re.findall(r"(?:Finding|_finding|at_most|at_least|Check)\(\s*\"([a-z-]+)\"", text))
+    assert len(codes) > 80
+    assert sorted(code for code in codes if cause_of(code).name == "other") == []
+    assert len({cause.name for cause in CAUSES}) == len(CAUSES)

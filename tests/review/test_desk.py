@@ -1,0 +1,101 @@
+"""The desk between page and record: what is acknowledged is on disk, what is stale is refused, tries change nothing."""
+
+import pytest
+
+from scanprep.errors import RecordError
+from scanprep.review.desk import StaleError
+from scanprep.review.messages import Decision, MessageError, MoveTo, Speaker
+from scanprep.workspace.folder import open_case
+from tests.review.cases import small_desk
+
+ADA, BEN = Speaker("Ada", "curator"), Speaker("Ben", "mountmaker")
+
+
+@pytest.fixture
+def desk(tmp_path):
+    return small_desk(tmp_path / "case", 4)
+
+
+def place(desk, number, x_mm, y_mm, by=ADA, base=None, **more):
+    seen = desk.folder.state.last_of[number] if base is None else base
+    return Decision("place", by, {number: seen}, moves=(MoveTo(number, "West", "A", x_mm, y_mm),), **more)
+
+
+def test_what_is_answered_is_on_disk(desk):
+    taken = desk.decide(place(desk, "FB-001", 150.0, 1000.0))
+    kept = open_case(desk.folder.root)
+    assert kept.state.seq == taken.seq == taken.entries[-1]
+    assert (kept.state.placements["FB-001"].x_mm, kept.state.placements["FB-001"].person) == (150.0, "Ada (curator)")
+    assert desk.checks.placed["FB-001"].stand.x_mm == 150.0
+    assert "Ada (curator) moved" in taken.sentences[0]
+
+
+def test_a_change_on_an_older_state_is_refused_with_what_changed(desk):
+    seen = desk.folder.state.last_of["FB-001"]
+    desk.decide(place(desk, "FB-001", 150.0, 1000.0))
+    with pytest.raises(StaleError, match=r"Ada \(curator\) moved 30.0 mm right"):  # from x 120 to 150
+        desk.decide(place(desk, "FB-001", 160.0, 1000.0, BEN, base=seen))
+    assert desk.folder.state.placements["FB-001"].x_mm == 150.0
+
+
+def test_changes_to_different_objects_never_collide(desk):
+    seen = {n: desk.folder.state.last_of[n] for n in ("FB-001", "FB-002")}
+    desk.decide(place(desk, "FB-001", 150.0, 1000.0, base=seen["FB-001"]))
+    desk.decide(place(desk, "FB-002", 300.0, 900.0, BEN, base=seen["FB-002"]))
+    assert desk.folder.state.placements["FB-002"].person == "Ben (mountmaker)"
+
+
+def test_another_program_may_write_meanwhile(desk):
+    from scanprep.case.record.decide import lock
+
+    elsewhere = open_case(desk.folder.root)
+    elsewhere.say(lock(elsewhere.state, "FB-002", True), "Cy")
+    desk.decide(place(desk, "FB-001", 150.0, 1000.0))  # another object: goes through
+    assert desk.checks.placed["FB-002"].locked  # and what Cy said is taken in
+    with pytest.raises(StaleError, match="Cy locked it"):
+        desk.decide(place(desk, "FB-002", 150.0, 900.0, base=2))
+
+
+def test_a_try_leaves_the_case_as_it_was(desk):
+    before = desk.checks.placed["FB-001"].stand, len(desk.checks.findings())
+    trial = desk.trial([MoveTo("FB-001", "West", "A", 250.0, 1300.0)])  # 10 mm left of FB-002's hole at 260
+    assert any(g.verdict == "stop" and set(g.objects) == {"FB-001", "FB-002"} for g in desk.trial_findings(trial))
+    back = desk.trial([], trial)
+    assert back.checks.placed["FB-001"].stand == before[0]
+    assert (desk.checks.placed["FB-001"].stand, len(desk.checks.findings())) == before
+
+
+def test_dragging_step_by_step_ends_as_one_move_does(desk):
+    trial = None
+    for x_mm in range(120, 260, 20):
+        trial = desk.trial([MoveTo("FB-001", "West", "A", float(x_mm), 1300.0)], trial)
+    trial = desk.trial([MoveTo("FB-001", "West", "A", 240.0, 1310.0), MoveTo("FB-003", None)], trial)
+    once = desk.trial([MoveTo("FB-001", "West", "A", 240.0, 1310.0), MoveTo("FB-003", None)])
+    assert set(trial.checks.findings()) == set(once.checks.findings())
+
+
+def test_a_hold_is_chosen_for_everybody_and_taken_back(desk):
+    seen = desk.folder.state.last_of["FB-001"]
+    key = desk.key_of_shape("FB-001")
+    taken = desk.decide(Decision("hold", ADA, {"FB-001": seen}, object="FB-001", index=1))
+    assert desk.specs["FB-001"].chosen == 1 and desk.key_of_shape("FB-001") != key
+    assert desk.seen(key) is not None  # a page may still ask for the picture of what it shows
+    desk.decide(Decision("undo", ADA, {"FB-001": taken.seq}, entries=taken.entries))
+    assert desk.specs["FB-001"].chosen_by == "proposed" and desk.key_of_shape("FB-001") == key
+
+
+def test_moves_of_one_decision_are_taken_all_or_none(desk):
+    from scanprep.case.record.decide import lock
+
+    desk.folder.say(lock(desk.folder.state, "FB-002", True), "Cy")
+    desk.refresh()
+    base = {n: desk.folder.state.last_of[n] for n in ("FB-001", "FB-002")}
+    with pytest.raises(RecordError, match="locked"):
+        desk.decide(Decision("place", ADA, base, moves=(MoveTo("FB-001", "West", "A", 140.0, 1000.0),
+                                                        MoveTo("FB-002", "West", "A", 300.0, 1000.0))))
+    assert desk.folder.state.placements["FB-001"].x_mm == 120.0
+
+
+def test_a_decision_says_on_which_state_it_rests(desk):
+    with pytest.raises(MessageError, match="which state of FB-001"):
+        desk.decide(Decision("lock", ADA, {}, object="FB-001"))
