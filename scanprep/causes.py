@@ -46,13 +46,13 @@ CAUSES = (
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
           "eye on the mock-up", ("no-post", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters")),
     Cause("hole", "Its hole", "Try the drill in an offcut of the sheet first", (
-        "hole-", "drill-", "shim-line", "coupon-", "mock-up")),
+        "hole-", "drill-", "drilled-web", "shim-line", "coupon-", "mock-up")),
     Cause("panel", "The sheet", "Ask a licensed engineer before the sheet is ordered", ("panel-", "sheet-")),
     Cause("order", "Going in and out", "Change the order of installation, or move what is in the way", (
         "behind-door", "order-", "mount-in-way")),
     Cause("record", "What the record waits for", "Put it on record when it is done", (
         "axis-unmeasured", "drilled-off-place", "many-openings", "snug-check-due", "contacts-not-agreed",
-        "angle-not-agreed", "fit-not-agreed", "refused-", "question-", "letters-not-in-font")),
+        "angle-not-agreed", "fit-not-agreed", "refused", "asked", "roles-unsaid", "refused-", "letters-not-in-font")),
     Cause("measure", "To be measured", "Measure it, then write it in the checklist or case.toml", (
         "unmeasured", "to-measure-", "thickness-unmeasured")),
 )

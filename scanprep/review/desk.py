@@ -22,24 +22,31 @@ from scanprep.case.placed import FacePosition, place_object
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.mount_status import life_findings
+from scanprep.case.release import hole_releases
 from scanprep.causes import FindingGroup, grouped
 from scanprep.errors import RecordError
 from scanprep.files.cache import key_of
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.findings import Finding
 from scanprep.hold.records import Hold
+from scanprep.pipeline import held
 from scanprep.review import saying
 from scanprep.review.messages import Decision, MessageError, MoveTo
 from scanprep.review.scene import CaseScene, Shape, case_scene, shape_of
 from scanprep.spec import MountSpec, ObjectStudy
-from scanprep.workspace.batch import Computed, Progress, compute_case, finish_case, finish_one, kept_outline
+from scanprep.workspace.batch import Computed, Progress, compute_case, finish_case, kept_outline
 from scanprep.workspace.executor import make_executor
+from scanprep.workspace.finishing import finish_one
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
 from scanprep.workspace.tasks import study_key
 from scanprep.workspace.wall import Proposal, propose
 
 #: How often a decision is said again after another program wrote about other objects meanwhile.
 _TRIES = 20
+#: Entries after which studies, rods and inputs are as they were: only places, words and sessions changed.
+_LIGHT = frozenset({"placed", "taken-off", "locked", "agreed", "refused", "word-withdrawn", "asked", "condition",
+                    "opened", "snug-check", "session-opened", "session-closed", "signed-off", "sign-off-lifted",
+                    "note"})
 #: Lines of the session's logbook that the page shows.
 _LINES = 40
 
@@ -91,12 +98,13 @@ class Desk:
         folder, placed = self.folder, tuple(self.checks.placed.values())
         between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules),
                    *life_findings(folder.state))
+        self.releases = hole_releases(folder.case, folder.state, self.specs, placed, between)
         self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules)
         self._keys = {number: self._key(number) for number in self.specs}
         spacing = rhythm(placed, folder.case, folder.rules, self.checks.outlines)
         self.scene: CaseScene = case_scene(folder.case, folder.rules, folder.state, placed, self.specs, self._keys,
                                            self._grouped(self.findings), self._computed.failures, spacing,
-                                           self._session_lines())
+                                           self._session_lines(), self.releases)
         for number, key in self._keys.items():
             if key not in self._seen:
                 shape = shape_of(self.checks.placed[number], self.specs[number], key)
@@ -187,7 +195,7 @@ class Desk:
                 return Taken(self.folder.state.seq, (), ("that is on record already: nothing new",))
             before = self.folder
             try:
-                after = before.say(entries, saying.spoken_name(said.by))
+                after = before.say(entries, saying.spoken_name(said.by, self.folder.case))
             except ChangedUnderneathError:
                 self.refresh()
                 continue
@@ -226,11 +234,12 @@ class Desk:
     def _follow(self, after: CaseFolder, new: Sequence[NewEntry | Entry]) -> None:
         """Bring everything computed in line with the record, doing again only what the new entries touch."""
         before, self.folder = self.folder, after
-        kinds = {entry.kind for entry in new}
-        if kinds & {"taken", "left-list"}:
+        by_seq = {entry.seq: entry.kind for entry in after.entries}
+        kinds = {by_seq[entry.payload["seq"]] if entry.kind == "undone" else entry.kind for entry in new}
+        if not kinds <= _LIGHT | {"hold-chosen"}:
             with make_executor(1, 1) as executor:
                 self._take(compute_case(after, executor, lambda done, total, sentence: None))
-        elif kinds & {"hold-chosen", "undone"} and before.state.choices != after.state.choices:
+        elif before.state.choices != after.state.choices:
             self._take(finish_case(after, self.studies, self._computed.failures, {}))
         else:
             for number in dict.fromkeys(entry.object for entry in new):
@@ -242,7 +251,9 @@ class Desk:
 
     def _place_again(self, number: str) -> None:
         study = self.studies[number]
-        spec = finish_one(self.folder, study, self._computed.diameters_mm)
+        folder = self.folder
+        one = held(study, folder.state.choices.get(number), folder.rules, folder.case)
+        spec = finish_one(folder, one, self._computed.rods)
         self.specs[number] = spec
         self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
         self.checks.update(place_object(spec, study.working, self.folder.state,

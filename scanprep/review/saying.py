@@ -8,8 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from scanprep.brief import CaseBrief
 from scanprep.case.record import decide
 from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.case.record.words import ask, refuse, take_word_back
 from scanprep.findings import Verdict
 from scanprep.review.messages import Decision, MessageError, Speaker
 
@@ -17,14 +19,13 @@ if TYPE_CHECKING:
     from scanprep.review.desk import Desk
 
 
-def spoken_name(by: Speaker) -> str:
+def spoken_name(by: Speaker, case: CaseBrief) -> str:
     """Return who decides as the record names people.
 
-    >>> spoken_name(Speaker("Ada Brook", "conservator"))
-    'Ada Brook (conservator)'
+    A case that names its people knows their roles; else the role that was said stands with the name.
     """
     name = " ".join(by.person.split())
-    return f"{name} ({by.role})" if by.role else name
+    return f"{name} ({by.role})" if by.role and not case.people else name
 
 
 def objects_of(said: Decision, entries: Sequence[Entry]) -> tuple[str, ...]:
@@ -41,13 +42,20 @@ def objects_of(said: Decision, entries: Sequence[Entry]) -> tuple[str, ...]:
 
 def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
     """Return what a decision adds to the record. Raises RecordError or MessageError where it cannot be taken."""
-    state = desk.folder.state
+    state, case = desk.folder.state, desk.folder.case
+    name = spoken_name(said.by, case)
     if said.what == "hold":
         return _hold(desk, said)
     if said.what == "place":
         return _places(desk, said)
     if said.what == "agree":
-        return decide.agree(state, said.object, said.topic, said.words)
+        return decide.agree(state, said.object, said.topic, said.words, name, case)
+    if said.what == "refuse":
+        return refuse(state, said.object, said.topic, said.words, name, case)
+    if said.what == "ask":
+        return ask(state, said.object, said.topic, "", case, said.words)
+    if said.what == "take-back-word":
+        return take_word_back(state, said.object, said.topic, name, said.words)
     if said.what == "lock":
         return decide.lock(state, said.object, said.yes, said.words)
     if said.what == "undo":

@@ -17,6 +17,7 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.arrange.spacing import FaceSpacing
 from scanprep.case.placed import PlacedObject
 from scanprep.case.record.state import AGREEMENTS, CaseState
+from scanprep.case.release import HoleRelease, release_of
 from scanprep.causes import FindingGroup
 from scanprep.rules import Rulebook
 from scanprep.spec import CAUTIONS, MountSpec
@@ -68,8 +69,28 @@ class AgreementView:
     whose: str  # whose word it is by custom
     person: str
     time: str
-    stands: bool  # False: lapsed, since what was agreed to changed
+    stands: bool  # False: lapsed, since what was agreed to changed, or taken back
     note: str
+    refused: bool
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionView:
+    """Whose word is waited for."""
+
+    what: str
+    of: str
+    person: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseView:
+    """Whether an object's hole may be drilled now, and what it waits for, one a line."""
+
+    released: bool
+    state: str
+    reasons: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +118,8 @@ class ObjectView:
     drill: str | None
     session: int | None
     agreements: tuple[AgreementView, ...]
+    questions: tuple[QuestionView, ...]
+    release: ReleaseView | None
     off_list: bool = False
 
 
@@ -201,13 +224,16 @@ def attitude_words(spec: MountSpec) -> str:
     return f"{a.name}{', ' + ', '.join(turned) if turned else ''}"
 
 
-def object_view(item: PlacedObject, spec: MountSpec, state: CaseState, shape: str) -> ObjectView:
+def object_view(item: PlacedObject, spec: MountSpec, state: CaseState, shape: str,
+                release: HoleRelease | None) -> ObjectView:
     """Return how one object stands by the record."""
     number, stand, life = item.number, item.stand, state.life(item.number)
     placement = state.placements.get(number)
-    latest = {agreement.what: agreement for agreement in life.agreements}
-    agreements = tuple(AgreementView(a.what, AGREEMENTS.get(a.what, ""), a.person, a.time, a.standing, a.note)
-                       for a in latest.values())
+    latest = {(a.what, a.person): a for a in life.agreements}  # of each person the last word on each thing
+    agreements = tuple(AgreementView(a.what, AGREEMENTS.get(a.what, ""), a.person, a.time, a.standing, a.note,
+                                     a.refused) for a in latest.values())
+    questions = tuple(QuestionView(q.what, q.of, q.person, q.note) for q in life.questions)
+    told = None if release is None else ReleaseView(release.released, release.state, release.reasons)
     hole = None if item.plan is None else item.plan.hole
     return ObjectView(
         number, item.title, item.group, shape, state.last_of.get(number, 0),
@@ -216,6 +242,7 @@ def object_view(item: PlacedObject, spec: MountSpec, state: CaseState, shape: st
         item.hole_number, item.hole_state, item.locked, life.stage, spec.chosen, len(spec.holds.holds),
         attitude_words(spec), spec.chosen_by, None if item.plan is None else item.plan.post.rod,
         None if hole is None else hole.drill, None if placement is None else placement.session, agreements,
+        questions, told,
         number in state.off_list)
 
 
@@ -227,7 +254,8 @@ def panel_view(panel: PanelBrief) -> PanelView:
 
 def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Sequence[PlacedObject],
                specs: Mapping[str, MountSpec], shapes: Mapping[str, str], groups: Sequence[FindingGroup],
-               failures: Mapping[str, str], spacing: Sequence[FaceSpacing], decisions: Sequence[str]) -> CaseScene:
+               failures: Mapping[str, str], spacing: Sequence[FaceSpacing], decisions: Sequence[str],
+               releases: Sequence[HoleRelease] = ()) -> CaseScene:
     """Return the case as the page shows it.
 
     shapes     key of each object's shape
@@ -243,5 +271,6 @@ def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Seque
                     session.people if session else (), tuple(decisions)),
         f"{off.person}, {off.time[:10]}" if off else "", tuple(map(panel_view, case.panels)), case.eye_heights_mm,
         (rules.case.comfortable_low_mm, rules.case.comfortable_high_mm),
-        tuple(object_view(item, specs[item.number], state, shapes[item.number]) for item in placed), void,
+        tuple(object_view(item, specs[item.number], state, shapes[item.number],
+                                   release_of(item.number, releases)) for item in placed), void,
         tuple(groups), tuple(failures.items()), tuple(spacing), tuple(AGREEMENTS.items()))

@@ -81,9 +81,24 @@ def test_an_object_is_dragged_into_a_clash_nudged_and_confirmed(ada):
     ada.shot("confirmed")
 
 
-def test_a_conservator_agrees_and_everybody_sees_it(browser, table):
+def test_a_conservator_refuses_with_words_and_agrees_later(browser, table):
     ben = Visit(browser, table, "Ben", "conservator")
     page = ben.page
+    ben.thing("FB-001").click()
+    page.wait_for_selector('[data-at="words"]')
+    page.select_option('[data-at="topic"]', "contacts")
+    page.get_by_role("button", name="Refuse").click()
+    page.wait_for_selector("#news:has-text('Refuse with words')")
+    page.fill('[data-at="words"]', "the rim is flaking: no tip above the shoulder")
+    page.get_by_role("button", name="Refuse").click()
+    page.wait_for_selector(".said .refused")
+    page.wait_for_selector('#face [data-number="FB-001"].stop')  # a refusal is a stop, with its words
+    page.get_by_role("tab", name="Findings").click()
+    page.wait_for_selector("#panel .finding.stop:has-text('the rim is flaking')")
+    ben.shot("refused")
+    page.get_by_role("tab", name="Object").click()
+    page.get_by_role("button", name="Take back your word on its contacts").click()
+    page.wait_for_selector('#face [data-number="FB-001"]:not(.stop)')
     ben.thing("FB-002").click()
     page.wait_for_selector('[data-at="words"]')
     page.select_option('[data-at="topic"]', "place")

@@ -59,6 +59,8 @@ function standing(one) {
       at && field("y of object", "y", written(at.y_mm, state.units), typed("y_mm"), { disabled: still, size: 9 })),
     h("p", { class: "note" }, one.hole ? `hole ${one.hole}, ${one.hole_state}` : "no hole yet", one.drill && `, drill ${one.drill}`, one.rod && `, rod ${one.rod}`,
       one.session ? `, session ${one.session}` : "", " · x from the face's left edge, y from its lower edge"),
+    one.release && h("div", { class: "release" }, h("p", {}, h("b", {}, one.release.released ? "✓ may be drilled now" : one.release.state === "drilled" ? "drilled" : `✕ not to be drilled: ${one.release.reasons.length} thing${one.release.reasons.length === 1 ? "" : "s"} open`)),
+      one.release.reasons.length > 0 && h("details", {}, h("summary", { "data-at": "release" }, "What it waits for"), h("ul", {}, one.release.reasons.map((why) => h("li", {}, why))))),
     at && may() && h("div", { class: "row" }, button(one.locked ? "Unlock" : "Lock here", () => decide({ what: "lock", object: one.number, yes: !one.locked }, [one.number]), { "data-at": "lock" }),
       !still && button("Take off the panel", () => decide({ what: "place", moves: [{ object: one.number, panel: null }] }, [one.number]), { "data-at": "off" })));
 }
@@ -89,17 +91,20 @@ function words(one) {
   const said = one.agreements, note = () => document.querySelector('[data-at="words"]')?.value || "";
   const topic = () => document.querySelector('[data-at="topic"]')?.value || "place";
   const act = (what) => async () => {
+    if (what === "refuse" && !note().trim()) { say("Refuse with words: say what is wrong and what would do"); document.querySelector('[data-at="words"]')?.focus(); return; }
     const taken = await decide({ what, object: one.number, topic: topic(), words: note() }, [one.number]);
     const box = document.querySelector('[data-at="words"]');
     if (taken && box) box.value = "";
   };
   return h("section", {}, h("h3", {}, "What people say"),
-    said.length > 0 && h("ul", { class: "said" }, said.map((a) => h("li", { class: a.stands ? "stands" : "lapsed" }, `${a.stands ? "✓" : "–"} ${a.person} agreed to its ${a.what}, ${a.time.slice(0, 10)}`,
-      !a.stands && " (lapsed: it changed since)", a.note && `: ${a.note}`))),
+    said.length > 0 && h("ul", { class: "said" }, said.map((a) => h("li", { class: `${a.stands ? "stands" : "lapsed"}${a.refused ? " refused" : ""}` }, `${!a.stands ? "–" : a.refused ? "✕" : "✓"} ${a.person} ${a.refused ? "refuses" : "agreed to"} its ${a.what}, ${a.time.slice(0, 10)}`,
+      a.note && `: ${a.note}`, !a.stands && " (no longer: it changed since, or the word was taken back)",
+      a.stands && may() && a.person.split(" (")[0] === state.me.person.trim() && button("Take back", () => decide({ what: "take-back-word", object: one.number, topic: a.what }, [one.number]), { "data-at": `word ${a.what}`, "aria-label": `Take back your word on its ${a.what}` })))),
+    one.questions.length > 0 && h("ul", { class: "said" }, one.questions.map((q) => h("li", {}, `? ${q.person} asks ${q.of} about its ${q.what}${q.note ? `: ${q.note}` : ""}`))),
     may() && h("div", { class: "say" },
       h("label", {}, "about its ", h("select", { "data-at": "topic", onchange: (event) => { state.topic = event.target.value; } }, state.scene.agreements.map(([what, whose]) => h("option", { value: what, selected: what === state.topic }, `${what} (${whose})`)))),
       h("textarea", { "data-at": "words", rows: 2, "aria-label": "In words", placeholder: "in words" }),
-      h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }))));
+      h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }), button("Refuse", act("refuse")), button("Ask", act("ask")))));
 }
 
 function book(one, card) {
