@@ -40,7 +40,7 @@ CAUSES = (
         "weighed-against-volume", "skin-", "lower-than-known", "implausible-size", "table-cut",
         "unit-contradicts-format", "reading-note", "fewer-pieces", "separate-body", "unseen-")),
     Cause("way-up", "Which way up", "Say in the checklist which way is up and which side is the front", (
-        "which-way-up", "which-front", "front-")),
+        "which-way-up", "which-front", "which-side-front", "front-")),
     Cause("arms", "Its arms", "Bend that arm by eye on the object, or choose another hold", (
         "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-")),
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
@@ -52,7 +52,8 @@ CAUSES = (
         "behind-door", "order-", "mount-in-way")),
     Cause("record", "What the record waits for", "Put it on record when it is done", (
         "axis-unmeasured", "drilled-off-place", "many-openings", "snug-check-due", "contacts-not-agreed",
-        "angle-not-agreed", "fit-not-agreed", "refused", "asked", "roles-unsaid", "refused-", "letters-not-in-font")),
+        "angle-not-agreed", "fit-not-agreed", "refused", "asked", "roles-unsaid", "rules-",
+        "refused-", "letters-not-in-font")),
     Cause("measure", "To be measured", "Measure it, then write it in the checklist or case.toml", (
         "unmeasured", "to-measure-", "thickness-unmeasured")),
 )
