@@ -7,6 +7,7 @@ rest to standard error.
 from __future__ import annotations
 
 import os
+import signal
 import sys
 
 import typer
@@ -54,8 +55,13 @@ for commands in (object_commands, survey_commands, case_commands, paper_commands
     commands.register(app)
 
 
+def _stop(signum: int, frame: object) -> None:
+    raise KeyboardInterrupt  # the same way out as Ctrl-C: workers end, nothing is half-written
+
+
 def main() -> None:
     """Run the command line. Every ScanprepError ends as one sentence and its exit code."""
+    signal.signal(signal.SIGTERM, _stop)
     try:
         app()
     except ScanprepError as problem:

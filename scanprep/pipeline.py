@@ -22,7 +22,7 @@ from scanprep.post.remedy import with_remedy
 from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Scan
-from scanprep.spec import MountSpec, ObjectStudy, roll_up, scan_facts
+from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan, roll_up, scan_facts
 from scanprep.survey import survey_object
 
 Progress = Callable[[str], None]
@@ -48,20 +48,42 @@ def study_object(scan: Scan, brief: ObjectBrief, rules: Rulebook, case: CaseBrie
     angles  try these hold angles instead of the proposed ones
     tell    called with the name of each stage as it starts
     """
-    tell("cleaning")
-    cleaned = clean(scan, brief, rules.scan)
-    tell("surveying")
-    survey = survey_object(cleaned, brief, rules)
+    tell("cleaning and surveying")
+    surveyed = survey_scan(scan, brief, rules)
     tell("holding")
-    attitudes: list[Attitude] | None = (
-        [asked_attitude(survey, brief, a.tilt_deg, a.turn_deg, a.roll_deg) for a in angles] if angles else None
-    )
-    acceleration_g = case.acceleration_g if case else rules.hold.margin_g
-    holds = find_holds(cleaned.working, survey, brief, rules, acceleration_g=acceleration_g, attitudes=attitudes)
+    holds = hold_scan(surveyed, brief, rules, site_acceleration_g(rules, case), angles)
     tell("sizing the post")
-    needs = tuple(thinnest_rod(hold, survey, rules, case) for hold in holds.holds)
-    findings = (*scan.findings, *cleaned.findings, *survey.findings)
-    return ObjectStudy(brief, scan_facts(cleaned), survey, cleaned.working, holds, needs, findings)
+    return size_posts(surveyed, holds, brief, rules, case)
+
+
+def survey_scan(scan: Scan, brief: ObjectBrief, rules: Rulebook) -> SurveyedScan:
+    """Return a scan cleaned and measured."""
+    cleaned = clean(scan, brief, rules.scan)
+    survey = survey_object(cleaned, brief, rules)
+    facts = replace(scan_facts(cleaned), file=brief.scan or scan.file)  # as the checklist names it, wherever it lies
+    return SurveyedScan(facts, survey, cleaned.working, (*scan.findings, *cleaned.findings, *survey.findings))
+
+
+def site_acceleration_g(rules: Rulebook, case: CaseBrief | None) -> float:
+    """Return the shake that a hold must stand: the site's, or that of handling and footfall where no case says."""
+    return case.acceleration_g if case else rules.hold.margin_g
+
+
+def hold_scan(surveyed: SurveyedScan, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
+              angles: Sequence[AskedAngles] = ()) -> HoldSet:
+    """Return the holds of a surveyed object, at the angles asked for where there are any."""
+    attitudes: list[Attitude] | None = (
+        [asked_attitude(surveyed.survey, brief, a.tilt_deg, a.turn_deg, a.roll_deg) for a in angles] if angles else None
+    )
+    return find_holds(surveyed.working, surveyed.survey, brief, rules, acceleration_g=acceleration_g,
+                      attitudes=attitudes)
+
+
+def size_posts(surveyed: SurveyedScan, holds: HoldSet, brief: ObjectBrief, rules: Rulebook,
+               case: CaseBrief | None) -> ObjectStudy:
+    """Return an object's study: its holds, each with the thinnest rod that is enough for it."""
+    needs = tuple(thinnest_rod(hold, surveyed.survey, rules, case) for hold in holds.holds)
+    return ObjectStudy(brief, surveyed.scan, surveyed.survey, surveyed.working, holds, needs, surveyed.findings)
 
 
 def chosen_index(holds: HoldSet, choice: Choice | None) -> int | None:

@@ -46,6 +46,16 @@ class ScanFacts:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SurveyedScan:
+    """A scan read, cleaned and surveyed: all that the search for holds needs to know of it."""
+
+    scan: ScanFacts
+    survey: Survey
+    working: WorkingMesh
+    findings: tuple[Finding, ...]  # of reading, cleaning and surveying
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class ObjectStudy:
     """An object read, cleaned, surveyed and held; no post yet."""
 

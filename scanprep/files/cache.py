@@ -67,6 +67,27 @@ class Cache:
         np.savez_compressed(out, record=np.array(text), layout=np.array(_layout(type(record))), **named)
         write_atomically(self._path(kind, key), out.getvalue())
 
+    def prune(self, most_bytes: int) -> int:
+        """Drop the results that were not used for longest until the folder is small enough; return how many went.
+
+        Safe while others read and write: what is dropped is computed anew by whoever wants it.
+        """
+        kept = []
+        for path in self._folder.rglob("*"):
+            try:
+                facts = path.stat()
+            except OSError:
+                continue
+            if path.is_file():
+                kept.append((max(facts.st_atime, facts.st_mtime), facts.st_size, path))
+        size, dropped = sum(each for _, each, _ in kept), 0
+        for _, each, path in sorted(kept):
+            if size <= most_bytes:
+                break
+            path.unlink(missing_ok=True)
+            size, dropped = size - each, dropped + 1
+        return dropped
+
     def load_bytes(self, kind: str, key: str) -> bytes | None:
         """Return a kept file's bytes, or None."""
         try:

@@ -116,7 +116,7 @@ class Desk:
         hold, brief = spec.hold, folder.state.objects[number]
         plan = None if spec.plan is None else (spec.plan.post.diameter_mm, spec.plan.post.attach_point_mm,
                                                spec.plan.post.free_length_mm)
-        return key_of(study_key(folder.scan_path(brief), brief, folder.rules, folder.case),
+        return key_of(study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case),
                       spec.chosen if hold is None else (hold.attitude, hold.attach_mm, len(hold.tips), hold.score),
                       plan, self.checks.placed[number].attach_xy_mm)
 

@@ -37,6 +37,8 @@ from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_di
 
 Progress = Callable[[int, int, str], None]
 
+MOST_CACHE_BYTES = 4 << 30  # tolerance: some thousand objects at 1 MB; what is dropped is only computed anew
+
 
 class UnusableScanError(ScanprepError):
     """An object's scan cannot be used; the sentence, with file and remedy, is that of its study."""
@@ -70,7 +72,7 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
               numbers: Sequence[str] | None = None) -> tuple[dict[str, ObjectStudy], dict[str, str], dict[str, float]]:
     """Return the studies of a case's objects, the sentences of those that failed, and the seconds of the fresh ones."""
     briefs = [folder.state.objects[n] for n in folder.state.shown if numbers is None or n in numbers]
-    cache_dir = str(folder.root / ".cache")
+    cache_dir = str(folder.cache_dir)
     calls = [(cache_dir, str(folder.scan_path(w)), w, folder.rules, folder.case) for w in briefs]
 
     def died(index: int) -> StudyDone:
@@ -95,7 +97,7 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
 def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles, ...] = ()) -> ObjectStudy:
     """Return one object's study, from the cache or fresh. Raises UnusableScanError where the scan cannot be used."""
     path = str(folder.scan_path(brief))
-    done = study_task(str(folder.root / ".cache"), path, brief, folder.rules, folder.case, angles)
+    done = study_task(str(folder.cache_dir), path, brief, folder.rules, folder.case, angles)
     study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
     if study is None:
         raise UnusableScanError(f"object {brief.number}: {done.sentence}")
@@ -166,7 +168,7 @@ def kept_outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tup
     """Return an object's shadow on the panel, kept between runs."""
     rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
     brief = folder.state.objects[spec.number]
-    key = key_of(study_key(folder.scan_path(brief), brief, folder.rules, folder.case), rotation)
+    key = key_of(study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case), rotation)
     kept = folder.cache.load("outline", key, KeptOutline)
     if kept is None:
         kept = KeptOutline(outlines_of(body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)))
@@ -201,6 +203,7 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
     """Check a computed case and write its papers and lists."""
     if papers:
         _write_papers(folder, executor, done.specs, tell)
+        folder.cache.prune(MOST_CACHE_BYTES)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
                 *check_case(done.placed, folder.case, folder.state, folder.rules, today))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
@@ -221,19 +224,21 @@ def _unreadable(number: str, why: str) -> Finding:
 def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, specs: Mapping[str, MountSpec],
                   tell: Progress) -> None:
     """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn."""
-    calls = []
+    calls, stamps = [], {}
     measures = Measures(folder.case.units)
     for number, spec in specs.items():
         issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures,
                       rules_changed=override_note(folder.rules))
         brief = folder.state.objects[number]
-        study = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
+        study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
         target = folder.out / safe_name(number)
-        kept = folder.cache.load_bytes("papers", safe_name(number))
+        kept = folder.own_cache.load_bytes("papers", safe_name(number))
         if kept != stamp.encode() or not (target / "spec.json").exists():
-            calls.append((str(folder.root / ".cache"), study, spec, str(target), stamp, issue))
+            calls.append((str(folder.cache_dir), study, spec, str(target), issue))
+            stamps[number] = stamp
     for finished, (_, number) in enumerate(run_all(executor, papers_task, calls), start=1):
+        folder.own_cache.keep_bytes("papers", safe_name(number), stamps[number].encode())
         tell(finished, len(calls), f"papers {number}")
 
 

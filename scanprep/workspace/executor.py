@@ -5,6 +5,9 @@ from __future__ import annotations
 import concurrent.futures
 import multiprocessing
 import os
+import signal
+import threading
+import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, TypeVar
 
@@ -43,10 +46,29 @@ def make_executor(workers: int | None = None, tasks: int | None = None) -> concu
 
 
 def make_pool(count: int) -> concurrent.futures.ProcessPoolExecutor:
-    """Return an executor of `count` processes, one thread each."""
+    """Return an executor of `count` processes, one thread each, that end when this process ends, however it ends."""
     for name in _THREAD_LIMITS:
         os.environ.setdefault(name, "1")
-    return concurrent.futures.ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
+    return concurrent.futures.ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"),
+                                                  initializer=_end_with_parent, initargs=(os.getpid(),))
+
+
+def _end_with_parent(parent: int) -> None:
+    """Make this worker end when its parent is gone, and leave Ctrl-C to the parent, which ends its workers itself."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+    def look() -> None:
+        while os.getppid() == parent:
+            time.sleep(0.5)
+        os._exit(1)
+
+    threading.Thread(target=look, daemon=True).start()
+
+
+def end_workers() -> None:
+    """End every worker process of this one at once; nothing is lost, since results are kept whole or not at all."""
+    for worker in multiprocessing.active_children():
+        worker.kill()
 
 
 def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T], calls: Sequence[tuple[Any, ...]], *,
@@ -68,13 +90,18 @@ def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T], calls: 
         futures = {executor.submit(fn, *call): index for index, call in enumerate(calls)}
     except concurrent.futures.BrokenExecutor:
         futures, unfinished = {}, list(range(len(calls)))
-    for future in concurrent.futures.as_completed(futures):
-        try:
-            result = future.result()
-        except concurrent.futures.BrokenExecutor:
-            unfinished.append(futures[future])
-        else:
-            yield futures[future], result
+    try:
+        for future in concurrent.futures.as_completed(futures):
+            try:
+                result = future.result()
+            except concurrent.futures.BrokenExecutor:
+                unfinished.append(futures[future])
+            else:
+                yield futures[future], result
+    except BaseException:  # Ctrl-C, a fault of a call, or nobody wants the rest: do not wait for what still runs
+        executor.shutdown(wait=False, cancel_futures=True)
+        end_workers()
+        raise
     for index in sorted(unfinished):
         yield index, _alone(fn, calls[index], index, died)
 

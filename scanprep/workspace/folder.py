@@ -47,8 +47,19 @@ class CaseFolder:
     state: CaseState
 
     @property
+    def cache_dir(self) -> Path:
+        """Where results are kept: next to the case, or in the folder SCANPREP_CACHE names, shared by many cases."""
+        shared = os.environ.get("SCANPREP_CACHE")
+        return Path(shared) if shared else self.root / ".cache"
+
+    @property
     def cache(self) -> Cache:
         """Results that may be thrown away."""
+        return Cache(self.cache_dir)
+
+    @property
+    def own_cache(self) -> Cache:
+        """What is remembered of this case's own files, wherever results are kept."""
         return Cache(self.root / ".cache")
 
     @property

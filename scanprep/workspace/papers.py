@@ -88,7 +88,7 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
     """The call that draws an object's stale papers, or None; and the stamps of all its papers."""
     item = next((p for p in case.placed if p.number == number), None)
     brief = folder.state.objects[number]
-    study = study_key(folder.scan_path(brief), brief, folder.rules, folder.case)
+    study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
     issue = replace(case.issue, revision=case.revision(number))
     place = place_words(item, case) if item else "not placed"
     clock = clock_deg(item, folder.state) if item else 0.0
@@ -96,7 +96,7 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
     drawn = {kind: file for kind, file in object_files(number, kinds).items()
              if kind == "mounts" or (spec.hold is not None if kind != "holds" else bool(spec.holds.holds))}
     stale = tuple(kind for kind, file in drawn.items() if seen.get(file) != key or not (root / file).exists())
-    call = (str(folder.root / ".cache"), study, spec, stale, issue, place, clock, str(root)) if stale else None
+    call = (str(folder.cache_dir), study, spec, stale, issue, place, clock, str(root)) if stale else None
     return call, dict.fromkeys(drawn.values(), key)
 
 

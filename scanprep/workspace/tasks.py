@@ -15,15 +15,22 @@ from scanprep.brief import CaseBrief, ObjectBrief
 from scanprep.errors import ScanprepError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
+from scanprep.files.content import scan_content
 from scanprep.files.meshes import load_scan
+from scanprep.hold.records import HoldSet
 from scanprep.papers.drawing.page import Issue
-from scanprep.pipeline import AskedAngles, study_object
+from scanprep.pipeline import AskedAngles, hold_scan, site_acceleration_g, size_posts, survey_scan
 from scanprep.rules import Rulebook
-from scanprep.spec import MountSpec, ObjectStudy
+from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan
 from scanprep.workspace.sheets import write_object_papers
 
-#: Fields of a checklist line that cannot change a study.
+#: Fields of a checklist line that no part of a study reads, with what stands in for them.
 _LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "x_mm": None, "y_mm": None, "note": ""}
+#: Those that cleaning and surveying do not read: how the object is to be shown and touched.
+_OF_HOLDS = {"attitude": None, "tilt_deg": None, "turn_deg": None, "roll_deg": None, "no_touch": (),
+             "tip_limit_N": None, "pad": None, "condition": ""}
+#: Rooms of the rulebook that the survey, and the search for holds, do not read.
+_AFTER_SURVEY, _AFTER_HOLDS = ("hold", "post", "panel", "case"), ("panel", "case")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,22 +44,45 @@ class StudyDone:
     fresh: bool  # False: it was kept from an earlier run
 
 
-def _file_facts(path: Path) -> list[object]:
-    """Size and time of the scan and of what may lie beside it (MTL, textures), for the key."""
-    try:
-        beside = sorted(p for p in path.parent.iterdir() if p.is_file() and (p == path or p.suffix != path.suffix))
-        return [[p.name, p.stat().st_size, p.stat().st_mtime_ns] for p in beside]
-    except OSError:
-        return []
+@dataclass(frozen=True, slots=True)
+class StudyKeys:
+    """Under what an object's results are kept: each stage by just what it reads."""
+
+    survey: str
+    holds: str
+    study: str
 
 
-def study_key(path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
-              angles: tuple[AskedAngles, ...] = ()) -> str:
-    """Return the key under which a study is kept: of the file, what was said of the object, the shop's choices."""
-    early = replace(brief, **_LATE)  # type: ignore[arg-type]  # the names and types are those of ObjectBrief
-    facts = (rules.scan, rules.hold, rules.post)
-    rods = (case.acceleration_g, case.measured_rods, case.coupons, case.mock_up) if case else ()
-    return key_of(str(path.name), _file_facts(path), early, facts, rods, angles)
+def _without(rules: Rulebook, rooms: tuple[str, ...]) -> Rulebook:
+    """The rulebook with its own values in the rooms that a stage may not read."""
+    own = Rulebook()
+    return replace(rules, **{room: getattr(own, room) for room in rooms})
+
+
+def _survey_inputs(brief: ObjectBrief, rules: Rulebook) -> tuple[ObjectBrief, Rulebook]:
+    return (replace(brief, **_LATE, **_OF_HOLDS),  # type: ignore[arg-type]  # names and types are ObjectBrief's
+            _without(rules, _AFTER_SURVEY))
+
+
+def _hold_inputs(brief: ObjectBrief, rules: Rulebook) -> tuple[ObjectBrief, Rulebook]:
+    return replace(brief, **_LATE), _without(rules, _AFTER_HOLDS)  # type: ignore[arg-type]  # as above
+
+
+def study_keys(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
+               angles: tuple[AskedAngles, ...] = ()) -> StudyKeys:
+    """Return the keys of a study and its stages: of the scan's bytes, what was said of the object, and the rules.
+
+    Rods and coupons do not touch the holds; pads, force limits and friction do not touch the survey.
+    """
+    survey = key_of(scan_content(path, cache), *_survey_inputs(brief, rules))
+    holds = key_of(survey, *_hold_inputs(brief, rules), site_acceleration_g(rules, case), angles)
+    rods = (case.measured_rods, case.coupons, case.mock_up) if case else ()
+    return StudyKeys(survey, holds, key_of(holds, rods))
+
+
+def study_key(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None) -> str:
+    """Return the key under which an object's study is kept."""
+    return study_keys(path, cache, brief, rules, case).study
 
 
 def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
@@ -63,18 +93,34 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
     """
     began = time.perf_counter()
     cache = Cache(Path(cache_dir))
-    key = study_key(Path(path), brief, rules, case, angles)
-    if cache.load("study", key, ObjectStudy) is not None:
-        return StudyDone(brief.number, key, "", time.perf_counter() - began, False)
+    keys = study_keys(Path(path), cache, brief, rules, case, angles)
+    if cache.load("study", keys.study, ObjectStudy) is not None:
+        return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, False)
     try:
-        study = study_object(load_scan(Path(path), brief, rules.scan), brief, rules, case, angles=angles)
+        study = _study(cache, keys, Path(path), brief, rules, case, angles)
     except ScanprepError as problem:
         return StudyDone(brief.number, "", str(problem), time.perf_counter() - began, True)
     except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
         sentence = _trouble(Path(trouble_dir or f"{cache_dir}/trouble"), brief.number, problem)
         return StudyDone(brief.number, "", sentence, time.perf_counter() - began, True)
-    cache.keep("study", key, study)
-    return StudyDone(brief.number, key, "", time.perf_counter() - began, True)
+    cache.keep("study", keys.study, study)
+    return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, True)
+
+
+def _study(cache: Cache, keys: StudyKeys, path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
+           angles: tuple[AskedAngles, ...]) -> ObjectStudy:
+    """Study one object from the first stage that is not kept. A stage is given only what its key holds."""
+    surveyed = cache.load("survey", keys.survey, SurveyedScan)
+    if surveyed is None:
+        of_survey, its_rules = _survey_inputs(brief, rules)
+        surveyed = survey_scan(load_scan(path, of_survey, its_rules.scan), of_survey, its_rules)
+        cache.keep("survey", keys.survey, surveyed)
+    holds = cache.load("holds", keys.holds, HoldSet)
+    if holds is None:
+        of_holds, its_rules = _hold_inputs(brief, rules)
+        holds = hold_scan(surveyed, of_holds, its_rules, site_acceleration_g(rules, case), angles)
+        cache.keep("holds", keys.holds, holds)
+    return size_posts(surveyed, holds, brief, rules, case)
 
 
 def _trouble(folder: Path, number: str, problem: Exception) -> str:
@@ -97,12 +143,11 @@ def safe_name(number: str) -> str:
     return safe or "object"
 
 
-def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, stamp: str, issue: Issue) -> str:
-    """Write one object's files and remember what they were made from; return the object's number."""
+def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, issue: Issue) -> str:
+    """Write one object's files; return the object's number."""
     cache = Cache(Path(cache_dir))
     study = cache.load("study", study_key_, ObjectStudy)
     if study is None:
         raise ScanprepError(f"the kept study of object {spec.number} has gone; run the command again")
     write_object_papers(Path(target), spec, study.working, issue)
-    cache.keep_bytes("papers", Path(target).name, stamp.encode())
     return spec.number

@@ -67,5 +67,6 @@ def computed(folder: CaseFolder, working: WorkingMesh | None = None) -> CaseResu
         specs[number] = spec
         placed.append(place_object(spec, mesh, folder.state))
         study = ObjectStudy(brief, spec.scan, spec.survey, mesh, spec.holds, (), ())
-        folder.cache.keep("study", study_key(folder.scan_path(brief), brief, folder.rules, folder.case), study)
+        key = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+        folder.cache.keep("study", key, study)
     return CaseResult(specs, tuple(placed), {}, (4.76,), (), {})
