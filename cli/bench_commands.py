@@ -22,7 +22,7 @@ def coupon(
 ) -> None:
     """Tell which drills to try in an offcut, and what the measured rods and test holes of case.toml decide."""
     from scanprep.plain_values import to_plain
-    from scanprep.post.coupon import STEPS, coupon_findings, coupon_rows
+    from scanprep.post.coupon import coupon_findings, coupon_rows, steps
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
@@ -30,14 +30,15 @@ def coupon(
     rows = coupon_rows(case.rules, case.case, sheet, tuple(rod or ()))
     findings = coupon_findings(case.rules, case.case, sheet, tuple(rod or ()))
     if as_json:
-        console.print_json({"rows": to_plain(rows), "findings": to_plain(findings), "steps": list(STEPS)})
+        console.print_json({"rows": to_plain(rows), "findings": to_plain(findings),
+                            "steps": list(steps(case.rules.post))})
     else:
         console.print_table(
             ("rod", "mm", "drill", "usual hole", "deep", "snug hole", "measured", "push N", "says"),
             ((row.rod, f"{row.rod_mm:.3f}", row.drill, f"{row.hole_low_mm:.3f}-{row.hole_high_mm:.3f}",
               f"{row.depth_mm:.1f}", f"{row.snug_low_mm:.4f}-{row.snug_high_mm:.4f}",
               None if row.measured_mm is None else f"{row.measured_mm:.3f}", row.push_in_N, row.says) for row in rows))
-        for step in STEPS:
+        for step in steps(case.rules.post):
             print(f"- {step}")
         console.print_findings(findings)
     console.leave(findings)

@@ -17,7 +17,6 @@ from pathlib import Path
 from typing import Any
 
 from scanprep.brief import CaseBrief, CouponResult, MayBrief, PanelBrief, PersonBrief, RodMeasured
-from scanprep.case.record.measuring import MOST_OFF_mm
 from scanprep.case.record.words import MAY
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
@@ -219,16 +218,16 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
     values["measured_rods"] = faults.rows("measured_rods", table.get("measured_rods", []), _ROD, RodMeasured,
                                           ("label", "diameter"))
     values["coupons"] = faults.rows("coupons", table.get("coupons", []), _COUPON, CouponResult, ("drill", "hole"))
+    rules = _rules(faults, table)
     for index, coupon in enumerate(values["coupons"], start=1):
         off_mm = coupon.hole_mm - parse_drill(coupon.drill).diameter_mm
-        if abs(off_mm) > MOST_OFF_mm:
+        if abs(off_mm) > rules.post.misread_mm:
             faults.add(f"coupons {index}.hole", f"{coupon.hole_mm:.2f} mm",
                        f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",
                        "Measure the hole again, or name the drill that made it")
     values["people"] = _people(faults, "people", table.get("people", {}), PersonBrief)
     values["may"] = _people(faults, "may", table.get("may", {}), MayBrief)
     values["columns"] = _columns(faults, table.get("checklist", {}))
-    rules = _rules(faults, table)
     names = [panel.name for panel in values["panels"]]
     for name in {name for name in names if names.count(name) > 1}:
         faults.add("panels", name, "is the name of two panels", "Give each its own")

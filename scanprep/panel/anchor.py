@@ -15,7 +15,7 @@ from scanprep.panel.faces import FaceName
 from scanprep.panel.holes import hole_gap_mm
 from scanprep.post.records import Hole, PostPlan
 from scanprep.post.seat import edge_hoop_ratio
-from scanprep.rules import PanelRules
+from scanprep.rules import PanelRules, PostRules
 
 EDGE_SOURCE = "common practice (from memory): two diameters"
 SPACING_SOURCE = "common practice (from memory): three diameters"
@@ -50,18 +50,19 @@ def place_anchor(plan: PostPlan, panel: PanelBrief, face: FaceName, x_mm: float,
     return replace(plan, hole=hole, checks=(*(c for c in plan.checks if c.name != judged.name), judged))
 
 
-def web_limit_mm(a: Hole, b: Hole, web_mm: float) -> float:
-    """Return the acrylic that must stay between two holes, max(web, 1.5 d)."""
-    return max(web_mm, 1.5 * max(a.drill_diameter_mm, b.drill_diameter_mm))
+def web_limit_mm(a: Hole, b: Hole, rules: PostRules) -> float:
+    """Return the acrylic that must stay between two holes: the web, or so many diameters of the wider one."""
+    return max(rules.web_mm, rules.web_diameters * max(a.drill_diameter_mm, b.drill_diameter_mm))
 
 
-def meeting_check(a: Hole, b: Hole, panel: PanelBrief, web_mm: float, drill_square_deg: float = 0.5) -> Check:
-    """Judge the acrylic left between two placed holes, each drilled out of square by up to `drill_square_deg`."""
-    lean = math.tan(math.radians(drill_square_deg)) * (a.depth_mm + a.point_depth_mm + b.depth_mm + b.point_depth_mm)
+def meeting_check(a: Hole, b: Hole, panel: PanelBrief, rules: PostRules) -> Check:
+    """Judge the acrylic left between two placed holes, each drilled out of square by what the rules allow."""
+    deep_mm = a.depth_mm + a.point_depth_mm + b.depth_mm + b.point_depth_mm
+    lean = math.tan(math.radians(rules.drill_square_deg)) * deep_mm
     gap = max(0.0, hole_gap_mm(a, b, panel) - lean)
-    note = f"{lean:.1f} mm taken off for holes {drill_square_deg:g} deg out of square"
+    note = f"{lean:.1f} mm taken off for holes {rules.drill_square_deg:g} deg out of square"
     if not panel.thickness_measured:
         note += "; measure the sheet here"
-    return at_least("hole-web-between", gap, web_limit_mm(a, b, web_mm), "mm",
+    return at_least("hole-web-between", gap, web_limit_mm(a, b, rules), "mm",
                     "exact gap; least thickness by ISO 7823-1", measured=panel.thickness_measured, under=Verdict.STOP,
                     note=note)

@@ -25,7 +25,7 @@ LICENCE = (
     "fixing, and objects over people are safe is for an engineer licensed where the display stands to say."
 )
 
-_PAGE_WIDTH = 128  # characters of a portrait page at 8 pt; the table needs about as many
+_PAGE_WIDTH = 128  # layout: characters of a portrait page at 8 pt; the table needs about as many
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,8 @@ def assumptions(rules: Rulebook, case: CaseBrief | None) -> tuple[str, ...]:
         f"acrylic: E {panel.youngs_modulus_MPa:g} MPa short-term, {panel.creep_modulus_MPa:g} MPa over years, "
         f"Poisson {panel.poisson:g}, {panel.alpha_per_K * 1e6:.0f}e-6/K",
         f"continuous stress {panel.continuous_stress_cell_cast_MPa:g} MPa cell cast, "
-        f"{panel.continuous_stress_unknown_MPa:g} MPa where the grade is unknown; half of it for the fit",
+        f"{panel.continuous_stress_unknown_MPa:g} MPa where the grade is unknown; {post.fit_share:.0%} of it "
+        "for the fit",
         f"seat bed {post.bed_low_MPa:g} to {post.bed_high_MPa:g} MPa, creeping in proportion to the sheet",
         f"holding judged relaxed, {post.temperature_range_C:g} K warmer, friction {post.seat_friction_low:g}; pushing "
         f"in at friction {post.seat_friction_high:g}; nothing holds while rod or hole are unmeasured",
@@ -123,11 +124,11 @@ def metal_words(metal: Metal) -> str:
             f"{metal.yield_annealed_MPa:g} annealed (stiffness: {metal.source}; strength: {metal.yield_source})")
 
 
-def from_memory(checks: Sequence[Check], metals: Sequence[Metal] = ()) -> tuple[str, ...]:
+def from_memory(checks: Sequence[Check], rules: Rulebook, metals: Sequence[Metal] = ()) -> tuple[str, ...]:
     """Return the values that no source was seen for: the standing list, the alloys', and the checks' own words."""
     told = [part for part in _source_parts(checks) if "from memory" in part or "assumed" in part]
     alloys = [f"{prop} of {metal.name}" for metal in metals for prop in metal.from_memory]
-    return (*STANDING_FROM_MEMORY, *alloys, *told)
+    return (*_standing_from_memory(rules), *alloys, *told)
 
 
 def _source_parts(checks: Sequence[Check]) -> tuple[str, ...]:
@@ -135,14 +136,16 @@ def _source_parts(checks: Sequence[Check]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(part for part in parts if part))
 
 
-#: Values in the tables that were never seen in a source.
-STANDING_FROM_MEMORY = (
-    "creep modulus of acrylic 1500 MPa (1200 to 2000)",
-    "bed stiffness of a rod in acrylic (Vesic) 2000 to 4500 MPa",
-    "friction of brass in acrylic 0.20 to 0.45",
-    "soft zone of a silver-soldered joint 25 to 40 mm",
-    "edge distance two diameters, spacing three diameters",
-)
+def _standing_from_memory(rules: Rulebook) -> tuple[str, ...]:
+    """Values of the book that were never seen in a source."""
+    post, panel = rules.post, rules.panel
+    return (
+        f"creep modulus of acrylic {panel.creep_modulus_MPa:g} MPa (1200 to 2000)",
+        f"bed stiffness of a rod in acrylic (Vesic) {post.bed_low_MPa:g} to {post.bed_high_MPa:g} MPa",
+        f"friction of brass in acrylic {post.seat_friction_low:.2f} to {post.seat_friction_high:.2f}",
+        f"soft zone of a silver-soldered joint 25 to {post.soft_zone_silver_mm:g} mm",
+        f"edge distance {panel.hole_edge_diameters:g} diameters, spacing {panel.hole_spacing_diameters:g} diameters",
+    )
 
 
 def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[str, Sequence[Check]],
@@ -167,7 +170,8 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
         "enough for the site, a licensed engineer decides.", rows=tuple(rows),
         assumptions=(*assumptions(rules, case), *(metal_words(one) for one in metals)),
         sources=_source_parts(every),
-        from_memory=from_memory(every, metals), licence=LICENCE, verdict=loudest(check.verdict for check in every),
+        from_memory=from_memory(every, rules, metals), licence=LICENCE,
+        verdict=loudest(check.verdict for check in every),
         without=tuple(without))
 
 

@@ -13,10 +13,7 @@ from scanprep.findings import Check, Verdict
 from scanprep.panel.strength import FaceLoad, Stage, stages, swaying
 from scanprep.rules import PostRules, Rulebook
 
-SOURCE = "den Hartog, transmissibility; walking wakes up to 15 Hz (both from memory)"
-#: Faster than this neither steps nor doors move a panel: 2.4 Hz and its first four harmonics reach 12 Hz (AISC Design
-#: Guide 11, from memory), with a little room.
-WOKEN_Hz = 15.0
+SOURCE = "den Hartog, transmissibility; walking wakes slow panels (both from memory)"
 
 
 def transmissibility(ratio: float, damping_ratio: float) -> float:
@@ -38,7 +35,7 @@ def panel_modes_Hz(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebo
     """
     whole = [stage for stage in stages(loads) if not stage.name.startswith("after")]
     seen = [swaying(stage, panel, rules.panel) for stage in (Stage("bare", ()), *whole)]
-    every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < WOKEN_Hz}
+    every = {round(f, 2) for one in seen for f in (*one.bending_Hz, *one.torsion_Hz) if f < rules.panel.woken_Hz}
     return tuple(sorted(every))
 
 
@@ -51,7 +48,7 @@ def resonance_check(frequency_Hz: float, panel_Hz: tuple[float, ...], rules: Pos
     if not panel_Hz:
         return Check("post-resonance", None, None, "times", None, SOURCE,
                      Verdict.OK if measured else Verdict.UNMEASURED,
-                     f"the panel has no frequency below {WOKEN_Hz:g} Hz")
+                     "the panel has no frequency that steps or doors could wake")
     nearest = min(panel_Hz, key=lambda mode: abs(math.log(frequency_Hz / mode)))
     ratio = frequency_Hz / nearest
     gain = transmissibility(1 / ratio, rules.damping_ratio)

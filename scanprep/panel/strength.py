@@ -21,7 +21,7 @@ from scanprep.rules import PanelRules, Rulebook
 from scanprep.units import weight_N
 
 BEAM_SOURCE = "strip with P-delta (Vlasov); creep from memory"
-HOLE_KT = 3.0  # stress beside a small hole in a stretched sheet; Kirsch, from memory
+HOLE_KT = 3.0  # exact: stress beside a small hole in a stretched sheet; Kirsch, from memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +240,8 @@ def _floor_weight(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Ruleboo
     thick = panel.thickness_mm if panel.thickness_measured else panel.thickness_mm * 1.1 + 0.4
     sheet_g = rules.panel.density_kg_m3 * 1e-6 * panel.width_mm * panel.height_mm * thick
     value = weight_N(sheet_g + sum(load.mass_g for load in loads))
-    return Check("panel-floor-weight", value, None, "N", None, "density 1190 kg/m3; masses at their heaviest",
+    return Check("panel-floor-weight", value, None, "N", None,
+                 f"density {rules.panel.density_kg_m3:g} kg/m3; masses at their heaviest",
                  Verdict.UNMEASURED, f"sheet {sheet_g / 1000:.1f} kg with {len(loads)} objects; the floor and its "
                  "fixing are the engineer's to confirm")
 
@@ -250,8 +251,9 @@ def _overturning(panel: PanelBrief, loads: tuple[FaceLoad, ...], seen: list[Stan
     at_mm = min(max(0.0, rules.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
     demand = hung + rules.panel.push_N * at_mm
     sheet = sheet_of(panel, rules.panel)
+    safety = rules.panel.fixing_safety
     alone = weight_N(sheet.mass_g) * panel.thickness_mm / 2
     return Check("panel-overturning", demand, alone, "N mm", alone / demand, "statics",
                  Verdict.UNMEASURED, f"objects {hung / 1000:.0f} N m and a {rules.panel.push_N:g} N push at "
                  f"{at_mm:.0f} mm, against {alone / 1000:.1f} N m of the loose sheet's own weight: the floor fixing "
-                 f"must carry {2 * demand / 1000:.0f} N m (safety 2); an engineer confirms it")
+                 f"must carry {safety * demand / 1000:.0f} N m (safety {safety:g}); an engineer confirms it")

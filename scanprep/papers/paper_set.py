@@ -158,7 +158,8 @@ def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
     panel = case.case.panels[0] if case.case.panels else None
     rows = coupon_rows(case.rules, case.case, panel, rods) if rods else ()
     words = f"panel {panel.name}, {issue.measures.named(panel.thickness_mm)}" if panel else ""
-    return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, words), lambda: coupon_sheets(rows, issue, words))]
+    return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, case.rules.post, words),
+                 lambda: coupon_sheets(rows, issue, case.rules.post, words))]
 
 
 def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList, ...]]]:

@@ -20,9 +20,10 @@ import numpy as np
 from scanprep.post.beam import assembled, beam_element
 from scanprep.vectors import F64
 
-#: Tension round the hole beside a bearing pin, over its mean pressure V/(d L). A plane sheet whose hole is pressed by
-#: p0 cos(theta) over half its round, p0 = 4/pi of the mean: hoop = 2 p0/pi - p + p0 cos(theta) k/(1 + k), greatest at
-#: the flanks (Muskhelishvili, Some Basic Problems of the Mathematical Theory of Elasticity, section 56; worked here).
+#: exact: Tension round the hole beside a bearing pin, over its mean pressure V/(d L). A plane sheet whose hole is
+#: pressed by p0 cos(theta) over half its round, p0 = 4/pi of the mean: hoop = 2 p0/pi - p + p0 cos(theta) k/(1 + k),
+#: greatest at the flanks (Muskhelishvili, Some Basic Problems of the Mathematical Theory of Elasticity, section 56;
+#: worked here).
 BEARING_TENSION_RATIO = 8 / math.pi**2
 
 
@@ -98,7 +99,7 @@ def bed_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bending_Nmm2
                       float(moments[np.argmax(abs(moments))]))
 
 
-_NODES = 81
+_NODES = 81  # tolerance: steps of a quarter millimetre in a usual seat
 
 
 def two_sided_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bending_Nmm2: float, side_MPa: float,

@@ -137,6 +137,7 @@ class Mode:
     name: str  # "nodding", "swinging sideways", "turning", "along the post"
 
 
+# exact: which of the six ways a mode mostly moves in
 _MODE_NAMES = (("swinging sideways", 0, 4), ("nodding", 1, 3), ("turning", 5, 5), ("along the post", 2, 2))
 
 

@@ -17,18 +17,23 @@ from scanprep.post.hole import seat_depth_mm
 from scanprep.post.plan import stocked_rods
 from scanprep.post.records import Drill, Rod
 from scanprep.post.rod_names import same_rod
-from scanprep.rules import Rulebook
+from scanprep.rules import PostRules, Rulebook
 
-#: What to do with every test hole, printed once on the sheet.
-STEPS = (
-    "Measure the rod's finished diameter with a micrometer at three places, cleaned of lacquer; write the mean.",
-    "Drill each hole in an offcut of the same sheet, with the same press, drill, speed and coolant, to the full depth.",
-    "Let the offcut cool for an hour, brush out chips and wax; no solvent, no alcohol.",
-    "Measure each hole with pin gauges or a small-hole gauge at the mouth and as deep as it reaches; write the mean.",
-    "Push the rod in by hand with a spring balance: write the force; hand-snug is under 60 N.",
-    "Hang the moment of the object on it overnight, then twist and pull: write where it moves.",
-    "Look along the sheet under a low lamp for fine cracks round the hole, at once and after a week.",
-)
+
+def steps(rules: PostRules) -> tuple[str, ...]:
+    """Return what to do with every test hole, printed once on the sheet."""
+    return (
+        "Measure the rod's finished diameter with a micrometer at three places, cleaned of lacquer; write the mean.",
+        "Drill each hole in an offcut of the same sheet, with the same press, drill, speed and coolant, to the full "
+        "depth.",
+        "Let the offcut cool for an hour, brush out chips and wax; no solvent, no alcohol.",
+        "Measure each hole with pin gauges or a small-hole gauge at the mouth and as deep as it reaches; write the "
+        "mean.",
+        f"Push the rod in by hand with a spring balance: write the force; hand-snug is under "
+        f"{rules.push_in_look_N:g} N.",
+        "Hang the moment of the object on it overnight, then twist and pull: write where it moves.",
+        "Look along the sheet under a low lamp for fine cracks round the hole, at once and after a week.",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +56,7 @@ class CouponRow:
     says: str  # "try", "tight", "snug", "loose: 0.10 mm line", ...
 
 
-def _says(fit: SeatFit, hole_mm: float | None) -> str:
+def _says(fit: SeatFit, hole_mm: float | None, rules: PostRules) -> str:
     if hole_mm is None:
         return "try"
     play_um = (hole_mm - fit.rod.best) * 1000
@@ -61,7 +66,7 @@ def _says(fit: SeatFit, hole_mm: float | None) -> str:
         return f"tight: {-play_um:.0f} um, more than a hand can push"
     if play_um <= 0:
         return "snug"
-    line = line_for_mm(play_um / 1000)
+    line = line_for_mm(play_um / 1000, rules)
     return f"loose: {play_um:.0f} um" + (f", try {line:.2f} mm nylon line" if line else ", a key is needed")
 
 
@@ -71,7 +76,7 @@ def _row(rod: Rod, drill: Drill, fit: SeatFit, depth_mm: float, rules: Rulebook,
     return CouponRow(
         rod.label, fit.rod.best, fit.rod_measured, drill_name(drill), drill.diameter_mm, usual.low, usual.high,
         depth_mm + rules.post.extra_depth_mm, point_length_mm(drill.diameter_mm, rules.post.drill_point_deg),
-        fit.rod.best - fit.hand_snug_mm, fit.rod.best, hole_mm, push_in_N, _says(fit, hole_mm))
+        fit.rod.best - fit.hand_snug_mm, fit.rod.best, hole_mm, push_in_N, _says(fit, hole_mm, rules.post))
 
 
 def _is(label: str, rod: Rod) -> bool:
@@ -131,7 +136,7 @@ def coupon_findings(rules: Rulebook, case: CaseBrief | None, panel: PanelBrief |
                                  f"anywhere from {low_um:+.0f} to {high_um:+.0f} um tight",
                                  f"Try {tries} in an offcut", fit.interference.best, None, "mm"))
             continue
-        says = _says(fit, fit.choice.hole.best)
+        says = _says(fit, fit.choice.hole.best, rules.post)
         verdict = Verdict.STOP if "tight" in says else Verdict.OK if says == "snug" else Verdict.LOOK
         found.append(Finding("coupon-result", subject, verdict, f"{subject}: drill {drill}, {says}",
                              "Try the next drill up" if verdict is Verdict.STOP else "", fit.interference.best, None,

@@ -17,14 +17,14 @@ from importlib import resources
 from scanprep.errors import InputError
 from scanprep.interval import Interval
 from scanprep.post.records import Drill
+from scanprep.rules import PostRules
 from scanprep.units import MM_PER
 
-#: Drilled-hole limits by drill diameter: up to, over, under, in inches. AND10387 as printed on engineersedge.com.
+#: exact: drilled-hole limits by drill diameter, up to, over, under, in inches: AND10387 as printed on
+#: engineersedge.com.
 HOLE_LIMITS_IN = ((0.125, 0.004, 0.001), (0.250, 0.005, 0.001), (0.500, 0.006, 0.001))
 HOLE_SOURCE = "AND10387 drilled-hole limits (engineersedge.com)"
 
-#: Nylon line of the tackle shop, mm; common sizes, from memory.
-LINES_MM = (0.08, 0.10, 0.12, 0.14, 0.16, 0.18, 0.20, 0.23, 0.25, 0.28, 0.30, 0.35, 0.40)
 
 
 @functools.cache
@@ -45,7 +45,7 @@ _FRACTION = re.compile(r"(\d+/\d+)(?:in|inch|inches|\")?")
 _NUMBER = re.compile(r"(?:#|no\.?|nr\.?|number)(\d{1,2})")
 _LETTER = re.compile(r"(?:letter)?([a-z])")
 _SIZE = re.compile(r"(?:ø|⌀|dia\.?)?(\d*[.,]?\d+)(mm|in|inch|inches|\")?")
-_SAME_mm = 5e-4  # finer than any drill is ground, coarser than the rounding of a printed table
+_SAME_mm = 5e-4  # tolerance: finer than any drill is ground, coarser than the rounding of a printed table
 
 
 def parse_drill(text: str) -> Drill:
@@ -142,14 +142,14 @@ def greatest_thickness_mm(thickness_mm: float, measured: bool) -> float:
     return 2 * thickness_mm - least_thickness_mm(thickness_mm, measured)
 
 
-def line_for_mm(clearance_mm: float) -> float | None:
+def line_for_mm(clearance_mm: float, rules: PostRules) -> float | None:
     """Return the nylon line that fills a loose hole beside the rod, or None where no stocked line does.
 
     With the line along one side and the rod against the other, a line as thick as the clearance just fits; the next
-    size up is squeezed flat, at most by a quarter.
+    size up is squeezed flat, at most by a quarter of itself (a row of the rulebook).
     """
-    for line in LINES_MM:
-        if clearance_mm - 1e-6 <= line <= clearance_mm * 4 / 3 + 0.02:
+    for line in rules.shim_lines_mm:
+        if clearance_mm - 1e-6 <= line <= clearance_mm / (1 - rules.shim_squeeze_share) + 0.02:
             return line
     return None
 
@@ -165,7 +165,7 @@ class DrillChoice:
     shim_mm: float | None  # nylon line for a measured loose hole
 
 
-def brackets(drill_mm: float, each_side: int = 2, step_mm: float = 0.02) -> tuple[Drill, ...]:
+def brackets(drill_mm: float, each_side: int, step_mm: float = 0.02) -> tuple[Drill, ...]:
     """Return the catalogue's neighbours of a drill, thinnest first, itself in the middle.
 
     step_mm  nearer sizes make the same hole for all that a hand can tell (#13 and 4.7 mm), so one of them is enough
@@ -189,7 +189,7 @@ def nearest_drill(rod_mm: float, wanted_interference_mm: float) -> Drill:
     return min(usual, key=lambda pair: pair[0])[1]
 
 
-def choose_drill(rod: Interval, greatest_interference_mm: float,
+def choose_drill(rod: Interval, greatest_interference_mm: float, rules: PostRules,
                  test_holes: tuple[tuple[Drill, Interval], ...] = ()) -> DrillChoice:
     """Return the drill for a rod.
 
@@ -202,9 +202,10 @@ def choose_drill(rod: Interval, greatest_interference_mm: float,
     """
     if not test_holes:
         drill = nearest_drill(rod.best, greatest_interference_mm / 2)
-        return DrillChoice(drill, hole_limits_mm(drill.diameter_mm), False, brackets(drill.diameter_mm), None)
+        return DrillChoice(drill, hole_limits_mm(drill.diameter_mm), False,
+                           brackets(drill.diameter_mm, rules.brackets_each_side), None)
     fitting = [pair for pair in test_holes if rod.high - pair[1].low <= greatest_interference_mm]
     drill, hole = min(fitting, key=lambda pair: pair[1].best) if fitting else max(test_holes, key=lambda p: p[1].best)
     clearance_mm = hole.best - rod.best
-    shim = line_for_mm(clearance_mm) if clearance_mm > 0 else None
-    return DrillChoice(drill, hole, True, brackets(drill.diameter_mm), shim)
+    shim = line_for_mm(clearance_mm, rules) if clearance_mm > 0 else None
+    return DrillChoice(drill, hole, True, brackets(drill.diameter_mm, rules.brackets_each_side), shim)

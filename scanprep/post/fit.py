@@ -93,7 +93,7 @@ def seat_fit(rod: Rod, depth_mm: float, grade: str, rules: Rulebook, case: CaseB
         TestHole(parse_drill(c.drill), Interval(c.hole_mm - c.spread_mm, c.hole_mm, c.hole_mm + c.spread_mm),
                  max(0.0, d - c.hole_mm) * per_mm_N)
         for c in (case.coupons if case else ()) if abs(c.hole_mm - d) < post.coupon_near_mm)
-    choice = choose_drill(diameter, min(craze_mm, post.push_in_stop_N / per_mm_N),
+    choice = choose_drill(diameter, min(craze_mm, post.push_in_stop_N / per_mm_N), post,
                           tuple((test.drill, test.hole) for test in tests))
     interference = Interval(diameter.low - choice.hole.high, d - choice.hole.best, diameter.high - choice.hole.low)
     warm_mm = thermal_interference_mm(d, panel.alpha_per_K, alloy.alpha_per_K, post.temperature_range_C)

@@ -15,7 +15,7 @@ from scanprep.post.drill import DrillChoice, drill_name, hole_volume_mm3, least_
 from scanprep.post.records import Hole
 from scanprep.rules import Rulebook
 
-AIR_MPa = 0.101325  # standard atmosphere
+AIR_MPa = 0.101325  # exact: standard atmosphere
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ def sheet_facts(rules: Rulebook, panel: PanelBrief | None) -> SheetFacts:
 def _blind_room_mm(diameter_mm: float, rules: Rulebook, sheet: SheetFacts) -> float:
     post = rules.post
     # the drill that a coupon picks may be a size up: its point is a little longer
-    diameter_mm *= 1.05
+    diameter_mm *= post.next_drill_ratio
     return sheet.least_mm - post.web_mm - point_length_mm(diameter_mm, post.drill_point_deg) - post.extra_depth_mm
 
 

@@ -232,8 +232,9 @@ def push_in(case: RodAssessment) -> Check:
     note = ("push on hub or post, never on arms" if fit.measured else
             f"hand-snug is at most {fit.hand_snug_mm * 1000:.1f} um tight; push on hub or post, never on arms; measure "
             "rod and test hole")
-    return at_most("seat-push-in", value, post.push_in_look_N * (1 + 1e-9), "N", "Lamé; friction 0.45 from memory",
-                   over=over, measured=fit.measured, note=note)
+    return at_most("seat-push-in", value, post.push_in_look_N * (1 + 1e-9), "N",
+                   f"Lamé; friction {post.seat_friction_high:.2f} from memory", over=over, measured=fit.measured,
+                   note=note)
 
 
 def drill_fit(case: RodAssessment) -> Check:
@@ -262,7 +263,7 @@ def key_advice(case: RodAssessment) -> str:
     post = case.rules.post
     torque = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
     pull = pull_demand_N(case.carried, case.acceleration_g, post.touch_N) * post.torque_safety
-    keys = keys_for(torque, pull, case.now.section.diameter_mm, case.now.seat_depth_mm, post.seat_friction_low)
+    keys = keys_for(torque, pull, case.now.section.diameter_mm, case.now.seat_depth_mm, post)
     limit = continuous_stress_MPa(case.rules, case.grade)
     able = [key.short for key in keys if key.length_mm <= case.now.seat_depth_mm and key.stress_MPa <= limit]
     calm = turning_demand_Nmm(case.carried, case.acceleration_g, 0.0) * post.torque_safety
@@ -274,13 +275,14 @@ def pull_out(case: RodAssessment) -> Check:
     """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
     post = case.rules.post
     demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
-    holding, dip = case.fit.holding.pull_out_N, inclined(3.0, case.carried.weight_N, case.acceleration_g, post.touch_N,
-                                                         case.now.section.diameter_mm, case.now.seat_depth_mm)
+    holding = case.fit.holding.pull_out_N
+    dip = inclined(post.dip_deg, case.carried.weight_N, case.acceleration_g, post.touch_N,
+                   case.now.section.diameter_mm, case.now.seat_depth_mm)
     note = "by friction alone" + ("" if case.fit.measured else "; nothing counts while the hole is unmeasured")
-    note += f"; a hole that falls 3 deg inwards lets the weight hold {dip.held_N:.1f} N of it"
+    note += f"; a hole that falls {post.dip_deg:g} deg inwards lets the weight hold {dip.held_N:.1f} N of it"
     return at_least("seat-pull-out", holding, demand * post.torque_safety, "N",
-                    "Lamé; creep, friction 0.20 from memory", measured=case.fit.measured, note=note,
-                    under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED)
+                    f"Lamé; creep, friction {post.seat_friction_low:.2f} from memory", measured=case.fit.measured,
+                    note=note, under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED)
 
 
 def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:

@@ -16,11 +16,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-#: Shear that a reversible acrylic-resin spot is trusted with; assumed, the conservator names the resin.
-SPOT_SHEAR_MPa = 1.0
-
-#: Width of a filed flat over the diameter; common practice.
-FLAT_SHARE = 0.6
+from scanprep.rules import PostRules
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,19 +31,19 @@ class Key:
     sentence: str
 
 
-def flat_depth_mm(diameter_mm: float) -> float:
-    """Return how deep a flat is filed for its width to be 0.6 d: r (1 - sqrt(1 - 0.36)) = d/10."""
-    return diameter_mm / 2 * (1 - math.sqrt(1 - FLAT_SHARE**2))
+def flat_depth_mm(diameter_mm: float, flat_share: float) -> float:
+    """Return how deep a flat is filed for its width to be a share of d; at 0.6 d: r (1 - sqrt(1 - 0.36)) = d/10."""
+    return diameter_mm / 2 * (1 - math.sqrt(1 - flat_share**2))
 
 
-def flat_and_strip(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm: float, friction: float) -> Key:
+def flat_and_strip(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm: float, rules: PostRules) -> Key:
     """Return the flat and the strip's squeeze: friction on both sides, T = mu N d and F = 2 mu N.
 
-    friction  the low end, since years and wax lower it
+    Friction at its low end, since years and wax lower it.
     """
-    squeeze_N = math.hypot(torque_Nmm / diameter_mm, pull_N / 2) / friction
-    depth = flat_depth_mm(diameter_mm)
-    return Key("flat and strip", depth, seat_mm, squeeze_N / (FLAT_SHARE * diameter_mm * seat_mm),
+    squeeze_N = math.hypot(torque_Nmm / diameter_mm, pull_N / 2) / rules.seat_friction_low
+    depth = flat_depth_mm(diameter_mm, rules.flat_share)
+    return Key("flat and strip", depth, seat_mm, squeeze_N / (rules.flat_share * diameter_mm * seat_mm),
                f"a flat of {depth:.1f} mm with a springy strip",
                f"file a flat {depth:.1f} mm deep along the seat for a springy strip that presses with {squeeze_N:.0f} "
                f"N; still friction: twist it in an offcut, it must hold {torque_Nmm:.0f} N mm")
@@ -62,18 +58,18 @@ def second_pin(torque_Nmm: float, diameter_mm: float, seat_mm: float, spacing_mm
                f"sideways with {force:.1f} N; it costs a second hole")
 
 
-def adhesive_spot(torque_Nmm: float, pull_N: float, diameter_mm: float) -> Key:
+def adhesive_spot(torque_Nmm: float, pull_N: float, diameter_mm: float, shear_MPa: float) -> Key:
     """Return how long a reversible spot must be for torque and pull together, sheared round the post."""
-    per_mm = math.pi * diameter_mm * SPOT_SHEAR_MPa
+    per_mm = math.pi * diameter_mm * shear_MPa
     length = math.hypot(torque_Nmm / (per_mm * diameter_mm / 2), pull_N / per_mm)
-    return Key("adhesive spot", length, length, SPOT_SHEAR_MPa,
+    return Key("adhesive spot", length, length, shear_MPa,
                f"a reversible adhesive spot {length:.0f} mm long that the conservator allows",
-               f"a reversible spot {length:.0f} mm long round the post at {SPOT_SHEAR_MPa:g} MPa (assumed); resin and "
+               f"a reversible spot {length:.0f} mm long round the post at {shear_MPa:g} MPa (assumed); resin and "
                "solvent only as the conservator allows: solvents craze stressed acrylic")
 
 
-def keys_for(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm: float, friction: float) -> tuple[Key, ...]:
+def keys_for(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm: float, rules: PostRules) -> tuple[Key, ...]:
     """Return the three keys sized for a torque and a pull (with their safety already in them)."""
-    return (flat_and_strip(torque_Nmm, pull_N, diameter_mm, seat_mm, friction),
-            second_pin(torque_Nmm, diameter_mm, seat_mm, 3 * diameter_mm),
-            adhesive_spot(torque_Nmm, pull_N, diameter_mm))
+    return (flat_and_strip(torque_Nmm, pull_N, diameter_mm, seat_mm, rules),
+            second_pin(torque_Nmm, diameter_mm, seat_mm, rules.second_pin_diameters * diameter_mm),
+            adhesive_spot(torque_Nmm, pull_N, diameter_mm, rules.spot_shear_MPa))

@@ -16,7 +16,7 @@ MEASURES = {
 }
 #: Code of the finding that stands for all checks on defaults of one object or panel.
 RESTING = "unmeasured"
-_MOST_NAMED = 12
+_MOST_NAMED = 12  # layout: a sentence that names more subjects is not read
 MASS, PAD = "mass", "pad"
 #: How each is measured, one sentence.
 HOW = {

@@ -20,7 +20,7 @@ from scanprep.post.records import PostPlan, Rod
 from scanprep.rules import Rulebook
 from scanprep.survey.records import Survey
 
-_STEP_MM = 1.0
+_STEP_MM = 1.0  # tolerance: a stand-off is asked for in whole millimetres
 _NO_WAY = ("no rod of the table and no nearer stand-off is enough: two posts, a shelf or a bracket; or, if it only "
            "droops, bend the mount up by what the checks say")
 

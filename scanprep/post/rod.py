@@ -121,7 +121,7 @@ def twist_rad(torque_Nmm: float, length_mm: float, section: Section, shear_modul
     return torque_Nmm * length_mm / (shear_modulus_MPa * section.polar_mm4)
 
 
-#: Share of a cantilever's own mass that sways as if it sat at the tip (Rayleigh, static shape).
+#: exact: Share of a cantilever's own mass that sways as if it sat at the tip (Rayleigh, static shape).
 SWAYING_SHARE = 33 / 140
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from scanprep.units import parse_length_mm
 
-_SAME_mm = 1e-3  # tables print a 32nd of an inch to four decimals; no two stock sizes are so near
+_SAME_mm = 1e-3  # tolerance: tables print a 32nd of an inch to four decimals; no two stock sizes are so near
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,3 +38,8 @@ class PanelRules:
     hole_spacing_diameters: float = rule(3.0, "d", "common practice", ENGINEER,
                                          "centre to centre of two holes of one face")
     hole_edge_diameters: float = rule(2.0, "d", "common practice", ENGINEER, "hole's centre to the sheet's edge")
+    woken_Hz: float = rule(15.0, "Hz",
+                           "AISC Design Guide 11, from memory: 2.4 Hz and four harmonics reach 12 Hz, with a little "
+                           "room", ENGINEER, "a panel's frequency above which neither steps nor doors move it")
+    fixing_safety: float = rule(2.0, "", "assumed", ENGINEER,
+                                "moment that the floor fixing is to carry, over the demand")

@@ -49,7 +49,8 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
         told = (*told, *differences)
         if placement is not None and panel is not None:
             face: FaceName = "A" if placement.face == "A" else "B"
-            plan = place_anchor(plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm)
+            plan = place_anchor(plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm,
+                                folder.rules.panel)
         made = state.life(number).as_made
         if made is not None:
             post = replace(plan.post, as_made_dx_mm=made.dx_mm, as_made_dy_mm=made.dy_mm, as_made_deg=made.angle_deg)

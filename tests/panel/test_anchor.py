@@ -9,7 +9,7 @@ from scanprep.panel import place_anchor
 from scanprep.panel.anchor import edge_check, meeting_check, web_limit_mm
 from scanprep.panel.holes import hole_axis_mm, hole_gap_mm
 from scanprep.post import Hole, plan_post, stocked_rods
-from scanprep.rules import PanelRules, Rulebook
+from scanprep.rules import PanelRules, PostRules, Rulebook
 from tests.post.hung import hold_of_block, survey_of_block
 
 PANEL = PanelBrief("West", 700, 2200, 30.0, thickness_measured=True)
@@ -74,10 +74,10 @@ def test_an_unplaced_hole_has_no_gap():
 
 
 def test_meeting_holes_are_stopped_with_room_for_a_leaning_drill():
-    near = meeting_check(hole("A", 100, 50), hole("B", 588, 50), PANEL, 6.0)
+    near = meeting_check(hole("A", 100, 50), hole("B", 588, 50), PANEL, PostRules())
     assert near.verdict is Verdict.STOP and near.value < 12 - 6
     assert near.limit == approx(9)  # 1.5 x 6 mm
-    far = meeting_check(hole("A", 100, 50), hole("B", 570, 50), PANEL, 6.0)
+    far = meeting_check(hole("A", 100, 50), hole("B", 570, 50), PANEL, PostRules())
     assert far.verdict is Verdict.OK
 
 
@@ -109,7 +109,7 @@ def test_the_thicker_of_two_holes_sets_the_web(other_mm, web_mm):
     def verdict(gap):
         apart = gap + 3.0 + other_mm / 2
         return meeting_check(hole("A", 100, 50, through=True), hole("A", 100, 50 + apart, d=other_mm, through=True),
-                             PANEL, 6.0, 0.0).verdict
+                             PANEL, PostRules(drill_square_deg=0.0)).verdict
 
     assert verdict(web_mm + 0.01) is Verdict.OK
     assert verdict(web_mm - 0.01) is Verdict.STOP
@@ -117,11 +117,11 @@ def test_the_thicker_of_two_holes_sets_the_web(other_mm, web_mm):
 
 def test_thin_holes_keep_the_least_web():
     # 1.5 x 3 = 4.5 mm is less than the 6 mm that always stay
-    assert web_limit_mm(hole("A", 0, 0, d=3.0), hole("A", 0, 9, d=3.0), 6.0) == 6.0
+    assert web_limit_mm(hole("A", 0, 0, d=3.0), hole("A", 0, 9, d=3.0), PostRules()) == 6.0
 
 
 def test_an_unmeasured_sheet_is_never_ok_about_its_web():
     loose = PanelBrief("West", 700, 2200, 30.0, thickness_measured=False)
-    far = meeting_check(hole("A", 100, 50), hole("A", 100, 150), loose, 6.0)
-    near = meeting_check(hole("A", 100, 50), hole("A", 100, 57), loose, 6.0)
+    far = meeting_check(hole("A", 100, 50), hole("A", 100, 150), loose, PostRules())
+    near = meeting_check(hole("A", 100, 50), hole("A", 100, 57), loose, PostRules())
     assert (far.verdict, near.verdict) == (Verdict.UNMEASURED, Verdict.STOP)

@@ -29,7 +29,8 @@ def plan():
 def test_checks_of_posts_and_holes():
     placed = place_anchor(plan(), PANEL, "A", 200, 500)
     made = [check.name for check in placed.checks]
-    made += [meeting_check(placed.hole, placed.hole, PANEL, 6.0).name, resonance_check(20, (5.0,), SHOP.post).name]
+    made += [meeting_check(placed.hole, placed.hole, PANEL, SHOP.post).name,
+             resonance_check(20, (5.0,), SHOP.post).name]
     assert listed("Post") + listed("Hole") == made
 
 

@@ -6,9 +6,9 @@ from pytest import approx
 
 from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.findings import Verdict
-from scanprep.post.coupon import STEPS, coupon_findings, coupon_rows
+from scanprep.post.coupon import coupon_findings, coupon_rows, steps
 from scanprep.post.drill import brackets, line_for_mm, nearest_drill, parse_drill
-from scanprep.rules import Rulebook
+from scanprep.rules import PostRules, Rulebook
 
 SHOP = Rulebook()
 
@@ -27,7 +27,7 @@ def test_the_catalogue_drill_below_a_rod_is_the_one_bracketed():
 
 
 def test_brackets_differ_by_more_than_a_hand_can_tell():
-    sizes = [drill.diameter_mm for drill in brackets(4.7)]
+    sizes = [drill.diameter_mm for drill in brackets(4.7, 2)]
     assert len(sizes) == 5 and all(b - a >= 0.02 for a, b in itertools.pairwise(sizes))
 
 
@@ -63,11 +63,11 @@ def test_a_coupon_for_another_rod_does_not_count():
 
 
 def test_line_fills_the_play_and_no_more():
-    assert line_for_mm(0.10) == approx(0.10)
-    assert line_for_mm(0.105) == approx(0.12)
-    assert line_for_mm(0.01) is None
-    assert line_for_mm(0.6) is None
+    assert line_for_mm(0.10, PostRules()) == approx(0.10)
+    assert line_for_mm(0.105, PostRules()) == approx(0.12)
+    assert line_for_mm(0.01, PostRules()) is None
+    assert line_for_mm(0.6, PostRules()) is None
 
 
 def test_steps_warn_of_solvent():
-    assert any("no solvent" in step for step in STEPS)
+    assert any("no solvent" in step for step in steps(PostRules()))

@@ -93,7 +93,7 @@ def clear_spacing_mm(one: Hole, other: Hole, panel: PanelBrief, rules: Rulebook)
     def stops(apart_mm: float) -> bool:
         x = 0.0 if one.face == other.face else panel.width_mm
         a, b = replace(one, x_mm=0.0, y_mm=0.0), replace(other, x_mm=x, y_mm=apart_mm)
-        check = meeting_check(a, b, panel, rules.post.web_mm, rules.post.drill_square_deg)
+        check = meeting_check(a, b, panel, rules.post)
         return check.verdict is Verdict.STOP
 
     low, high = 0.0, reach_mm(rules)
@@ -115,7 +115,7 @@ def pair_findings(one: NamedHole, other: NamedHole, panel: PanelBrief, rules: Ru
         return ()
     real = one.real and other.real
     found = []
-    meeting = meeting_check(one.hole, other.hole, panel, rules.post.web_mm, rules.post.drill_square_deg)
+    meeting = meeting_check(one.hole, other.hole, panel, rules.post)
     if meeting.verdict is not Verdict.OK:
         found.append(_meeting(one, other, meeting, apart, real))
     if one.hole.face == other.hole.face and apart < least and meeting.verdict is not Verdict.STOP:

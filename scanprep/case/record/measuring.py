@@ -18,18 +18,17 @@ from scanprep.errors import RecordError
 from scanprep.plain_values import from_plain
 from scanprep.post.drill import drill_name, greatest_thickness_mm, least_thickness_mm, parse_drill
 from scanprep.post.plan import find_rod, rod_label
+from scanprep.rules import PostRules
 
 #: A rod or hole read once is known to no better than a micrometer's last digit each way; common practice.
 READING_mm = 0.005
-#: A drilled hole further off its drill than this was written down wrong; four times AND10387's widest limit.
-MOST_OFF_mm = 0.6
 
 
 def measured_rod(state: CaseState, label: str, readings_mm: Sequence[float], reason: str = "") -> tuple[NewEntry, ...]:
     """Put a rod's diameter on record, read at one or more places; the spread of readings becomes its tolerance."""
     rod = find_rod(label)
     best = _mean("rod", label, readings_mm)
-    if abs(best - rod.diameter_mm) > MOST_OFF_mm:
+    if abs(best - rod.diameter_mm) > PostRules().misread_mm:
         raise RecordError(f"rod {rod.label}: {best:.3f} mm is far from its {rod.diameter_mm:.3f} mm. Read it again, or "
                           "name the rod that it is")
     values = {"diameter_mm": round(best, 4), "tolerance_mm": round(_half_spread(readings_mm), 4),
@@ -46,7 +45,7 @@ def measured_hole(state: CaseState, drill: str, readings_mm: Sequence[float], re
     found = parse_drill(drill)
     best = _mean("test hole", drill, readings_mm)
     off = best - found.diameter_mm
-    if abs(off) > MOST_OFF_mm:
+    if abs(off) > PostRules().misread_mm:
         raise RecordError(f"test hole of drill {drill_name(found)}: {best:.2f} mm is {abs(off):.2f} mm "
                           f"{'wider' if off > 0 else 'narrower'} than its drill. Read it again, or name the drill that "
                           "made it")

@@ -13,12 +13,14 @@ from scanprep.papers.drawing.listing import list_sheets, stretched_columns
 from scanprep.papers.drawing.page import Issue, blank, finished
 from scanprep.papers.drawing.sheet import Box, Circle, Item, Pen, Sheet, Text, rectangle
 from scanprep.papers.templates.marks import check_bar
-from scanprep.post.coupon import STEPS, CouponRow
+from scanprep.post.coupon import CouponRow, steps
+from scanprep.rules import PostRules
 
 _PITCH_MM, _EDGE_MM = 25.0, 15.0  # at least 3 diameters of 1/4 in apart and 2 from an edge
 
 
-def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, sheet_words: str = "") -> list[Sheet]:
+def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, rules: PostRules, sheet_words: str = ""
+                  ) -> list[Sheet]:
     """Return the table of test holes and, where there are any, the offcut at 1:1.
 
     sheet_words  which sheet the offcut must come from, such as "panel West, 30 mm"
@@ -37,7 +39,7 @@ def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, sheet_words: str = ""
             ("hole it usually makes", 27, "end"), ("snug if hole is", 27, "end"), ("depth", 12, "end"),
             ("measured hole", 19, "start"), ("push-in", 14, "start"), ("says", 26, "start"))),
         cells, more_pages=1 if rows else 0, least_row_mm=7.0, height_mm=1.9,
-        notes=(*STEPS, "* nominal: this rod has not been measured yet."))
+        notes=(*steps(rules), "* nominal: this rod has not been measured yet."))
     return [*table, _offcut(rows, issue, len(table) + 1)] if rows else table
 
 

@@ -21,7 +21,7 @@ from scanprep.papers.lists.install_list import InstallStep, install_sheets
 from scanprep.papers.lists.labels import Label, label_sheets
 from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
 from scanprep.post.coupon import coupon_rows
-from scanprep.rules import Rulebook
+from scanprep.rules import PostRules, Rulebook
 from tests.papers.panels import invented_panel
 from tests.papers.reading import pdf_circles, pdf_words
 
@@ -129,7 +129,7 @@ def test_labels_one_of_each_kind_a_mount():
 
 def test_coupon_sheet_draws_its_holes_true():
     rows = coupon_rows(Rulebook(), None)
-    sheets = coupon_sheets(rows, ISSUE)
+    sheets = coupon_sheets(rows, ISSUE, PostRules())
     data = pdf_bytes(sheets, title="coupon")
     circles = pdf_circles(data, len(sheets) - 1)
     found = sorted(round(c[2], 2) for c in circles)
