@@ -6,7 +6,7 @@ import numpy as np
 
 from scanprep.hold.records import Arm, Attitude, Face, Hold, Hub, Tip
 from scanprep.interval import Interval
-from scanprep.survey.records import Footprint, Rest, Survey, Upright
+from scanprep.survey.records import Footprint, Rest, Showing, Survey, Upright
 from scanprep.vectors import Rigid
 
 BRASS_MPa = 110_000.0  # C26000, from the materials table
@@ -49,8 +49,9 @@ def survey_of_block(mass_g, size_mm=(50.0, 70.0, 40.0), centre_radius_mm=0.0, we
         Interval.exactly(w * h * d), 2 * (w * h + h * d + w * d), mass, "weighed" if weighed else "volume x density",
         weighed, (0.0, 0.0, 0.0), centre_radius_mm, inertia, size_mm, size_mm, float(np.linalg.norm(size_mm)), 0.0,
         (rest,), Upright((0.0, 1.0, 0.0), "asked", True, rest), Footprint(w * d, (), 20.0, "flat"),
-        Rigid(np.eye(3), np.zeros(3)), (0.0, 0.0, 1.0), "asked", None, (), 0.5, 0.5, np.eye(3), None, (128, 128, 128),
-        (), ())
+        Rigid(np.eye(3), np.zeros(3)), (0.0, 0.0, 1.0), "asked",
+        Showing((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), "upright", "made so"), (), None, (), 0.5, 0.5, np.eye(3), None,
+        (128, 128, 128), (), ())
 
 
 def without_arms(hold):
