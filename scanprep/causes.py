@@ -61,7 +61,6 @@ CAUSES = (
 _EXCEPTIONS = {"post-loose": "record", "post-in-front": "place", "hole-near-edge": "place", "hole-web-between": "place",
                "post-resonance": "post"}
 _OTHER = Cause("other", "Other findings", "Look at it, and ask who looks after this part", ())
-_RANK = {Verdict.STOP: 0, Verdict.LOOK: 1, Verdict.UNMEASURED: 2, Verdict.OK: 3}
 _SUBJECT = re.compile(r"^(?:object|objects) ")
 
 
@@ -135,12 +134,12 @@ def grouped(findings: Sequence[Finding], numbers: Collection[str] = (), scans: M
         heaps.setdefault((cause.name, objects, f"{apart}{subject}"), []).append(finding)
     groups = [_group(objects, heap) for (_, objects, _), heap in heaps.items()]
     order = {cause.name: i for i, cause in enumerate((*CAUSES, _OTHER))}
-    return tuple(sorted(groups, key=lambda g: (_RANK[g.verdict], order[g.cause], g.objects, g.subject)))
+    return tuple(sorted(groups, key=lambda g: (-g.verdict.loudness, order[g.cause], g.objects, g.subject)))
 
 
 def _group(objects: tuple[str, ...], heap: Sequence[Finding]) -> FindingGroup:
     once = {finding.sentence: finding for finding in reversed(heap)}
-    members = sorted((f for f in heap if once[f.sentence] is f), key=lambda f: _RANK[f.verdict])
+    members = sorted((f for f in heap if once[f.sentence] is f), key=lambda f: -f.verdict.loudness)
     lead, cause = members[0], cause_of(members[0].code)
     remedy = next((f.remedy for f in members if f.remedy), cause.remedy)
     subject = f"object{'s' * (len(objects) > 1)} {' and '.join(objects)}" if objects else lead.subject
