@@ -56,8 +56,8 @@ def shaking(
     as_json: AsJson = False,
 ) -> None:
     """Propose the acceleration that a code asks of a mount, for the site in case.toml; an engineer decides."""
+    from scanprep.loads.site import ENGINEER_DECIDES, asce7_16_g, demand_words, en1998_1_g
     from scanprep.plain_values import to_plain
-    from scanprep.post.seismic import ENGINEER_DECIDES, asce7_16_g, demand_words, en1998_1_g
 
     if (short_period is None) == (ground is None):
         raise typer.BadParameter("give either --short-period (ASCE 7-16) or --ground (EN 1998-1)")

@@ -88,6 +88,10 @@ class PanelBrief:
     stands_at_mm: float = 0.0  # lower edge above the visitors' floor
     keep_clear_mm: float = 40.0  # least distance of a hole's centre from the edges
     door_open_mm: float | None = None  # clear width of a sliding door before each face, open left or right; None: all
+    foot_known: str = "assumed"  # "assumed", "measured" (its turning under a push), "designed" (by an engineer)
+    foot_moment_limit_Nmm: float | None = None  # what its design bears, bending over; None: nobody has said
+    top_limit_N: float | None = None  # what the top fixing bears across the sheet
+    top_room_mm: float | None = None  # that the sheet may grow upwards inside it
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,3 +147,11 @@ class CaseBrief:
     columns: tuple[tuple[str, str], ...] = field(default=())  # checklist column -> field
     people: tuple[PersonBrief, ...] = ()  # empty: anybody may say anything
     may: tuple[MayBrief, ...] = ()
+    spectral_g: float | None = None  # S_DS of the site, where the code's formula is to say the acceleration
+    vertical_g: float | None = None  # an engineer's number up or down; None: as much as sideways
+    importance: float = 1.0  # I_p
+    height_share: float = 0.0  # z/h of the floor in its building
+    response: float = 2.5  # R_p
+    damp: bool = False  # a room that is not kept dry
+    square_deg: float | None = None  # how far out of square this drilling set-up's holes were measured to be
+    barrier: str = "none"  # who is kept off the objects: "none", "visitors", "everyone" but trained staff

@@ -30,7 +30,7 @@ CAUSES = (
     Cause("hold", "How it is held", "Look at its other holds, or ask for other angles", (
         "no-hold", "no-hold-chosen", "choice-lost", "hold-", "margin", "margin-", "preload", "rocking", "springs",
         "pads-sit", "torque-capacity", "tip-", "turning", "one-tip-worn", "carried-from-below", "mount-covered",
-        "mount-beside", "no-opening-known", "opening-", "removal", "removal-", "shaken-", "drop-")),
+        "mount-beside", "no-opening-known", "opening-", "site-in-step", "removal", "removal-", "shaken-", "drop-")),
     Cause("place", "Where it stands", "Move it, or let the nudge find the least move", (
         "objects-too-near", "outlines-too-near", "post-in-front", "outline-near-edge", "unplaced", "unknown-panel",
         "fine-detail-high", "above-reach", "row-uneven", "hole-near-edge", "hole-web-between", "gap-from-samples",
@@ -44,7 +44,8 @@ CAUSES = (
     Cause("arms", "Its arms", "Bend that arm by eye on the object, or choose another hold", (
         "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-")),
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
-          "eye on the mock-up", ("no-post", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters")),
+          "eye on the mock-up", ("no-post", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters",
+                         "weakest-link", "gives-first")),
     Cause("hole", "Its hole", "Try the drill in an offcut of the sheet first", (
         "hole-", "drill-", "drilled-web", "shim-line", "coupon-", "mock-up")),
     Cause("panel", "The sheet", "Ask a licensed engineer before the sheet is ordered", ("panel-", "sheet-")),

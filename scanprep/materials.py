@@ -162,6 +162,22 @@ def density_g_mm3(material: str) -> tuple[Interval, str]:
     return Interval(row.low * 1e-6, row.typical * 1e-6, row.high * 1e-6), f"{source} ({row.status})"
 
 
+#: Materials of the object-density table that swell and shrink with the damp of the air.
+_ORGANIC = frozenset((
+    "ivory", "bone", "antler", "horn", "tortoiseshell", "oak", "birch", "maple", "ash", "pine", "spruce",
+    "lime / linden", "walnut", "pear / fruitwood", "boxwood", "ebony", "lignum vitae", "bamboo", "lacquer on wood core",
+    "papier-mache", "leather", "parchment", "textile (bulk, folded or stuffed)", "basketry"))
+
+
+def moves_with_damp(material: str | None) -> bool:
+    """Return whether an object's material moves with the humidity; False where nothing is said of it.
+
+    >>> moves_with_damp("wood"), moves_with_damp("marble"), moves_with_damp(None)
+    (True, False, False)
+    """
+    return material is not None and material_name(material) in _ORGANIC
+
+
 def metals() -> tuple[str, ...]:
     """Return the names of the alloys that rods and wire may be of."""
     return tuple(name for name, _, _ in _METALS)

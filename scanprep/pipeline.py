@@ -16,7 +16,7 @@ from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds
 from scanprep.hold.places.attitudes import asked_attitude
 from scanprep.hold.records import Attitude, Hold, HoldSet
-from scanprep.post import plan_post, stocked_rods, thinnest_rod
+from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostPlan, Rod
 from scanprep.post.remedy import with_remedy
 from scanprep.rules import Rulebook
@@ -51,7 +51,7 @@ def study_object(scan: Scan, brief: ObjectBrief, rules: Rulebook, case: CaseBrie
     tell("cleaning and surveying")
     surveyed = survey_scan(scan, brief, rules)
     tell("holding")
-    holds = hold_scan(surveyed, brief, rules, site_acceleration_g(rules, case), angles)
+    holds = hold_scan(surveyed, brief, rules, acceleration_of(rules, case), angles)
     tell("sizing the post")
     return size_posts(surveyed, holds, brief, rules, case)
 
@@ -62,11 +62,6 @@ def survey_scan(scan: Scan, brief: ObjectBrief, rules: Rulebook) -> SurveyedScan
     survey = survey_object(cleaned, brief, rules)
     facts = replace(scan_facts(cleaned), file=brief.scan or scan.file)  # as the checklist names it, wherever it lies
     return SurveyedScan(facts, survey, cleaned.working, (*scan.findings, *cleaned.findings, *survey.findings))
-
-
-def site_acceleration_g(rules: Rulebook, case: CaseBrief | None) -> float:
-    """Return the shake that a hold must stand: the site's, or that of handling and footfall where no case says."""
-    return case.acceleration_g if case else rules.hold.margin_g
 
 
 def hold_scan(surveyed: SurveyedScan, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
@@ -171,7 +166,7 @@ def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | N
     if index is None:
         return None
     hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
-    plan = plan_post(hold, study.survey, rod, rules, case, panel)
+    plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material)
     return with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
 
 

@@ -25,8 +25,11 @@ from scanprep.post.drill import drill_name, parse_drill
 from scanprep.post.plan import rod_label
 from scanprep.post.rod_names import rod_size
 from scanprep.rules import Rulebook
+from scanprep.units import parse_angle_deg
 
 Reads = Callable[[Any], Any]
+#: format: an angle beyond this was written down wrong.
+MOST_OUT_OF_SQUARE_deg = 3.0
 
 
 def _length(value: Any) -> float:
@@ -74,6 +77,22 @@ def _above_zero(value: Any) -> float:
     return number
 
 
+def _share(value: Any) -> float:
+    number = _number(value)
+    if not 0 <= number <= 1:
+        raise ValueError("must be a share, from 0 to 1")
+    return number
+
+
+def _angle(value: Any) -> float:
+    if not isinstance(value, str):
+        raise ValueError("must be an angle with its unit, such as \"0.2 deg\"")
+    angle_deg = parse_angle_deg(value)
+    if not 0 <= angle_deg <= MOST_OUT_OF_SQUARE_deg:
+        raise ValueError(f"must lie between 0 and {MOST_OUT_OF_SQUARE_deg:g} deg")
+    return angle_deg
+
+
 def _count(value: Any) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value < 1:
         raise ValueError("must be a whole number of at least 1")
@@ -101,11 +120,19 @@ _TOP: dict[str, tuple[str, Reads]] = {
     "units": ("units", _one_of("mm", "in")),
     "max_post_diameters": ("max_post_diameters", _count),
     "mock_up": ("mock_up", _yes),
+    "measured_squareness": ("square_deg", _angle),
 }
 _SITE: dict[str, tuple[str, Reads]] = {
     "name": ("site", _text),
     "acceleration_g": ("acceleration_g", _above_zero),
     "reason": ("site_reason", _text),
+    "spectral_g": ("spectral_g", _above_zero),
+    "vertical_g": ("vertical_g", _zero_or_more),
+    "importance": ("importance", _above_zero),
+    "height_share": ("height_share", _share),
+    "response": ("response", _above_zero),
+    "damp": ("damp", _yes),
+    "barrier": ("barrier", _one_of("none", "visitors", "everyone")),
 }
 _VIEWERS: dict[str, tuple[str, Reads]] = {"eye_heights": ("eye_heights_mm", _sizes)}
 _PANEL: dict[str, tuple[str, Reads]] = {
@@ -117,7 +144,11 @@ _PANEL: dict[str, tuple[str, Reads]] = {
     "grade": ("grade", _one_of("cell cast", "unknown")),
     "foot": ("foot", _one_of("clamped", "flexible", "four corners")),
     "foot_stiffness_Nmm_per_rad": ("foot_stiffness_Nmm_per_rad", _above_zero),
+    "foot_known": ("foot_known", _one_of("assumed", "measured", "designed")),
+    "foot_moment_limit_Nmm": ("foot_moment_limit_Nmm", _above_zero),
     "top_restraint": ("top_restraint", _yes),
+    "top_limit_N": ("top_limit_N", _above_zero),
+    "top_room": ("top_room_mm", _length),
     "stands_at": ("stands_at_mm", _length),
     "keep_clear": ("keep_clear_mm", _size),
     "door_open": ("door_open_mm", _size),
@@ -234,6 +265,10 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
     if faults.errors:
         raise InputFaultsError(faults.errors)
     values.setdefault("title", path.parent.name or "untitled")
+    if "acceleration_g" in values and "spectral_g" in values:
+        raise InputError(file=path, field="site.spectral_g", value=values["spectral_g"],
+                         problem="stands beside acceleration_g, and both say how hard the site shakes",
+                         remedy="Keep the engineer's acceleration_g, or S_DS for the code's formula, not both")
     if "acceleration_g" in values and "site_reason" not in values:
         raise InputError(file=path, field="site.reason", problem="is missing beside acceleration_g",
                          remedy="Say where the number comes from: the code's formula, an engineer, a past survey")

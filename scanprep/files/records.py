@@ -15,7 +15,7 @@ from scanprep.findings import Check, Verdict
 from scanprep.hold.records import Arm, Hold, Refusal, Tip
 from scanprep.interval import Interval
 from scanprep.plain_values import to_plain
-from scanprep.post.records import PostNeed
+from scanprep.post.records import PostNeed, PostPlan
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Showing, Survey
 
@@ -164,6 +164,16 @@ def rods_told(need: PostNeed) -> dict[str, Any]:
     }
 
 
+def load_table_told(plan: PostPlan) -> dict[str, Any] | None:
+    """Return every load case at every part of an object: demand, resistance, rule, source, or why it does not apply."""
+    if plan.table is None:
+        return None
+    weakest = next((check.note for check in plan.checks if check.name == "weakest-link"), "")
+    return {"weakest": weakest, "gives_first": plan.table.gives_first, "cells": [
+        to_plain(cell) | {"margin": None if cell.margin is None or math.isinf(cell.margin) else cell.margin}
+        for cell in plan.table.cells]}
+
+
 def spec_document(spec: MountSpec) -> dict[str, Any]:
     """Return a specification as plain values in the order of the published schema."""
     plan = spec.plan
@@ -182,6 +192,7 @@ def spec_document(spec: MountSpec) -> dict[str, Any]:
         "rods": None if spec.need is None else rods_told(spec.need),
         "post": None if plan is None else to_plain(plan.post),
         "hole": None if plan is None else to_plain(plan.hole),
+        "load_table": None if plan is None else load_table_told(plan),
         "checks": [_check(check) for check in spec.checks],
         "findings": to_plain(spec.findings),
         "cautions": list(spec.cautions),

@@ -222,11 +222,14 @@ class Strip:
             return 0.0
         return float(load[1] - self.bending_stiffness(modulus_MPa)[1] @ moved)
 
-    def greatest_moment_Nmm(self, moved: F64, modulus_MPa: float | None = None) -> float:
-        """Return the greatest bending moment up the sheet, from the curvature at both ends of every element."""
+    def greatest_moment_Nmm(self, moved: F64, modulus_MPa: float | None = None, *, free_per_mm: float = 0.0) -> float:
+        """Return the greatest bending moment up the sheet, from the curvature at both ends of every element.
+
+        free_per_mm  curvature that the sheet would take without any moment, such as by one warm face
+        """
         bend, length = (modulus_MPa or self.sheet.modulus_MPa) * self.sheet.inertia_mm4, self.length
         ends = np.array([[-6, -4 * length, 6, -2 * length], [6, 2 * length, -6, 4 * length]]) / length**2
-        return max(float(abs(bend * ends @ moved[2 * i : 2 * i + 4]).max()) for i in range(ELEMENTS))
+        return max(float(abs(bend * (ends @ moved[2 * i : 2 * i + 4] - free_per_mm)).max()) for i in range(ELEMENTS))
 
     def frequencies_Hz(self, count: int = 3, *, twisting: bool = False, weight: bool = True) -> tuple[float, ...]:
         """Return the lowest frequencies in bending, or in twisting."""

@@ -1,186 +1,81 @@
 """What one rod would do for one object: the table of checks, each with its limit, source and verdict.
 
-Every check is a small function of the same `Trial`; the table at the end lists them. Those in `SIZING` decide the
-diameter; the others are answered by a coupon, a key or a measurement, not by a thicker rod.
+Every check is a small function of the same `RodAssessment`; the table at the end lists them. Those in `SIZING` decide
+the diameter: what nobody can trim away. The others are answered by a bend, a coupon, a key or a measurement.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from scanprep.findings import Check, Verdict, at_least, at_most
-from scanprep.materials import Metal
+from scanprep.post.assessment import RodAssessment, gives_noted, noted
 from scanprep.post.bearing import BEARING_TENSION_RATIO, bed_bearing, two_sided_bearing
-from scanprep.post.compliance import Contribution, Member, modes, weight_parts
-from scanprep.post.fit import SeatFit, continuous_stress_MPa
+from scanprep.post.compliance import modes
+from scanprep.post.fit import continuous_stress_MPa
 from scanprep.post.inclination import inclined
 from scanprep.post.keys import keys_for
-from scanprep.post.loads import Carried, MouthLoad, shaken_loads, standing_load, touched_loads
-from scanprep.post.records import Rod
+from scanprep.post.loads import Carried, MouthLoad, directions, shaken_loads, standing_load, touched_loads
 from scanprep.post.rod import rod_stress
-from scanprep.rules import Rulebook
-
-BEAM_SOURCE = "Roark; Hetényi; space frame; bed and pads from memory"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RodAssessment:
-    """One object on one rod, everything that the checks need."""
-
-    carried: Carried
-    rod: Rod
-    alloy: Metal
-    now: Member  # bed at its soft end, fresh
-    later: Member  # the bed crept to half
-    firm_MPa: float  # bed at its stiff end: presses hardest
-    fit: SeatFit
-    grade: str
-    acceleration_g: float
-    rules: Rulebook
-    parts: tuple[Contribution, ...]  # long-term
-
-    @property
-    def measured(self) -> bool:
-        """Whether mass and rod were measured."""
-        return self.carried.object_measured and self.fit.rod_measured
-
-    @property
-    def gives_measured(self) -> bool:
-        """Whether what droop and swaying rest on is known: mass, rod, and what the pads are."""
-        return self.measured and self.carried.pads_named
-
-    @property
-    def wants(self) -> str:
-        """What to measure before ok can be said."""
-        wants = [] if self.carried.object_measured else ["weigh the object"]
-        wants += [] if self.fit.rod_measured else [f"measure the {self.rod.label} rod with a micrometer"]
-        return " and ".join(wants)
+from scanprep.post.sinking import aim, creep, droop, preset, roll, slope
+from scanprep.post.trimmed import vent_flat_modulus_ratio
 
 
-def trial(carried: Carried, rod: Rod, alloy: Metal, member: Member, fit: SeatFit, grade: str, acceleration_g: float,
-          rules: Rulebook) -> RodAssessment:
-    """Return a trial from its pieces; `member` has the soft short-term bed."""
-    creep = rules.panel.creep_modulus_MPa / rules.panel.youngs_modulus_MPa
-    later = Member(member.section, member.modulus_MPa, member.shear_modulus_MPa, member.density_g_mm3,
-                   member.length_mm, member.seat_depth_mm, member.bed_MPa * creep)
-    return RodAssessment(carried, rod, alloy, member, later, rules.post.bed_high_MPa, fit, grade, acceleration_g, rules,
-                         weight_parts(carried, later))
+def worst_stress_MPa(case: RodAssessment, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
+    """Return the greatest von Mises stress in MPa of some section forces, and which of them makes it.
 
-
-def _note(case: RodAssessment, check: Check) -> Check:
-    """The check with what to measure, where that is what keeps it from being ok."""
-    return check if check.verdict is not Verdict.UNMEASURED or not case.wants else \
-        replace(check, note=f"{check.note}; {case.wants}")
-
-
-def _gives_note(case: RodAssessment, check: Check) -> Check:
-    """The same for what also rests on how far pads give."""
-    noted = _note(case, check)
-    # a sway that is too slow on soft pads may be none on firmer ones, so there it is said in any case
-    said = check.verdict is Verdict.UNMEASURED or (check.name == "post-frequency" and check.verdict is not Verdict.OK)
-    return noted if case.carried.pads_named or not said else \
-        replace(noted, note=f"{noted.note}; name the pads (taken as soft as felt)")
-
-
-def _shares(case: RodAssessment, of: Callable[[Contribution], float], unit: str) -> str:
-    parts = sorted(case.parts, key=lambda part: -abs(of(part)))
-    return ", ".join(f"{part.name} {of(part):.3f} {unit}" for part in parts[:4])
-
-
-def droop(case: RodAssessment) -> Check:
-    """How far the object's centre sinks, all members, after the sheet has crept."""
-    value = max(0.0, sum(part.droop_mm for part in case.parts))
-    note = f"{_shares(case, lambda p: p.droop_mm, 'mm')}; set the mount {value:.1f} mm high"
-    return _gives_note(case, at_most("post-droop", value, case.rules.post.droop_mm, "mm", BEAM_SOURCE,
-                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
-
-
-def clearance_tilt_deg(case: RodAssessment) -> float:
-    """Return how far a loose rod leans more than a snug one; about c / L, more as it bears on less of its length."""
-    if case.fit.clearance_mm == 0:
-        return 0.0
-    load, member = standing_load(case.carried), case.later
-    given = (load.shear_N, load.bending_Nmm, member.seat_depth_mm, member.modulus_MPa * member.section.inertia_mm4,
-             member.bed_MPa)
-    loose = two_sided_bearing(*given, -case.fit.clearance_mm / 2)
-    return math.degrees(loose.mouth_slope_rad - bed_bearing(*given).mouth_slope_rad)
-
-
-def slope(case: RodAssessment) -> Check:
-    """How far the object nods forward, all members and the play in the hole."""
-    nod, tilt = abs(sum(part.nod_deg for part in case.parts)), clearance_tilt_deg(case)
-    note = f"{_shares(case, lambda p: p.nod_deg, 'deg')}, play {tilt:.3f} deg; bend up by {nod + tilt:.2f} deg"
-    return _gives_note(case, at_most("post-slope", nod + tilt, case.rules.post.slope_deg, "deg", BEAM_SOURCE,
-                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
-
-
-def roll(case: RodAssessment) -> Check:
-    """How far the object turns about the post by winding up rod and arms."""
-    value = abs(sum(part.roll_deg for part in case.parts))
-    note = f"weight {case.carried.level_offset_mm:.1f} mm beside the axis"
-    return _gives_note(case, at_most("post-roll", value, case.rules.post.roll_deg, "deg", BEAM_SOURCE,
-                                     measured=case.gives_measured, over=Verdict.LOOK, note=note))
-
-
-def aim(case: RodAssessment) -> Check:
-    """Where the post may point: everything above and a hole drilled out of square."""
-    square = case.rules.post.drill_square_deg
-    value = abs(sum(part.nod_deg for part in case.parts)) + clearance_tilt_deg(case) + square
-    off_mm = math.tan(math.radians(square)) * case.carried.front_mm
-    return Check("post-aim", value, case.rules.post.slope_deg, "deg", case.rules.post.slope_deg / value,
-                 "drill squareness assumed", Verdict.UNMEASURED,
-                 f"a hole {square:g} deg out of square moves the object's front {off_mm:.1f} mm; stand a long rod in "
-                 "the drilled hole, measure it against a square, and trim the mount to suit")
-
-
-def _worst_stress_MPa(case: RodAssessment, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
+    The section is the one at the mouth, its vent flat where the rod bends most (the bad end: it is filed at the side).
+    """
     section = case.now.section
+    left, _ = vent_flat_modulus_ratio(section.diameter_mm, case.vent_flat_mm)
     bend = case.now.modulus_MPa * section.inertia_mm4
     # the moment still grows a little inside the sheet before the bed takes the shear
     unit = bed_bearing(1.0, 0.0, case.now.seat_depth_mm, bend, case.now.bed_MPa).greatest_moment_Nmm
     judged = []
     for load in loads:
         stress = rod_stress(load.bending_Nmm + load.shear_N * abs(unit), load.torque_Nmm, section)
-        judged.append((stress.von_mises_MPa + abs(load.axial_N) / section.area_mm2, load))
+        judged.append((stress.von_mises_MPa / left + abs(load.axial_N) / section.area_mm2, load))
     return max(judged, key=lambda pair: pair[0])
 
 
 def stress(case: RodAssessment) -> Check:
     """The rod at the panel's face, weight and the case's acceleration in its worst direction."""
-    value, load = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g))
+    value, load = worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g * directions()))
     soft = case.rules.post.soft_zone_mm >= case.now.length_mm
     limit = (case.alloy.yield_annealed_MPa if soft else case.alloy.yield_hard_MPa) / case.rules.post.strength_safety
     state = "annealed up to the face" if soft else "hard"
     source = "Shigley (from memory); yield: materials table"
     note = f"{load.bending_Nmm:.0f} N mm bending, {abs(load.torque_Nmm):.0f} N mm torsion, rod {state}"
-    return _note(case, at_most("post-stress", value, limit, "MPa", source, measured=case.measured, note=note))
+    note += "; the vent flat filed at 3 o'clock, where the weight neither bends nor bears" if case.vent_flat_mm else ""
+    return noted(case, at_most("post-stress", value, limit, "MPa", source, measured=case.measured, note=note))
 
 
 def joint_stress(case: RodAssessment) -> Check:
     """The rod where a hot joint may have softened it."""
     post = case.rules.post
     at_mm = max(0.0, case.now.length_mm - post.soft_zone_mm)
-    value, _ = _worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g, at_mm))
+    value, _ = worst_stress_MPa(case, shaken_loads(case.carried, case.acceleration_g * directions(), at_mm))
     note = (f"soft over {post.soft_zone_mm:.0f} mm from the hub (silver solder)" if post.soft_zone_mm else
             "soft solder leaves the rod hard; a silver-soldered joint would soften "
             f"{post.soft_zone_silver_mm:.0f} mm (from memory)")
-    return _note(case, at_most(
-        "post-joint-stress", value, case.alloy.yield_annealed_MPa / post.strength_safety, "MPa",
-        "Shigley (from memory); annealed yield: materials table", measured=case.measured, note=note))
+    bears = case.alloy.yield_annealed_MPa if post.soft_zone_mm else case.alloy.yield_hard_MPa
+    return noted(case, at_most(
+        "post-joint-stress", value, bears / post.strength_safety, "MPa",
+        "Shigley (from memory); yield: materials table", measured=case.measured, note=note))
 
 
 def touch(case: RodAssessment) -> Check:
     """The rod when a hand knocks the object's edge: it may spring, but not stay bent."""
-    value, load = _worst_stress_MPa(case, touched_loads(case.carried, case.rules.post.touch_N))
+    value, load = worst_stress_MPa(case, touched_loads(case.carried, case.rules.post.touch_N))
     soft = case.rules.post.soft_zone_mm >= case.now.length_mm
     limit = case.alloy.yield_annealed_MPa if soft else case.alloy.yield_typical_MPa
     note = f"a {case.rules.post.touch_N:g} N push at the edge, {load.bending_Nmm:.0f} N mm at the face"
     if value > case.alloy.yield_hard_MPa:
         note += (f"; rod of the lowest strength sold ({case.alloy.yield_hard_MPa:.0f} MPa) would "
                  "stay bent: ask for a mill certificate")
-    return _note(case, at_most("post-touch", value, limit, "MPa", "touch assumed; typical yield: materials table",
+    return noted(case, at_most("post-touch", value, limit, "MPa", "touch assumed; typical yield: materials table",
                                over=Verdict.LOOK, measured=case.measured and value <= case.alloy.yield_hard_MPa,
                                note=note))
 
@@ -191,7 +86,7 @@ def frequency(case: RodAssessment) -> Check:
     first, post = found[0], case.rules.post
     alone = modes(case.carried, case.now, mount=False)[0].frequency_Hz
     note = f"{first.name}; rod and seat alone {alone:.0f} Hz, {_mount_words(case)}"
-    return _gives_note(case, at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
+    return gives_noted(case, at_least("post-frequency", first.frequency_Hz, post.least_frequency_Hz, "Hz",
                                       "Blevins; all members in series; pads from memory", under=Verdict.LOOK,
                                       measured=case.gives_measured, note=note))
 
@@ -205,21 +100,30 @@ def _mount_words(case: RodAssessment) -> str:
     return f"in its mount alone {mount[0].frequency_Hz:.0f} Hz ({hard:.0f} Hz on hard pads)"
 
 
-def crazing(case: RodAssessment) -> Check:
-    """Tension round the hole for years: the fit's hoop and the bearing's tension together."""
+def bearing_tension_MPa(case: RodAssessment) -> float:
+    """Return the tension beside the hole by the weight that the post bears, its bed at the stiff end."""
     load = standing_load(case.carried)
     bend = case.now.modulus_MPa * case.now.section.inertia_mm4
     given = (load.shear_N, load.bending_Nmm, case.now.seat_depth_mm, bend, case.firm_MPa)
     # a loose rod bears on less of its length, so harder
     bearing = two_sided_bearing(*given, -case.fit.clearance_mm / 2) if case.fit.clearance_mm else bed_bearing(*given)
-    tension = BEARING_TENSION_RATIO * bearing.mouth_N_mm / case.now.section.diameter_mm
+    return BEARING_TENSION_RATIO * bearing.mouth_N_mm / case.now.section.diameter_mm
+
+
+def seat_tension_MPa(case: RodAssessment) -> float:
+    """Return the tension round the hole for years: the fit's hoop and the bearing's together."""
+    return (case.fit.fresh if case.fit.measured else case.fit.planned).hoop_MPa + bearing_tension_MPa(case)
+
+
+def crazing(case: RodAssessment) -> Check:
+    """Tension round the hole for years: the fit's hoop and the bearing's tension together."""
+    tension, limit = bearing_tension_MPa(case), continuous_stress_MPa(case.rules, case.grade)
     fit = case.fit.fresh if case.fit.measured else case.fit.planned
-    limit = continuous_stress_MPa(case.rules, case.grade)
     note = f"fit {fit.hoop_MPa:.2f} MPa, bearing {tension:.2f} MPa; acrylic grade {case.grade}"
     if not case.fit.measured:
         note += (f"; a fit tighter than {case.fit.craze_mm * 1000:.0f} um has more than its half of the limit: measure "
                  "rod and test hole")
-    return at_most("seat-crazing", fit.hoop_MPa + tension, limit, "MPa",
+    return at_most("seat-crazing", seat_tension_MPa(case), limit, "MPa",
                    "Lamé; Hetényi; 1500 psi cell cast, 750 psi unknown",
                    measured=case.fit.measured and case.measured, note=note)
 
@@ -292,11 +196,11 @@ def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) 
 
 
 def turning(case: RodAssessment) -> Check:
-    """Whether the post stays where its clock mark was set."""
+    """Whether the post stays where its clock mark was set; a hand may turn it, that is set right by the mark."""
     post = case.rules.post
-    demand = turning_demand_Nmm(case.carried, case.acceleration_g, post.touch_N)
+    demand = turning_demand_Nmm(case.carried, case.acceleration_g, 0.0)
     return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
-                    "T = W (|e|(1+a) + |h| a) + touch; Lamé", measured=case.fit.measured,
+                    "T = W (|e|(1+a) + |h| a); Lamé", measured=case.fit.measured,
                     under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
                     note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ")
                     + key_advice(case))
@@ -319,34 +223,24 @@ def above_centre(case: RodAssessment) -> Check:
 
 
 #: Checks that a thicker rod can mend: these choose the diameter.
-SIZING: tuple[Callable[[RodAssessment], Check], ...] = (droop, slope, roll, stress, joint_stress, touch, frequency,
-                                                        crazing)
-#: Checks that a coupon, a key or a square answers.
-OTHERS: tuple[Callable[[RodAssessment], Check], ...] = (aim, drill_fit, push_in, pull_out, turning, above_centre)
+SIZING: tuple[Callable[[RodAssessment], Check], ...] = (stress, joint_stress, frequency, crazing, creep)
+#: Checks that a bend, a barrier, a coupon, a key or a square answers.
+OTHERS: tuple[Callable[[RodAssessment], Check], ...] = (droop, slope, roll, preset, touch, aim, drill_fit, push_in,
+                                                        pull_out, turning, above_centre)
 
 
 def judged(case: RodAssessment) -> tuple[Check, ...]:
-    """Return every check of a trial, sizing ones first."""
+    """Return every check of an assessment, sizing ones first."""
     return tuple(check(case) for check in (*SIZING, *OTHERS))
-
-
-#: What a thicker rod makes stiffer; hub and arms are the mount's.
-_OF_THE_POST = ("seat", "rod", "own weight")
 
 
 def _to_blame(case: RodAssessment, check: Check) -> bool:
     """Whether a thicker rod would help a check that is not passed, or hub and arms are at fault."""
     post = case.rules.post
-    shares: dict[str, tuple[Callable[[Contribution], float], float]] = {
-        "post-droop": (lambda part: part.droop_mm, post.droop_mm),
-        "post-slope": (lambda part: part.nod_deg, post.slope_deg),
-        "post-roll": (lambda part: part.roll_deg, post.roll_deg)}
-    if check.name in shares:
-        of, limit = shares[check.name]
-        own = abs(sum(of(part) for part in case.parts if part.name in _OF_THE_POST))
-        own += clearance_tilt_deg(case) if check.name == "post-slope" else 0.0
-        mount = abs(sum(of(part) for part in case.parts if part.name not in _OF_THE_POST))
-        return own > max(limit - mount, limit / 2)
+    if check.name == "post-creep":
+        pads, all_of_it = case.trim.pads, case.trim.creep
+        own_mm, own_deg = all_of_it.droop_mm - pads.droop_mm, all_of_it.nod_deg - pads.nod_deg
+        return abs(own_mm) > post.droop_mm / 2 or abs(own_deg) > post.slope_deg / 2
     if check.name == "post-frequency":
         half_Hz = post.least_frequency_Hz * math.sqrt(2)
         mount_alone = modes(case.carried, case.now, post=False)

@@ -2,7 +2,7 @@
 
 Everything is taken at its bad end: the heaviest mass, the centre of mass off by its own doubt in the worse direction.
 Frame of this stage ("mouth frame"): origin where the post's axis meets the panel's face, x to the viewer's right, y up,
-z out of the panel along the post. Used by `post.series` and `post.judge`.
+z out of the panel along the post. Used by `post.compliance` and `post.judge`.
 
          face|            hub        object
              |             |   ______
@@ -204,9 +204,14 @@ def standing_load(carried: Carried, at_mm: float = 0.0) -> MouthLoad:
     return mouth_loads("weight", *_with_gravity(carried, np.zeros((1, 3))), at_mm)[0]
 
 
-def shaken_loads(carried: Carried, acceleration_g: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
-    """Return the loads of weight with an acceleration in each of 98 directions."""
-    return mouth_loads("shaken", *_with_gravity(carried, acceleration_g * directions()), at_mm)
+def upright_ways(vertical_g: float) -> F64:
+    """Return the accelerations up and down in g, (2, 3)."""
+    return np.array([[0.0, vertical_g, 0.0], [0.0, -vertical_g, 0.0]])
+
+
+def shaken_loads(carried: Carried, ways_g: F64, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
+    """Return the loads of weight with each of some accelerations in g, (n, 3)."""
+    return mouth_loads("shaken", *_with_gravity(carried, ways_g), at_mm)
 
 
 def touched_loads(carried: Carried, touch_N: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import functools
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib import resources
@@ -16,12 +17,17 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.errors import InputError
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Hold
-from scanprep.materials import metal, metal_name
+from scanprep.loads.site import demanded_g
+from scanprep.materials import metal, metal_name, moves_with_damp
+from scanprep.post.assessment import RodAssessment, assess
+from scanprep.post.chain import object_table, weakest_check
 from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import rod_diameter, seat_fit
+from scanprep.post.hand import gives_first_check
 from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
-from scanprep.post.judge import RodAssessment, fails, judged, trial
+from scanprep.post.judge import fails, judged
 from scanprep.post.loads import Carried, carried_by
+from scanprep.post.object_chain import chain_of
 from scanprep.post.records import Post, PostNeed, PostPlan, Rod
 from scanprep.post.rod import Section
 from scanprep.post.rod_names import same_rod
@@ -106,7 +112,7 @@ def stocked_rods(rules: Rulebook, case: CaseBrief | None) -> tuple[Rod, ...]:
 
 def acceleration_of(rules: Rulebook, case: CaseBrief | None) -> float:
     """Return the acceleration in g that a mount has to withstand."""
-    return case.acceleration_g if case else rules.hold.margin_g
+    return demanded_g(case) if case else rules.hold.margin_g
 
 
 def try_rod(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None,
@@ -120,7 +126,17 @@ def try_rod(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None,
     member = Member(Section(diameter.low, rod.bore_mm), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa,
                     alloy.density_g_mm3, carried.free_length_mm, depth_mm, rules.post.bed_low_MPa)
     fit = seat_fit(rod, depth_mm, grade, rules, case)
-    return trial(carried, rod, alloy, member, fit, grade, acceleration_of(rules, case), rules)
+    flat_mm = 0.0 if rod.bore_mm else rules.post.vent_flat_mm
+    return assess(carried, rod, alloy, member, fit, grade, acceleration_of(rules, case), rules, flat_mm,
+                  case.square_deg if case else None)
+
+
+def _likely_panel(rules: Rulebook, case: CaseBrief | None) -> PanelBrief | None:
+    """A nominal sheet of the grade that all of a case's panels have: an object may come to stand on each of them."""
+    grades = {panel.grade for panel in case.panels} if case else set()
+    if len(grades) != 1:
+        return None
+    return PanelBrief("", math.inf, math.inf, rules.post.sheet_thickness_mm, grade=grades.pop())
 
 
 def _says(check: Check) -> str:
@@ -131,10 +147,10 @@ def _says(check: Check) -> str:
 def thinnest_rod(hold: Hold, survey: Survey, rules: Rulebook, case: CaseBrief | None) -> PostNeed:
     """Return the thinnest stocked rod that passes every sizing check, what governs, and what each rod would do.
 
-    No panel is known yet: an unmeasured nominal sheet of unknown grade stands in, the bad end.
+    No panel is known yet: an unmeasured nominal sheet stands in, of unknown grade unless all the case's are of one.
     """
-    carried = carried_by(hold, survey, rules.post)
-    tried = [try_rod(carried, rod, rules, case) for rod in stocked_rods(rules, case)]
+    carried, panel = carried_by(hold, survey, rules.post), _likely_panel(rules, case)
+    tried = [try_rod(carried, rod, rules, case, panel) for rod in stocked_rods(rules, case)]
     by_rod = tuple((one.rod, judged(one)) for one in tried)
     smaller: tuple[Rod, tuple[Check, ...]] | None = None
     for one, (rod, checks) in zip(tried, by_rod):
@@ -166,10 +182,11 @@ def _findings(post: Post, case: RodAssessment, rules: Rulebook) -> tuple[Finding
 
 
 def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None,
-              panel: PanelBrief | None) -> PostPlan:
+              panel: PanelBrief | None, material: str | None = None) -> PostPlan:
     """Return the post of a hold on a given rod, its hole (not yet placed) and everything judged about them.
 
-    panel  None for a loose scan: a nominal unmeasured sheet stands in
+    panel     None for a loose scan: a nominal unmeasured sheet stands in
+    material  the object's, as the checklist says it: wood and the like move with the damp
     """
     carried = carried_by(hold, survey, rules.post)
     tried = try_rod(carried, rod, rules, case, panel)
@@ -187,9 +204,12 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
         vent_flat_mm=0.0 if hole.through else rules.post.vent_flat_mm,
         fitting_note=fitting_note(hole, tried.now.seat_depth_mm, rules),
         carried_g=carried.object_g + carried.mount_g, reach_mm=carried.joint_centre_mm[2],
-        mass_measured=carried.object_measured)
-    checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel))
-    final = PostPlan(post, hole, checks, _findings(post, tried, rules))
+        mass_measured=carried.object_measured, preset=tried.trim.record)
+    chain = chain_of(hold, tried, hole, case, swells=moves_with_damp(material))
+    table = object_table("object", hold, chain)
+    checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel),
+              weakest_check(table, chain.cases), gives_first_check(chain))
+    final = PostPlan(post, hole, checks, _findings(post, tried, rules), table=table)
     return as_mock_up(final, rules) if case is not None and case.mock_up else final
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scanprep.findings import Check, Finding
+from scanprep.loads.records import LoadTable
 from scanprep.vectors import Vec3
 
 
@@ -42,6 +43,19 @@ class PostNeed:
 
 
 @dataclass(frozen=True, slots=True)
+class Preset:
+    """What a mount is bent up by before it hangs, so that it hangs true, and what is left after that."""
+
+    droop_mm: float  # set the object so much higher
+    nod_deg: float  # and so much back, top away from the viewer
+    roll_deg: float
+    left_mm: float  # the doubt of it, either way
+    left_deg: float
+    creep_mm: float  # what years add
+    creep_deg: float
+
+
+@dataclass(frozen=True, slots=True)
 class Post:
     """A cut length of rod. Display frame, origin at the object's centre of mass."""
 
@@ -66,6 +80,7 @@ class Post:
     carried_g: float = 0.0  # object at its heaviest, arms and hub
     reach_mm: float = 0.0  # panel's face to the centre of mass of what it carries
     mass_measured: bool = False
+    preset: Preset | None = None
     # of the finished mount, once measured: its axis at the face right of and above the plan, its mark from the planned
     # angle, counter-clockwise for the viewer +
     as_made_dx_mm: float | None = None
@@ -102,3 +117,4 @@ class PostPlan:
     checks: tuple[Check, ...]
     findings: tuple[Finding, ...]
     told_of: tuple[str, ...] = ()  # checks that one of the findings speaks for
+    table: LoadTable | None = None  # every load case at every part

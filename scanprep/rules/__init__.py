@@ -28,13 +28,14 @@ from dataclasses import dataclass, field
 
 from scanprep.rules.case import CaseRules
 from scanprep.rules.hold import HoldRules
+from scanprep.rules.loads import LoadRules
 from scanprep.rules.panel import PanelRules
 from scanprep.rules.post import PostRules
 from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, Row, Who, rule, shown, stage_rows
 from scanprep.rules.scan import ScanRules
 
-__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "HoldRules", "PanelRules", "PostRules", "Row", "Rulebook",
-           "ScanRules", "Who", "overridden", "override_note", "rows", "rule", "shown"]
+__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "HoldRules", "LoadRules", "PanelRules", "PostRules", "Row",
+           "Rulebook", "ScanRules", "Who", "overridden", "override_note", "rows", "rule", "shown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ class Rulebook:
     hold: HoldRules = field(default_factory=HoldRules)
     post: PostRules = field(default_factory=PostRules)
     panel: PanelRules = field(default_factory=PanelRules)
+    loads: LoadRules = field(default_factory=LoadRules)
     case: CaseRules = field(default_factory=CaseRules)
 
 

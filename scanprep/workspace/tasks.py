@@ -19,7 +19,8 @@ from scanprep.files.content import scan_content
 from scanprep.files.meshes import load_scan
 from scanprep.hold.records import HoldSet
 from scanprep.papers.drawing.page import Issue
-from scanprep.pipeline import AskedAngles, hold_scan, site_acceleration_g, size_posts, survey_scan
+from scanprep.pipeline import AskedAngles, hold_scan, size_posts, survey_scan
+from scanprep.post import acceleration_of
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan
 from scanprep.workspace.sheets import write_object_papers
@@ -30,7 +31,7 @@ _LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "
 _OF_HOLDS = {"attitude": None, "tilt_deg": None, "turn_deg": None, "roll_deg": None, "no_touch": (),
              "tip_limit_N": None, "pad": None, "condition": ""}
 #: Rooms of the rulebook that the survey, and the search for holds, do not read.
-_AFTER_SURVEY, _AFTER_HOLDS = ("hold", "post", "panel", "case"), ("panel", "case")
+_AFTER_SURVEY, _AFTER_HOLDS = ("hold", "post", "panel", "loads", "case"), ("panel", "loads", "case")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +76,10 @@ def study_keys(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, ca
     Rods and coupons do not touch the holds; pads, force limits and friction do not touch the survey.
     """
     survey = key_of(scan_content(path, cache), *_survey_inputs(brief, rules))
-    holds = key_of(survey, *_hold_inputs(brief, rules), site_acceleration_g(rules, case), angles)
-    rods = (case.measured_rods, case.coupons, case.mock_up) if case else ()
-    return StudyKeys(survey, holds, key_of(holds, rods))
+    holds = key_of(survey, *_hold_inputs(brief, rules), acceleration_of(rules, case), angles)
+    rods = (case.measured_rods, case.coupons, case.mock_up, case.square_deg,
+            sorted({panel.grade for panel in case.panels})) if case else ()
+    return StudyKeys(survey, holds, key_of(holds, rods, rules.panel, rules.loads))
 
 
 def study_key(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None) -> str:
@@ -118,7 +120,7 @@ def _study(cache: Cache, keys: StudyKeys, path: Path, brief: ObjectBrief, rules:
     holds = cache.load("holds", keys.holds, HoldSet)
     if holds is None:
         of_holds, its_rules = _hold_inputs(brief, rules)
-        holds = hold_scan(surveyed, of_holds, its_rules, site_acceleration_g(rules, case), angles)
+        holds = hold_scan(surveyed, of_holds, its_rules, acceleration_of(rules, case), angles)
         cache.keep("holds", keys.holds, holds)
     return size_posts(surveyed, holds, brief, rules, case)
 

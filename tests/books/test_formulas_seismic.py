@@ -3,7 +3,7 @@
 import pytest
 from pytest import approx
 
-from scanprep.post.seismic import ENGINEER_DECIDES, asce7_16_g, en1998_1_g
+from scanprep.loads.site import ENGINEER_DECIDES, asce7_16_g, en1998_1_g
 from tests.books.vectors import vector
 
 

@@ -56,10 +56,11 @@ def test_a_measured_rod_keeps_its_measure():
 
 @pytest.mark.parametrize(("mass_g", "size", "among"), [
     (24, (30, 30, 6), {"3/32"}), (50, (30, 40, 25), {"3/32", "1/8"}),
-    (100, (40, 50, 30), {"1/8"}), (250, (50, 70, 40), {"1/8", "5/32"}),
+    (100, (40, 50, 30), {"3/32", "1/8"}), (250, (50, 70, 40), {"1/8", "5/32"}),
     (500, (60, 90, 50), {"5/32", "3/16"})])
 def test_small_objects_take_the_rods_that_benches_use(mass_g, size, among):
-    # common practice: 1/8 to 3/16 in brass for 50 to 500 g
+    # common practice: 1/8 to 3/16 in brass for 50 to 500 g; thinner where strength allows: 100 g at 35 mm is 34 N mm,
+    # 50 with the shake, on Z = pi 2.38^3/32 = 1.33 mm3 less a flat of 17 % that is 46 MPa of the 70 allowed
     need = thinnest_rod(hold_of_block(size), survey_of_block(mass_g, size), SHOP, None)
     assert need.thinnest is not None and need.thinnest.label in among
     assert len(need.by_rod) == 6
@@ -104,7 +105,9 @@ def test_soft_arms_are_told_but_do_not_thicken_the_post():
                     for k in (0.4, 0.1))
     assert soft.thinnest is not None and soft.thinnest == softer.thinnest
     checks = next(checks for rod, checks in soft.by_rod if rod == soft.thinnest)
-    assert {c.name for c in checks if c.verdict is Verdict.LOOK} >= {"post-droop", "post-frequency"}
+    assert "post-frequency" in {c.name for c in checks if c.verdict is Verdict.LOOK}
+    sinks = next(c for c in checks if c.name == "post-droop")
+    assert "set the mount" in sinks.note and sinks.value > 0.5
 
 
 def test_lengths_add_up():

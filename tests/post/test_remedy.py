@@ -31,7 +31,7 @@ def test_the_rod_it_names_serves_and_the_next_thinner_does_not():
 
 def test_the_stand_off_it_names_serves_and_one_millimetre_more_does_not():
     # a light enough object that only the reach is too long
-    survey = survey_of_block(330, (60, 90, 50))
+    survey = survey_of_block(450, (60, 90, 50))
     rod = stocked_rods(THIN, None)[-1]
     far = with_stock("3/32", "1/8", "5/32", stand_off_mm=45.0)
     told = enough_stand_off_mm(HOLD, survey, rod, far, None)
@@ -44,7 +44,7 @@ def test_one_finding_speaks_for_the_failing_checks():
     rod = stocked_rods(THIN, None)[-1]
     plan = with_remedy(plan_post(HOLD, SURVEY, rod, THIN, None, None), HOLD, SURVEY, rod, THIN, None)
     told = next(f for f in plan.findings if f.code == "rod-too-thin")
-    assert "5/32" in told.sentence and "slope" in told.sentence and told.remedy.startswith("Stock ")
+    assert "5/32" in told.sentence and "stress" in told.sentence and told.remedy.startswith("Stock ")
     assert set(plan.told_of) == {check.name for check in failing(HOLD, SURVEY, rod, THIN, None)}
     assert told.verdict in (Verdict.LOOK, Verdict.STOP)
 

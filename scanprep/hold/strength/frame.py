@@ -34,6 +34,7 @@ class Response:
 
     moved_mm: F64  # (n, 6, cases) three shifts, three turns in rad
     stress_MPa: F64  # (m, cases) greatest in either end: bending and stretch, with torsion by von Mises
+    ends: F64  # (m, 12, cases) forces and moments on both ends of each member, in its own axes
 
 
 def _member(length_mm: float, diameter_mm: float, E: float, G: float) -> F64:
@@ -87,11 +88,18 @@ def solve(frame: Frame, loads_N: F64) -> Response:
     flat = loads_N.reshape(6 * count, -1)
     moved = np.zeros(flat.shape)
     moved[free] = np.linalg.solve(stiffness[np.ix_(free, free)], flat[free])
-    stress = np.array([_stress_MPa(matrix @ moved[at], diameter) for at, matrix, diameter in turned])
-    return Response(moved.reshape(loads_N.shape), stress)
+    ends = np.array([matrix @ moved[at] for at, matrix, _ in turned])
+    stress = np.array([stress_MPa(member, diameter) for member, (_, _, diameter) in zip(ends, turned)])
+    return Response(moved.reshape(loads_N.shape), stress, ends)
 
 
-def _stress_MPa(ends: F64, diameter_mm: float) -> F64:
+def member_axes(frame: Frame, member: int) -> F64:
+    """Return a member's own axes as rows, (3, 3): along it first."""
+    i, j = frame.members[member]
+    return _axes(frame.nodes_mm[j] - frame.nodes_mm[i])
+
+
+def stress_MPa(ends: F64, diameter_mm: float) -> F64:
     """Return the greater von Mises stress of a member's two ends; ends (12, cases)."""
     area, W = math.pi * diameter_mm**2 / 4, math.pi * diameter_mm**3 / 32
     worst = np.zeros(ends.shape[1])

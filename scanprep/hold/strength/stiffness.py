@@ -1,7 +1,7 @@
 """The arms as the object feels them: how far it shifts and turns in its mount under a force or a moment.
 
 Each arm is a frame of round wire, held at the end of its lap on the hub, with its braces; the hub's own give is counted
-apart (`post.series`). The object is rigid. At every face where a tip touches, the pad is a small patch of springs
+apart (`post.compliance`). The object is rigid. At every face where a tip touches, the pad is a small patch of springs
 between wire and object: it presses along the normal and shears across it. Assumed: preload keeps every tip in touch and
 friction keeps it from sliding, so pads bear both ways; true of standing weight (gate 4) and of small swaying, not of a
 hard knock. A shelf's loop is left out of the stiffness, the bad end. Display frame, N, mm.
@@ -73,15 +73,15 @@ def contact_of(tip: Tip) -> Contact:
                    tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces)
 
 
-def _braces_mm(arm: Arm, hub: Hub) -> tuple[F64, ...]:
-    """The pieces that start on the hub behind the arm's own lap."""
+def braces_of(arm: Arm, hub: Hub) -> tuple[F64, ...]:
+    """Return the pieces of wire that start on the hub behind the arm's own lap."""
     near_mm = hub.thickness_mm + 2 * arm.wire_mm
     return tuple(piece for piece in arm.pieces_mm
                  if len(piece) >= 3 and np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm)
 
 
-def _rings_mm(arm: Arm) -> tuple[F64, ...]:
-    """The pieces that go round the object from the arm's end."""
+def rings_of(arm: Arm) -> tuple[F64, ...]:
+    """Return the pieces that go round the object from the arm's end."""
     return tuple(piece for piece in arm.pieces_mm if is_ring(piece, arm.path_mm[-1], arm.wire_mm))
 
 
@@ -90,7 +90,7 @@ def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
     frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
-                             _braces_mm(arm, hub), _rings_mm(arm), arm.thin)
+                             braces_of(arm, hub), rings_of(arm), arm.thin)
     levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
     loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
     for k, (node, lever) in enumerate(zip(nodes, levers)):
