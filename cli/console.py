@@ -5,11 +5,14 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
 from scanprep.findings import Finding, Verdict
+
+if TYPE_CHECKING:
+    from scanprep.case.record.history import LogLine
 
 _MARK = {Verdict.OK: " ", Verdict.UNMEASURED: "?", Verdict.LOOK: "!", Verdict.STOP: "X"}
 T = TypeVar("T")
@@ -73,6 +76,19 @@ def print_decision(sentence: str, as_json: bool) -> None:
         print_json({"recorded": sentence})
     else:
         print(f"on record: {sentence}")
+
+
+def print_recorded(lines: Sequence[LogLine], as_json: bool) -> None:
+    """Print what was just put on record, as the logbook has it."""
+    from scanprep.plain_values import to_plain
+
+    if as_json:
+        print_json({"recorded": to_plain(tuple(lines))})
+        return
+    for line in lines:
+        print(line.spoken())
+    if not lines:
+        print("nothing to put on record: it stands so already")
 
 
 class Progress:

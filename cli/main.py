@@ -17,6 +17,8 @@ from scanprep.errors import ScanprepError
 from . import (
     bench_commands,
     case_commands,
+    input_commands,
+    later_commands,
     object_commands,
     paper_commands,
     record_commands,
@@ -24,6 +26,7 @@ from . import (
     rule_commands,
     survey_commands,
     wall_commands,
+    word_commands,
 )
 
 app = typer.Typer(
@@ -51,7 +54,7 @@ def about(version: bool = typer.Option(False, "--version", help="Print the versi
 
 
 for commands in (object_commands, survey_commands, case_commands, paper_commands, bench_commands, wall_commands,
-                 record_commands, rule_commands, review_commands):
+                 record_commands, word_commands, later_commands, input_commands, rule_commands, review_commands):
     commands.register(app)
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -12,21 +11,6 @@ from scanprep.units import parse_angle_deg, parse_length_mm
 
 from . import console
 from .options import AsJson, Case, Object, Person, Reason, Workers
-
-if TYPE_CHECKING:
-    from scanprep.case.record.history import LogLine
-
-
-def _tell(lines: Sequence[LogLine], as_json: bool) -> None:
-    from scanprep.plain_values import to_plain
-
-    if as_json:
-        console.print_json({"recorded": to_plain(tuple(lines))})
-        return
-    for line in lines:
-        print(line.spoken())
-    if not lines:
-        print("nothing to put on record: it stands so already")
 
 
 def session(
@@ -44,9 +28,9 @@ def session(
 
     case = open_case(folder, person)
     if action == "open":
-        _tell(put(case, decide.open_session(case.state, title, people or ()), person), as_json)
+        console.print_recorded(put(case, decide.open_session(case.state, title, people or ()), person), as_json)
     elif action == "close":
-        _tell(put(case, decide.close_session(case.state), person), as_json)
+        console.print_recorded(put(case, decide.close_session(case.state), person), as_json)
     elif action == "list":
         if as_json:
             console.print_json({"sessions": to_plain(case.state.sessions)})
@@ -60,22 +44,28 @@ def session(
 
 def made(
     folder: Case, number: Object,
-    stage: Annotated[str, typer.Argument(metavar="STAGE", help="made, fitted, measured, mocked-up, marked, "
-                                         "dry-fitted, painted or installed.")] = "made",
+    stage: Annotated[str, typer.Argument(metavar="STAGE", help="made, fitted, measured, mocked-up, marked, dry-fitted, "
+                                         "painted or installed; again: the mount is made anew.")] = "made",
     dx: Annotated[str | None, typer.Option(help="measured: post's axis right of its plan at the panel, 2.5mm.")] = None,
     dy: Annotated[str | None, typer.Option(help="measured: post's axis above its plan.")] = None,
     angle: Annotated[str | None, typer.Option(help="measured: its 12 o'clock mark from the planned one; "
                                                     "counter-clockwise for the viewer is +.")] = None,
+    rod: Annotated[str | None, typer.Option(help="made: the rod it is made of, where not as planned.")] = None,
+    diameter: Annotated[str | None, typer.Option(help="made: its post as measured, 4.752mm.")] = None,
+    cut: Annotated[str | None, typer.Option(help="made: its post's length as cut, where not as planned.")] = None,
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
-    """Say how far an object's mount has come, and where its post really is once measured."""
-    from scanprep.case.record import decide
+    """Say how far an object's mount has come, what it is made of, and where its post really is once measured."""
+    from scanprep.case.record import decide, later_life
+    from scanprep.workspace import decisions
     from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
     if stage != "measured" and (dx or dy or angle):
         raise typer.BadParameter(f"--dx, --dy and --angle belong to the stage measured, not to {stage}")
+    if stage != "made" and (rod or diameter or cut):
+        raise typer.BadParameter(f"--rod, --diameter and --cut belong to the stage made, not to {stage}")
     if stage == "measured":
         dx_mm, dy_mm = console.parsed(parse_length_mm, dx, "dx"), console.parsed(parse_length_mm, dy, "dy")
         angle_deg = console.parsed(parse_angle_deg, angle, "angle")
@@ -84,16 +74,23 @@ def made(
         said = decide.measure_axis(case.state, number, dx_mm, dy_mm, angle_deg, reason)
     elif stage == "marked":
         said = decide.mark_hole(case.state, number, reason)
+    elif stage == "again":
+        said = later_life.make_again(case.state, number, reason)
+    elif stage == "made":
+        said = decisions.make_mount(case, number, reason, rod, console.parsed(parse_length_mm, diameter, "diameter"),
+                                    console.parsed(parse_length_mm, cut, "cut"))
     else:
         said = decide.reach_stage(case.state, number, stage, reason)
-    _tell(put(case, said, person), as_json)
+    console.print_recorded(put(case, said, person), as_json)
 
 
 def drilled(
     folder: Case, number: Object,
-    drill: Annotated[str, typer.Option(help="Any spelling: 4.7 mm, #12, 3/16, letter F.")],
+    drill: Annotated[str, typer.Option(help="As the catalogue names it: 4.7, #12, 3/16.")],
     depth: Annotated[str, typer.Option(help="Depth of the straight part, such as 21.5mm.")],
     checked_by: Annotated[str, typer.Option(help="Who checked the place before; not the one who drills.")],
+    through: Annotated[bool, typer.Option("--through", help="It goes through the sheet.")] = False,
+    thickness: Annotated[str | None, typer.Option(help="The sheet as measured at this hole, 29.6mm.")] = None,
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say that an object's hole is drilled. It cannot be moved from then on."""
@@ -106,11 +103,14 @@ def drilled(
     depth_mm = console.parsed(parse_length_mm, depth, "depth")
     place = case.state.placements.get(number)
     sheet = case.panel(place.panel) if place else None
+    there_mm = console.parsed(parse_length_mm, thickness, "thickness")
+    if there_mm is None and sheet is not None and sheet.thickness_measured:
+        there_mm = sheet.thickness_mm
+    most_mm = greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured) if sheet else None
     said = decide.drill_hole(case.state, number, drill=drill_name(parse_drill(drill)), depth_mm=depth_mm or 0.0,
-                             checked_by=checked_by, person=person_name(person), reason=reason,
-                             thickest_mm=greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured)
-                             if sheet else None)
-    _tell(put(case, said, person), as_json)
+                             checked_by=checked_by, person=person_name(person), reason=reason, thickest_mm=most_mm,
+                             through=through, thickness_mm=there_mm)
+    console.print_recorded(put(case, said, person), as_json)
 
 
 def void(
@@ -123,22 +123,7 @@ def void(
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
-    _tell(put(case, decide.void_hole(case.state, hole, reason), person), as_json)
-
-
-def agree(
-    folder: Case, number: Object,
-    what: Annotated[str, typer.Argument(metavar="WHAT", help="contacts, angle, place, fit, drilling, installed, "
-                                        "retouched.")],
-    person: Person = None, reason: Reason = "", as_json: AsJson = False,
-) -> None:
-    """Agree to something about an object; it lapses when what was agreed to changes."""
-    from scanprep.case.record import decide
-    from scanprep.workspace.folder import open_case
-    from scanprep.workspace.logbook import put
-
-    case = open_case(folder, person)
-    _tell(put(case, decide.agree(case.state, number, what, reason), person), as_json)
+    console.print_recorded(put(case, decide.void_hole(case.state, hole, reason), person), as_json)
 
 
 def condition(
@@ -160,7 +145,7 @@ def condition(
         said += decide.open_mount(case.state, number, text)
     if snug:
         said += decide.check_snug(case.state, number, snug == "yes", "" if snug == "yes" else snug)
-    _tell(put(case, said, person), as_json)
+    console.print_recorded(put(case, said, person), as_json)
 
 
 def lock(
@@ -174,7 +159,7 @@ def lock(
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
-    _tell(put(case, decide.lock(case.state, number, not off, reason), person), as_json)
+    console.print_recorded(put(case, decide.lock(case.state, number, not off, reason), person), as_json)
 
 
 def signoff(
@@ -190,10 +175,10 @@ def signoff(
 
     case = open_case(folder, person)
     if lift:
-        _tell(put(case, decide.lift_sign_off(case.state, reason), person), as_json)
+        console.print_recorded(put(case, decide.lift_sign_off(case.state, reason), person), as_json)
         return
     stops = stop_sentences(case, workers, console.Progress(quiet=as_json))
-    _tell(put(case, decide.sign_off(case.state, reason, stops), person), as_json)
+    console.print_recorded(put(case, decide.sign_off(case.state, reason, stops), person), as_json)
 
 
 def undo(
@@ -206,7 +191,7 @@ def undo(
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
-    _tell(put(case, decide.take_back(case.entries, case.state, entry, reason), person), as_json)
+    console.print_recorded(put(case, decide.take_back(case.entries, case.state, entry, reason), person), as_json)
 
 
 def history(
@@ -258,5 +243,5 @@ def record(
 
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    for command in (session, made, drilled, void, agree, condition, lock, signoff, undo, history, record):
+    for command in (session, made, drilled, void, condition, lock, signoff, undo, history, record):
         app.command()(command)

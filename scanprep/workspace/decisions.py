@@ -1,20 +1,34 @@
-"""Decisions about single objects, said to the record: which hold, which place.
+"""Decisions about single objects that need its study: which hold, which place, what is made, what is settled.
 
-Each returns one sentence of what was put on record. Refusals (drilled, signed off, changed underneath) are
+Refusals (drilled, signed off, changed underneath) are
 RecordErrors.
 """
 
 from __future__ import annotations
 
-from scanprep.case.record import decide
-from scanprep.errors import InputError
+from dataclasses import replace
+
+from scanprep.case.record import decide, later_life
+from scanprep.case.record.chosen import kept_values
+from scanprep.case.record.entry import NewEntry
+from scanprep.case.record.frozen import MadeFacts, made_facts
+from scanprep.errors import InputError, RecordError
+from scanprep.pipeline import Held, held, plan_held
+from scanprep.post.plan import find_rod
+from scanprep.post.records import PostPlan
+from scanprep.post.rod_names import same_rod
 from scanprep.workspace.batch import study_one
+from scanprep.workspace.finishing import real_differences, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 
 
 def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None, reason: str) -> str:
-    """Choose one of an object's holds by its place in the ranked list, 1 being the best."""
-    study = study_one(folder, folder.object(number))
+    """Choose one of an object's holds by its place in the list that `holds` prints, 1 being the first.
+
+    The hold is put on record whole. Choosing what comes out now, next to a kept one, replaces the kept one.
+    """
+    study = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules,
+                 folder.case).study
     count = len(study.holds.holds)
     if count == 0:
         raise InputError(field="N", value=index, problem=f"no hold was found for object {number}",
@@ -22,13 +36,64 @@ def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None,
     if not 1 <= index <= count:
         raise InputError(field="N", value=index, problem=f"object {number} has {count} holds",
                          remedy=f"Look at them with `scanprep holds {folder.root} {number}`")
-    a = study.holds.holds[index - 1].attitude
-    entries = decide.choose_hold(folder.state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index - 1, reason)
+    hold = study.holds.holds[index - 1]
+    a, before = hold.attitude, folder.state.choices.get(number)
+    kept = kept_values(hold, study.survey, study.scan)
+    if before is not None and before.kept is not None and before.kept["hold"] == kept["hold"]:
+        kept = dict(before.kept)  # the same metal: a new judgement of it is no new choice
+    entries = decide.choose_hold(folder.state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index - 1, reason,
+                                 kept)
     if not entries:
         return f"object {number} is held so already: nothing new"
     folder.say(entries, person)
     return (f"object {number} is held {a.name}, tilt {a.tilt_deg:g} deg, turn {a.turn_deg:g} deg, roll "
             f"{a.roll_deg:g} deg")
+
+
+def make_mount(folder: CaseFolder, number: str, reason: str, rod: str | None = None, diameter_mm: float | None = None,
+               cut_length_mm: float | None = None) -> tuple[NewEntry, ...]:
+    """Return the entry that says an object's mount is made, with what it is made of.
+
+    rod, diameter_mm, cut_length_mm  as they really are; None: as planned. Raises RecordError where no hold is chosen or
+    no rod is settled.
+    """
+    decide.reach_stage(folder.state, number, "made", reason)  # refusals come before any computing
+    return decide.reach_stage(folder.state, number, "made", reason,
+                              made_now(folder, number, rod, diameter_mm, cut_length_mm))
+
+
+def made_now(folder: CaseFolder, number: str, rod: str | None, diameter_mm: float | None,
+             cut_length_mm: float | None) -> MadeFacts:
+    """Return what an object's mount is when it is made now, to its plan but for what is given."""
+    if number not in folder.state.rods:
+        raise RecordError(f"object {number} has no rod on record. Run `scanprep batch {folder.root}` first, it settles "
+                          "the case's diameters")
+    one, plan = planned_now(folder, number)
+    hold = None if one.index is None else one.study.holds.holds[one.index]
+    if plan is None or hold is None:
+        raise RecordError(f"object {number} has no hold to be made: choose one first")
+    facts = made_facts(plan.post, hold, any(same_rod(r.label, plan.post.rod) for r in folder.case.measured_rods),
+                       folder.state.revision(number))
+    label = facts.rod if rod is None else find_rod(rod).label
+    size = find_rod(label).diameter_mm if rod is not None and label != facts.rod else facts.rod_mm
+    return replace(facts, rod=label, rod_mm=diameter_mm or size, rod_measured=facts.rod_measured or bool(diameter_mm),
+                   cut_length_mm=cut_length_mm or facts.cut_length_mm)
+
+
+def planned_now(folder: CaseFolder, number: str) -> tuple[Held, PostPlan | None]:
+    """Return an object's hold that counts and its post as it would be planned now, on the rod that is on record."""
+    one = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules, folder.case)
+    place = folder.state.placements.get(number)
+    panel = folder.panel(place.panel) if place else None
+    return one, plan_held(one, rod_on_record(folder, number), folder.rules, folder.case, panel)
+
+
+def settle_difference(folder: CaseFolder, number: str, code: str, reason: str,
+                      shim_mm: float | None = None) -> tuple[NewEntry, ...]:
+    """Return the entry that settles a difference between what is real and what is planned, as it stands now."""
+    one, plan = planned_now(folder, number)
+    differences = () if plan is None else real_differences(plan, one, folder)
+    return later_life.settle(folder.state, number, code, differences, reason, shim_mm)
 
 
 def place_on_face(folder: CaseFolder, number: str, panel: str, face: str, x_mm: float, y_mm: float,

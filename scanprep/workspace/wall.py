@@ -7,7 +7,7 @@ case folder's `tries`, beside the record, never in it. Used by the wall commands
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,13 +18,20 @@ from scanprep.case.arrange.spacing import FaceSpacing, face_svg, rhythm
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.lists.install_order import InstallPlan, plan_order
 from scanprep.case.lists.schedule_rows import check_case, every_finding
+from scanprep.case.lists.settled_rods import choose_rod, choose_sizes
 from scanprep.case.placed import FacePosition
 from scanprep.case.record.decide import place_many, take_off
+from scanprep.case.record.entry import NewEntry
+from scanprep.case.release import HoleRelease, hole_releases
 from scanprep.errors import InputError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.findings import Verdict
+from scanprep.numbering import natural_key
 from scanprep.panel.faces import FACES
 from scanprep.plain_values import from_plain, to_plain
+from scanprep.post import stocked_rods
+from scanprep.post.plan import find_rod
+from scanprep.post.records import Rod
 from scanprep.workspace.batch import Progress, compute_case
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
@@ -55,6 +62,50 @@ def stop_sentences(folder: CaseFolder, workers: int | None, tell: Progress) -> t
                              tuple(done.specs.values()), done.placed, folder.case, folder.rules)
     unusable = (f"object {number}: {why}" for number, why in done.failures.items())
     return (*unusable, *(f.sentence for f in findings if f.verdict is Verdict.STOP))
+
+
+def releases(folder: CaseFolder, workers: int | None, tell: Progress) -> tuple[HoleRelease, ...]:
+    """Return which holes may be drilled now, and what the others wait for."""
+    with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
+        done = compute_case(folder, executor, tell)
+    findings = check_case(done.placed, folder.case, folder.state, folder.rules)
+    return hole_releases(folder.case, folder.state, done.specs, done.placed, findings)
+
+
+def rod_rows(folder: CaseFolder, workers: int | None, tell: Progress) -> list[tuple[str, str, str, str]]:
+    """Return (object, rod, how it is on record, thinnest rod that serves) for each object that has a hold."""
+    with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
+        done = compute_case(folder, executor, tell)
+    rows = []
+    for number in sorted(done.rods.rods, key=natural_key):
+        on_record, need = folder.state.rods.get(number), done.specs[number].need
+        made = folder.state.life(number).made
+        how = "made" if made is not None else "not yet" if on_record is None else on_record.how
+        enough = "none in stock" if need is None or need.thinnest is None else need.thinnest.label
+        rows.append((number, done.rods.rods[number].label, how, enough))
+    return rows
+
+
+def rod_choices(folder: CaseFolder, chosen: Sequence[tuple[str, str]], sizes: str | None,
+                reason: str) -> tuple[NewEntry, ...]:
+    """Return the entries that put people's choice of rods on record. Raises InputError for a rod not in stock."""
+    entries: list[NewEntry] = []
+    if sizes is not None:
+        rods = [_stocked(folder, name) for name in sizes.split(",") if name.strip()]
+        entries += choose_sizes(folder.state, rods, folder.case.max_post_diameters, reason)
+    for number, name in chosen:
+        entries += choose_rod(folder.state, number, _stocked(folder, name), reason)
+    return tuple(entries)
+
+
+def _stocked(folder: CaseFolder, name: str) -> Rod:
+    label = find_rod(name).label
+    stocked = stocked_rods(folder.rules, folder.case)
+    found = next((rod for rod in stocked if rod.label == label), None)
+    if found is None:
+        raise InputError(field="rod", value=name, problem="is not in stock",
+                         remedy=f"Take one of {', '.join(rod.label for rod in stocked)}, or add it to what is stocked")
+    return found
 
 
 def installation(folder: CaseFolder, workers: int | None, tell: Progress) -> InstallPlan:

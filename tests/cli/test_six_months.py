@@ -44,7 +44,10 @@ def run(tmp_path, monkeypatch):
     monkeypatch.setattr(wall, "compute_case", lambda folder, *_: SimpleNamespace(placed=placed_of(folder), specs={},
                                                                                  failures={}))
     monkeypatch.setattr(decisions, "study_one", lambda folder, brief: SimpleNamespace(
-        holds=SimpleNamespace(holds=(SOLIDS[brief.number].hold,))))
+        holds=SimpleNamespace(holds=(SOLIDS[brief.number].hold,)), survey=None, scan=None))
+    monkeypatch.setattr(decisions, "held", lambda study, *_: SimpleNamespace(study=study))
+    monkeypatch.setattr(decisions, "kept_values", lambda *_: None)
+    monkeypatch.setattr(decisions, "made_now", lambda *_: None)
     (tmp_path / "case.toml").write_text(case_template("Six months"), encoding="utf-8")
 
     def run(command, *words, by="mountmaker", code=0):
@@ -125,7 +128,7 @@ def test_six_months(run):
     assert (old, holes[old].was_drilled, holes[new].x_mm) == ("H2", True, 418.0)  # its mount lies 2 mm left of plan
     # the book tells it all, in order, and the chain holds
     told = run("history", 2, by=None)
-    for words in ("took its line from the checklist (cup)", "agreed to its contacts", "drilled hole H2 with 4.7",
+    for words in ("took its line from the checklist (cup)", "agreed to its contacts", "drilled hole H2 with 4.7 mm",
                   "gave up hole H2: lamp moved", f"hole {new}; hole H2 is given up: lamp moved"):
         assert words in told, words
     with Ledger(root / RECORD) as ledger:

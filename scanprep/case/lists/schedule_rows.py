@@ -18,6 +18,7 @@ from scanprep.case.check.panels import panel_findings, panel_reports
 from scanprep.case.placed import PlacedObject
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.state import CaseState
+from scanprep.case.record.words import roles_finding
 from scanprep.findings import Finding, loudest
 from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.rules import Rulebook
@@ -65,7 +66,7 @@ def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState
     today  None: nothing is said of yearly checks that are due
     """
     between = CaseChecks(placed, case, rules, state.holes).findings()
-    return (*between, *panel_findings(placed, case, rules), *life_findings(state, today))
+    return (*between, *panel_findings(placed, case, rules), *life_findings(state, today), *roles_finding(case, state))
 
 
 def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],

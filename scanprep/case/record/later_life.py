@@ -36,7 +36,8 @@ def withdraw(state: CaseState, number: str, reason: str) -> tuple[NewEntry, ...]
     if not reason.strip():
         raise RecordError(f"object {number}: say why it is withdrawn, with --reason")
     if state.life(number).whereabouts == "installed":
-        raise RecordError(f"object {number} is installed: take it out first (`scanprep remove`), then withdraw it")
+        raise RecordError(f"object {number} is installed: take it out first (`scanprep moved DIR {number} removed`), "
+                          "then withdraw it")
     return (NewEntry("withdrawn", number, {}, reason),)
 
 
@@ -57,7 +58,8 @@ def make_again(state: CaseState, number: str, reason: str) -> tuple[NewEntry, ..
     if not life.come_to("made"):
         raise RecordError(f"object {number} has no mount on record yet: nothing to make anew")
     if life.whereabouts == "installed":
-        raise RecordError(f"object {number} is installed on its mount: take it out first (`scanprep remove`)")
+        raise RecordError(f"object {number} is installed on its mount: take it out first (`scanprep moved DIR {number} "
+                          "removed`)")
     if not reason.strip():
         raise RecordError(f"object {number}: say why its mount is made anew, with --reason")
     return (NewEntry("remade", number, {}, reason),)
