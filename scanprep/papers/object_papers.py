@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from scanprep.case.release import HoleRelease
+from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
-from scanprep.papers.mount.mount_sheet import mount_sheet_pdf
+from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.mount.mount_page import KIND
+from scanprep.papers.mount.mount_sheet import mount_sheets
 from scanprep.papers.mount.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet
 from scanprep.papers.paper_set import OBJECT_KINDS, safe_name
 from scanprep.papers.pictures.contact_sheet import contact_sheets
@@ -42,15 +47,22 @@ def object_files(number: str, kinds: Sequence[str]) -> dict[str, str]:
 
 
 def object_papers(spec: MountSpec, working: WorkingMesh, kinds: Sequence[str], issue: Issue, place: str,
-                  clock_deg: float) -> dict[str, bytes]:
-    """Return file -> bytes of one object's papers of the kinds asked for; without a hold there is only its sheet."""
+                  clock_deg: float, release: HoleRelease | None) -> dict[str, Callable[[Control | None], bytes]]:
+    """Return file -> what writes it, for an object's papers of the kinds asked for; without a hold there is only its
+    sheet. Each is laid out at most once."""
     files = object_files(spec.number, kinds)
     subject = outline_subject(spec, working, place, clock_deg) if {"gauges", "outlines"} & set(kinds) else None
     hold = spec.hold
-    makers: dict[str, Callable[[], bytes]] = {"mounts": lambda: mount_sheet_pdf(spec, working, issue)}
+    makers: dict[str, tuple[str, Callable[[], Sequence[Sheet]]]] = {
+        "mounts": (f"{KIND} {spec.number}", lambda: mount_sheets(spec, working, issue, release))}
     if subject is not None and hold is not None:
-        makers["gauges"] = lambda: pdf_bytes([gauge_sheet(subject, hold, issue)], title=f"Setting gauge {spec.number}")
-        makers["outlines"] = lambda: pdf_bytes([mock_up_sheet(subject, issue)], title=f"Outline {spec.number}")
+        makers["gauges"] = f"Setting gauge {spec.number}", lambda: [gauge_sheet(subject, hold, issue, release)]
+        makers["outlines"] = f"Outline {spec.number}", lambda: [mock_up_sheet(subject, issue, release)]
     if spec.holds.holds:
-        makers["holds"] = lambda: pdf_bytes(contact_sheets(spec, working, issue), title=f"Holds of {spec.number}")
-    return {file: makers[kind]() for kind, file in files.items() if kind in makers}
+        makers["holds"] = f"Holds of {spec.number}", lambda: contact_sheets(spec, working, issue)
+    return {file: _writer(*makers[kind], spec.title) for kind, file in files.items() if kind in makers}
+
+
+def _writer(title: str, sheets: Callable[[], Sequence[Sheet]], subject: str) -> Callable[[Control | None], bytes]:
+    laid_out = functools.cache(sheets)
+    return lambda control: pdf_bytes(laid_out(), title=title, subject=subject, control=control)

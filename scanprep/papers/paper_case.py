@@ -1,29 +1,32 @@
 """From a case as computed and recorded to the plain values that its papers print.
 
-One place that says what stands between a hole and drilling: measured thickness, rod, test hole and as-made axis, a hold
-that a person chose, and no finding that says stop. Pure; given the case's records by `workspace`.
+Which holes are released comes from `case.release`; a finished mount and a drilled hole come with the figures
+of what is real. Pure; given the
+case's records by `workspace`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import cast
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.lists.install_order import InstallPlan
 from scanprep.case.placed import PlacedObject
-from scanprep.case.record.state import CaseState
-from scanprep.case.release import object_release
-from scanprep.errors import InputError, ScanprepError
+from scanprep.case.record.state import CaseState, RecordedHole
+from scanprep.case.release import HoleRelease, release_of
+from scanprep.errors import InputError
 from scanprep.findings import Finding
-from scanprep.panel.faces import FACES, FaceName
+from scanprep.numbering import NumberKey, natural_key
+from scanprep.panel.faces import FACES, FaceName, x_on_other_face_mm
 from scanprep.papers.drawing.measures import clock
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
 from scanprep.papers.lists.install_list import InstallStep
 from scanprep.papers.lists.labels import Label
-from scanprep.papers.templates.template import TemplateHole, TemplatePanel
+from scanprep.papers.register import Fact
+from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.post.records import PostPlan
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
@@ -43,14 +46,18 @@ class PaperCase:
     placed: tuple[PlacedObject, ...]
     findings: tuple[Finding, ...]  # of the whole case
     issue: Issue
+    releases: tuple[HoleRelease, ...]  # of every hole, from one place: `case.release`
 
     def on_face(self, panel: str, face: str) -> tuple[PlacedObject, ...]:
         """The objects that stand on a face."""
         return tuple(p for p in self.placed if p.stand is not None and (p.stand.panel, p.stand.face) == (panel, face))
 
-    def revision(self, *numbers: str) -> int:
-        """The number of the latest decision about some objects; of the whole case without any."""
-        return self.state.revision(*numbers)
+    def release(self, number: str) -> HoleRelease:
+        """Whether an object's hole may be drilled. Raises KeyError for an object that is not of the case."""
+        found = release_of(number, self.releases)
+        if found is None:
+            raise KeyError(f"object {number} has no release")
+        return found
 
 
 def clock_deg(item: PlacedObject, state: CaseState) -> float:
@@ -58,11 +65,6 @@ def clock_deg(item: PlacedObject, state: CaseState) -> float:
     made = state.life(item.number).as_made
     planned = item.plan.post.clock_deg if item.plan is not None else 0.0
     return planned + (made.angle_deg if made is not None else 0.0)
-
-
-def open_reasons(item: PlacedObject, case: PaperCase) -> tuple[str, ...]:
-    """Return what must be measured or settled before an object's hole is drilled."""
-    return object_release(item, case.specs.get(item.number), case.case, case.state, case.findings).reasons
 
 
 def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole | None:
@@ -75,16 +77,17 @@ def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole |
         item.hole_number or item.number, item.number, cast(FaceName, item.stand.face), item.stand.x_mm, item.stand.y_mm,
         hole.drill, hole.drill_diameter_mm, hole.depth_mm, hole.through, post.diameter_mm,
         (placement.session if placement else None) or 0, clock_deg(item, case.state), item.hole_state,
-        open_reasons(item, case))
+        case.release(item.number).reasons)
 
 
-def _drill_mm(label: str | None) -> float:
-    from scanprep.post.drill import parse_drill
-
-    try:
-        return parse_drill(label).diameter_mm if label else _VOID_MM
-    except (ScanprepError, ValueError):
-        return _VOID_MM  # a drill that the catalogue does not have: its place is still drawn, crossed out
+def _as_recorded(hole: RecordedHole) -> TemplateHole:
+    """A hole of which only the record knows: abandoned, or drilled for an object that has no post any more."""
+    real = hole.real
+    drill, drill_mm = ("–", _VOID_MM) if real is None else (real.drill, real.drill_mm)
+    deep = None if real is None else real.depth_mm
+    return TemplateHole(hole.number, hole.object, cast(FaceName, hole.face), hole.x_mm, hole.y_mm, drill, drill_mm,
+                        deep or 0.0, real is not None and real.through is True, 0.0, hole.session or 0, 0.0, hole.state,
+                        () if hole.state == "void" else ("no mount of the case stands in it",), hole.was_drilled)
 
 
 def template_panel(panel: PanelBrief, case: PaperCase) -> TemplatePanel:
@@ -92,12 +95,11 @@ def template_panel(panel: PanelBrief, case: PaperCase) -> TemplatePanel:
 
     Raises InputError where an object stands off its panel.
     """
-    holes = [hole for face in ("A", "B") for item in case.on_face(panel.name, face) if item.plan is not None
-             for hole in (_hole(item, item.plan, case),) if hole is not None]
-    holes += [TemplateHole(h.number, h.object, cast(FaceName, h.face), h.x_mm, h.y_mm, h.drill or "–",
-                           _drill_mm(h.drill), h.depth_mm or 0.0, False, 0.0, h.session or 0, 0.0, "void", (),
-                           h.was_drilled)
-              for h in case.state.holes if h.state == "void" and h.panel == panel.name]
+    holes = [hole for face in FACES for item in case.on_face(panel.name, face)
+             if item.plan is not None for hole in (_hole(item, item.plan, case),) if hole is not None]
+    shown = {hole.number for hole in holes}
+    holes += [_as_recorded(hole) for hole in case.state.holes if hole.panel == panel.name
+              and hole.number not in shown and hole.state in ("void", "drilled")]
     for hole in holes:
         if not (0 <= hole.x_mm <= panel.width_mm and 0 <= hole.y_mm <= panel.height_mm):
             raise InputError(field=f"object {hole.object_number}", value=f"x {hole.x_mm:g}, y {hole.y_mm:g} mm",
@@ -107,13 +109,42 @@ def template_panel(panel: PanelBrief, case: PaperCase) -> TemplatePanel:
                          tuple(holes))
 
 
+def hole_facts(holes: Sequence[TemplateHole], panel: TemplatePanel) -> tuple[Fact, ...]:
+    """Return what every paper says of some holes of a panel, X and Y from the datum corner, in mm."""
+    facts = []
+    for hole in holes:
+        deep = "through" if hole.through else f"{hole.depth_mm:.1f} deep"
+        drilled = "" if hole.standing == "not used" else f"; drill {hole.drill}, {deep}"
+        waits = f": {'; '.join(hole.held)}" if hole.held else ""
+        facts.append(Fact("hole", hole.number, f"{panel.name} {hole.face}, X {datum_x_mm(hole, panel):.2f}, "
+                          f"Y {hole.y_mm:.2f}{drilled}; {hole.standing}{waits}"))
+    return tuple(facts)
+
+
+def mount_facts(case: PaperCase, *numbers: str) -> tuple[Fact, ...]:
+    """Return what the papers say of mounts, in mm: of some objects, of all without any."""
+    facts = []
+    for item in case.placed:
+        if item.hold is None or item.plan is None or (numbers and item.number not in numbers):
+            continue
+        post, attitude = item.plan.post, item.hold.attitude
+        wires = sorted({tip.arm.wire_mm for tip in item.hold.tips})
+        facts.append(Fact("mount", item.number, (
+            f"{attitude.name}, tilt {attitude.tilt_deg:.1f}, turn {attitude.turn_deg:.1f}, roll {attitude.roll_deg:.1f}"
+            f" deg; {len(item.hold.tips)} tips, wire {', '.join(f'{wire:.2f}' for wire in wires)}; post {post.rod}, "
+            f"cut {post.cut_length_mm:.1f}, stand-off {post.stand_off_mm:.1f}")))
+    return tuple(facts)
+
+
 def place_words(item: PlacedObject, case: PaperCase) -> str:
-    """Return where an object stands: `West A, x 412.35, y 1260.50 mm`, or that it has no place."""
+    """Return where an object stands, from the datum corner: `West A, X 412.35, Y 1260.50 mm`; else `not placed`."""
     if item.stand is None:
         return "not placed"
     measures = case.issue.measures
-    return (f"{item.stand.panel} {item.stand.face}, x {measures.fine(item.stand.x_mm)}, "
-            f"y {measures.fine(item.stand.y_mm)} {measures.units}")
+    width_mm = next(panel.width_mm for panel in case.case.panels if panel.name == item.stand.panel)
+    x_mm = item.stand.x_mm if item.stand.face == "A" else x_on_other_face_mm(item.stand.x_mm, width_mm)
+    return (f"{item.stand.panel} {item.stand.face}, X {measures.fine(x_mm)}, "
+            f"Y {measures.fine(item.stand.y_mm)} {measures.units}")
 
 
 def labels_of(case: PaperCase) -> list[Label]:
@@ -122,22 +153,22 @@ def labels_of(case: PaperCase) -> list[Label]:
     for item in _in_order(case):
         if item.plan is None:
             continue
-        post, placement = item.plan.post, case.state.placements.get(item.number)
+        post = item.plan.post
         place = "not placed" if item.stand is None else f"{item.stand.panel} {item.stand.face}"
         cut = post.blank_length_mm if case.case.mock_up else post.cut_length_mm
         labels.append(Label(item.number, item.title, place, item.hole_number or "",
-                            (placement.session if placement else None) or 0, post.rod, cut,
-                            clock_deg(item, case.state)))
+                            post.rod, cut,
+                            clock_deg(item, case.state), case.release(item.number).reasons))
     return labels
 
 
 def _in_order(case: PaperCase) -> list[PlacedObject]:
     """Objects by panel, face, from the top down, then from the viewer's left; those without a place last."""
-    def key(item: PlacedObject) -> tuple[bool, str, str, float, float, str]:
+    def key(item: PlacedObject) -> tuple[bool, str, str, float, float, NumberKey]:
         stand = item.stand
         if stand is None:
-            return (True, "", "", 0.0, 0.0, item.number)
-        return (False, stand.panel, stand.face, -stand.y_mm, stand.x_mm, item.number)
+            return (True, "", "", 0.0, 0.0, natural_key(item.number))
+        return (False, stand.panel, stand.face, -stand.y_mm, stand.x_mm, natural_key(item.number))
 
     return sorted(case.placed, key=key)
 
@@ -153,6 +184,7 @@ def install_steps(case: PaperCase, plan: InstallPlan) -> list[InstallStep]:
         notes += [f"{step.door} door open"] if step.door else []
         notes += [f"{item.mass_g:.0f} g"] if step.kind == "object" else _post_words(item, case)
         notes += [step.note] if step.note else []
+        notes += ["HOLE HELD: not to be installed"] if case.release(item.number).held else []
         steps.append(InstallStep(len(steps) + 1, step.kind, step.number, item.title, f"{step.panel} {step.face}",
                                  item.hole_number or "", "; ".join(notes)))
     return steps

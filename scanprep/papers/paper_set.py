@@ -1,7 +1,7 @@
 """All papers of a case: which there are, what each is made from, how each is made.
 
-A paper's `key` is everything that it prints, as plain values: while the key stays the same, the bytes stay the same,
-and the paper need not be made again. Files are named by what they are; writing them is done by `workspace`.
+A paper's `key` is everything that it prints, as plain values: while the key stays the same, the content stays the same,
+and the paper need not be made again. Files are named by what they are; issue numbers and writing are `workspace`'s.
 """
 
 from __future__ import annotations
@@ -11,17 +11,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from scanprep.case.lists.cutlist import CutList, cut_lists
+from scanprep.case.lists.cutlist import CutList, cut_lists, piece_name
 from scanprep.case.lists.install_order import InstallPlan, plan_order
 from scanprep.case.lists.schedule_rows import schedule_rows
 from scanprep.errors import InputError
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers import paper_case as pc
+from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import LONGEST_MM, pdf_bytes
 from scanprep.papers.drawing.sheet import Sheet
 from scanprep.papers.drawing.svg import svg_bytes
-from scanprep.papers.drawing.tables import csv_bytes, xlsx_bytes
+from scanprep.papers.drawing.tables import Table, csv_bytes, xlsx_bytes
 from scanprep.papers.lists.coupon_sheet import coupon_sheets
 from scanprep.papers.lists.drill_list import drill_sheets, drill_table
 from scanprep.papers.lists.elevation import elevation_sheet
@@ -30,11 +31,12 @@ from scanprep.papers.lists.labels import label_sheets
 from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
 from scanprep.papers.lists.schedule import schedule_sheets, schedule_table
 from scanprep.papers.paper_case import PaperCase
+from scanprep.papers.register import Fact
 from scanprep.papers.templates.ordinates import ordinate_sheets
 from scanprep.papers.templates.overlay_sheet import overlay_long_sheet, overlay_sheet
 from scanprep.papers.templates.template import Correction, TemplatePanel
 from scanprep.papers.templates.template_sheet import template_dxf, template_sheet
-from scanprep.papers.templates.tiles import tiled_template_pdf
+from scanprep.papers.templates.tiles import tiled_template
 from scanprep.post.coupon import coupon_rows
 
 #: Kinds of paper, in the order in which a shop needs them. The last four are drawn object by object.
@@ -61,8 +63,9 @@ class Paper:
 
     kind: str
     file: str  # relative to the papers' folder
-    key: tuple[Any, ...]  # records and plain values: all that it prints
-    make: Callable[[], bytes]
+    key: tuple[Any, ...]  # records and plain values: all that it prints but its own identity and issue
+    make: Callable[[Control | None], bytes]
+    facts: tuple[Fact, ...] = ()  # what it says of holes and mounts
 
 
 def check_kinds(kinds: Sequence[str]) -> tuple[str, ...]:
@@ -82,75 +85,77 @@ def safe_name(name: str) -> str:
 
 def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | None = None) -> tuple[Paper, ...]:
     """Return every paper that is not drawn object by object, of the kinds asked for."""
-    panels = {panel.name: pc.template_panel(panel, case) for panel in case.case.panels}
+    panels = tuple(pc.template_panel(panel, case) for panel in case.case.panels)
+    holes = tuple(fact for panel in panels for fact in pc.hole_facts(panel.holes, panel))
+    mounts = pc.mount_facts(case)
+    issue = case.issue
     papers: list[Paper] = []
     if "templates" in kinds:
-        for panel in panels.values():
-            papers += _templates(panel, case, correction)
-    whole = replace(case.issue, revision=case.revision())
+        for panel in panels:
+            papers += _templates(panel, issue, correction)
     if "drills" in kinds:
-        papers += _listed("drills", "drill-list", (tuple(panels.values()), whole),
-                          lambda: drill_sheets(tuple(panels.values()), whole),
-                          lambda: csv_bytes(drill_table(tuple(panels.values()))))
+        papers += _listed("drills", "drill-list", (panels, issue), holes, lambda: drill_sheets(panels, issue),
+                          lambda: drill_table(panels))
     if "coupon" in kinds:
-        papers += _coupon(case, whole)
+        papers += _coupon(case, issue)
     if "rods" in kinds:
-        papers += _rods(case, whole)
+        papers += _rods(case, issue, mounts)
     order_key, order = _order(case)
     if "schedule" in kinds:
-        papers += _schedule(case, whole, tuple(panels.values()), order_key, order)
+        papers += _schedule(case, panels, (*holes, *mounts), order_key, order)
     if "install" in kinds:
-        papers += _listed("install", "install-order", (order_key, whole),
-                          lambda: install_sheets(pc.install_steps(case, order()), whole,
-                                                 [f.sentence for f in order().findings]),
-                          lambda: csv_bytes(install_table(pc.install_steps(case, order()))))
+        steps = functools.cache(lambda: pc.install_steps(case, order()))
+        papers += _listed("install", "install-order", (order_key, case.releases, issue), mounts,
+                          lambda: install_sheets(steps(), issue, [f.sentence for f in order().findings]),
+                          lambda: install_table(steps()))
     if "labels" in kinds and (labels := pc.labels_of(case)):
-        papers.append(_pdf("labels", "labels.pdf", (labels, whole), lambda: label_sheets(labels, whole)))
+        papers.append(_pdf("labels", "labels.pdf", (labels, issue), mounts, lambda: label_sheets(labels, issue)))
     if "elevations" in kinds:
-        papers += _elevations(case)
+        papers += _elevations(case, panels)
     return tuple(papers)
 
 
-def _pdf(kind: str, file: str, key: tuple[Any, ...], sheets: Callable[[], Sequence[Sheet]]) -> Paper:
-    return Paper(kind, file, (file, *key), lambda: pdf_bytes(sheets(), title=file.removesuffix(".pdf")))
+def _pdf(kind: str, file: str, key: tuple[Any, ...], facts: tuple[Fact, ...],
+         sheets: Callable[[], Sequence[Sheet]]) -> Paper:
+    laid_out = functools.cache(sheets)  # a paper is written twice: without its identity, to find it, and with it
+    return Paper(kind, file, (file, *key),
+                 lambda control: pdf_bytes(laid_out(), title=file.removesuffix(".pdf"), control=control), facts)
 
 
-def _listed(kind: str, name: str, key: tuple[Any, ...], sheets: Callable[[], Sequence[Sheet]],
-            table: Callable[[], bytes]) -> list[Paper]:
-    return [_pdf(kind, f"{name}.pdf", key, sheets), Paper(kind, f"{name}.csv", (f"{name}.csv", *key), table)]
+def _listed(kind: str, name: str, key: tuple[Any, ...], facts: tuple[Fact, ...], sheets: Callable[[], Sequence[Sheet]],
+            table: Callable[[], Table]) -> list[Paper]:
+    return [_pdf(kind, f"{name}.pdf", key, facts, sheets),
+            Paper(kind, f"{name}.csv", (f"{name}.csv", *key), lambda control: csv_bytes(table(), control), facts)]
 
 
-def _templates(panel: TemplatePanel, case: PaperCase, correction: Correction | None) -> list[Paper]:
+def _templates(panel: TemplatePanel, issue: Issue, correction: Correction | None) -> list[Paper]:
     name = safe_name(panel.name)
-    papers: list[Paper] = []
-    for face in FACES:
-        numbers = [hole.object_number for hole in panel.on(face)]
-        issue = replace(case.issue, revision=case.revision(*numbers) if numbers else 0)
-        papers += _face(panel, face, f"templates/{name}-{face}", issue, correction)
-    both = replace(case.issue, revision=case.revision(*(h.object_number for h in panel.holes)) if panel.holes else 0)
-    papers.append(_pdf("templates", f"templates/{name}-overlay.pdf", (panel, both),
-                       lambda: [overlay_sheet(panel, both)]))
-    papers.append(_pdf("templates", f"templates/{name}-overlay-1to1.pdf", (panel, both),
-                       lambda: [overlay_long_sheet(panel, both)]))
-    return papers
+    papers = [paper for face in FACES for paper in _face(panel, face, f"templates/{name}-{face}", issue, correction)]
+    facts = pc.hole_facts(panel.holes, panel)
+    return [*papers,
+            _pdf("templates", f"templates/{name}-overlay.pdf", (panel, issue), facts,
+                 lambda: [overlay_sheet(panel, issue)]),
+            _pdf("templates", f"templates/{name}-overlay-1to1.pdf", (panel, issue), facts,
+                 lambda: [overlay_long_sheet(panel, issue)])]
 
 
 def _face(panel: TemplatePanel, face: FaceName, stem: str, issue: Issue, correction: Correction | None) -> list[Paper]:
     # a face shows its own holes only: a change on the other face must not reprint it
     own = replace(panel, holes=panel.on(face))
-    key = (own, face, issue, correction)
-    tiles = f"{stem}-tiles-{issue.paper}.pdf"
-    papers = [Paper("templates", tiles, (tiles, *key),
-                    lambda: tiled_template_pdf(own, face, issue, issue.paper, correction)),
-              _pdf("templates", f"{stem}-ordinates.pdf", key, lambda: ordinate_sheets(own, face, issue))]
+    key, facts = (own, face, issue), pc.hole_facts(own.holes, panel)
+    stretch = (*key, correction)
+    papers = [_pdf("templates", f"{stem}-tiles-{issue.paper}.pdf", stretch, facts,
+                   lambda: tiled_template(own, face, issue, issue.paper, correction)),
+              _pdf("templates", f"{stem}-ordinates.pdf", stretch, facts,
+                   lambda: ordinate_sheets(own, face, issue, correction))]
     if panel.height_mm > LONGEST_MM - 400.0:
         return papers  # too long for one page: the tiles serve
     return [*papers,
-            _pdf("templates", f"{stem}.pdf", key, lambda: [template_sheet(own, face, issue, correction)]),
+            _pdf("templates", f"{stem}.pdf", stretch, facts, lambda: [template_sheet(own, face, issue, correction)]),
             Paper("templates", f"{stem}.svg", (f"{stem}.svg", *key),
-                  lambda: svg_bytes(template_sheet(own, face, issue))),
+                  lambda control: svg_bytes(template_sheet(own, face, issue), control), facts),
             Paper("templates", f"{stem}.dxf", (f"{stem}.dxf", *key),
-                  lambda: template_dxf(own, face, issue))]
+                  lambda control: template_dxf(own, face, issue, control), facts)]
 
 
 def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
@@ -158,18 +163,28 @@ def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
     panel = case.case.panels[0] if case.case.panels else None
     rows = coupon_rows(case.rules, case.case, panel, rods) if rods else ()
     words = f"panel {panel.name}, {issue.measures.named(panel.thickness_mm)}" if panel else ""
-    return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, case.rules.post, words),
+    return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, case.rules.post, words), (),
                  lambda: coupon_sheets(rows, issue, case.rules.post, words))]
 
 
-def _cuts(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], tuple[CutList, ...]]]:
-    """What a cut list is made from, and the lists themselves, worked out at most once."""
+@dataclass(frozen=True, slots=True)
+class _Cuts:
+    """What cut lists are made from, the lists themselves, worked out at most once, and which pieces are held."""
+
+    key: tuple[Any, ...]
+    lists: Callable[[], tuple[CutList, ...]]
+    held: dict[str, tuple[str, ...]]  # piece -> why it is not to be cut yet
+
+
+def _cuts(case: PaperCase) -> _Cuts:
     rules = case.rules.case
-    lengths = [(item.number, item.hole_number, item.plan.post.rod, item.plan.post.cut_length_mm,
-                item.plan.post.blank_length_mm) for item in case.placed if item.plan is not None]
+    lengths = [(piece_name(item), item.plan.post.rod, item.plan.post.cut_length_mm, item.plan.post.blank_length_mm)
+               for item in case.placed if item.plan is not None]
+    held = {piece_name(item): reasons for item in case.placed
+            if item.plan is not None and (reasons := case.release(item.number).reasons)}
     solved = functools.cache(lambda: cut_lists(case.placed, rules.bar_length_mm, rules.saw_kerf_mm,
                                                blank=case.case.mock_up))
-    return (lengths, rules.bar_length_mm, rules.saw_kerf_mm, case.case.mock_up), solved
+    return _Cuts((lengths, held, rules.bar_length_mm, rules.saw_kerf_mm, case.case.mock_up), solved, held)
 
 
 def _order(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], InstallPlan]]:
@@ -180,32 +195,33 @@ def _order(case: PaperCase) -> tuple[tuple[Any, ...], Callable[[], InstallPlan]]
         lambda: plan_order(case.placed, case.case, case.rules))
 
 
-def _rods(case: PaperCase, issue: Issue) -> list[Paper]:
-    key, cuts = _cuts(case)
-    return _listed("rods", "rod-cut-list", (*key, issue), lambda: cut_sheets(cuts(), issue, case.case.mock_up),
-                   lambda: csv_bytes(cut_table(cuts())))
+def _rods(case: PaperCase, issue: Issue, mounts: tuple[Fact, ...]) -> list[Paper]:
+    cuts = _cuts(case)
+    return _listed("rods", "rod-cut-list", (cuts.key, issue), mounts,
+                   lambda: cut_sheets(cuts.lists(), issue, case.case.mock_up, cuts.held),
+                   lambda: cut_table(cuts.lists(), cuts.held))
 
 
-def _schedule(case: PaperCase, issue: Issue, panels: Sequence[TemplatePanel], order_key: tuple[Any, ...],
+def _schedule(case: PaperCase, panels: tuple[TemplatePanel, ...], facts: tuple[Fact, ...], order_key: tuple[Any, ...],
               order: Callable[[], InstallPlan]) -> list[Paper]:
     every = [*case.findings, *(f for spec in case.specs.values() for f in spec.findings)]
-    rows = schedule_rows(case.placed, case.case, case.state, every)
-    lengths, cuts = _cuts(case)
-    key = (rows, issue)
-    return [*_listed("schedule", "schedule", key, lambda: schedule_sheets(rows, issue),
-                     lambda: csv_bytes(schedule_table(rows))),
-            Paper("schedule", "lists.xlsx", ("lists.xlsx", *key, tuple(panels), lengths, order_key), lambda: xlsx_bytes(
-                [schedule_table(rows), drill_table(panels), cut_table(cuts()),
-                 install_table(pc.install_steps(case, order()))]))]
+    rows = schedule_rows(case.placed, case.case, case.state, every, case.releases)
+    cuts, key = _cuts(case), (rows, case.issue)
+    return [*_listed("schedule", "schedule", key, facts, lambda: schedule_sheets(rows, case.issue),
+                     lambda: schedule_table(rows)),
+            Paper("schedule", "lists.xlsx", ("lists.xlsx", *key, panels, cuts.key, order_key, case.releases),
+                  lambda control: xlsx_bytes([schedule_table(rows), drill_table(panels),
+                                              cut_table(cuts.lists(), cuts.held),
+                                              install_table(pc.install_steps(case, order()))], control), facts)]
 
 
-def _elevations(case: PaperCase) -> list[Paper]:
+def _elevations(case: PaperCase, panels: Sequence[TemplatePanel]) -> list[Paper]:
     papers = []
-    for panel in case.case.panels:
+    for panel, drilled in zip(case.case.panels, panels, strict=True):
         things, shown = pc.elevation_items(panel, case), pc.elevation_panel(panel, case.case)
-        issue = replace(case.issue, revision=case.revision(*(t.number for t in things)) if things else 0)
         papers.append(_pdf(
-            "elevations", f"elevations/{safe_name(panel.name)}.pdf", (shown, things, issue),
-            lambda shown=shown, things=things, issue=issue: [  # type: ignore[misc]  # bound now, not when called
-                elevation_sheet(shown, face, things, issue) for face in FACES]))
+            "elevations", f"elevations/{safe_name(panel.name)}.pdf", (shown, things, case.issue),
+            pc.hole_facts(drilled.holes, drilled),
+            lambda shown=shown, things=things: [  # type: ignore[misc]  # bound now, not when called
+                elevation_sheet(shown, face, things, case.issue) for face in FACES]))
     return papers

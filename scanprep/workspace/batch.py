@@ -207,10 +207,10 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
                 *check_case(done.placed, folder.case, folder.state, folder.rules, today))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
-    rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own))
-    write_atomically(folder.out / "schedule.csv", schedule_csv(rows))
     every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules)
     releases = hole_releases(folder.case, folder.state, done.specs, done.placed, findings)
+    rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own), releases)
+    write_atomically(folder.out / "schedule.csv", schedule_csv(rows))
     write_atomically(folder.out / "findings.csv", findings_csv(every))
     return CaseResult(done.specs, done.placed, done.failures, done.diameters_mm, findings, done.seconds, every,
                       releases, done.rods.changes)
@@ -227,8 +227,7 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
     calls, stamps = [], {}
     measures = Measures(folder.case.units)
     for number, spec in specs.items():
-        issue = Issue(folder.case.title, spec.session, spec.revision, measures=measures,
-                      rules_changed=override_note(folder.rules))
+        issue = Issue(folder.case.title, measures=measures, rules_changed=override_note(folder.rules))
         brief = folder.state.objects[number]
         study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)

@@ -1,34 +1,50 @@
-"""Write a case's papers into DIR/papers: only what changed, each file whole, old files of the set taken away.
+"""Bring a case's papers in DIR/papers up to date: only what changed is issued anew, each file whole, nothing mixed.
 
-What each file was made from is kept beside the case as a key, so that an unchanged case writes nothing. The heavy
-papers are drawn object by object on an executor.
+What was printed once is kept true: a run issues every paper of the register anew whose content has changed, whichever
+kinds were asked for, and withdraws those that the case no longer has. The files of old issues go to `superseded`; a
+change note says what to recall. The heavy papers are drawn object by object on an executor.
 """
 
 from __future__ import annotations
 
 import concurrent.futures
-import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from scanprep.case.release import HoleRelease
 from scanprep.errors import InputError, ScanprepError
-from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
+from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import PAPERS, paper_mm
+from scanprep.papers.lists.change_note import change_note, change_note_sheets
 from scanprep.papers.object_papers import object_files, object_papers
-from scanprep.papers.paper_case import PaperCase, clock_deg, place_words
-from scanprep.papers.paper_set import OBJECT_KINDS, Paper, case_papers
+from scanprep.papers.paper_case import (
+    PaperCase,
+    clock_deg,
+    hole_facts,
+    mount_facts,
+    place_words,
+    template_panel,
+)
+from scanprep.papers.paper_set import KINDS, OBJECT_KINDS, case_papers
+from scanprep.papers.register import Drawn, Fact, Printing, Register, Registered, draw, entered
 from scanprep.papers.templates.template import Correction
 from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.workspace.batch import CaseResult, Progress
 from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.paper_files import (
+    altered,
+    keep_register,
+    load_register,
+    put_paper,
+    strays,
+    supersede,
+)
 from scanprep.workspace.tasks import study_key
-
-_SEEN = "papers-set"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,66 +54,118 @@ class PapersDone:
     folder: Path
     written: tuple[str, ...]
     kept: int  # files that were right already
-    removed: tuple[str, ...]  # of an earlier set, no longer part of it
+    removed: tuple[str, ...]  # withdrawn: of an earlier set, no longer part of it
+    note: str  # the change note that goes out with it; empty where nothing changed
+    strays: tuple[str, ...]  # files in the folder that the register does not know
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """One paper of the set as it should stand."""
+
+    kind: str
+    made_from: str
+    facts: tuple[Fact, ...]
 
 
 def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.futures.Executor, kinds: Sequence[str],
-                 issue: Issue, tell: Progress, correction: Correction | None = None) -> PapersDone:
-    """Write the papers of the kinds asked for.
+                 printing: Printing, tell: Progress) -> PapersDone:
+    """Issue the papers of the kinds asked for, and every other paper of the register that is no longer true.
 
-    result  of a run over the case, for its specifications and findings
-    issue   paper size, units and title; session and revision are set paper by paper
+    result    of a run over the case, for its specifications and findings
+    printing  paper, units and stretch: `asked_printing`
     """
-    case = PaperCase(folder.case, folder.rules, folder.state, result.specs, result.placed, result.findings,
-                     replace(issue, session=folder.state.session))
     root = folder.root / "papers"
-    seen = _seen(folder.cache)
-    wanted: dict[str, str] = {}
-    written: list[str] = []
+    before = load_register(root)
+    case = PaperCase(folder.case, folder.rules, folder.state, result.specs, result.placed, result.findings,
+                     _issue(folder, printing), result.releases)
+    correction = None if (printing.x_ratio, printing.y_ratio) == (1.0, 1.0) else \
+        Correction(printing.x_ratio, printing.y_ratio)
+    wanted: dict[str, _Wanted] = {}
     drawing = []  # the heavy ones first, so that other cores draw while this one lays out the lists
     for number, spec in result.specs.items():
-        call, stamps = _object_call(folder, case, number, spec, kinds, root, seen)
-        wanted |= stamps
+        call, own = _object_call(folder, case, number, spec, kinds, root, before)
+        wanted |= own
         drawing += [executor.submit(object_papers_task, *call)] if call else []
-    papers = case_papers(case, kinds, correction)
+    drawn: list[Drawn] = []
+    papers = [paper for paper in case_papers(case, tuple(KINDS), correction)
+              if paper.kind in kinds or paper.file in before.current]
     for at, paper in enumerate(papers, start=1):
-        wanted[paper.file] = key_of(*paper.key)
-        if _write_one(root, paper, wanted[paper.file], seen):
-            written.append(paper.file)
+        wanted[paper.file] = _Wanted(paper.kind, key_of(*paper.key), paper.facts)
+        if _stale(root, before.papers.get(paper.file), wanted[paper.file].made_from):
+            drawn.append(draw(paper.file, paper.make, before.papers.get(paper.file)))
             tell(at, len(papers), paper.file)
     for done, future in enumerate(concurrent.futures.as_completed(drawing), start=1):
-        written += future.result()
-        tell(done, len(drawing), ", ".join(future.result()) or "nothing to draw")
-    removed = _take_away(root, seen, wanted, kinds)
-    _keep_seen(folder.cache, {**{f: k for f, k in seen.items() if f not in removed}, **wanted})
-    return PapersDone(root, tuple(written), len(wanted) - len(written), removed)
+        drawn += future.result()
+        tell(done, len(drawing), ", ".join(paper.file for paper in future.result()))
+    return _settle(folder, root, before, replace(before, printing=printing, entry=folder.state.seq), wanted,
+                   sorted(drawn, key=lambda paper: paper.file), case.issue)
 
 
-def _write_one(root: Path, paper: Paper, key: str, seen: Mapping[str, str]) -> bool:
-    if seen.get(paper.file) == key and (root / paper.file).exists():
-        return False
-    write_atomically(root / paper.file, paper.make())
-    return True
+def _stale(root: Path, known: Registered | None, made_from: str) -> bool:
+    """Whether a paper has to be drawn: never issued, made from something else, or its file lost or altered."""
+    return known is None or bool(known.withdrawn_by) or known.made_from != made_from or altered(root, known)
 
 
-ObjectCall = tuple[str, str, MountSpec, tuple[str, ...], Issue, str, float, str]
+def _settle(folder: CaseFolder, root: Path, before: Register, now: Register, wanted: dict[str, _Wanted],
+            drawn: Sequence[Drawn], issue: Issue) -> PapersDone:
+    """Write what was drawn, move old issues away, and enter it all: files first, the register last, so that what a
+    killed run left undone is done by the next one."""
+    note = before.note + 1
+    entries = {paper.file: entered(paper, wanted[paper.file].kind, wanted[paper.file].made_from,
+                                   wanted[paper.file].facts, note, before.papers.get(paper.file)) for paper in drawn}
+    written = []
+    for paper in drawn:
+        old = before.current.get(paper.file)
+        if old is not None and entries[paper.file].last != old.last:
+            supersede(root, old)
+        if put_paper(root, paper):
+            written.append(paper.file)
+    gone = tuple(file for file, paper in before.current.items() if file not in wanted and paper.kind in KINDS)
+    for file in gone:
+        supersede(root, before.papers[file])
+        entries[file] = replace(before.papers[file], withdrawn_by=note)
+    now = now.with_papers(entries)
+    changed = gone or any(before.papers.get(file) is None or before.papers[file].last != paper.last
+                          for file, paper in entries.items())
+    told = ""
+    if changed:
+        made = {number for number in folder.state.objects if folder.state.life(number).come_to("made")}
+        now = replace(now, note=note)
+        sheets = change_note_sheets(change_note(before, now, made), issue)
+        told = f"change-notes/note-{note:03d}.pdf"
+        paper = draw(told, lambda control: pdf_bytes(sheets, title=f"Change note {note}", control=control), None)
+        put_paper(root, paper)
+        now = now.with_papers({told: entered(paper, "changes", "", (), note, None)})
+    keep_register(root, now)
+    return PapersDone(root, tuple(written), len(wanted) - len(written), gone, told, strays(root, now))
+
+
+ObjectCall = tuple[str, str, MountSpec, tuple[tuple[str, Registered | None], ...], Issue, str, float,
+                   HoleRelease | None]
 
 
 def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSpec, kinds: Sequence[str], root: Path,
-                 seen: Mapping[str, str]) -> tuple[ObjectCall | None, dict[str, str]]:
-    """The call that draws an object's stale papers, or None; and the stamps of all its papers."""
+                 before: Register) -> tuple[ObjectCall | None, dict[str, _Wanted]]:
+    """The call that draws an object's stale papers, or None; and all its papers as they should stand."""
     item = next((p for p in case.placed if p.number == number), None)
     brief = folder.state.objects[number]
     study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
-    issue = replace(case.issue, revision=case.revision(number))
     place = place_words(item, case) if item else "not placed"
     clock = clock_deg(item, folder.state) if item else 0.0
-    key = key_of(study, *_spec_facts(spec), issue, place, clock)
-    drawn = {kind: file for kind, file in object_files(number, kinds).items()
-             if kind == "mounts" or (spec.hold is not None if kind != "holds" else bool(spec.holds.holds))}
-    stale = tuple(kind for kind, file in drawn.items() if seen.get(file) != key or not (root / file).exists())
-    call = (str(folder.cache_dir), study, spec, stale, issue, place, clock, str(root)) if stale else None
-    return call, dict.fromkeys(drawn.values(), key)
+    release = case.release(number) if item else None
+    key = key_of(study, *_spec_facts(spec), case.issue, place, clock, release)
+    facts = mount_facts(case, number)
+    holes = tuple(fact for panel in case.case.panels for shown in (template_panel(panel, case),)
+                  for fact in hole_facts([h for h in shown.holes if h.object_number == number], shown))
+    says = {"mounts": (*holes, *facts), "gauges": facts, "outlines": holes, "holds": ()}
+    wanted = {file: _Wanted(kind, key, says[kind]) for kind, file in object_files(number, OBJECT_KINDS).items()
+              if (kind in kinds or file in before.current)
+              and (kind == "mounts" or (spec.hold is not None if kind != "holds" else bool(spec.holds.holds)))}
+    stale = tuple((paper.kind, before.papers.get(file)) for file, paper in wanted.items()
+                  if _stale(root, before.papers.get(file), paper.made_from))
+    call = (str(folder.cache_dir), study, spec, stale, case.issue, place, clock, release) if stale else None
+    return call, wanted
 
 
 def _spec_facts(spec: MountSpec) -> tuple[object, ...]:
@@ -105,74 +173,51 @@ def _spec_facts(spec: MountSpec) -> tuple[object, ...]:
     since writing out all their wires costs most of the time of a run that changes nothing."""
     holds = [(h.attitude.name, h.attitude.tilt_deg, h.attitude.turn_deg, h.attitude.roll_deg, h.attach_mm, h.score,
               h.margin_g, len(h.tips)) for h in spec.holds.holds]
-    return (spec.brief, spec.title, spec.chosen, spec.chosen_by, spec.plan, spec.checks, spec.findings, spec.session,
-            spec.revision, spec.cautions, holds)
+    return (spec.brief, spec.title, spec.chosen, spec.chosen_by, spec.plan, spec.checks, spec.findings, spec.cautions,
+            holds)
 
 
-def object_papers_task(cache_dir: str, study: str, spec: MountSpec, kinds: tuple[str, ...], issue: Issue, place: str,
-                       clock: float, root: str) -> tuple[str, ...]:
-    """Draw and write one object's papers; return their files. Runs in a worker process."""
+def object_papers_task(cache_dir: str, study: str, spec: MountSpec,
+                       stale: tuple[tuple[str, Registered | None], ...], issue: Issue, place: str, clock: float,
+                       release: HoleRelease | None) -> tuple[Drawn, ...]:
+    """Draw one object's papers of some kinds, each with what the register says of it. Runs in a worker process."""
     kept = Cache(Path(cache_dir)).load("study", study, ObjectStudy)
     if kept is None:
         raise ScanprepError(f"the kept study of object {spec.number} has gone; run the command again")
-    made = object_papers(spec, kept.working, kinds, issue, place, clock)
-    for file, content in made.items():
-        write_atomically(Path(root) / file, content)
-    return tuple(made)
+    kinds = [kind for kind, _ in stale]
+    files, known = object_files(spec.number, kinds), dict(stale)
+    makers = object_papers(spec, kept.working, kinds, issue, place, clock, release)
+    return tuple(draw(file, makers[file], known[kind]) for kind, file in files.items() if file in makers)
 
 
-def _take_away(root: Path, seen: Mapping[str, str], wanted: Mapping[str, str], kinds: Sequence[str]) -> tuple[str, ...]:
-    """Remove files that an earlier run wrote for these kinds and that are no longer part of the set."""
-    gone = tuple(file for file in seen if file not in wanted and kind_of(file) in kinds)
-    for file in gone:
-        (root / file).unlink(missing_ok=True)
-    return gone
+def asked_printing(folder: CaseFolder, paper: str | None, units: str | None, x_bar_mm: float | None = None,
+                   y_bar_mm: float | None = None) -> Printing:
+    """Return on what a set is printed: what is asked for, else as it was printed last.
 
+    x_bar_mm, y_bar_mm  what the 500 mm bars of a print measure; both 500: no printer is corrected any more
 
-_KIND_OF_LIST = {"drill-list": "drills", "coupon-sheet": "coupon", "rod-cut-list": "rods", "schedule": "schedule",
-                 "lists": "schedule", "install-order": "install", "labels": "labels"}
-
-
-def kind_of(file: str) -> str:
-    """Return the kind of paper that a file of the set is."""
-    first = file.split("/")[0]
-    return first if first in (*OBJECT_KINDS, "templates", "elevations") else _KIND_OF_LIST[Path(file).stem]
-
-
-def _seen(cache: Cache) -> dict[str, str]:
-    kept = cache.load_bytes(_SEEN, "files.json")
+    Raises InputError for a paper or unit that there is not, or a print too far off to be corrected.
+    """
+    last = load_register(folder.root / "papers").printing
     try:
-        read = json.loads(kept) if kept else {}
-    except ValueError:
-        return {}  # a spoilt note of what was written: everything is written again
-    return {str(k): str(v) for k, v in read.items()} if isinstance(read, dict) else {}
-
-
-def _keep_seen(cache: Cache, stamps: Mapping[str, str]) -> None:
-    cache.keep_bytes(_SEEN, "files.json", json.dumps(dict(sorted(stamps.items())), indent=0).encode())
-
-
-def paper_issue(folder: CaseFolder, paper: str, units: str | None) -> Issue:
-    """Return what title blocks say of a case. Raises InputError for a paper or unit that there is not."""
-    try:
-        paper_mm(paper)
-        measures = Measures(units or folder.case.units)
+        if paper is not None:
+            paper_mm(paper)
+            last = replace(last, paper=next(name for name in PAPERS if name.lower() == paper.lower()))
+        if units is not None:
+            last = replace(last, units=Measures(units).units)
     except ValueError as problem:
         raise InputError(problem=str(problem), remedy="Papers come in A4, A3, Letter, Tabloid; lengths in mm or in"
                          ) from problem
-    known = next(name for name in PAPERS if name.lower() == paper.lower())
-    return Issue(folder.case.title, measures=measures, paper=known, rules_changed=override_note(folder.rules),
-                 third_angle=True)
-
-
-def print_correction(x_measured_mm: float | None, y_measured_mm: float | None) -> Correction | None:
-    """Return the correction for a printer whose 500 mm bars measured this; None where nothing was measured.
-
-    Raises InputError where a print is too far off to be corrected.
-    """
-    if x_measured_mm is None and y_measured_mm is None:
-        return None
+    if x_bar_mm is None and y_bar_mm is None:
+        return last
     try:
-        return Correction.from_bars(500.0, x_measured_mm or 500.0, 500.0, y_measured_mm or 500.0)
+        stretch = Correction.from_bars(500.0, x_bar_mm or 500.0, 500.0, y_bar_mm or 500.0)
     except ValueError as problem:
         raise InputError(problem=str(problem), remedy="Switch off fitting to the page and print again") from problem
+    return replace(last, x_ratio=stretch.x_ratio, y_ratio=stretch.y_ratio)
+
+
+def _issue(folder: CaseFolder, printing: Printing) -> Issue:
+    measures = Measures(printing.units or folder.case.units)
+    return Issue(folder.case.title, measures=measures, paper=printing.paper, rules_changed=override_note(folder.rules),
+                 third_angle=True)

@@ -30,7 +30,7 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.workspace.batch import CaseResult
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
-from scanprep.workspace.papers import PapersDone, paper_issue, write_papers
+from scanprep.workspace.papers import PapersDone, asked_printing, write_papers
 from tests.papers.cases import MEASURED, computed, invented_case, say
 from tests.papers.invented import invented_hold
 from tests.shapes import cup
@@ -67,7 +67,7 @@ def timed(name: str, folder: CaseFolder, result: CaseResult, profile: bool = Fal
     with make_executor(2, len(result.specs)) as executor:
         if profile:
             watch.enable()
-        done = write_papers(folder, result, executor, tuple(KINDS), paper_issue(folder, "A4", None), lambda *_: None)
+        done = write_papers(folder, result, executor, tuple(KINDS), asked_printing(folder, None, None), lambda *_: None)
         watch.disable()
     seconds = time.perf_counter() - began
     print(f"{name:16s} {seconds:7.1f} s   {len(done.written)} written, {done.kept} kept", flush=True)

@@ -15,6 +15,7 @@ from pytest import approx
 from scanprep_cli.main import app
 from typer.testing import CliRunner
 
+from scanprep.errors import InputError
 from tests.papers.reading import dxf_circles, hole_errors, overlapping_words, pdf_circles, pdf_words
 
 SAMPLES = Path(__file__).parents[2] / "sample_meshes"
@@ -77,18 +78,28 @@ def test_the_hole_is_printed_where_it_was_placed(case, number):
                           {"Quay": 2200.0, "Slip": 2000.0}[panel])
     circles = pdf_circles(template.with_suffix(".pdf").read_bytes())
     assert max(hole_errors(circles, [(x0 + x, y0 + y, wanted)])) < 0.1
-    drilled = [c[:3] for c in dxf_circles(template.with_suffix(".dxf").read_bytes()) if c[3].startswith("DRILL_")]
-    assert drilled == [approx((x, y, wanted), abs=1e-6)]
+    circles = dxf_circles(template.with_suffix(".dxf").read_bytes())
+    assert [c[:3] for c in circles if c[3] == "HELD"] == [approx((x, y, wanted), abs=1e-6)]
+    assert not any(c[3].startswith("DRILL_") for c in circles)  # nothing of this case is measured or agreed yet
 
 
 def test_nothing_may_be_drilled_from_while_things_are_unmeasured(case):
     papers = case / "papers"
     for name in ("templates/Quay-B.pdf", "templates/Quay-B-tiles-A4.pdf", "templates/Quay-B-ordinates.pdf",
-                 "templates/Slip-A.pdf", "drill-list.pdf"):
+                 "templates/Slip-A.pdf", "drill-list.pdf", "mounts/FB-003.pdf", "gauges/FB-003.pdf",
+                 "outlines/FB-003.pdf"):
         assert "NOT FOR DRILLING" in pdf_words((papers / name).read_bytes()), name
+    assert "HELD, not to be cut yet" in pdf_words((papers / "rod-cut-list.pdf").read_bytes())
+    assert pdf_words((papers / "labels.pdf").read_bytes()).count("HELD") == 2 * len(NUMBERS)
+    for name in ("drill-list.csv", "schedule.csv", "rod-cut-list.csv"):
+        with (papers / name).open(encoding="utf-8-sig", newline="") as stream:
+            rows = list(csv.DictReader(stream))
+        assert rows and all(row["release"] == "held" and "not measured" in row["reasons"] for row in rows), name
+    with (papers / "drill-list.csv").open(encoding="utf-8-sig", newline="") as stream:
+        assert all(row["drill"] == row["x_mm"] == row["depth_mm"] == "" for row in csv.DictReader(stream))
     words = pdf_words((papers / "templates" / "Quay-B-ordinates.pdf").read_bytes())
     # X is told from the datum edge, which is face B's right: 700 - 401.20
-    assert "thickness of panel Quay is not measured" in words and "298.80" in words and "987.65" in words
+    assert "the thickness of sheet Quay is not measured" in words and "298.80" in words and "987.65" in words
 
 
 def test_every_kind_of_paper_is_there_and_no_words_lie_over_each_other(case):
@@ -116,7 +127,7 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
     assert json.loads(run("papers", case, "--json").stdout)["written"] == []
     assert {path: path.stat().st_mtime_ns for path in papers.rglob("*")} == times
     shutil.rmtree(papers)
-    assert len(json.loads(run("papers", case, "--json").stdout)["written"]) == len(before)
+    assert len(json.loads(run("papers", case, "--json").stdout)["written"]) == len(before) - 2  # register, change note
     assert contents(papers) == before
 
 
@@ -126,6 +137,16 @@ def test_a_move_redoes_what_it_touches_only(case):
     written = set(json.loads(run("papers", case, "--json").stdout)["written"])
     assert {"templates/Quay-B.pdf", "templates/Quay-B.dxf", "mounts/FB-003.pdf", "schedule.csv"} <= written
     assert not {name for name in written if "FB-006" in name or "Slip" in name or name.startswith("templates/Quay-A")}
-    drilled = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-B.dxf").read_bytes())
-               if c[3].startswith("DRILL_")]
-    assert drilled == [approx((300.0, 1300.0), abs=1e-6)]
+    held = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-B.dxf").read_bytes()) if c[3] == "HELD"]
+    assert held == [approx((300.0, 1300.0), abs=1e-6)]
+
+
+def test_a_paper_in_the_hand_is_verified_by_the_command(case):
+    old = case / "papers" / "superseded" / "templates" / "Quay-B-issue-1.pdf"
+    told = run("papers", case, "--verify", old, code=1).stdout
+    assert "SUPERSEDED by issue 2" in told and "X 298.80, Y 987.65" in told and "X 400.00, Y 1300.00" in told
+    current = json.loads(run("papers", case, "--verify", case / "papers" / "drill-list.csv", "--json").stdout)
+    assert current["may_be_used"] and current["standing"] == "current"
+    assert "is not in this case's register" in run("papers", case, "--verify", "0000-0000", code=1).stdout
+    with pytest.raises(InputError, match="no file and no identity"):
+        run("papers", case, "--verify", "yesterday's sheet")

@@ -10,6 +10,7 @@ from typer.testing import CliRunner
 
 from scanprep.case.lists.schedule_rows import check_case
 from scanprep.case.placed import FacePosition
+from scanprep.case.release import hole_releases
 from scanprep.errors import RecordError
 from scanprep.files.ledger import Ledger
 from scanprep.files.new_case import case_template
@@ -65,7 +66,8 @@ def template(root):
     folder = open_case(root)
     placed = placed_of(folder)
     findings = check_case(placed, folder.case, folder.state, folder.rules)
-    case = PaperCase(folder.case, folder.rules, folder.state, {}, placed, findings, Issue(folder.case.title))
+    releases = hole_releases(folder.case, folder.state, {}, placed, findings)
+    case = PaperCase(folder.case, folder.rules, folder.state, {}, placed, findings, Issue(folder.case.title), releases)
     return {hole.number: hole for hole in template_panel(folder.case.panels[0], case).holes}
 
 

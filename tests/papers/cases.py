@@ -7,14 +7,17 @@ import numpy as np
 
 from scanprep.brief import CaseBrief, CouponResult, ObjectBrief, PanelBrief, RodMeasured
 from scanprep.case.placed import place_object
-from scanprep.case.record.decide import place
+from scanprep.case.record.decide import agree, choose_hold, place
 from scanprep.case.record.fold import fold
+from scanprep.case.record.frozen import as_real
 from scanprep.case.record.intake import intake
+from scanprep.case.release import hole_releases
 from scanprep.files.ledger import Ledger
 from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import ObjectStudy
 from scanprep.workspace.batch import CaseResult
+from scanprep.workspace.finishing import real_hole
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.tasks import study_key
 from tests.papers.invented import invented_spec
@@ -54,6 +57,15 @@ def invented_case(root: Path, count: int = 4, case: CaseBrief = MEASURED, colour
     return folder
 
 
+def agreed(folder: CaseFolder) -> CaseFolder:
+    """All that people have to say before a hole is released: a chosen hold, contact areas, angle, place."""
+    for number in folder.state.objects:
+        folder = say(folder, choose_hold(folder.state, number, "upright", (0.0, 0.0, 0.0), 0))
+        for what in ("contacts", "angle", "place"):
+            folder = say(folder, agree(folder.state, number, what))
+    return folder
+
+
 def computed(folder: CaseFolder, working: WorkingMesh | None = None) -> CaseResult:
     """What a run over the case would give, from invented mounts; every study is kept in the folder's cache."""
     solid = cup(bands=2, sides=32)
@@ -64,9 +76,12 @@ def computed(folder: CaseFolder, working: WorkingMesh | None = None) -> CaseResu
         spec, _ = invented_spec(number, brief.title, mesh)
         spec = replace(spec, brief=brief, chosen_by="tester", session=folder.state.session,
                        revision=folder.state.last_of.get(number, 0))
+        hole = real_hole(folder.state, number)
+        spec = replace(spec, plan=as_real(spec.plan, None, None if hole is None else hole.real))
         specs[number] = spec
         placed.append(place_object(spec, mesh, folder.state))
         study = ObjectStudy(brief, spec.scan, spec.survey, mesh, spec.holds, (), ())
         key = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
         folder.cache.keep("study", key, study)
-    return CaseResult(specs, tuple(placed), {}, (4.76,), (), {})
+    releases = hole_releases(folder.case, folder.state, specs, placed, ())
+    return CaseResult(specs, tuple(placed), {}, (4.76,), (), {}, releases=releases)

@@ -20,9 +20,10 @@ def invented_panel(name="West", count=9, seed=5, width_mm=600.0, height_mm=2200.
             k += 1
             drill, diameter, rod = SIZES[k % len(SIZES)]
             state = {2: "void", 3: "drilled"}.get(k, "planned")
+            waits = ("rod not measured", f"thickness of panel {name} is not measured")
             holes.append(TemplateHole(
                 f"{name[0]}{face}-{k:02d}", f"FB-{len(holes) + 1:03d}", face, x, y, drill, diameter, 21.5, False, rod,
-                3, dice.choice((0.0, 15.0, -20.0, 90.0)), state, () if measured else ("rod not measured",)))
+                3, dice.choice((0.0, 15.0, -20.0, 90.0)), state, () if measured or state == "void" else waits))
     ends = [h for h in holes if h.face == "A"][count - through:count]
     holes = [replace(h, through=True) if h in ends else h for h in holes]
     # the far end of a through-axis, as face B's viewer sees it: the panel frame's x is width - x (panel/faces.py)

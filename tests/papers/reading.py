@@ -4,6 +4,7 @@ Positions come back in mm from the page's lower left corner. The checks at the e
 record; the mutants must fail them.
 """
 
+import functools
 import io
 import math
 from xml.etree import ElementTree as Tree
@@ -16,35 +17,38 @@ import pypdfium2
 MM_PT = 25.4 / 72
 
 
+@functools.lru_cache(maxsize=8)
+def pdf_book(data):
+    """A drawing opened for reading. Kept, since parsing a page is what takes the time: read it as often as you like."""
+    return pdfplumber.open(io.BytesIO(data))
+
+
 def pdf_circles(data, page=0):
     """(x, y, diameter) of every circle drawn as four curves, mm from the page's lower left."""
     found = []
-    with pdfplumber.open(io.BytesIO(data)) as book:
-        sheet = book.pages[page]
-        for curve in sheet.curves:
-            wide, tall = curve["x1"] - curve["x0"], curve["y1"] - curve["y0"]
-            if len(curve["pts"]) >= 5 and abs(wide - tall) < 0.02:
-                found.append(((curve["x0"] + curve["x1"]) / 2 * MM_PT, (curve["y0"] + curve["y1"]) / 2 * MM_PT,
-                              (wide + tall) / 2 * MM_PT))
+    for curve in pdf_book(data).pages[page].curves:
+        wide, tall = curve["x1"] - curve["x0"], curve["y1"] - curve["y0"]
+        if len(curve["pts"]) >= 5 and abs(wide - tall) < 0.02:
+            found.append(((curve["x0"] + curve["x1"]) / 2 * MM_PT, (curve["y0"] + curve["y1"]) / 2 * MM_PT,
+                          (wide + tall) / 2 * MM_PT))
     return found
 
 
 def pdf_lines(data, page=0):
     """((x0, y0), (x1, y1)) of every straight line, mm from the page's lower left."""
-    with pdfplumber.open(io.BytesIO(data)) as book:
-        sheet = book.pages[page]
-        top = float(sheet.height)
-        return [tuple((px * MM_PT, (top - py) * MM_PT) for px, py in line["pts"]) for line in sheet.lines]
+    sheet = pdf_book(data).pages[page]
+    top = float(sheet.height)
+    return [tuple((px * MM_PT, (top - py) * MM_PT) for px, py in line["pts"]) for line in sheet.lines]
 
 
 def pdf_words(data, page=None):
-    with pdfplumber.open(io.BytesIO(data)) as book:
-        pages = book.pages if page is None else [book.pages[page]]
-        return "\n".join(sheet.extract_text() for sheet in pages)
+    pages = pdf_book(data).pages
+    return "\n".join(sheet.extract_text() for sheet in (pages if page is None else [pages[page]]))
 
 
+@functools.lru_cache(maxsize=4)
 def pixels(data, page=0, dpi=300):
-    """Grey levels (h, w) of a page; row 0 is the top."""
+    """Grey levels (h, w) of a page; row 0 is the top. The last few are kept: a page is drawn once for all its holes."""
     book = pypdfium2.PdfDocument(data)
     image = book[page].render(scale=dpi / 72, grayscale=True).to_numpy()
     return image[..., 0] if image.ndim == 3 else image
@@ -127,10 +131,9 @@ def overlapping_words(data, page=None, share=0.15):
 
     share  of the smaller letter's box that another word's letter may cover before it counts
     """
-    clashes = []
-    with pdfplumber.open(io.BytesIO(data)) as book:
-        for sheet in book.pages if page is None else [book.pages[page]]:
-            clashes += _clashes(_inked(sheet), share)
+    pages, clashes = pdf_book(data).pages, []
+    for sheet in pages if page is None else [pages[page]]:
+        clashes += _clashes(_inked(sheet), share)
     return sorted(set(clashes))
 
 
@@ -169,50 +172,61 @@ def _clashes(words, share):
     return clashes
 
 
-def _clipped_apart(data, page):
-    """One page as two books: what is drawn under a clipping path alone, and the rest; and the path's box in points.
+#: What sets text, its place and its colour, PDF 32000-1:2008, annex A; without the rest a page is read twice as fast.
+_TEXT_OPERATORS = frozenset(b"BT ET Tf Td TD Tm T* Tc Tw Tz TL Tr Ts q Q cm g rg k cs sc scn gs".split())
+
+
+def _text_apart(operations):
+    """A page's operations for its text in two parts: what stands under its clipping path, and the rest; and the path's
+    box in points, None where nothing is clipped.
 
     PDF 32000-1:2008, 8.5.4: `re` then `W` or `W*` clips all that follows up to the `Q` of its `q`.
     """
-    books, clip = [], None
-    for inside in (True, False):
-        reader = pypdf.PdfReader(io.BytesIO(data))
-        sheet = reader.pages[page]
+    parts, depth, clipped, box, clip = ([], []), 0, None, None, None
+    for operands, operator in operations:
+        depth += (operator == b"q") - (operator == b"Q")
+        if operator == b"re":
+            box = [float(v) for v in operands]
+        if operator in (b"W", b"W*"):
+            assert clipped is None and clip is None, "one clipping path a page is all that this reader knows"
+            clipped, clip = depth, box
+        if operator == b"Q" and clipped is not None and depth < clipped:
+            clipped = None
+        if operator in (b"Tj", b"TJ", b"'"):
+            parts[0 if clipped is not None else 1].append((operands, operator))
+        elif operator in _TEXT_OPERATORS:  # graphics state stays in both
+            for part in parts:
+                part.append((operands, operator))
+    return parts, clip
+
+
+@functools.lru_cache(maxsize=2)
+def _halves(data):
+    """A book with two pages for each page: its text under the clipping path, and the rest; and the paths' boxes."""
+    reader, writer, clips, sink = pypdf.PdfReader(io.BytesIO(data)), pypdf.PdfWriter(), [], io.BytesIO()
+    for sheet in reader.pages:
         content = pypdf.generic.ContentStream(sheet.get_contents(), reader)
-        kept, depth, clipped, box = [], 0, None, None
-        for operands, operator in content.operations:
-            depth += (operator == b"q") - (operator == b"Q")
-            if operator == b"re":
-                box = [float(v) for v in operands]
-            if operator in (b"W", b"W*"):
-                assert clipped is None, "one clipping path a page is all that this reader knows"
-                clipped, clip = depth, box
-            if operator == b"Q" and clipped is not None and depth < clipped:
-                clipped = None
-            # what is no text, graphics state included, stays in both
-            if operator not in (b"Tj", b"TJ", b"'") or (clipped is not None) is inside:
-                kept.append((operands, operator))
-        content.operations = kept
-        sheet[pypdf.generic.NameObject("/Contents")] = content
-        writer, sink = pypdf.PdfWriter(), io.BytesIO()
-        writer.add_page(sheet)
-        writer.write(sink)
-        books.append(sink.getvalue())
-    return *books, clip
+        parts, clip = _text_apart(content.operations)
+        clips.append(clip)
+        for part in parts:
+            content.operations = part
+            writer.add_page(sheet).replace_contents(content)
+    writer.write(sink)
+    return pdfplumber.open(io.BytesIO(sink.getvalue())), clips
 
 
 def tile_words(data, page, share=0.15):
     """What a tile of a template shows: (pairs of words over each other, words that its window cuts)."""
-    inside, outside, (left, low, wide, tall) = _clipped_apart(data, page)
-    with pdfplumber.open(io.BytesIO(inside)) as book, pdfplumber.open(io.BytesIO(outside)) as rest:
-        height = float(book.pages[0].height)
-        window = np.array([left, height - low - tall, left + wide, height - low])
-        shown, cut = _inked(rest.pages[0]), []
-        for text, boxes in _inked(book.pages[0]):
-            visible = np.column_stack([np.maximum(boxes[:, :2], window[:2]), np.minimum(boxes[:, 2:], window[2:])])
-            seen = np.all(visible[:, 2:] > visible[:, :2], axis=1)
-            if seen.any():
-                shown.append((text, visible[seen]))
-                if not np.allclose(visible, boxes, atol=0.15):
-                    cut.append(text)
+    book, clips = _halves(data)
+    under, rest, (left, low, wide, tall) = book.pages[2 * page], book.pages[2 * page + 1], clips[page]
+    height = float(under.height)
+    window = np.array([left, height - low - tall, left + wide, height - low])
+    shown, cut = _inked(rest), []
+    for text, boxes in _inked(under):
+        visible = np.column_stack([np.maximum(boxes[:, :2], window[:2]), np.minimum(boxes[:, 2:], window[2:])])
+        seen = np.all(visible[:, 2:] > visible[:, :2], axis=1)
+        if seen.any():
+            shown.append((text, visible[seen]))
+            if not np.allclose(visible, boxes, atol=0.15):
+                cut.append(text)
     return sorted(set(_clashes(shown, share))), sorted(set(cut))

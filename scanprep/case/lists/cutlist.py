@@ -59,6 +59,11 @@ class CutList:
         return 1.0 - used / (len(self.bars) * self.bar_mm) if self.bars else 0.0
 
 
+def piece_name(item: PlacedObject) -> str:
+    """Return what an object's post is called on a cut list: `14 H7`, or `14` where it has no hole yet."""
+    return f"{item.number} {item.hole_number}" if item.hole_number else item.number
+
+
 def cut_lists(placed: Iterable[PlacedObject], bar_mm: float, kerf_mm: float, *, blank: bool = False,
               ) -> tuple[CutList, ...]:
     """Return a cut list for each rod of a case, thin to thick.
@@ -69,9 +74,8 @@ def cut_lists(placed: Iterable[PlacedObject], bar_mm: float, kerf_mm: float, *, 
     for item in placed:
         if item.plan is not None:
             post = item.plan.post
-            name = f"{item.number} {item.hole_number}" if item.hole_number else item.number
             length = post.blank_length_mm if blank else post.cut_length_mm
-            by_rod.setdefault((post.diameter_mm, post.rod), []).append(Piece(name, length))
+            by_rod.setdefault((post.diameter_mm, post.rod), []).append(Piece(piece_name(item), length))
     return tuple(cut_list(rod, pieces, bar_mm, kerf_mm) for (_, rod), pieces in sorted(by_rod.items()))
 
 

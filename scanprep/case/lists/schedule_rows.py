@@ -12,14 +12,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 
-from scanprep.brief import CaseBrief
+from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.panels import panel_findings, panel_reports
-from scanprep.case.placed import PlacedObject
+from scanprep.case.placed import FacePosition, PlacedObject
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.state import CaseState
 from scanprep.case.record.words import roles_finding
+from scanprep.case.release import HoleRelease, release_of
 from scanprep.findings import Finding, loudest
+from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
@@ -39,8 +41,9 @@ class ScheduleRow:
     hole: str | None
     state: str
     stage: str
-    x_mm: float | None
+    x_mm: float | None  # from the datum corner, as on every paper
     y_mm: float | None
+    from_left_mm: float | None  # from the face's own left edge, as its viewer sees it
     height_above_floor_mm: float | None
     attitude: str | None
     tilt_deg: float | None
@@ -57,6 +60,8 @@ class ScheduleRow:
     depth_mm: float | None
     session: int | None
     verdict: str
+    release: str  # released, held, drilled, not used; empty without a hole
+    reasons: str  # why it is held
 
 
 def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState,
@@ -86,30 +91,34 @@ def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], place
 
 
 def schedule_rows(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState,
-                  findings: Sequence[Finding] = ()) -> tuple[ScheduleRow, ...]:
+                  findings: Sequence[Finding] = (), releases: Sequence[HoleRelease] = ()) -> tuple[ScheduleRow, ...]:
     """Return one row an object, by panel, face, height and then left to right.
 
     findings  of the case; each object's row takes the worst that names it
+    releases  of the case's holes
     """
-    rows = [_row(item, case, state, findings) for item in placed]
+    rows = [_row(item, case, state, findings, release_of(item.number, releases)) for item in placed]
     return tuple(sorted(rows, key=lambda r: (r.panel is None, r.panel or "", r.face or "", -(r.y_mm or 0.0),
-                                             r.x_mm or 0.0, r.object)))
+                                             r.from_left_mm or 0.0, r.object)))
 
 
-def _row(item: PlacedObject, case: CaseBrief, state: CaseState, findings: Sequence[Finding]) -> ScheduleRow:
+def _row(item: PlacedObject, case: CaseBrief, state: CaseState, findings: Sequence[Finding],
+         release: HoleRelease | None) -> ScheduleRow:
     post = None if item.plan is None else item.plan.post
     hole = None if item.plan is None else item.plan.hole
     attitude = None if item.hold is None else item.hold.attitude
     stand, life = item.stand, state.life(item.number)
     placement = state.placements.get(item.number)
-    floor = next((p.stands_at_mm for p in case.panels if stand is not None and p.name == stand.panel), 0.0)
+    panel = next((p for p in case.panels if stand is not None and p.name == stand.panel), None)
+    floor = 0.0 if panel is None else panel.stands_at_mm
     turned = 0.0 if life.as_made is None else life.as_made.angle_deg
     subject = f"object {item.number}"
     return ScheduleRow(
         item.number, item.title, item.group,
         None if stand is None else stand.panel, None if stand is None else stand.face, item.hole_number,
         "unplaced" if stand is None else item.hole_state, life.stage,
-        _rounded(None if stand is None else stand.x_mm), _rounded(None if stand is None else stand.y_mm),
+        _rounded(_datum_x_mm(stand, panel)), _rounded(None if stand is None else stand.y_mm),
+        _rounded(None if stand is None else stand.x_mm),
         _rounded(None if stand is None else stand.y_mm + floor),
         None if attitude is None else attitude.name, _rounded(None if attitude is None else attitude.tilt_deg),
         _rounded(None if attitude is None else attitude.turn_deg),
@@ -121,7 +130,20 @@ def _row(item: PlacedObject, case: CaseBrief, state: CaseState, findings: Sequen
         None if hole is None else hole.drill, _rounded(None if hole is None else hole.depth_mm),
         None if placement is None else placement.session,
         loudest(f.verdict for f in findings if f.subject == subject or f"{subject} " in f"{f.sentence} ").value,
+        _standing(release), "" if release is None else "; ".join(release.reasons),
     )
+
+
+def _standing(release: HoleRelease | None) -> str:
+    if release is None or not release.number:
+        return ""
+    return {"drilled": "drilled", "void": "not used"}.get(release.state, "released" if release.released else "held")
+
+
+def _datum_x_mm(stand: FacePosition | None, panel: PanelBrief | None) -> float | None:
+    if stand is None:
+        return None
+    return stand.x_mm if stand.face == "A" or panel is None else x_on_other_face_mm(stand.x_mm, panel.width_mm)
 
 
 def _rounded(value: float | None, decimals: int = 1) -> float | None:

@@ -9,17 +9,21 @@ from __future__ import annotations
 import io
 from typing import Any
 
+from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import printable
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text, flattened
 
 #: AutoCAD colour index by layer, for screens only: what is drilled is loud.
 _COLOURS = {"OUTLINE": 7, "DATUM": 1, "REGISTRATION": 4, "CHECK": 3, "CENTRE": 6, "TEXT": 7, "NOTES": 8, "CLOCK": 5,
-            "ABANDONED": 9, "HOLE_DATA": 8, "WARNING": 1, "TURNING_AXIS": 8, "DRILLED": 1}
+            "ABANDONED": 9, "HOLE_DATA": 8, "WARNING": 1, "TURNING_AXIS": 8, "DRILLED": 1, "HELD": 1}
 _STYLE = "PAPERS"
 
 
-def dxf_bytes(sheet: Sheet, origin_mm: tuple[float, float] = (0.0, 0.0)) -> bytes:
-    """Return a DXF of a sheet; the same bytes for the same sheet. `origin_mm`: the place on it that becomes 0, 0."""
+def dxf_bytes(sheet: Sheet, origin_mm: tuple[float, float] = (0.0, 0.0), control: Control | None = None) -> bytes:
+    """Return a DXF of a sheet; the same bytes for the same sheet. `origin_mm`: the place on it that becomes 0, 0.
+
+    control  which issue of which paper it is: set at the sheet's marks and kept as a custom property of the header
+    """
     import ezdxf
     from ezdxf import options
 
@@ -29,10 +33,12 @@ def dxf_bytes(sheet: Sheet, origin_mm: tuple[float, float] = (0.0, 0.0)) -> byte
         document = ezdxf.new("R2010", setup=False)
         document.units = ezdxf.units.MM
         document.header["$MEASUREMENT"] = 1
+        if control is not None:
+            document.header.custom_vars.append("PAPER", control.note)
         document.styles.new(_STYLE, dxfattribs={"font": "DejaVuSans.ttf"})
         document.linetypes.add("DASHED_MM", [3.0, 2.0, -1.0], description="dashed, mm")
         space = document.modelspace()
-        for item in flattened([Group(sheet.items, -origin_mm[0], -origin_mm[1])]):
+        for item in flattened([Group(controlled(sheet, control).items, -origin_mm[0], -origin_mm[1])]):
             _add(document, space, item)
         sink = io.StringIO()
         document.write(sink)

@@ -20,8 +20,10 @@ from scanprep.papers.drawing.sheet import (
     PALE,
     WHITE,
     WIDE,
+    WIDEST_CONTROL,
     Box,
     Circle,
+    ControlMark,
     Item,
     Path,
     Pen,
@@ -45,8 +47,6 @@ class Issue:
     """What a title block says that is the same on a whole set of papers."""
 
     case: str = ""  # title of the display
-    session: int = 0
-    revision: int = 0
     issued: str = ""  # date as text; empty leaves a line to write on
     measures: Measures = field(default_factory=Measures)
     paper: str = "A4"
@@ -81,8 +81,13 @@ def projection_symbol(x_mm: float, y_mm: float, size_mm: float, third_angle: boo
             line(x_mm - 1.7 * length, y_mm, x_mm + 1.6 * length, y_mm, Pen(0.1, BLACK, (2.0, 0.6, 0.4, 0.6)))]
 
 
-def _field(name: str, words: str, box: Box, height_mm: float, bold: bool = False) -> list[Item]:
+def _field(name: str, words: str | None, box: Box, height_mm: float, bold: bool = False) -> list[Item]:
+    """A named field; without words it is the one of issue and paper."""
     room = box.width_mm - 2.0
+    if words is None:
+        height_mm *= min(1.0, room / text_width_mm(WIDEST_CONTROL, height_mm, True))
+        return [rectangle(box, NARROW), Text(box.left_mm + 1.0, box.top_mm - 2.3, name, 1.3, colour=GREY),
+                ControlMark(box.left_mm + 1.0, box.bottom_mm + 1.6, height_mm, bold=True)]
     while height_mm > 1.6 and text_width_mm(words, height_mm, bold) > room:
         height_mm *= 0.92
     return [rectangle(box, NARROW), Text(box.left_mm + 1.0, box.top_mm - 2.3, name, 1.3, colour=GREY),
@@ -90,10 +95,10 @@ def _field(name: str, words: str, box: Box, height_mm: float, bold: bool = False
 
 
 def title_block(box: Box, issue: Issue, kind: str, subject: str, number: int, of: int) -> list[Item]:
-    """Return the title block filling a box: document, subject, case, session, revision, sheet, units, date, sign."""
+    """Return the title block filling a box: document, subject, issue and paper, sheet, units, display, signs, date."""
     half = box.bottom_mm + box.height_mm / 2
-    widths = (0.30, 0.20, 0.17, 0.18, 0.15)
-    names = ((("document", kind), ("subject", subject), ("session / revision", f"{issue.session} / {issue.revision}"),
+    widths = (0.30, 0.20, 0.24, 0.12, 0.14)
+    names = ((("document", kind), ("subject", subject), ("issue and paper", None),
               ("sheet", f"{number} of {of}"), ("units", issue.measures.name)),
              (("display", issue.case or "–"), ("made by", ""), ("checked by", ""), ("date of issue", issue.issued),
               ("views", "")))

@@ -10,6 +10,7 @@ import io
 from collections.abc import Sequence
 from typing import Any
 
+from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import BOLD, REGULAR, printable, register_fonts, size_pt
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text
 
@@ -17,8 +18,10 @@ PT_PER_MM = 72 / 25.4
 LONGEST_MM = 5080.0  # 14 400 units: PDF 1.7 (ISO 32000-1:2008), annex C
 
 
-def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "") -> bytes:
+def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "", control: Control | None = None) -> bytes:
     """Return a PDF of the sheets, one page each, without page scaling when printed.
+
+    control  which issue of which paper it is: set at the sheets' marks and kept in the file's keywords
 
     Raises ValueError for no sheets, or a page longer than 5080 mm.
     """
@@ -35,12 +38,13 @@ def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "") -> byte
     canvas = Canvas(sink, invariant=1, pageCompression=1, initialFontName=REGULAR, pdfVersion=(1, 4))
     canvas.setTitle(title)
     canvas.setSubject(subject)
+    canvas.setKeywords(control.note if control else "")
     canvas.setCreator("scanprep")
     canvas.setProducer("scanprep")
     canvas.setViewerPreference("PrintScaling", "None")
     for sheet in sheets:
         canvas.setPageSize((sheet.width_mm * PT_PER_MM, sheet.height_mm * PT_PER_MM))
-        for item in sheet.items:
+        for item in controlled(sheet, control).items:
             _draw(canvas, item)
         canvas.showPage()
     canvas.save()

@@ -77,6 +77,24 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
+class ControlMark:
+    """Where a sheet says which issue of which paper it is; placed like `Text`, its words are set by the writers."""
+
+    x_mm: float
+    y_mm: float
+    height_mm: float = 1.8
+    anchor: str = "start"
+    angle_deg: float = 0.0
+    bold: bool = False
+    before: str = ""  # words in front of it
+    layer: str = "NOTES"
+
+
+#: The widest words that a mark is expected to become, for laying out.
+WIDEST_CONTROL = "issue 888, paper WWWW-WWWW"
+
+
+@dataclass(frozen=True, slots=True)
 class Image:
     """A picture file (PNG or JPEG bytes) filling a rectangle."""
 
@@ -143,7 +161,7 @@ class Group:
     clip: Box | None = None
 
 
-Item = Path | Circle | Text | Image | Datum | Group
+Item = Path | Circle | Text | ControlMark | Image | Datum | Group
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +249,9 @@ def bounds(item: Item) -> Box:
         return Box(item.x_mm - reach, item.y_mm - reach, item.x_mm + reach, item.y_mm + reach)
     if isinstance(item, Text):
         return _text_bounds(item)
+    if isinstance(item, ControlMark):
+        return _text_bounds(Text(item.x_mm, item.y_mm, item.before + WIDEST_CONTROL, item.height_mm, item.anchor,
+                                 item.angle_deg, item.bold))
     if isinstance(item, Image):
         return Box(item.x_mm, item.y_mm, item.x_mm + item.width_mm, item.y_mm + item.height_mm)
     if isinstance(item, Datum):

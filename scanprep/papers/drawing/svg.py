@@ -8,20 +8,26 @@ from __future__ import annotations
 import base64
 from xml.etree import ElementTree as Tree
 
+from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import CAP_SHARE, printable
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Image, Item, Path, Pen, Sheet, Text, flattened
 
 _NS = "http://www.w3.org/2000/svg"
 
 
-def svg_bytes(sheet: Sheet) -> bytes:
-    """Return an SVG whose user unit is 1 mm; y is turned so that it runs down, as SVG has it."""
+def svg_bytes(sheet: Sheet, control: Control | None = None) -> bytes:
+    """Return an SVG whose user unit is 1 mm; y is turned so that it runs down, as SVG has it.
+
+    control  which issue of which paper it is: set at the sheet's marks and kept in its `metadata`
+    """
     root = Tree.Element("svg", {
         "xmlns": _NS, "version": "1.1", "width": f"{_n(sheet.width_mm)}mm", "height": f"{_n(sheet.height_mm)}mm",
         "viewBox": f"0 0 {_n(sheet.width_mm)} {_n(sheet.height_mm)}"})
     Tree.SubElement(root, "title").text = printable(sheet.title)
+    if control is not None:
+        Tree.SubElement(root, "metadata").text = control.note
     group, layer = root, None
-    for item in flattened(sheet.items):
+    for item in flattened(controlled(sheet, control).items):
         if _layer(item) != layer:
             layer = _layer(item)
             group = Tree.SubElement(root, "g", {"data-layer": layer})

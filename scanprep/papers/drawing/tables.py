@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scanprep.case.lists.schedule_rows import safe_text
+from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.letters import text_width_mm
 
 Value = str | float | int | None
@@ -31,18 +32,25 @@ class Table:
                 raise ValueError(f"table {self.name}: a row of {len(row)} cells under {len(self.heads)} heads")
 
 
-def csv_bytes(table: Table) -> bytes:
-    """Return a table as a CSV file."""
+def csv_bytes(table: Table, control: Control | None = None) -> bytes:
+    """Return a table as a CSV file.
+
+    control  which issue of which paper it is. The format has no place for it but the rows, and rows are copied into
+             other lists: so each says it in a last column `paper`; an empty list has one row that says nothing else
+    """
     sink = io.StringIO()
     writer = csv.writer(sink, lineterminator="\r\n")
-    writer.writerow(table.heads)
-    for row in table.rows:
-        writer.writerow([safe_text(v) if isinstance(v, str) or v is None else v for v in row])
+    paper = () if control is None else (control.note,)
+    writer.writerow((*table.heads, "paper") if control else table.heads)
+    for row in table.rows or (((None,) * len(table.heads),) if control else ()):
+        writer.writerow([*(safe_text(v) if isinstance(v, str) or v is None else v for v in row), *paper])
     return b"\xef\xbb\xbf" + sink.getvalue().encode("utf-8")
 
 
-def xlsx_bytes(tables: Sequence[Table]) -> bytes:
+def xlsx_bytes(tables: Sequence[Table], control: Control | None = None) -> bytes:
     """Return tables as one XLSX file, a sheet each: head frozen and filtered, numbers real, no formula anywhere.
+
+    control  which issue of which paper it is: in the file's keywords and at the foot of every page when printed
 
     Raises ValueError where there is no table.
     """
@@ -53,7 +61,8 @@ def xlsx_bytes(tables: Sequence[Table]) -> bytes:
     sink = io.BytesIO()
     book = xlsxwriter.Workbook(sink, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
                                       "strings_to_numbers": False, "nan_inf_to_errors": True})
-    book.set_properties({"created": datetime.datetime(2000, 1, 1), "comments": "written by scanprep"})
+    book.set_properties({"created": datetime.datetime(2000, 1, 1), "comments": "written by scanprep",
+                         "keywords": control.note if control else ""})
     head = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "top"})
     number = book.add_format({"num_format": "0.00"})
     names: list[str] = []
@@ -61,6 +70,7 @@ def xlsx_bytes(tables: Sequence[Table]) -> bytes:
         names.append(_sheet_name(table.name, names))
         page = book.add_worksheet(names[-1])
         page.freeze_panes(1, 1)
+        page.set_footer(f"&L&A&C{control.words if control else ''}&RPage &P of &N")
         page.autofilter(0, 0, max(1, len(table.rows)), len(table.heads) - 1)
         for column, words in enumerate(table.heads):
             page.write_string(0, column, words, head)

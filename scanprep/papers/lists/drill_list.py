@@ -1,8 +1,9 @@
-"""The drill list: every hole still to be drilled, set-up by set-up, bit by bit, so that bits change least.
+"""The drill list: every hole released to be drilled, set-up by set-up, bit by bit, so that bits change least.
 
 A set-up is one face of one panel, face up on the table. Within it, every bit is put in once; the bit that is in the
 chuck at the end of a set-up stays in for the next one where that needs it too. The order of panels, of faces and of
-bits is the one with the fewest changes: exact up to six panels, else in the panels' own order. Pure values.
+bits is the one with the fewest changes: exact up to six panels, else in the panels' own order. Held holes are listed
+apart, with what each waits for and no figure to drill by. Pure values.
 """
 
 from __future__ import annotations
@@ -17,8 +18,8 @@ from scanprep.papers.drawing.grid import Cell, TickBox
 from scanprep.papers.drawing.listing import list_sheets, stretched_columns
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.sheet import Sheet
-from scanprep.papers.drawing.tables import Table
-from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
+from scanprep.papers.drawing.tables import Table, Value
+from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 
 _MOST_PANELS = 6  # 6! orders x 2^6 faces first: 46 080 short sums
 
@@ -33,7 +34,7 @@ class SetUp:
 
     def holes(self, bit: str) -> tuple[TemplateHole, ...]:
         """The holes of one bit, top down, each row from where the last one ended."""
-        found = [h for h in self.panel.on(self.face) if h.to_drill and h.drill == bit]
+        found = [h for h in self.panel.on(self.face) if h.released and h.drill == bit]
         rows: list[list[TemplateHole]] = []
         for hole in found:  # already top down
             if rows and rows[-1][0].y_mm - hole.y_mm < 60.0:
@@ -45,7 +46,7 @@ class SetUp:
 
 
 def _needs(panel: TemplatePanel, face: FaceName) -> tuple[str, ...]:
-    sizes = {h.drill: h.drill_diameter_mm for h in panel.on(face) if h.to_drill}
+    sizes = {h.drill: h.drill_diameter_mm for h in panel.on(face) if h.released}
     return tuple(sorted(sizes, key=lambda drill: (sizes[drill], drill)))
 
 
@@ -76,7 +77,7 @@ def set_ups(panels: Sequence[TemplatePanel]) -> tuple[tuple[SetUp, ...], int]:
 
     Both faces of a panel follow each other, so that each panel is lifted on the table once.
     """
-    busy = [panel for panel in panels if any(h.to_drill for h in panel.holes)]
+    busy = [panel for panel in panels if any(h.released for h in panel.holes)]
     if not busy:
         return (), 0
     needs = [{face: _needs(panel, face) for face in FACES} for panel in busy]
@@ -122,37 +123,55 @@ def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
                      measures.fine(datum_x_mm(hole, set_up.panel)), measures.fine(hole.y_mm), TickBox(), ""])
     counts = Counter(bit for _, _, bit, _, _ in ordered)
     totals = ", ".join(f"{count} × {bit}" for bit, count in counts.items()) or "none"
-    reasons = open_words(panels)
     notes = (f"Holes by bit: {totals}. A bit is put in {changes} {'times' if changes != 1 else 'time'} (▶), "
              "the fewest that this case allows.",
              "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
              "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
              "Measure the first hole of each bit with a pin gauge before the next.")
-    return list_sheets(
-        issue, "Drill list", "all panels", "Drill list in drilling order",
+    held = held_rows(panels)
+    more = len(_held_sheets(held, issue, 0))
+    warning = f"{len(held)} holes are HELD and not on this list: see its last sheets" if held else ""
+    released = list_sheets(
+        issue, "Drill list", "all panels", "Drill list in drilling order: released holes only",
         lambda width: stretched_columns(width, (
             ("n", 8, "end"), ("face up", 18, "start"), ("bit", 21, "start"), ("⌀", 12, "end"), ("depth", 14, "end"),
             ("hole", 20, "start"), ("object", 22, "start"), (f"X {measures.units}", 17, "end"),
             (f"Y {measures.units}", 17, "end"), ("✓", 6, "start"), ("measured ⌀, signed", 30, "start"))),
-        rows, notes=notes, warning="NOT FOR DRILLING: " + "; ".join(reasons) if reasons else "", least_row_mm=5.5)
+        rows, notes=notes, warning=warning if rows else warning and f"{NOT_FOR_DRILLING}\n{warning}", least_row_mm=5.5,
+        more_pages=more)
+    return [*released, *_held_sheets(held, issue, len(released))]
 
 
-def open_words(panels: Sequence[TemplatePanel]) -> list[str]:
-    """Return what stands between the whole list and drilling, each reason once with how many holes it holds back; the
-    sheets of each face name them."""
-    thin = [panel.name for panel in panels if not panel.thickness_measured
-            and any(h.to_drill and not h.through for h in panel.holes)]
-    counts = Counter(reason for panel in panels for hole in panel.holes if hole.to_drill for reason in hole.unmeasured)
-    words = [f"thickness of {'panels' if len(thin) > 1 else 'panel'} {', '.join(thin)} is not measured"] if thin else []
-    return [*words, *(f"{reason}: {count} {'holes' if count > 1 else 'hole'}" for reason, count in counts.items())]
+HeldRow = tuple[TemplatePanel, TemplateHole]
+
+
+def held_rows(panels: Sequence[TemplatePanel]) -> list[HeldRow]:
+    """Return the holes that wait for something, panel by panel, in reading order."""
+    return [(panel, hole) for panel in panels for face in FACES for hole in panel.on(face) if hole.standing == "held"]
+
+
+def _held_sheets(held: Sequence[HeldRow], issue: Issue, before: int) -> list[Sheet]:
+    """The holes that may not be drilled and what each waits for; no drill, depth or place is given. None, no pages."""
+    if not held:
+        return []
+    return list_sheets(
+        issue, "Drill list", "held holes", "Held holes: not to be drilled",
+        lambda width: stretched_columns(width, (
+            ("hole", 20, "start"), ("object", 24, "start"), ("face", 20, "start"), ("waits for", 120, "start"))),
+        [[hole.number, hole.object_number, f"{panel.name} {hole.face}", "\n".join(hole.held)] for panel, hole in held],
+        warning=NOT_FOR_DRILLING, pages_before=before)
 
 
 def drill_table(panels: Sequence[TemplatePanel]) -> Table:
-    """Return the drill list for CSV and XLSX, in mm."""
+    """Return the drill list for CSV and XLSX, in mm; held holes come last and have no figures."""
+    rows: list[tuple[Value, ...]] = [
+        (number, set_up.panel.name, set_up.face, bit, round(hole.drill_diameter_mm, 4),
+         None if hole.through else round(hole.depth_mm, 2), hole.number, hole.object_number,
+         round(datum_x_mm(hole, set_up.panel), 3), round(hole.y_mm, 3), round(hole.x_mm, 3), hole.clock_deg,
+         hole.session, "yes" if change else "", hole.standing, "")
+        for number, set_up, bit, hole, change in drill_rows(panels)[0]]
+    rows += [(None, panel.name, hole.face, None, None, None, hole.number, hole.object_number, None, None, None, None,
+              None, "", hole.standing, "; ".join(hole.held)) for panel, hole in held_rows(panels)]
     return Table("drill list", ("n", "panel", "face", "drill", "drill_diameter_mm", "depth_mm", "hole", "object",
-                                "x_from_datum_mm", "x_face_mm", "y_mm", "clock_deg", "session", "bit_change"),
-                 tuple((number, set_up.panel.name, set_up.face, bit, round(hole.drill_diameter_mm, 4),
-                        None if hole.through else round(hole.depth_mm, 2), hole.number, hole.object_number,
-                        round(datum_x_mm(hole, set_up.panel), 3), round(hole.x_mm, 3), round(hole.y_mm, 3),
-                        hole.clock_deg, hole.session, "yes" if change else "")
-                       for number, set_up, bit, hole, change in drill_rows(panels)[0]))
+                                "x_mm", "y_mm", "from_left_mm", "clock_deg", "session", "bit_change", "release",
+                                "reasons"), tuple(rows))

@@ -11,7 +11,22 @@ from dataclasses import dataclass
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures, clock
 from scanprep.papers.drawing.page import Issue
-from scanprep.papers.drawing.sheet import GREY, Box, Circle, Item, Pen, Sheet, Text, line, paper_mm, shortened
+from scanprep.papers.drawing.sheet import (
+    BLACK,
+    GREY,
+    WHITE,
+    Box,
+    Circle,
+    ControlMark,
+    Item,
+    Pen,
+    Sheet,
+    Text,
+    line,
+    paper_mm,
+    rectangle,
+    shortened,
+)
 
 _TAG_MM = (60.0, 22.0)  # width, height
 _MARGIN_MM = 12.0
@@ -25,10 +40,10 @@ class Label:
     title: str
     place: str  # "West A", or "not placed"
     hole: str  # hole number, or ""
-    session: int
     rod: str
     cut_length_mm: float | None
     clock_deg: float
+    held: tuple[str, ...] = ()  # why its hole may not be drilled, or not be used
 
 
 def _fitted(words: str, width_mm: float, height_mm: float, bold: bool) -> tuple[str, float]:
@@ -38,29 +53,38 @@ def _fitted(words: str, width_mm: float, height_mm: float, bold: bool) -> tuple[
     return shortened(words, width_mm, height_mm, bold), height_mm
 
 
-def _tag(label: Label, box: Box, measures: Measures, session: int, revision: int) -> list[Item]:
-    number, size = _fitted(label.object_number, box.width_mm - 16.0, 6.0, True)
+def _held_mark(label: Label, box: Box) -> list[Item]:
+    """HELD in white on black at a label's top right, where its hole may not be drilled or used."""
+    if not label.held:
+        return []
+    wide = text_width_mm("HELD", 2.6, True) + 2.4
+    return [rectangle(Box(box.right_mm - 1.5 - wide, box.top_mm - 6.0, box.right_mm - 1.5, box.top_mm - 1.8), None,
+                      BLACK),
+            Text(box.right_mm - 1.5 - wide / 2, box.top_mm - 5.1, "HELD", 2.6, "middle", bold=True, colour=WHITE)]
+
+
+def _tag(label: Label, box: Box, measures: Measures) -> list[Item]:
+    number, size = _fitted(label.object_number, box.width_mm - (28.0 if label.held else 16.0), 6.0, True)
     cut = "length not known" if label.cut_length_mm is None else f"cut {measures.named(label.cut_length_mm)}"
     where = f"{label.place}  {label.hole}".strip()
     return [Circle(box.left_mm + 6.0, box.top_mm - 6.0, 2.0, Pen(0.18)),
-            Text(box.left_mm + 12.0, box.top_mm - 9.0, number, size, bold=True),
-            Text(box.left_mm + 12.0, box.top_mm - 13.4, shortened(where, box.width_mm - 14.0, 2.5, True), 2.5,
+            Text(box.left_mm + 12.0, box.top_mm - 8.5, number, size, bold=True), *_held_mark(label, box),
+            Text(box.left_mm + 12.0, box.top_mm - 12.4, shortened(where, box.width_mm - 14.0, 2.5, True), 2.5,
                  bold=True),
-            Text(box.left_mm + 12.0, box.top_mm - 17.0, f"rod {label.rod}, {cut}", 2.1),
-            Text(box.left_mm + 12.0, box.top_mm - 20.4, f"12 o'clock: {clock(label.clock_deg)}", 1.9),
-            Text(box.right_mm - 1.5, box.top_mm - 20.4, f"ses. {label.session}, set {session}/{revision}", 1.5, "end",
-                 colour=GREY),
+            Text(box.left_mm + 12.0, box.top_mm - 15.6, f"rod {label.rod}, {cut}", 2.1),
+            Text(box.left_mm + 12.0, box.top_mm - 18.6, f"12 o'clock: {clock(label.clock_deg)}", 1.9),
+            ControlMark(box.left_mm + 12.0, box.top_mm - 21.0, 1.5),
             Text(box.left_mm + 2.5, box.bottom_mm + 2.0, "POST TAG", 1.6, "start", 90.0, colour=GREY)]
 
 
-def _box_label(label: Label, box: Box, measures: Measures, session: int, revision: int) -> list[Item]:
-    number, size = _fitted(label.object_number, box.width_mm - 9.0, 6.5, True)
-    return [Text(box.left_mm + 7.0, box.top_mm - 8.5, number, size, bold=True),
-            Text(box.left_mm + 7.0, box.top_mm - 12.6, shortened(label.title, box.width_mm - 9.0, 2.3), 2.3),
-            Text(box.left_mm + 7.0, box.top_mm - 16.4,
+def _box_label(label: Label, box: Box, measures: Measures) -> list[Item]:
+    number, size = _fitted(label.object_number, box.width_mm - (24.0 if label.held else 9.0), 6.5, True)
+    return [Text(box.left_mm + 7.0, box.top_mm - 8.5, number, size, bold=True), *_held_mark(label, box),
+            Text(box.left_mm + 7.0, box.top_mm - 12.2, shortened(label.title, box.width_mm - 9.0, 2.3), 2.3),
+            Text(box.left_mm + 7.0, box.top_mm - 15.6,
                  shortened(f"{label.place}  {label.hole}".strip(), box.width_mm - 9.0, 2.3, True), 2.3, bold=True),
-            Text(box.left_mm + 7.0, box.top_mm - 20.0, f"mount only, session {label.session}, set {session}/{revision}",
-                 1.7, colour=GREY),
+            Text(box.left_mm + 7.0, box.top_mm - 18.4, "mount with its post, never the object", 1.7, colour=GREY),
+            ControlMark(box.left_mm + 7.0, box.top_mm - 21.0, 1.5),
             Text(box.left_mm + 3.8, box.bottom_mm + 2.0, "MOUNT BOX", 1.6, "start", 90.0, colour=GREY)]
 
 
@@ -91,13 +115,14 @@ def label_sheets(labels: Sequence[Label], issue: Issue) -> list[Sheet]:
     sheets = []
     for kind, draw in (("Post tags", _tag), ("Labels for mount boxes", _box_label)):
         for start in range(0, len(labels), across * down):
-            items: list[Item] = [Text(_MARGIN_MM, tall - _MARGIN_MM - 1.0, f"{kind}: never on an object. {issue.case}"
-                                      f"{issue.rules_hint}", 2.2, colour=GREY)]
+            y = tall - _MARGIN_MM - 1.0
+            items: list[Item] = [ControlMark(wide - _MARGIN_MM, y, 2.2, "end"),
+                                 Text(_MARGIN_MM, y, f"{kind}: never on an object. {issue.case}{issue.rules_hint}",
+                                      2.2, colour=GREY)]
             for at, label in enumerate(labels[start:start + across * down]):
                 left = _MARGIN_MM + at % across * _TAG_MM[0]
                 top = tall - _MARGIN_MM - 6.0 - at // across * _TAG_MM[1]
-                items += draw(label, Box(left, top - _TAG_MM[1], left + _TAG_MM[0], top), issue.measures, issue.session,
-                              issue.revision)
+                items += draw(label, Box(left, top - _TAG_MM[1], left + _TAG_MM[0], top), issue.measures)
             items += _cuts(len(labels[start:start + across * down]), across, tall)
             sheets.append(Sheet(wide, tall, tuple(items), kind))
     return sheets

@@ -29,21 +29,21 @@ def _cells(row: ScheduleRow, measures: Measures) -> list[str]:
             _length(row.y_mm, measures, True), angles.strip(), "–" if row.mass_g is None else f"{row.mass_g:.0f}", rod,
             _length(row.stand_off_mm, measures), _length(row.cut_length_mm, measures),
             "–" if row.clock_deg is None else clock(row.clock_deg), row.drill or "–", _length(row.depth_mm, measures),
-            str(row.session) if row.session is not None else "–", row.stage, row.verdict.upper()]
+            row.stage, (row.release or "–").upper(), row.verdict.upper()]
 
 
 def schedule_sheets(rows: Sequence[ScheduleRow], issue: Issue) -> list[Sheet]:
     """Return the schedule as landscape pages."""
     shares = (("object", 19, "start"), ("title", 46, "start"), ("face", 16, "start"), ("hole", 11, "start"),
-              ("x", 13, "end"), ("y", 15, "end"), ("attitude", 34, "start"), ("g", 10, "end"), ("rod", 21, "start"),
+              ("X", 13, "end"), ("Y", 15, "end"), ("attitude", 34, "start"), ("g", 10, "end"), ("rod", 21, "start"),
               ("off", 10, "end"), ("cut", 10, "end"), ("12 at", 14, "end"), ("drill", 14, "start"),
-              ("depth", 11, "end"), ("ses.", 7.5, "end"), ("stage", 17, "start"), ("verdict", 22, "start"))
+              ("depth", 11, "end"), ("stage", 15, "start"), ("hole is", 17, "start"), ("verdict", 20, "start"))
     return list_sheets(
         issue, "Schedule", f"{len(rows)} objects", "Schedule of objects",
         lambda width: stretched_columns(width, shares), [_cells(row, issue.measures) for row in rows],
-        notes=(f"Lengths in {issue.measures.name}; x and y as each face's own viewer sees it, from that face's lower "
-               "left corner. Drill from the templates and ordinate tables, never from this list. off: stand-off, panel "
-               "to the object; g: mass in grams; 12 at: where the 12 o'clock mark points; ses.: session.",),
+        notes=(f"Lengths in {issue.measures.name}; X and Y from the datum corner, lower left on face A, lower right on "
+               "face B. Drill from the templates and ordinate tables, never from this list. off: stand-off, panel "
+               "to the object; g: mass in grams; 12 at: where the 12 o'clock mark points.",),
         landscape=True, height_mm=1.65)
 
 

@@ -23,6 +23,7 @@ from scanprep.papers.mount.mount_parts import (
     no_hold,
     object_column,
     post_column,
+    release_band,
     tip_table,
     told_finding,
 )
@@ -50,13 +51,16 @@ _LEAST_ROWS, _LEAST_FINDINGS = 5, 3
 
 
 def mount_page(spec: MountSpec, working: WorkingMesh, issue: Issue) -> Sheet:
-    """Return the page as a display list. Raises ValueError for an unknown paper."""
+    """Return the page as a display list; it stands outside a case's papers and releases nothing.
+
+    Raises ValueError for an unknown paper.
+    """
     number = spec.number or spec.scan.file
     page = blank(issue, KIND, number, 1, 1, caution="")
     room = page.room
     foot, floor = _foot(spec, room)
-    items = [*header(spec, number, room), *foot]
-    top, hold = room.top_mm - HEADER_MM, spec.hold
+    band, top = release_band(None, room, room.top_mm - HEADER_MM)
+    items, hold = [*header(spec, number, room), *band, *foot], spec.hold
     if hold is None:
         words, y = no_hold(spec, room, top - 5.0)
         items += words

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from scanprep.case.release import HoleRelease
 from scanprep.findings import Finding
 from scanprep.hold.records import Hold, Tip
 from scanprep.papers.drawing.grid import Cell, Column, Grid, Swatch, facts, grid, heading
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import verdict_stamp
-from scanprep.papers.drawing.sheet import GREY, Box, Item, Text, shortened, wrapped
+from scanprep.papers.drawing.sheet import BLACK, GREY, WHITE, Box, Item, Text, rectangle, shortened, wrapped
 from scanprep.papers.mount.mount_views import Extents
 from scanprep.papers.mount.mount_words import (
     bend_words,
@@ -35,6 +36,30 @@ def header(spec: MountSpec, number: str, room: Box) -> list[Item]:
     return [Text(room.left_mm, room.top_mm - 7.0, shortened(number, 120.0, 7.0, True), 7.0, bold=True),
             Text(room.left_mm, room.top_mm - 12.5, shortened(spec.title or "(no title)", 128.0, 3.5), 3.5),
             Text(room.right_mm, room.top_mm - 12.5, how, 1.8, "end", colour=GREY), *stamp]
+
+
+def release_band(release: HoleRelease | None, room: Box, top_mm: float) -> tuple[list[Item], float]:
+    """Return whether the hole of a mount may be drilled, in white on black where it may not, and where that ends.
+
+    release  None: the sheet stands outside a case's papers, where nothing is released
+    """
+    if release is None:
+        lines = ["NOT FOR DRILLING: no sheet outside a case's printed papers releases a hole"]
+    elif release.held or not (release.released or release.state == "drilled"):
+        named = f"hole {release.number}" if release.number else "no hole"
+        drilled = "DRILLED, but not to be used yet" if release.state == "drilled" else "HELD: NOT FOR DRILLING"
+        lines = [f"{named} {drilled}", *release.reasons]
+    else:
+        what = "drilled: its figures are those of the hole in the sheet" if release.state == "drilled" else "released"
+        return [Text(room.left_mm, top_mm - 3.2, f"Hole {release.number} is {what}", 2.2, bold=True)], top_mm - 4.6
+    across = 2 if len(lines) > 4 else 1
+    wide = room.width_mm / across
+    words = [text for line in lines for text in wrapped(line, wide - 4.0, 1.9, True)]
+    rows = -(-len(words) // across)
+    items: list[Item] = [rectangle(Box(room.left_mm, top_mm - 3.0 * rows - 1.4, room.right_mm, top_mm), None, BLACK)]
+    items += [Text(room.left_mm + 2.0 + n // rows * wide, top_mm - 3.0 * (n % rows) - 2.9, text, 1.9, bold=True,
+                   colour=WHITE) for n, text in enumerate(words)]
+    return items, top_mm - 3.0 * rows - 2.0
 
 
 def no_hold(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], float]:

@@ -9,14 +9,24 @@ from __future__ import annotations
 
 from typing import Literal
 
+from scanprep.case.release import HoleRelease
 from scanprep.hold.records import Hold
+from scanprep.papers.drawing.control import Control, control_of, digest_of
 from scanprep.papers.drawing.letters import letters_finding
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Blank, Issue, blank, finished
 from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import Box, Item, Sheet
 from scanprep.papers.mount.mount_page import KIND, mount_page
-from scanprep.papers.mount.mount_parts import HEADER_MM, header, no_hold, object_column, post_column, tip_table
+from scanprep.papers.mount.mount_parts import (
+    HEADER_MM,
+    header,
+    no_hold,
+    object_column,
+    post_column,
+    release_band,
+    tip_table,
+)
 from scanprep.papers.mount.mount_record import hub_notes, record_sides
 from scanprep.papers.mount.mount_views import Extents, mount_views
 from scanprep.papers.pictures.scenes import shaded_object
@@ -32,33 +42,41 @@ def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None =
     """Return one object's mount specification as a PDF.
 
     working       the object's working mesh, scan axes, for the pictures
-    issue         title of the display, session, paper and units; by default the spec's own session and revision
+    issue         title of the display, paper and units; by default no display
     paper, units  used where no issue is given
     sides         1: one page, what the bench needs; 2: both sides, and more where the checks need them
     """
-    issue = issue or Issue(session=spec.session, revision=spec.revision, paper=paper, measures=Measures(units))
-    sheets = (mount_page(spec, working, issue),) if sides == 1 else mount_sheets(spec, working, issue)
-    return pdf_bytes(sheets, title=f"{KIND} {spec.number}", subject=spec.title)
+    issue = issue or Issue(paper=paper, measures=Measures(units))
+    sheets = (mount_page(spec, working, issue),) if sides == 1 else mount_sheets(spec, working, issue, None)
+
+    def write(control: Control | None) -> bytes:
+        return pdf_bytes(sheets, title=f"{KIND} {spec.number}", subject=spec.title, control=control)
+
+    return write(control_of("spec.pdf", 0, digest_of(write(None))))
 
 
-def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Sheet, ...]:
-    """Return both sides as display lists."""
+def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue,
+                 release: HoleRelease | None) -> tuple[Sheet, ...]:
+    """Return both sides as display lists.
+
+    release  of the object's hole; None outside a case's papers
+    """
     number = spec.number or spec.scan.file
     letters = letters_finding(f"{spec.title} {number}", f"object {number}")
     sides = record_sides(spec, issue, KIND, number, letters)
     front = blank(issue, KIND, number, 1, 1 + len(sides))
     hold = spec.hold
-    items = header(spec, number, front.room)
+    band, top = release_band(release, front.room, front.room.top_mm - HEADER_MM)
+    items = [*header(spec, number, front.room), *band]
     if hold is None:
-        items += no_hold(spec, front.room, front.room.top_mm - HEADER_MM - 5.0)[0]
+        items += no_hold(spec, front.room, top - 5.0)[0]
     else:
-        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue)
+        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue, top)
     return (finished(front, items, f"{KIND} {number}"), *sides)
 
 
-def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue) -> list[Item]:
+def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue, top: float) -> list[Item]:
     room, measures = page.room, issue.measures
-    top = room.top_mm - HEADER_MM - 1.0
     items, y = mount_views(shown, hold, spec.plan, Box(room.left_mm, top - _VIEWS_MM, room.right_mm, top), measures,
                            third_angle=issue.third_angle)
     extents = Extents.of(shown.vertices_mm)

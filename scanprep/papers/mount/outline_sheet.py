@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.case.release import HoleRelease
 from scanprep.hold.records import Arm, Hold
 from scanprep.papers.drawing.dimensions import arrow, centre_mark, first_clear, word_spots
 from scanprep.papers.drawing.letters import text_width_mm
@@ -25,6 +26,7 @@ from scanprep.papers.drawing.sheet import (
     PAPERS,
     Box,
     Circle,
+    ControlMark,
     Item,
     Path,
     Pen,
@@ -85,17 +87,31 @@ def _axis_marks(x: float, y: float, subject: OutlineSubject, mirrored: bool) -> 
             arrow(end, start, 3.5, slim_ratio=0.28), Text(end[0] + 1.5, end[1] - 1.0, "12", 2.5, bold=True)]
 
 
-def _head(subject: OutlineSubject, kind: str, issue: Issue, page: tuple[float, float]) -> list[Item]:
+def _head(subject: OutlineSubject, kind: str, issue: Issue, page: tuple[float, float],
+          release: HoleRelease | None) -> list[Item]:
     top = page[1] - _EDGE_MM
     room = page[0] - 2 * _EDGE_MM
-    said = f"{kind}, 1:1   session {issue.session}, revision {issue.revision}   {issue.case}{issue.rules_hint}"
-    return [Text(_EDGE_MM, top - 6.0, shortened(subject.number, room, 6.0, True), 6.0, bold=True),
+    said = f"{kind}, 1:1   {issue.case}{issue.rules_hint}"
+    return [Text(_EDGE_MM, top - 6.0, shortened(subject.number, room - 45.0, 6.0, True), 6.0, bold=True),
+            *_held_words(release, page[0] - _EDGE_MM, top),
             Text(_EDGE_MM, top - 11.0, shortened(subject.title, room, 2.8), 2.8),
             Text(_EDGE_MM, top - 15.0, shortened(said, room, 2.0), 2.0, colour=GREY),
+            ControlMark(_EDGE_MM, top - 18.5, 2.0, bold=True),
             *check_bar(_EDGE_MM, _EDGE_MM, 100.0, "100 mm", False)]
 
 
-def mock_up_sheet(subject: OutlineSubject, issue: Issue) -> Sheet:
+def _held_words(release: HoleRelease | None, right_mm: float, top_mm: float) -> list[Item]:
+    """HELD and the first reasons at the top right, where a hole may not be drilled or used; the rest is counted."""
+    if release is None or not release.held:
+        return []
+    more = len(release.reasons) - 3
+    lines = [*release.reasons[:3], *([f"and {more} more: see the mount sheet"] if more > 0 else [])]
+    return [Text(right_mm, top_mm - 3.5, "HELD: NOT FOR DRILLING", 3.0, "end", bold=True),
+            *(Text(right_mm, top_mm - 6.0 - 2.2 * n, shortened(text, 80.0, 1.5), 1.5, "end")
+              for n, text in enumerate(lines))]
+
+
+def mock_up_sheet(subject: OutlineSubject, issue: Issue, release: HoleRelease | None) -> Sheet:
     """Return one outline at 1:1 to be cut out, as its viewer sees it."""
     box = subject.box
     needed = (max(box.width_mm, 110.0) + 2 * _EDGE_MM, box.height_mm + 2 * _EDGE_MM + _HEAD_MM + _FOOT_MM)
@@ -109,7 +125,8 @@ def mock_up_sheet(subject: OutlineSubject, issue: Issue) -> Sheet:
              for words, size, u, v in _inside_words(subject, (f"↑ {subject.number}", f"↑{subject.number}", "↑"))]
     foot = Text(_EDGE_MM, _EDGE_MM + 9.0, f"anchor: {subject.place}; the cross is the hole's centre, ↑ is up, seen "
                 "from the front; cut out, write the number on its back as well", 2.0)
-    items = [*rings, *centre_mark(x, y, 6.0), *inner, foot, *_head(subject, "Outline for a paper mock-up", issue, page)]
+    head = _head(subject, "Outline for a paper mock-up", issue, page, release)
+    items = [*rings, *centre_mark(x, y, 6.0), *inner, foot, *head]
     return Sheet(*page, tuple(items), f"Outline {subject.number}")
 
 
@@ -152,7 +169,7 @@ def _covers(chords: Sequence[tuple[float, float, float]], left: float, right: fl
     return any(abs(c[2] - y) <= 0.5 and c[0] <= left and c[1] >= right for c in chords)
 
 
-def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
+def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release: HoleRelease | None) -> Sheet:
     """Return a setting gauge at 1:1: the outline as seen from behind, post axis, clock mark, tips, bend strips."""
     measures = issue.measures
     box = subject.box
@@ -187,7 +204,7 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue) -> Sheet:
                       f"SEEN FROM BEHIND. Post ⌀ {measures.named_fine(subject.post_diameter_mm)}, 12 o'clock "
                       f"{clock(subject.clock_deg)} for the viewer in front. Lay each wire on its strip, mark the "
                       "bends.", 2.0))
-    return Sheet(*page, (*items, *_head(subject, "Setting gauge", issue, page)), f"Gauge {subject.number}")
+    return Sheet(*page, (*items, *_head(subject, "Setting gauge", issue, page, release)), f"Gauge {subject.number}")
 
 
 def _hub_outline(hold: Hold, post_mm: float, x0: float, y0: float) -> list[Item]:

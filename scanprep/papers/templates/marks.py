@@ -29,9 +29,10 @@ from scanprep.papers.drawing.sheet import (
     line,
     rectangle,
 )
-from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
+from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 
 _FINE, _THIN, _VOID = Pen(0.1), Pen(0.18), Pen(0.18, GREY)
+_HELD = Pen(0.25, BLACK, (1.2, 0.8))
 _TURN = Pen(0.18, GREY, (12.0, 2.0, 2.0, 2.0))
 _NUMBER_MM, _LINE_MM = 5.0, 2.5
 CROSS_INSET_MM = 20.0
@@ -42,21 +43,29 @@ def drill_layer(hole: TemplateHole) -> str:
     return "DRILL_" + "".join(c if c.isalnum() or c == "." else "-" for c in hole.drill).strip("-")
 
 
+def hole_layer(hole: TemplateHole) -> str:
+    """Return the layer that a hole's circle and facts stand on: a drilling layer only where it may be drilled now."""
+    return {"not used": "ABANDONED", "drilled": "DRILLED", "held": "HELD"}.get(hole.standing) or drill_layer(hole)
+
+
 def hole_marks(hole: TemplateHole) -> list[Item]:
-    """Return a hole's centre, circle at drill size and clock tick; a void hole is grey and crossed out."""
+    """Return a hole's centre, circle at drill size and clock tick.
+
+    A void hole is grey and crossed out; a held one is dashed and has no centre to punch; a drilled one has two rings.
+    """
     x, y, r = hole.x_mm, hole.y_mm, hole.drill_diameter_mm / 2
     if hole.state == "void":
         reach = r + 3.0
         return [Circle(x, y, r, _VOID, layer="ABANDONED"),
                 line(x - reach, y - reach, x + reach, y + reach, Pen(0.35, GREY), "ABANDONED"),
                 line(x - reach, y + reach, x + reach, y - reach, Pen(0.35, GREY), "ABANDONED")]
-    items: list[Item] = [Circle(x, y, r, _THIN, layer=drill_layer(hole))]
-    inner = min(1.0, 0.4 * r)
+    items: list[Item] = [Circle(x, y, r, _HELD if hole.standing == "held" else _THIN, layer=hole_layer(hole))]
+    inner, layer = min(1.0, 0.4 * r), "CENTRE" if hole.released else hole_layer(hole)
     for ux, uy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
         # the centre is a whole cross; the lines then break, so that the circle itself stays clean
-        items.append(line(x, y, x + ux * inner, y + uy * inner, _FINE, "CENTRE"))
-        items.append(line(x + ux * (r + 1.0), y + uy * (r + 1.0), x + ux * (r + 6.0), y + uy * (r + 6.0), _FINE,
-                          "CENTRE"))
+        if hole.standing != "held":
+            items.append(line(x, y, x + ux * inner, y + uy * inner, _FINE, layer))
+        items.append(line(x + ux * (r + 1.0), y + uy * (r + 1.0), x + ux * (r + 6.0), y + uy * (r + 6.0), _FINE, layer))
     angle = math.radians(hole.clock_deg)
     up = (-math.sin(angle), math.cos(angle))
     start, end = ((x + up[0] * k, y + up[1] * k) for k in (r + 2.0, r + 8.5))
@@ -66,13 +75,17 @@ def hole_marks(hole: TemplateHole) -> list[Item]:
     return items
 
 
-def hole_data(hole: TemplateHole) -> Datum:
-    """Return a hole's facts for programs that read the DXF or SVG."""
-    return Datum(hole.x_mm, hole.y_mm, "HOLE", (
-        ("NO", hole.number), ("OBJECT", hole.object_number), ("FACE", hole.face), ("X", f"{hole.x_mm:.4f}"),
-        ("Y", f"{hole.y_mm:.4f}"), ("DRILL", hole.drill), ("DIAMETER", f"{hole.drill_diameter_mm:.4f}"),
+def hole_data(hole: TemplateHole, panel: TemplatePanel) -> Datum:
+    """Return a hole's facts for programs that read the DXF or SVG; X and Y from the datum corner, LEFT from the face's
+    own left edge."""
+    values = (
+        ("NO", hole.number), ("OBJECT", hole.object_number), ("FACE", hole.face),
+        ("X", f"{datum_x_mm(hole, panel):.4f}"), ("Y", f"{hole.y_mm:.4f}"), ("LEFT", f"{hole.x_mm:.4f}"),
+        ("DRILL", hole.drill), ("DIAMETER", f"{hole.drill_diameter_mm:.4f}"),
         ("DEPTH", "THROUGH" if hole.through else f"{hole.depth_mm:.2f}"), ("POST", f"{hole.post_diameter_mm:.3f}"),
-        ("CLOCK", f"{hole.clock_deg:.1f}"), ("SESSION", str(hole.session)), ("STATE", hole.state)))
+        ("CLOCK", f"{hole.clock_deg:.1f}"), ("SESSION", str(hole.session)), ("STATE", hole.state),
+        ("RELEASE", hole.standing), ("REASONS", "; ".join(hole.held)))
+    return Datum(hole.x_mm, hole.y_mm, "HOLE", values, "HOLE_DATA" if hole.released else hole_layer(hole))
 
 
 def hole_words(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -> list[tuple[str, float]]:
@@ -80,9 +93,9 @@ def hole_words(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -> 
     if hole.state == "void":
         return [(f"{hole.number}  NOT USED{', a hole is there' if hole.was_drilled else ''}", 2.5)]
     depth = "through" if hole.through else f"× {measures.length(hole.depth_mm)}"
-    drilled = "   DRILLED" if hole.state == "drilled" else ""
+    standing = {"drilled": "   DRILLED, STOP" if hole.held else "   DRILLED", "held": "   HELD"}.get(hole.standing, "")
     return [
-        (f"{hole.number}{drilled}", _NUMBER_MM),
+        (f"{hole.number}{standing}", _NUMBER_MM),
         (f"{hole.drill}  ⌀ {measures.fine(hole.drill_diameter_mm)} {depth}", _LINE_MM),
         (f"post ⌀ {measures.fine(hole.post_diameter_mm)}   session {hole.session}", _LINE_MM),
         (f"X {measures.fine(datum_x_mm(hole, panel))}   Y {measures.fine(hole.y_mm)}", _LINE_MM),
@@ -220,11 +233,9 @@ def bar_marks(panel: TemplatePanel, face: FaceName) -> list[Item]:
     return items
 
 
-def warning_marks(reasons: Sequence[str], window: Box) -> list[Item]:
-    """Return NOT FOR DRILLING in pale letters across a window, often enough that no cut-off piece is without it."""
-    if not reasons:
-        return []
-    words, width = "NOT FOR DRILLING", window.width_mm * 0.82
+def warning_marks(words: str, window: Box) -> list[Item]:
+    """Return a warning in pale letters across a window, often enough that no cut-off piece is without it."""
+    width = window.width_mm * 0.82
     height = min(30.0, 20.0 * width / text_width_mm(words, 20.0, True))
     step = max(height * 5.0, 120.0)
     count = max(1, round(window.height_mm / step))
@@ -240,10 +251,11 @@ def kept_clear(items: Sequence[Item]) -> list[Box]:
             or (isinstance(item, Path | Circle) and item.layer == "REGISTRATION")]
 
 
-def face_drawing(panel: TemplatePanel, face: FaceName, measures: Measures, reasons: Sequence[str],
+def face_drawing(panel: TemplatePanel, face: FaceName, measures: Measures, stamp: str,
                  window: Box | None = None, clear_of: Sequence[Box] = ()) -> list[Item]:
     """Return one face at 1:1 in its own frame, warnings underneath; only what meets the window, where one is given.
 
+    stamp     of the whole face: where none of its holes may be drilled, it stands across the drawing
     clear_of  what else will stand there, so that labels keep off it
     """
     whole = Box(0.0, 0.0, panel.width_mm, panel.height_mm)
@@ -252,8 +264,8 @@ def face_drawing(panel: TemplatePanel, face: FaceName, measures: Measures, reaso
     fixed = [*sheet_marks(panel, face), *cross_marks(panel, face, measures, window)]
     busy = [*clear_of, *kept_clear(fixed)]
     items: list[Item] = [
-        *warning_marks(reasons, window or whole), *fixed,
-        *(mark for hole in holes for mark in hole_marks(hole)), *(hole_data(hole) for hole in holes),
+        *(warning_marks(stamp, window or whole) if stamp == NOT_FOR_DRILLING else ()), *fixed,
+        *(mark for hole in holes for mark in hole_marks(hole)), *(hole_data(hole, panel) for hole in holes),
         *label_marks(holes, panel, measures, around, busy),
     ]
     return items if window is None else [item for item in items if bounds(item).meets(window)]

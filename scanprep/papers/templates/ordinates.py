@@ -7,6 +7,7 @@ page and as office-size pages beside the tiles.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from scanprep.panel.faces import FaceName
@@ -14,8 +15,15 @@ from scanprep.papers.drawing.grid import Cell, Column
 from scanprep.papers.drawing.listing import list_sheets
 from scanprep.papers.drawing.measures import Measures, clock
 from scanprep.papers.drawing.page import Issue
-from scanprep.papers.drawing.sheet import Sheet, wrapped
-from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm, unmeasured_reasons
+from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.templates.template import (
+    Correction,
+    TemplateHole,
+    TemplatePanel,
+    datum_x_mm,
+    held_reasons,
+    stamp_words,
+)
 
 #: What a machinist must know before the first hole; also printed under the long template.
 RULES = (
@@ -26,7 +34,8 @@ RULES = (
     "Print at 100 % on polyester film; paper moves with the weather. Measure the check bars with a steel rule on the "
     "day of use, both ways, before anything is marked.",
     "Lay the print towards you: where the letters read the right way round, the side is right. Two people sign each "
-    "hole, location and drilling. Crossed-out holes are NOT USED. The arrow at a hole is 12 o'clock of its post.",
+    "hole, location and drilling. A hole with a dashed circle is HELD: do not drill it. Crossed-out holes are NOT "
+    "USED. The arrow at a hole is 12 o'clock of its post.",
 )
 
 
@@ -34,7 +43,7 @@ def ordinate_columns(width_mm: float, unit: str) -> list[Column]:
     """Return the table's columns stretched to a width."""
     shares = (("hole", 20.0, "start"), ("object", 18.0, "start"), (f"X {unit}", 17.0, "end"),
               (f"Y {unit}", 17.0, "end"), ("drill", 13.0, "start"), ("⌀", 11.0, "end"), ("depth", 14.0, "end"),
-              ("post ⌀", 11.0, "end"), ("12 at", 11.0, "end"), ("ses.", 8.0, "end"), ("state", 15.0, "start"),
+              ("post ⌀", 11.0, "end"), ("12 at", 11.0, "end"), ("ses.", 8.0, "end"), ("state", 18.0, "start"),
               ("located by", 19.0, "start"), ("checked by", 19.0, "start"), ("drilled by", 19.0, "start"),
               ("checked by", 19.0, "start"))
     stretch = width_mm / sum(width for _, width, _ in shares)
@@ -47,29 +56,35 @@ def ordinate_row(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -
         state = "NOT USED, hole is there" if hole.was_drilled else "NOT USED"
         return [hole.number, hole.object_number, measures.fine(datum_x_mm(hole, panel)), measures.fine(hole.y_mm),
                 "–", "–", "–", "–", "–", str(hole.session), state, "–", "–", "–", "–"]
+    signed = ("–",) * 4 if hole.standing == "held" else ("",) * 4  # nobody signs what may not be drilled
     depth = "through" if hole.through else measures.length(hole.depth_mm)
     return [hole.number, hole.object_number, measures.fine(datum_x_mm(hole, panel)), measures.fine(hole.y_mm),
             hole.drill, measures.fine(hole.drill_diameter_mm), depth, measures.fine(hole.post_diameter_mm),
-            clock(hole.clock_deg), str(hole.session), hole.state, "", "", "", ""]
+            clock(hole.clock_deg), str(hole.session), hole.standing.upper(), *signed]
 
 
 def count_words(holes: Sequence[TemplateHole]) -> str:
-    """Return how many holes there are in each state: `14 holes to drill, 2 drilled, 1 not used`."""
-    drilled, void = (sum(hole.state == state for hole in holes) for state in ("drilled", "void"))
-    return f"{sum(hole.to_drill for hole in holes)} holes to drill, {drilled} drilled, {void} not used"
+    """Return how many holes stand how: `12 holes released to drill, 2 held, 2 drilled, 1 not used`."""
+    counts = Counter(hole.standing for hole in holes)
+    return (f"{counts['released']} holes released to drill, {counts['held']} held, {counts['drilled']} drilled, "
+            f"{counts['not used']} not used")
 
 
-def warning_words(reasons: Sequence[str], width_mm: float, height_mm: float) -> list[str]:
-    """Return the reasons why a sheet is not for drilling, broken into lines; none where it may be drilled from."""
-    return wrapped("NOT FOR DRILLING: " + "; ".join(reasons), width_mm, height_mm, True) if reasons else []
+def warning_text(holes: Sequence[TemplateHole]) -> str:
+    """Return the stamp of a paper with its reasons under it, one a line; empty where no hole is held."""
+    return "\n".join((stamp, *held_reasons(holes))) if (stamp := stamp_words(holes)) else ""
 
 
-def ordinate_sheets(panel: TemplatePanel, face: FaceName, issue: Issue) -> list[Sheet]:
-    """Return one face's table of holes as landscape office pages."""
+def ordinate_sheets(panel: TemplatePanel, face: FaceName, issue: Issue,
+                    correction: Correction | None = None) -> list[Sheet]:
+    """Return one face's table of holes as landscape office pages.
+
+    correction  of the template that the table belongs to, which every page then names
+    """
     holes = panel.on(face)
-    reasons = unmeasured_reasons(panel, holes)
     return list_sheets(
         issue, "Hole ordinates", f"{panel.name} face {face}", f"Panel {panel.name}, face {face}: {count_words(holes)}",
         lambda width_mm: ordinate_columns(width_mm, issue.measures.units),
         [ordinate_row(hole, panel, issue.measures) for hole in holes], notes=RULES,
-        warning="NOT FOR DRILLING: " + "; ".join(reasons) if reasons else "", landscape=True, least_row_mm=6.5)
+        warning=warning_text(holes),
+        banner=correction.words if correction else "", landscape=True, least_row_mm=6.5)

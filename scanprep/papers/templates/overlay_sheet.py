@@ -18,6 +18,7 @@ from scanprep.papers.drawing.sheet import (
     GREY,
     Box,
     Circle,
+    ControlMark,
     Group,
     Item,
     Path,
@@ -29,7 +30,7 @@ from scanprep.papers.drawing.sheet import (
     stacked,
     wrapped,
 )
-from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
+from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 
 _B_PEN = Pen(0.25, BLACK, (1.0, 0.7))
 _MOST_PAIRS = 14
@@ -115,11 +116,11 @@ def overlay_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
 def overlay_long_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
     """Return both faces over each other at 1:1, face A's frame, to lay over the film of both templates."""
     edge = 30.0
+    said = f"panel {panel.name}: both faces over each other, 1:1, for checking only; {NOT_FOR_DRILLING}"
+    said += issue.rules_hint
     things: list[Item] = [rectangle(Box(0, 0, panel.width_mm, panel.height_mm), Pen(0.35)),
-                          Path(((0, 0), (14, 0), (0, 14)), None, True, BLACK),
-                          Text(0, -12.0, f"panel {panel.name}: both faces over each other, 1:1, for checking only; NOT "
-                               f"FOR DRILLING   session {issue.session}, revision {issue.revision}{issue.rules_hint}",
-                               4.0, bold=True)]
+                          Path(((0, 0), (14, 0), (0, 14)), None, True, BLACK), Text(0, -12.0, said, 4.0, bold=True),
+                          ControlMark(0, -20.0, 4.0, bold=True)]
     for hole in panel.holes:
         things += _hole(hole, panel, 1.0)
         x_b = x_on_other_face_mm(hole.x_mm, panel.width_mm) if hole.face == "B" else hole.x_mm

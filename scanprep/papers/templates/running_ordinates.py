@@ -7,16 +7,16 @@ sheet's edges, so only on the long page. The ticks are where the holes' axes mee
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from scanprep.panel.faces import FaceName
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.sheet import Circle, Item, Path, Pen, Text, line
-from scanprep.papers.templates.template import TemplatePanel, datum_x_mm
+from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
 
 LAYER = "ORDINATES"
-#: layout: how far the words reach beyond an edge: tick, leader and `2200.00` at this height.
-REACH_MM = 26.0
+#: layout: how far the words reach beyond an edge: tick, leader and `2200.00 HELD` at this height.
+REACH_MM = 34.0
 _WORDS_MM, _PITCH_MM = 2.5, 3.6
 _TICK_MM, _BEND_MM, _WORDS_AT_MM = 3.0, 8.0, 10.0
 _LINE = Pen(0.13)
@@ -43,8 +43,8 @@ def running_ordinates(panel: TemplatePanel, face: FaceName, measures: Measures) 
     holes = [hole for hole in panel.on(face) if hole.state != "void"]
     edge, out = (0.0, -1.0) if face == "A" else (panel.width_mm, 1.0)
     items: list[Item] = [Circle(edge, 0.0, 1.2, Pen(0.25), layer=LAYER)]
-    xs = {round(hole.x_mm, 4): measures.fine(datum_x_mm(hole, panel)) for hole in holes}
-    ys = {round(hole.y_mm, 4): measures.fine(hole.y_mm) for hole in holes}
+    xs = _said({hole: (hole.x_mm, measures.fine(datum_x_mm(hole, panel))) for hole in holes})
+    ys = _said({hole: (hole.y_mm, measures.fine(hole.y_mm)) for hole in holes})
     for (x, said), at in zip(sorted(xs.items()), spread(sorted(xs), _PITCH_MM), strict=True):
         items += [line(x, 0.0, x, -_TICK_MM, Pen(0.25), LAYER),
                   Path(((x, -_TICK_MM), (at, -_BEND_MM), (at, -_WORDS_AT_MM + 0.5)), _LINE, layer=LAYER),
@@ -55,3 +55,9 @@ def running_ordinates(panel: TemplatePanel, face: FaceName, measures: Measures) 
                   Path(((tick, y), (bend, at), (words - out * 0.5, at)), _LINE, layer=LAYER),
                   Text(words, at - _WORDS_MM / 2, said, _WORDS_MM, "end" if out < 0 else "start", layer=LAYER)]
     return items
+
+
+def _said(places: Mapping[TemplateHole, tuple[float, str]]) -> dict[float, str]:
+    """Place -> its words, which say HELD where no hole at that place may be drilled."""
+    open_at = {round(at, 4) for hole, (at, _) in places.items() if hole.standing != "held"}
+    return {round(at, 4): words if round(at, 4) in open_at else f"{words} HELD" for at, words in places.values()}

@@ -1,4 +1,4 @@
-"""What a drill template says: one panel, its holes as each face's own viewer sees them, and what is not yet measured.
+"""What a drill template says: one panel, its holes as each face's own viewer sees them, and which of them are released.
 
 Plain values, filled from the case's record by whoever owns it. Both faces are told from one datum corner, face A's
 lower left, which is face B's lower right once the sheet is turned about its long edge: so a sheet that is a millimetre
@@ -8,11 +8,12 @@ wider than ordered still registers. The ordinates are the authority; the printed
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scanprep.panel.faces import FaceName, x_on_other_face_mm
 
+NOT_FOR_DRILLING = "NOT FOR DRILLING"
 STATES = ("planned", "marked", "drilled", "void")
 
 
@@ -33,7 +34,7 @@ class TemplateHole:
     session: int
     clock_deg: float = 0.0  # counter-clockwise from straight up, as this face's viewer sees it
     state: str = "planned"
-    unmeasured: tuple[str, ...] = ()  # what must be measured before this hole is drilled
+    held: tuple[str, ...] = ()  # why it may not be drilled yet or, once drilled, not be used; empty: nothing is
     was_drilled: bool = False  # of a void hole: there is a real hole in the sheet
 
     def __post_init__(self) -> None:
@@ -42,11 +43,24 @@ class TemplateHole:
         if not self.drill_diameter_mm > 0:
             raise ValueError(f"hole {self.number}: drill_diameter_mm must be above 0; got {self.drill_diameter_mm}")
 
+    @property
+    def waits(self) -> bool:
+        """Whether it is not drilled yet, released or not."""
+        return self.state in ("planned", "marked")
 
     @property
-    def to_drill(self) -> bool:
-        """Whether it is still to be drilled."""
-        return self.state in ("planned", "marked")
+    def released(self) -> bool:
+        """Whether it may be drilled now."""
+        return self.waits and not self.held
+
+    @property
+    def standing(self) -> str:
+        """Its release in one word, as every paper and file spells it: released, held, drilled or not used."""
+        if self.state == "void":
+            return "not used"
+        if self.state == "drilled":
+            return "drilled"
+        return "held" if self.held else "released"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +110,12 @@ class Correction:
         return cls(nominal_x_mm / measured_x_mm, nominal_y_mm / measured_y_mm)
 
     @property
+    def words(self) -> str:
+        """What every page that was stretched, and the tables beside it, say of it; empty where nothing is corrected."""
+        return "" if self.is_none else (f"STRETCHED FOR ONE PRINTER: x × {self.x_ratio:.5f}, y × {self.y_ratio:.5f}: "
+                                        "no other printer may be used")
+
+    @property
     def is_none(self) -> bool:
         """Whether nothing is corrected."""
         return self.x_ratio == 1.0 and self.y_ratio == 1.0
@@ -106,15 +126,33 @@ def datum_x_mm(hole: TemplateHole, panel: TemplatePanel) -> float:
     return hole.x_mm if hole.face == "A" else x_on_other_face_mm(hole.x_mm, panel.width_mm)
 
 
-def unmeasured_reasons(panel: TemplatePanel, holes: Sequence[TemplateHole]) -> tuple[str, ...]:
-    """Return what stands between this sheet and drilling, each once: empty means it may be drilled from."""
-    open_holes = [hole for hole in holes if hole.to_drill]
+def reason_lines(held: Iterable[tuple[str, Sequence[str]]], what: str) -> tuple[str, ...]:
+    """Return reasons, each once, with what it holds: `rod 3/16 is not measured: holes H2, H5`.
+
+    held  (name, its reasons)
+    what  a name's kind, such as "hole"
+    """
     reasons: dict[str, list[str]] = {}
-    if open_holes and not panel.thickness_measured and not all(hole.through for hole in open_holes):
-        reasons[f"thickness of panel {panel.name} is not measured (nominal {panel.thickness_mm:g} mm)"] = []
-    for hole in open_holes:
-        for reason in hole.unmeasured:
-            reasons.setdefault(reason, []).append(hole.number)
-    return tuple(
-        f"{reason}: {'holes' if len(numbers) > 1 else 'hole'} {', '.join(numbers)}" if numbers else reason
-        for reason, numbers in reasons.items())
+    for name, own in held:
+        for reason in own:
+            reasons.setdefault(reason, []).append(name)
+    return tuple(f"{reason}: {what}{'s' if len(names) > 1 else ''} {', '.join(names)}"
+                 for reason, names in reasons.items())
+
+
+def held_reasons(holes: Sequence[TemplateHole]) -> tuple[str, ...]:
+    """Return why holes are held, one reason a line; empty: none is held."""
+    return reason_lines(((hole.number, hole.held) for hole in holes if hole.state != "void"), "hole")
+
+
+def stamp_words(holes: Sequence[TemplateHole]) -> str:
+    """Return the stamp of a paper that gives figures of some holes; empty where every one of them is released or made.
+
+    NOT FOR DRILLING where none may be drilled; else which ones are held.
+    """
+    held = [hole for hole in holes if hole.state != "void" and hole.held]
+    if not held:
+        return ""
+    if not any(hole.released for hole in holes):
+        return NOT_FOR_DRILLING
+    return f"HELD, do not drill: {', '.join(hole.number for hole in held)}"

@@ -7,15 +7,17 @@ below. Where a page would be longer than PDF allows, use tiles. Used for PDF, SV
 from __future__ import annotations
 
 from scanprep.panel.faces import FaceName
+from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.dxf import dxf_bytes
 from scanprep.papers.drawing.grid import grid
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import SHORT_CAUTION, Issue
-from scanprep.papers.drawing.pdf import LONGEST_MM, pdf_bytes
+from scanprep.papers.drawing.pdf import LONGEST_MM
 from scanprep.papers.drawing.sheet import (
     BLACK,
     WHITE,
     Box,
+    ControlMark,
     Group,
     Item,
     Sheet,
@@ -26,9 +28,9 @@ from scanprep.papers.drawing.sheet import (
     wrapped,
 )
 from scanprep.papers.templates.marks import bar_marks, face_drawing
-from scanprep.papers.templates.ordinates import RULES, count_words, ordinate_columns, ordinate_row, warning_words
+from scanprep.papers.templates.ordinates import RULES, count_words, ordinate_columns, ordinate_row, warning_text
 from scanprep.papers.templates.running_ordinates import REACH_MM, running_ordinates
-from scanprep.papers.templates.template import Correction, TemplatePanel, unmeasured_reasons
+from scanprep.papers.templates.template import Correction, TemplatePanel, stamp_words
 
 SIDE_MM, TOP_MM = 40.0, 40.0
 _ROW_MM, _LINE_MM = 8.0, 3.0
@@ -43,15 +45,14 @@ def template_sheet(panel: TemplatePanel, face: FaceName, issue: Issue,
     Raises ValueError where the page would be longer than 5080 mm.
     """
     correction = correction or Correction()
-    reasons = unmeasured_reasons(panel, panel.on(face))
-    below = _below(panel, face, issue, reasons, correction)
+    below = _below(panel, face, issue, correction)
     depth = -min(_lowest(item) for item in below) + 12.0
     x0, y0 = SIDE_MM, depth
     width, height = panel.width_mm + 2 * SIDE_MM, panel.height_mm + TOP_MM + depth
     if height * correction.y_ratio > LONGEST_MM:
         raise ValueError(f"the template of panel {panel.name} would be {height:.0f} mm long, more than a page may be "
                          f"({LONGEST_MM:.0f} mm): print it in tiles")
-    drawing = [*face_drawing(panel, face, issue.measures, reasons), *bar_marks(panel, face),
+    drawing = [*face_drawing(panel, face, issue.measures, stamp_words(panel.on(face))), *bar_marks(panel, face),
                *running_ordinates(panel, face, issue.measures), *below]
     items: tuple[Item, ...] = (Group(tuple(drawing), x0, y0),)
     if not correction.is_none:
@@ -65,24 +66,17 @@ def template_origin_mm(panel: TemplatePanel, sheet: Sheet) -> tuple[float, float
     return SIDE_MM, sheet.height_mm - TOP_MM - panel.height_mm
 
 
-def template_dxf(panel: TemplatePanel, face: FaceName, issue: Issue) -> bytes:
+def template_dxf(panel: TemplatePanel, face: FaceName, issue: Issue, control: Control | None = None) -> bytes:
     """Return one face's template as a DXF whose 0, 0 is the face's lower left corner, as its own viewer sees it."""
     sheet = template_sheet(panel, face, issue)
-    return dxf_bytes(sheet, template_origin_mm(panel, sheet))
-
-
-def template_pdf(panel: TemplatePanel, face: FaceName, issue: Issue, correction: Correction | None = None) -> bytes:
-    """Return one face's template as a PDF of one long page."""
-    return pdf_bytes([template_sheet(panel, face, issue, correction)],
-                     title=f"Drill template {panel.name} face {face}", subject="1:1")
+    return dxf_bytes(sheet, template_origin_mm(panel, sheet), control)
 
 
 def _lowest(item: Item) -> float:
     return bounds(item).bottom_mm
 
 
-def _below(panel: TemplatePanel, face: FaceName, issue: Issue, reasons: tuple[str, ...],
-           correction: Correction) -> list[Item]:
+def _below(panel: TemplatePanel, face: FaceName, issue: Issue, correction: Correction) -> list[Item]:
     """Words and table under the face, in its frame: everything at y < 0."""
     left, width = -SIDE_MM + 10.0, panel.width_mm + 2 * SIDE_MM - 20.0
     holes = panel.on(face)
@@ -92,17 +86,18 @@ def _below(panel: TemplatePanel, face: FaceName, issue: Issue, reasons: tuple[st
     for words in wrapped(title, width, 6.0, True):
         items.append(Text(left, y - 6.0, words, 6.0, bold=True))
         y -= 10.0
-    facts = (f"session {issue.session}, revision {issue.revision}, {count_words(holes)}; sheet "
+    items.append(ControlMark(left, y - 3.5, 3.5, bold=True))
+    y -= 6.5
+    facts = (f"{count_words(holes)}; sheet "
              f"{_size_words(panel, issue.measures)}; ordinates in {issue.measures.name}; "
              f"issued {issue.issued or '______________'}")
     if not correction.is_none:
-        facts += (f"; STRETCHED FOR ONE PRINTER: x × {correction.x_ratio:.5f}, y × {correction.y_ratio:.5f}: the bars "
-                  "must measure true on its print, and no other printer may be used")
+        facts += f"; {correction.words}, and the bars must measure true on its print"
     for words in wrapped(facts, width, _LINE_MM):
         items.append(Text(left, y - _LINE_MM, words, _LINE_MM))
         y -= 4.8
-    warnings = warning_words(reasons, width - 4.0, _LINE_MM)
-    if warnings:
+    if warning := warning_text(holes):
+        warnings = wrapped(warning, width - 4.0, _LINE_MM, True)
         items.append(rectangle(Box(left, y - 4.8 * len(warnings) - 2.0, left + width, y - 0.5), None, BLACK))
         items += [Text(left + 2.0, y - 4.8 * (i + 1) + 0.3, words, _LINE_MM, bold=True, colour=WHITE)
                   for i, words in enumerate(warnings)]

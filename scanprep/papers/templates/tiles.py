@@ -14,12 +14,13 @@ from scanprep.panel.faces import FaceName
 from scanprep.papers.drawing.dimensions import first_clear, word_spots
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.page import Issue, blank, finished
-from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import (
     BLACK,
     GREY,
+    WIDEST_CONTROL,
     Box,
     Circle,
+    ControlMark,
     Group,
     Item,
     Pen,
@@ -34,8 +35,8 @@ from scanprep.papers.drawing.sheet import (
     wrapped,
 )
 from scanprep.papers.templates.marks import check_bar, face_drawing, kept_clear
-from scanprep.papers.templates.ordinates import count_words, ordinate_sheets, warning_words
-from scanprep.papers.templates.template import Correction, TemplatePanel, unmeasured_reasons
+from scanprep.papers.templates.ordinates import count_words, ordinate_sheets, warning_text
+from scanprep.papers.templates.template import Correction, TemplatePanel, stamp_words
 
 OVERLAP_MM = 15.0
 _AROUND_MM = 6.0  # of air round the sheet's edges
@@ -125,7 +126,7 @@ def _trim_marks(tile: Tile, tiles: Sequence[Tile]) -> list[Item]:
 
 
 def _around(tile: Tile, tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue: Issue,
-            reasons: Sequence[str], size: tuple[float, float]) -> list[Item]:
+            stamp: str, stretch: str, size: tuple[float, float]) -> list[Item]:
     """What stands on the paper outside the window: names, bars, the warning."""
     wide, tall = size
     named = {t.name for t in tiles}
@@ -133,45 +134,50 @@ def _around(tile: Tile, tiles: Sequence[Tile], panel: TemplatePanel, face: FaceN
             (("←", -1, 0), ("→", 1, 0), ("↓", 0, -1), ("↑", 0, 1))
             if tile.column + dc >= 0 and tile.row + dr >= 0
             and Tile(tile.column + dc, tile.row + dr, tile.window).name in named]
-    words = (f"panel {panel.name}  face {face}   session {issue.session}, revision {issue.revision}   "
-             f"{count_words(panel.on(face))}   1:1, print at 100 %")
+    words = f"panel {panel.name}  face {face}   {count_words(panel.on(face))}   1:1, print at 100 %"
+    room = wide - _LEFT_MM - _RIGHT_MM - 18.0
     items: list[Item] = [
         Text(_LEFT_MM, 14.2, tile.name, 5.0, bold=True),
-        Text(_LEFT_MM + 18.0, 17.6, shortened(words, wide - _LEFT_MM - _RIGHT_MM - 18.0, 1.9), 1.9),
+        Text(_LEFT_MM + 18.0, 17.6, shortened(words, room - text_width_mm(WIDEST_CONTROL, 1.9, True) - 3.0, 1.9), 1.9),
+        ControlMark(wide - _RIGHT_MM, 17.6, 1.9, "end", bold=True),
         Text(_LEFT_MM + 18.0, 14.6, f"neighbours {'  '.join(near)}   ordinates in the table are the authority; film "
                                     "advised; this side towards you", 1.7, colour=GREY),
         *check_bar(_LEFT_MM, 7.5, 100.0, "100 mm", False), *check_bar(10.0, _FOOT_MM, 100.0, "100 mm", True),
     ]
     items += [*check_bar(_LEFT_MM, tall - 9.5, 101.6, "4 in", False),
               *check_bar(10.0, _FOOT_MM + 115.0, 101.6, "4 in", True)]
-    if reasons:
-        items.append(Text(wide - _RIGHT_MM, 6.0, "NOT FOR DRILLING", 3.5, "end", bold=True))
+    for n, said in enumerate(wrapped(stretch, wide - _LEFT_MM - 101.6 - 6.0 - _RIGHT_MM, 1.8, True) if stretch else ()):
+        items.append(Text(wide - _RIGHT_MM, tall - 8.2 - 2.9 * n, said, 1.8, "end", bold=True))
+    if stamp:
+        said = shortened(stamp, wide - _LEFT_MM - _RIGHT_MM - 105.0, 2.5, True)
+        items.append(Text(wide - _RIGHT_MM, 6.0, said, 2.5, "end", bold=True))
     return items
 
 
 def tile_sheet(tile: Tile, tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue: Issue, paper: str,
                correction: Correction | None = None) -> Sheet:
     """Return one tile as a page. Items outside its window are left out, what crosses its edge is clipped."""
-    reasons = unmeasured_reasons(panel, panel.on(face))
+    stamp = stamp_words(panel.on(face))
     wide, tall = paper_mm(paper)
     x0, y0 = tile_origin_mm(tile)
     clip = Box(_LEFT_MM, _FOOT_MM, wide - _RIGHT_MM, tall - _TOP_MM)
     crosses = [mark for name, x, y in joint_crosses(tiles)
                if tile.window.meets(Box(x - 4.0, y - 4.0, x + 4.0, y + 4.0)) for mark in _cross(x, y, name)]
     joints = [*crosses, *_trim_marks(tile, tiles)]
-    drawing = [*face_drawing(panel, face, issue.measures, reasons, tile.window, kept_clear(joints)), *joints]
+    drawing = [*face_drawing(panel, face, issue.measures, stamp, tile.window, kept_clear(joints)), *joints]
     items: tuple[Item, ...] = (Group(tuple(drawing), x0, y0, clip), rectangle(clip, Pen(0.1, GREY), layer="TRIM"),
-                               *_around(tile, tiles, panel, face, issue, reasons, (wide, tall)))
+                               *_around(tile, tiles, panel, face, issue, stamp, correction.words if correction else "",
+                                       (wide, tall)))
     if correction is not None and not correction.is_none:
         items = stretched(items, correction.x_ratio, correction.y_ratio)
     return Sheet(wide, tall, items, f"Drill template {panel.name} face {face}, tile {tile.name}")
 
 
-def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue: Issue) -> Sheet:
+def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue: Issue, stretch: str = "") -> Sheet:
     """Return the page map: the face small, its tiles and holes, and how to put the tiles together."""
     page = blank(issue, "Template map", f"{panel.name} face {face}", 1, 1)
     room = page.room
-    reasons = unmeasured_reasons(panel, panel.on(face))
+    warning = "\n".join(words for words in (stretch, warning_text(panel.on(face))) if words)
     busy = [tile.name for tile in tiles if any(tile.window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))
                                                for h in panel.on(face))]
     steps = (f"{len(tiles)} tiles, {count_words(panel.on(face))}.",
@@ -184,7 +190,7 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
              "6  Check each hole against the table of ordinates, which is the authority.")
     items: list[Item] = [Text(room.left_mm, room.top_mm - 5.0, f"Panel {panel.name}, face {face}", 5.0, bold=True)]
     y = room.top_mm - 11.0
-    for bold, said in (*((True, words) for words in warning_words(reasons, room.width_mm, 2.2)),
+    for bold, said in (*((True, words) for words in (wrapped(warning, room.width_mm, 2.2, True) if warning else ())),
                        *((False, words) for words in steps)):
         items.append(Text(room.left_mm, y, said, 2.2, bold=bold))
         y -= 4.0
@@ -218,13 +224,6 @@ def tiled_template(panel: TemplatePanel, face: FaceName, issue: Issue, paper: st
     from dataclasses import replace
 
     tiles, same = tiles_of(panel, paper), replace(issue, paper=paper)
-    return [map_sheet(tiles, panel, face, same),
+    return [map_sheet(tiles, panel, face, same, correction.words if correction else ""),
             *(tile_sheet(tile, tiles, panel, face, same, paper, correction) for tile in tiles),
-            *ordinate_sheets(panel, face, same)]
-
-
-def tiled_template_pdf(panel: TemplatePanel, face: FaceName, issue: Issue, paper: str,
-                       correction: Correction | None = None) -> bytes:
-    """Return one face's template in tiles as a PDF."""
-    return pdf_bytes(tiled_template(panel, face, issue, paper, correction),
-                     title=f"Drill template {panel.name} face {face}, tiles {paper}")
+            *ordinate_sheets(panel, face, same, correction)]

@@ -16,7 +16,7 @@ from tests.papers.invented import invented_spec
 from tests.papers.panels import invented_panel
 from tests.papers.reading import hole_errors, overlapping_words, pdf_circles, pdf_words
 
-ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
+ISSUE = Issue(case="Faces of a river town")
 #: An L of 80 x 60 with its foot to the viewer's right, so that a mirrored print is seen.
 ELL = np.array([(-40, -30), (40, -30), (40, -10), (-10, -10), (-10, 30), (-40, 30)], dtype=float)
 
@@ -37,7 +37,7 @@ def _longest_ring(sheet):
 
 
 def test_a_mock_up_outline_is_true_to_size_and_not_mirrored():
-    ring = _longest_ring(mock_up_sheet(_subject(), ISSUE))
+    ring = _longest_ring(mock_up_sheet(_subject(), ISSUE, None))
     assert np.ptp(ring, axis=0) == approx((80, 60), abs=0.01)
     foot = ring[ring[:, 1] < ring[:, 1].min() + 25]
     assert foot[:, 0].max() == approx(ring[:, 0].max(), abs=0.01)  # the foot reaches to the right
@@ -46,7 +46,7 @@ def test_a_mock_up_outline_is_true_to_size_and_not_mirrored():
 
 def test_a_gauge_is_seen_from_behind_with_the_post_on_its_axis():
     spec, _ = invented_spec()
-    sheet = gauge_sheet(_subject(), spec.hold, ISSUE)
+    sheet = gauge_sheet(_subject(), spec.hold, ISSUE, None)
     ring = _longest_ring(sheet)
     assert np.ptp(ring, axis=0) == approx((80, 60), abs=0.01)
     top = ring[ring[:, 1] > ring[:, 1].max() - 1]
@@ -59,7 +59,7 @@ def test_a_gauge_is_seen_from_behind_with_the_post_on_its_axis():
 
 def test_bend_strips_are_as_long_as_the_wires():
     spec, _ = invented_spec()
-    sheet = gauge_sheet(_subject(), spec.hold, ISSUE)
+    sheet = gauge_sheet(_subject(), spec.hold, ISSUE, None)
     levels = [abs(i.points[1][0] - i.points[0][0]) for i in flattened(sheet.items)
               if isinstance(i, Path) and len(i.points) == 2 and i.points[0][1] == i.points[1][1]]
     for tip in spec.hold.tips:
@@ -70,10 +70,11 @@ def test_the_number_stays_inside_a_narrow_outline():
     # a pan: a stem 6 mm wide, 100 long, over a bowl 30 wide; the axis on the stem
     ring = np.array([(-3, 15), (-15, 10), (-15, -10), (15, -10), (15, 10), (3, 15), (3, 115), (-3, 115)], dtype=float)
     subject = OutlineSubject("FB-009", "Pan", (ring,), (0.0, 60.0), 0.0, 3.0, "not placed")
-    [words] = [t for t in flattened(mock_up_sheet(subject, ISSUE).items) if isinstance(t, Text) and "↑ FB" in t.text]
+    items = flattened(mock_up_sheet(subject, ISSUE, None).items)
+    [words] = [item for item in items if isinstance(item, Text) and "↑ FB" in item.text]
     width = text_width_mm(words.text, words.height_mm, True)
     assert width < 30.0
-    axis = next(item for item in flattened(mock_up_sheet(subject, ISSUE).items)
+    axis = next(item for item in flattened(mock_up_sheet(subject, ISSUE, None).items)
                 if isinstance(item, Path) and item.layer == "CENTRE")
     x0, y0 = (axis.points[0][0] + axis.points[1][0]) / 2, axis.points[0][1] - 60.0
     assert words.x_mm - width / 2 > x0 - 15 and words.x_mm + width / 2 < x0 + 15

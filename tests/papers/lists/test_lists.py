@@ -25,7 +25,7 @@ from scanprep.rules import PostRules, Rulebook
 from tests.papers.panels import invented_panel
 from tests.papers.reading import pdf_circles, pdf_words
 
-ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
+ISSUE = Issue(case="Faces of a river town")
 PANELS = (invented_panel("West", 9, 5), invented_panel("East", 7, 6), invented_panel("North", 5, 7))
 
 
@@ -36,7 +36,7 @@ def _loads(sequence):
 
 def test_every_hole_to_drill_is_on_the_list_once_and_no_other():
     listed = [hole.number for _, _, _, hole, _ in drill_rows(PANELS)[0]]
-    wanted = [hole.number for panel in PANELS for hole in panel.holes if hole.to_drill]
+    wanted = [hole.number for panel in PANELS for hole in panel.holes if hole.released]
     assert sorted(listed) == sorted(wanted)
     bits = [bit for _, _, bit, _, _ in drill_rows(PANELS)[0]]
     rows, changes = drill_rows(PANELS)
@@ -61,17 +61,17 @@ def test_a_sheet_is_drilled_from_both_faces_in_one_go():
 def test_the_cut_list_says_how_much_of_a_rod_is_cut_off():
     # by hand: 3 x 200 mm out of a bar of 914.4 mm leaves 34.4 % as saw cuts and off-cut
     cuts = (cut_list("3/16", [Piece(str(i), 200.0) for i in range(3)], 914.4, 1.0),)
-    assert "34% cut off" in pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False), title="x"))
+    assert "34% cut off" in pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False, {}), title="x"))
 
 
 def test_the_cut_list_prints_every_post_once_and_what_is_too_long():
     pieces = [Piece(f"FB-{k:03d}", 60.0 + 3 * k) for k in range(30)] + [Piece("FB-900", 1000.0)]
     cuts = (cut_list("3/16", pieces, 914.4, 1.0),)
-    words = pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False), title="x"))
+    words = pdf_words(pdf_bytes(cut_sheets(cuts, ISSUE, False, {}), title="x"))
     for piece in pieces:
         assert words.count(piece.name) == 1
     assert "FB-900: 1000.0 mm is longer than a bar" in words
-    assert len(cut_table(cuts).rows) == 30
+    assert len(cut_table(cuts, {}).rows) == 30
 
 
 HOSTILE = ("=1+1", "+SUM(A1)", "-2+3", "@cmd", "\t=1", '=HYPERLINK("x")', "Žďár, ὑδρία; 尾")
@@ -114,12 +114,12 @@ def test_drill_sheets_list_everything_over_as_many_pages_as_it_takes():
     words = pdf_words(data)
     for panel in panels:
         for hole in panel.holes:
-            assert (f"{hole.y_mm:.2f}" in words) == hole.to_drill or hole.through
+            assert (f"{hole.y_mm:.2f}" in words) == hole.released or hole.through
     assert f"{len(pages)} of {len(pages)}" in words
 
 
 def test_labels_one_of_each_kind_a_mount():
-    labels = [Label(f"FB-{k:03d}", "Cup", "West A", f"W-{k}", 3, "3/16", 62.0, 12.0) for k in range(1, 41)]
+    labels = [Label(f"FB-{k:03d}", "Cup", "West A", f"W-{k}", "3/16", 62.0, 12.0) for k in range(1, 41)]
     words = pdf_words(pdf_bytes(label_sheets(labels, ISSUE), title="labels"))
     for label in labels:
         assert words.count(label.object_number) == 2

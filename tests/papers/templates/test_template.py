@@ -4,6 +4,7 @@ Tolerances: a hole 0.1 mm (asked of the papers), a bar 0.1 mm in pixels at 300 d
 (a PDF number has four decimals of a point or better).
 """
 
+import functools
 import io
 import itertools
 import math
@@ -22,8 +23,8 @@ from scanprep.papers.drawing.svg import svg_bytes
 from scanprep.papers.templates.marks import hole_marks
 from scanprep.papers.templates.running_ordinates import spread
 from scanprep.papers.templates.template import Correction, TemplateHole, TemplatePanel, datum_x_mm
-from scanprep.papers.templates.template_sheet import template_dxf, template_origin_mm, template_pdf, template_sheet
-from scanprep.papers.templates.tiles import OVERLAP_MM, tile_origin_mm, tiled_template, tiled_template_pdf, tiles_of
+from scanprep.papers.templates.template_sheet import template_dxf, template_origin_mm, template_sheet
+from scanprep.papers.templates.tiles import OVERLAP_MM, tile_origin_mm, tiled_template, tiles_of
 from tests.papers.panels import invented_panel
 from tests.papers.reading import (
     dxf_circles,
@@ -31,6 +32,7 @@ from tests.papers.reading import (
     hole_errors,
     overlapping_words,
     page_holes,
+    pdf_book,
     pdf_circles,
     pdf_lines,
     pdf_words,
@@ -40,10 +42,20 @@ from tests.papers.reading import (
     tile_words,
 )
 
-ISSUE = Issue(case="Faces of a river town", session=3, revision=2)
+ISSUE = Issue(case="Faces of a river town")
 PANEL = invented_panel()
 SMALL = invented_panel("Mock", 6, 8, 320.0, 500.0)
 WITHIN_MM = 0.1
+
+
+@functools.lru_cache(maxsize=8)
+def template_pdf(panel, face, issue):
+    return pdf_bytes([template_sheet(panel, face, issue)], title="template")
+
+
+@functools.lru_cache(maxsize=8)
+def tiled_template_pdf(panel, face, issue, paper):
+    return pdf_bytes(tiled_template(panel, face, issue, paper), title="tiles")
 
 
 @pytest.fixture(scope="module")
@@ -143,8 +155,7 @@ def test_the_two_metre_bar_is_exact_in_pixels():
 
 @pytest.mark.parametrize("paper", sorted(PAPERS))
 def test_every_tile_has_true_bars_both_ways_in_both_units(paper):
-    sheets = tiled_template(SMALL, "A", ISSUE, paper)
-    data = pdf_bytes(sheets, title="tiles")
+    data = tiled_template_pdf(SMALL, "A", ISSUE, paper)
     for page in range(1, 1 + len(tiles_of(SMALL, paper))):
         lines = pdf_lines(data, page)
         for length in (100.0, 101.6):
@@ -236,20 +247,16 @@ def test_tiles_put_together_by_their_crosses_give_the_record(paper):
     data = tiled_template_pdf(PANEL, "B", ISSUE, paper)
     tiles = tiles_of(PANEL, paper)
     marks, holes = {}, {}
-    import pdfplumber
-
-    with pdfplumber.open(io.BytesIO(data)) as book:
-        for at, tile in enumerate(tiles, start=1):
-            page = book.pages[at]
-            small = [c for c in pdf_circles(data, at) if abs(c[2] - 3.0) < 0.01]
-            words = [(w["text"], w["x0"] * 25.4 / 72, (float(page.height) - w["bottom"]) * 25.4 / 72)
-                     for w in page.extract_words()]
-            named = {}
-            for x, y, _ in small:
-                name = min(words, key=lambda w: math.hypot(w[1] - x - 2.0, w[2] - y - 2.0))[0]
-                named[name] = (x, y)
-            marks[tile.name] = named
-            holes[tile.name] = pdf_circles(data, at)
+    for at, tile in enumerate(tiles, start=1):
+        page = pdf_book(data).pages[at]
+        holes[tile.name] = pdf_circles(data, at)
+        words = [(w["text"], w["x0"] * 25.4 / 72, (float(page.height) - w["bottom"]) * 25.4 / 72)
+                 for w in page.extract_words()]
+        named = {}
+        for x, y, _ in (c for c in holes[tile.name] if abs(c[2] - 3.0) < 0.01):
+            name = min(words, key=lambda w: math.hypot(w[1] - x - 2.0, w[2] - y - 2.0))[0]
+            named[name] = (x, y)
+        marks[tile.name] = named
     shift = {tiles[0].name: (0.0, 0.0)}
     while len(shift) < len(tiles):
         grown = False
@@ -274,8 +281,7 @@ def test_tiles_put_together_by_their_crosses_give_the_record(paper):
 @pytest.mark.parametrize("face", ["A", "B"])
 @pytest.mark.parametrize("paper", sorted(PAPERS))
 def test_every_hole_is_whole_on_a_tile_in_pixels(paper, face):
-    sheets = tiled_template(SMALL, face, ISSUE, paper)
-    data = pdf_bytes(sheets, title="tiles")
+    data = tiled_template_pdf(SMALL, face, ISSUE, paper)
     greys = {}
     for hole in (h for h in SMALL.on(face) if h.state == "planned"):
         whole = False
@@ -351,19 +357,48 @@ def test_one_hole_moved_by_a_fifth_of_a_millimetre_is_seen():
 def test_unmeasured_sheets_are_not_for_drilling_and_say_why():
     words = pdf_words(template_pdf(invented_panel(measured=False), "A", ISSUE))
     assert words.count("NOT FOR DRILLING") >= 5
-    assert "thickness of panel West is not measured (nominal 30 mm)" in words
-    assert "rod not measured: holes" in words
+    for reason in ("thickness of panel West is not measured: holes", "rod not measured: holes"):
+        assert any(line.startswith(reason) for line in words.splitlines()), reason  # one a line
     assert "NOT FOR DRILLING" not in pdf_words(template_pdf(PANEL, "A", ISSUE))
     tiles = tiled_template_pdf(invented_panel(measured=False), "A", ISSUE, "A4")
     for page in range(len(pypdf.PdfReader(io.BytesIO(tiles), strict=True).pages)):
         assert "NOT FOR DRILLING" in pdf_words(tiles, page), page
 
 
+def test_one_held_hole_among_released_ones_is_off_the_drilling_layers_and_says_so():
+    held = next(h for h in PANEL.on("A") if h.released)
+    panel = replace(PANEL, holes=tuple(replace(h, held=("the object is not weighed",)) if h is held else h
+                                       for h in PANEL.holes))
+    drilling = [c for c in dxf_circles(template_dxf(panel, "A", ISSUE)) if c[3].startswith("DRILL_")]
+    assert len(drilling) == sum(h.released for h in panel.on("A"))
+    assert hole_errors(drilling, [(held.x_mm, held.y_mm, held.drill_diameter_mm)])[0] > 5.0
+    words = pdf_words(template_pdf(panel, "A", ISSUE))
+    assert "NOT FOR DRILLING" not in words and f"HELD, do not drill: {held.number}" in words
+    assert f"the object is not weighed: hole {held.number}" in words and f"{held.number} HELD" in words
+
+
+def test_what_a_drilling_machine_reads_is_what_is_released():
+    # outside: ezdxf reads the layers and blocks back
+    document = ezdxf.read(io.StringIO(template_dxf(PANEL, "B", ISSUE).decode("utf-8")))
+    layers = {"released": "HOLE_DATA", "drilled": "DRILLED", "held": "HELD", "not used": "ABANDONED"}
+    blocks = {}
+    for block in document.modelspace().query("INSERT"):
+        told = {a.dxf.tag: a.dxf.text for a in block.attribs}
+        assert block.dxf.layer == layers[told["RELEASE"]]
+        blocks[told["NO"]] = told
+    for hole in PANEL.on("B"):
+        told = blocks[hole.number]
+        # X from the datum, face B's right edge; LEFT from its own left one
+        assert float(told["X"]) == approx(600.0 - hole.x_mm, abs=1e-4) and float(told["LEFT"]) == approx(hole.x_mm)
+    circles = [e for e in document.modelspace().query("CIRCLE") if e.dxf.layer.startswith("DRILL_")]
+    assert len(circles) == sum(hole.released for hole in PANEL.on("B"))
+
+
 def test_the_sheet_says_what_a_machinist_needs(long_pdfs):
     words = pdf_words(long_pdfs["A"])
     for needed in ("FACE A", "THIS SIDE TOWARDS YOU", "DATUM", "polyester film", "authority", "licensed engineer",
-                   "located by", "checked by", "drilled by", "NOT USED", "DRILLED", "session 3, revision 2",
-                   "7 holes to drill, 1 drilled, 1 not used", "post ⌀", "500 mm", "4 in", "x factor",
+                   "located by", "checked by", "drilled by", "NOT USED", "DRILLED", "session 3",
+                   "7 holes released to drill, 0 held, 1 drilled, 1 not used", "post ⌀", "500 mm", "4 in", "x factor",
                    "Turn the sheet about its long edge"):
         assert needed in words, needed
 
@@ -381,6 +416,11 @@ def test_a_correction_makes_an_untrue_printer_true():
     lift = sheet.height_mm / correction.y_ratio - plain.height_mm
     assert max(hole_errors(got, page_holes(PANEL.on("A"), (origin[0], origin[1] + lift)))) < WITHIN_MM
     assert "STRETCHED FOR ONE PRINTER" in pdf_words(pdf_bytes([sheet], title="x"))
+    tiles = pdf_bytes(tiled_template(SMALL, "A", ISSUE, "A4", correction), title="x")
+    assert "ordinates" in pdf_words(tiles, len(pdf_book(tiles).pages) - 1)
+    for page in range(len(pdf_book(tiles).pages)):
+        assert "STRETCHED FOR ONE PRINTER" in pdf_words(tiles, page).replace("\n", " "), page
+        assert overlapping_words(tiles, page) == [] or page > 0
 
 
 def test_a_fitted_print_is_refused_not_corrected():
@@ -420,21 +460,19 @@ def test_no_tile_prints_words_over_each_other_or_cuts_a_figure(face, paper, seed
     # outside: the clipping path is applied by the rules of the PDF standard, not by our own geometry. A figure cut at a
     # tile's edge ("Y 74" of "Y 740.00") reads as another figure
     panel = invented_panel(seed=seed, count=count)
-    sheets = tiled_template(panel, face, ISSUE, paper)
-    data, tiles = pdf_bytes(sheets, title="tiles"), tiles_of(panel, paper)
+    data, tiles = tiled_template_pdf(panel, face, ISSUE, paper), tiles_of(panel, paper)
     for page, tile in enumerate(tiles, start=1):
         over, cut = tile_words(data, page)
         assert over == [], tile.name
         assert set(cut) <= ACROSS_JOINTS, tile.name
-    for page in (0, *range(len(tiles) + 1, len(sheets))):
+    for page in (0, *range(len(tiles) + 1, len(pdf_book(data).pages))):
         assert overlapping_words(data, page) == [], page
 
 
 def test_every_cross_and_hole_of_the_tiles_is_named_whole_somewhere():
     # what is left out of one tile for want of room stands on another
-    sheets = tiled_template(PANEL, "A", ISSUE, "A4")
-    told = "\n".join(pdf_words(pdf_bytes(sheets, title="tiles"), page) for page in
-                     range(1, 1 + len(tiles_of(PANEL, "A4"))))
+    data = tiled_template_pdf(PANEL, "A", ISSUE, "A4")
+    told = "\n".join(pdf_words(data, page) for page in range(1, 1 + len(tiles_of(PANEL, "A4"))))
     # by hand: 20 mm from the edges and thirds of the 2160 mm between; 600 mm wide
     for figure in ("X 20.00", "X 300.00", "X 580.00", "Y 20.00", "Y 740.00", "Y 1460.00", "Y 2180.00"):
         assert told.count(figure) >= (4 if figure[0] == "X" else 3), figure
