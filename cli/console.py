@@ -2,20 +2,46 @@
 
 from __future__ import annotations
 
+import io
 import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TextIO, TypeVar
 
 import typer
 
 from scanprep.findings import Finding, Verdict
+from scanprep.plain_text import visible
 
 if TYPE_CHECKING:
     from scanprep.case.record.history import LogLine
 
 _MARK = {Verdict.OK: " ", Verdict.UNMEASURED: "?", Verdict.LOOK: "!", Verdict.STOP: "X"}
 T = TypeVar("T")
+
+
+class _Visible:
+    """A stream that shows control and direction characters of what is printed instead of sending them on."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        self._stream.write(visible(text))
+        return len(text)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+def show_everything() -> None:
+    """Make both streams print any text of any file: what the terminal's encoding lacks is escaped, what would move its
+    cursor or turn the reading direction is shown by its code point."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+            setattr(sys, name, _Visible(stream))
 
 
 def parsed(parse: Callable[[str], T], text: str | None, name: str) -> T | None:

@@ -17,6 +17,7 @@ from scanprep.errors import ScanprepError
 from . import (
     bench_commands,
     case_commands,
+    console,
     input_commands,
     later_commands,
     object_commands,
@@ -36,6 +37,7 @@ app = typer.Typer(
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # plain help: what is printed goes through `console`, which shows control characters
 )
 
 
@@ -65,6 +67,7 @@ def _stop(signum: int, frame: object) -> None:
 def main() -> None:
     """Run the command line. Every ScanprepError ends as one sentence and its exit code."""
     signal.signal(signal.SIGTERM, _stop)
+    console.show_everything()
     try:
         app()
     except ScanprepError as problem:

@@ -82,7 +82,10 @@ def parse_direction(text: str) -> Vec3:
         if len(words) == 1:
             sign = -1.0 if words[0].startswith("-") else 1.0
             return vec3(sign * np.eye(3)[["x", "y", "z"].index(words[0].lower().lstrip("+-"))])
-        return vec3(unit(np.array([float(word) for word in words]).reshape(3)))
+        numbers = np.array([float(word) for word in words]).reshape(3)
+        if not np.isfinite(numbers).all() or not numbers.any():
+            raise ValueError
+        return vec3(unit(numbers))
     except (ValueError, IndexError):
         raise ValueError(f"{text!r} is not a direction; write +x, -y, +z or three numbers such as 0,0,1") from None
 

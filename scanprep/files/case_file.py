@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -60,6 +61,8 @@ def _yes(value: Any) -> bool:
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError("must be a number without quotes")
+    if not math.isfinite(value):  # TOML knows nan and inf; no limit is one
+        raise ValueError("must be a finite number")
     return float(value)
 
 

@@ -16,12 +16,22 @@ from xml.etree import ElementTree
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.files.mesh_source import AGAIN, TRUNCATED, ZIP_FAULTS, MeshSource, fan_triangles, finished_mesh, told
+from scanprep.files.mesh_source import (
+    AGAIN,
+    TRUNCATED,
+    ZIP_FAULTS,
+    MeshSource,
+    absurd,
+    fan_triangles,
+    finished_mesh,
+    told,
+)
 from scanprep.files.numerals import decimals, find_tokens
 from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
 
 _UNITS_3MF = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
+_MOST_COMPONENTS = 10_000  # tolerance: a scan has a handful
 _MOST_XML = 4_000_000_000  # bytes unpacked; 5 million faces need about 0.5 GB
 _DEEPEST = 20
 
@@ -109,7 +119,7 @@ def read_3mf(source: MeshSource) -> RawMesh:
             main = next((name for name in names if name.lower().lstrip("/") == "3d/3dmodel.model"), None)
             if main is None:
                 raise source.refuse("it holds no 3D model", AGAIN, "3D/3dmodel.model")
-            if archive.getinfo(main).file_size > _MOST_XML:
+            if archive.getinfo(main).file_size > _MOST_XML or absurd(archive.getinfo(main)):
                 raise source.refuse("is an absurd size", AGAIN, main, f"{archive.getinfo(main).file_size:,} bytes")
             with archive.open(main) as content:
                 _parse(content, model)
@@ -117,13 +127,12 @@ def read_3mf(source: MeshSource) -> RawMesh:
         raise source.refuse(f"its zip is damaged ({told(fault)})", AGAIN, "3MF") from fault
     except (ElementTree.ParseError, KeyError, ValueError, TypeError) as fault:
         raise source.refuse(f"its model is damaged ({told(fault)})", AGAIN, "3D/3dmodel.model") from fault
-    points: list[F64] = []
-    faces: list[NDArray[np.int64]] = []
+    placed = _Placed([], [])
     for name, move in model.items or [(name, _move(None)) for name in model.meshes]:
-        _place(source, model, name, move, (points, faces), 0)
-    if not faces:
+        _place(source, model, name, move, placed, 0)
+    if not placed.faces:
         raise source.refuse("it holds no mesh", "Export the scan as a surface (mesh)", "mesh")
-    return finished_mesh(source, np.concatenate(points), np.concatenate(faces), None, model.unit, "z")
+    return finished_mesh(source, np.concatenate(placed.points), np.concatenate(placed.faces), None, model.unit, "z")
 
 
 def _move(text: str | None) -> F64:
@@ -160,11 +169,17 @@ def _parse(content: IO[bytes], model: _Model) -> None:
             node.clear()
 
 
-def _place(
-    source: MeshSource, model: _Model, name: str, move: F64,
-    out: tuple[list[F64], list[NDArray[np.int64]]], depth: int,
-) -> None:
-    if depth > _DEEPEST or len(out[0]) > 10_000:
+@dataclass(slots=True, eq=False)
+class _Placed:
+    points: list[F64]
+    faces: list[NDArray[np.int64]]
+    count: int = 0  # of points so far
+    visits: int = 0  # of components: ten that each name ten others ten deep never end
+
+
+def _place(source: MeshSource, model: _Model, name: str, move: F64, out: _Placed, depth: int) -> None:
+    out.visits += 1
+    if depth > _DEEPEST or out.visits > _MOST_COMPONENTS:
         raise source.refuse("its components never end", AGAIN, "component", name)
     if name in model.meshes:
         points, faces = model.meshes[name]
@@ -173,7 +188,8 @@ def _place(
                                 "triangle", int(faces.max()))
         if np.linalg.det(move[:3]) < 0:
             faces = faces[:, ::-1]
-        out[1].append(faces + sum(map(len, out[0])))
-        out[0].append(points @ move[:3] + move[3])
+        out.faces.append(faces + out.count)
+        out.points.append(points @ move[:3] + move[3])
+        out.count += len(points)
     for child, inner in model.components.get(name, []):
         _place(source, model, child, np.vstack([inner[:3] @ move[:3], inner[3] @ move[:3] + move[3]]), out, depth + 1)

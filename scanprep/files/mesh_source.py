@@ -22,6 +22,7 @@ from scanprep.vectors import F64, U8
 
 _MOST_VERTICES = 200_000_000
 _MOST_WORDS = 90
+_BOMB_BYTES, _BOMB_RATIO = 50_000_000, 100  # tolerance: smaller ones do no harm; meshes pack at most 1:20 or so
 _INDEX = NDArray[np.integer]
 
 
@@ -61,6 +62,11 @@ ZIP_FAULTS = (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, Run
               ValueError, KeyError, struct.error, zlib.error)
 TRUNCATED = "the file ends before its data does; it is cut off or damaged"
 AGAIN = "Copy or export the scan again"
+
+
+def absurd(member: zipfile.ZipInfo) -> bool:
+    """Return whether a member of a zip unpacks to far more than scans ever do: text meshes shrink to a fifth or so."""
+    return member.file_size > _BOMB_BYTES and member.file_size > _BOMB_RATIO * max(member.compress_size, 1)
 
 
 def told(fault: BaseException) -> str:

@@ -21,7 +21,7 @@ from scanprep.files.mesh_gltf import read_gltf
 from scanprep.files.mesh_obj import read_obj
 from scanprep.files.mesh_other import read_3mf, read_off
 from scanprep.files.mesh_ply import read_ply
-from scanprep.files.mesh_source import AGAIN, ZIP_FAULTS, MeshSource, told
+from scanprep.files.mesh_source import AGAIN, ZIP_FAULTS, MeshSource, absurd, told
 from scanprep.files.mesh_stl import read_stl
 from scanprep.rules import ScanRules
 from scanprep.scan.mesh import RawMesh, Scan
@@ -77,6 +77,8 @@ def load_scan(path: Path, brief: ObjectBrief, rules: ScanRules) -> Scan:
 def _content(path: Path) -> U8:
     if path.is_dir():
         raise ScanError(file=path, problem="that is a folder, not a scan", remedy="Name the file inside it")
+    if path.exists() and not path.is_file():  # a pipe would be waited for, a device never ends
+        raise ScanError(file=path, problem="that is no regular file", remedy="Copy the scan to a file and name that")
     try:
         data: U8 = np.fromfile(path, dtype=np.uint8)
     except FileNotFoundError:
@@ -155,7 +157,7 @@ def _zipped(source: MeshSource) -> tuple[RawMesh, str]:
         with zipfile.ZipFile(io.BytesIO(source.data.tobytes())) as archive:
             names = {name: archive.getinfo(name).file_size for name in archive.namelist()
                      if not name.endswith("/") and "__MACOSX" not in name}
-            if sum(names.values()) > _MOST_UNPACKED:
+            if sum(names.values()) > _MOST_UNPACKED or any(absurd(archive.getinfo(name)) for name in names):
                 raise source.refuse("would unpack to an absurd size", "Unpack it and name the scan inside", "zip",
                                     f"{sum(names.values()):,} bytes")
             scans = [name for name in names if PurePosixPath(name).suffix.lower().lstrip(".") in READERS]

@@ -18,6 +18,9 @@ from typing import Any
 
 from scanprep.errors import InputError
 
+#: A case of some thousand objects fits many times over; what is more is a slip or an attack.
+MOST_ROWS, MOST_COLUMNS = 20_000, 400  # tolerance: see above
+MOST_UNPACKED_BYTES = 200 << 20  # tolerance: a sheet of 20,000 full rows is some 20 MB
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -88,17 +91,25 @@ def _xlsx_lines(path: Path, sheet: str | None) -> tuple[Line, ...]:
     from_block = {
         (row, column): (block.min_row, block.min_col)
         for block in values.merged_cells.ranges
-        for row in range(block.min_row, block.max_row + 1)
-        for column in range(block.min_col, block.max_col + 1)
+        for row in range(block.min_row, min(block.max_row, MOST_ROWS) + 1)
+        for column in range(block.min_col, min(block.max_col, MOST_COLUMNS) + 1)
     }
+
+    # Rows and columns that were only ever formatted are none: a sheet may have a million of them.
+    # `_cells` holds those that are in the file; walking the rows would make a million empty ones.
+    said = [place for page in (values, formulas) for place, each in page._cells.items() if each.value is not None]
+    last_row, last_column = (max((place[k] for place in said), default=0) for k in (0, 1))
+    if last_row > MOST_ROWS or last_column > MOST_COLUMNS:
+        raise InputError(file=path, problem=f"has something in row {last_row}, column {last_column}; at most "
+                         f"{MOST_ROWS} rows of {MOST_COLUMNS} columns are read", remedy="Delete what does not belong")
 
     def cell(row: int, column: int) -> Cell:
         home = from_block.get((row, column), (row, column))
         return _cell(values.cell(*home), formulas.cell(*home), merged=home != (row, column))
 
     return tuple(
-        Line(row, tuple(cell(row, column) for column in range(1, values.max_column + 1)))
-        for row in range(1, values.max_row + 1)
+        Line(row, tuple(cell(row, column) for column in range(1, last_column + 1)))
+        for row in range(1, last_row + 1)
     )
 
 
@@ -109,6 +120,7 @@ def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
     import openpyxl
 
     content = path.read_bytes()
+    _no_bomb(path, content)
     try:
         books = [openpyxl.load_workbook(io.BytesIO(content), data_only=data_only) for data_only in (True, False)]
     # what its readers of zip, XML and cells raise on a file that is cut off or was put together by other hands
@@ -121,6 +133,20 @@ def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
         raise InputError(file=path, field="sheet", value=repr(name), problem="is not in the workbook",
                          remedy=f"Write one of: {', '.join(books[0].sheetnames)}")
     return books[0][name], books[1][name]
+
+
+def _no_bomb(path: Path, content: bytes) -> None:
+    """Refuse a workbook that unpacks to far more than any checklist: it would be read whole into memory."""
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            unpacked = sum(member.file_size for member in archive.infolist())
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
+        return  # no workbook at all: its own reader says so
+    if unpacked > MOST_UNPACKED_BYTES:
+        raise InputError(file=path, problem=f"unpacks to {unpacked // 2**20} MB", remedy="Copy the rows that matter to "
+                         "a new sheet and save that")
 
 
 def _cell(value_cell: Any, formula_cell: Any, merged: bool) -> Cell:

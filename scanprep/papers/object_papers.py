@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from scanprep.case.release import HoleRelease
+from scanprep.file_names import safe_name
 from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
@@ -15,7 +16,7 @@ from scanprep.papers.drawing.sheet import Sheet
 from scanprep.papers.mount.mount_page import KIND
 from scanprep.papers.mount.mount_sheet import mount_sheets
 from scanprep.papers.mount.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet
-from scanprep.papers.paper_set import OBJECT_KINDS, safe_name
+from scanprep.papers.paper_set import OBJECT_KINDS
 from scanprep.papers.pictures.contact_sheet import contact_sheets
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec

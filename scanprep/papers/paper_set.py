@@ -15,6 +15,7 @@ from scanprep.case.lists.cutlist import CutList, cut_lists, piece_name
 from scanprep.case.lists.install_order import InstallPlan, plan_order
 from scanprep.case.lists.schedule_rows import schedule_rows
 from scanprep.errors import InputError
+from scanprep.file_names import safe_name
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers import paper_case as pc
 from scanprep.papers.drawing.control import Control
@@ -75,12 +76,6 @@ def check_kinds(kinds: Sequence[str]) -> tuple[str, ...]:
             raise InputError(field="KIND", value=kind, problem="is no kind of paper",
                              remedy=f"Write one or more of: {', '.join(KINDS)}")
     return tuple(kind for kind in KINDS if not kinds or kind in kinds)
-
-
-def safe_name(name: str) -> str:
-    """Return a panel's or object's name as part of a file name: what no file system takes becomes a dash."""
-    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in name).strip(" .")
-    return safe.replace(" ", "-") or "unnamed"
 
 
 def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | None = None) -> tuple[Paper, ...]:

@@ -18,6 +18,7 @@ from scanprep.case.lists.settled_rods import RodPlan
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
 from scanprep.case.release import HoleRelease, hole_releases
 from scanprep.errors import InputError, ScanprepError
+from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import key_of
 from scanprep.files.new_case import CASE_FILE
@@ -33,7 +34,7 @@ from scanprep.workspace.executor import run_all
 from scanprep.workspace.finishing import finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.sheets import holds_picture
-from scanprep.workspace.tasks import StudyDone, papers_task, safe_name, study_died, study_key, study_task
+from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_task
 
 Progress = Callable[[int, int, str], None]
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.meshes import load_scan
 from scanprep.findings import Finding
@@ -17,7 +18,6 @@ from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Repair
 from scanprep.survey import Survey, survey_object
 from scanprep.workspace.folder import CaseFolder
-from scanprep.workspace.tasks import safe_name
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from scanprep.brief import CaseBrief, ObjectBrief
 from scanprep.errors import ScanprepError
+from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
 from scanprep.files.content import scan_content
@@ -137,12 +138,6 @@ def study_died(number: str) -> StudyDone:
     """Return what is told of an object whose worker process was stopped twice."""
     return StudyDone(number, "", "its worker process was stopped by the system twice, most likely for want of memory; "
                      "free some, or give a scan with fewer faces", 0.0, True)
-
-
-def safe_name(number: str) -> str:
-    """Return an object's number as a file or folder name: what no file system takes becomes a dash."""
-    safe = "".join(c if c.isalnum() or c in "._- " else "-" for c in number).strip(" .")
-    return safe or "object"
 
 
 def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, issue: Issue) -> str:

@@ -24,6 +24,7 @@ from scanprep.case.record.decide import place_many, take_off
 from scanprep.case.record.entry import NewEntry
 from scanprep.case.release import HoleRelease, hole_releases
 from scanprep.errors import InputError
+from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.findings import Verdict
 from scanprep.numbering import natural_key
@@ -35,7 +36,6 @@ from scanprep.post.records import Rod
 from scanprep.workspace.batch import Progress, compute_case
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.folder import CaseFolder
-from scanprep.workspace.tasks import safe_name
 
 
 @dataclass(frozen=True, slots=True)

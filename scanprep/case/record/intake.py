@@ -15,7 +15,9 @@ from scanprep.brief import ObjectBrief, PanelBrief
 from scanprep.case.record.decide import place
 from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.state import CaseState
-from scanprep.errors import RecordError
+from scanprep.errors import InputError, RecordError
+from scanprep.file_names import MOST_LETTERS
+from scanprep.plain_text import visible
 from scanprep.plain_values import to_plain
 
 
@@ -47,6 +49,7 @@ def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[Pan
     Positions that the record refuses (drilled, locked, off the sheet) are told as "refused" and left as they are;
     everything else of that line is taken. Raises RecordError where the case is signed off and no reason is given.
     """
+    _names_apart(state, briefs)
     sheets = {panel.name: panel for panel in panels}
     changes: list[Change] = []
     entries: list[NewEntry] = []
@@ -75,6 +78,21 @@ def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[Pan
     if entries and state.signed_off is not None and not reason.strip():
         raise RecordError(f"the case is signed off; the checklist changes {len(changes)} things. Say --reason")
     return Intake(tuple(changes), tuple(replace(entry, reason=entry.reason or reason) for entry in entries))
+
+
+def _names_apart(state: CaseState, briefs: Sequence[ObjectBrief]) -> None:
+    """Refuse numbers that a folder or a reader could mistake for another's. Raises InputError."""
+    seen: dict[str, str] = {number.casefold(): number for number in state.objects}
+    for brief in briefs:
+        number = brief.number
+        if len(number) > MOST_LETTERS or number != visible(number):
+            raise InputError(field="number", value=visible(number[:MOST_LETTERS]),
+                             problem=f"is no number to write on a label: at most {MOST_LETTERS} letters, none of them "
+                             "invisible", remedy="Correct it in the checklist")
+        other = seen.setdefault(number.casefold(), number)
+        if other != number:
+            raise InputError(field="number", value=number, problem=f"differs from {other} in capitals only, and many "
+                             "file systems take them for the same", remedy="Give one of them another number")
 
 
 def _gone(state: CaseState, number: str) -> str:
