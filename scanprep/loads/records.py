@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scanprep.findings import Verdict, loudest
+from scanprep.findings import Check, Verdict, loudest
 
 
 class ChainPart(StrEnum):
@@ -167,3 +167,20 @@ def cell_words(cell: Cell, cases: Sequence[LoadCase]) -> str:
     limit = "not rated" if cell.resistance is None else f"of {cell.resistance:.3g}"
     times = "" if cell.margin is None or math.isinf(cell.margin) else f" ({cell.margin:.1f} times)"
     return f"{cell.part}, {words}: {cell.demand:.3g} {limit} {cell.unit}{times}; {cell.rule}"
+
+
+def weakest_check(name: str, table: LoadTable, cases: Sequence[LoadCase]) -> Check:
+    """Judge the weakest link of an object or a panel; as loud as the loudest cell that no hand makes."""
+    hands = {one.key for one in cases if one.kind is LoadKind.HAND}
+    cells = [cell for cell in table.cells if cell.case not in hands]
+    weakest = table.weakest(cases)
+    loud = [cell for cell in cells if cell.verdict in (Verdict.LOOK, Verdict.STOP)]
+    said = cell_words(weakest, cases) if weakest else "nothing is rated yet"
+    others: dict[str, list[str]] = {}
+    for cell in loud:
+        if cell is not weakest:
+            others.setdefault(cell.part.value, []).append(cell.case)
+    more = "; ".join(f"{part} ({', '.join(keys)})" for part, keys in others.items())
+    return Check(name, None if weakest is None else weakest.margin, 1.0, "times",
+                 None if weakest is None else weakest.margin, "load table", loudest(cell.verdict for cell in cells),
+                 said + (f"; beyond its limit too: {more}" if more else ""))

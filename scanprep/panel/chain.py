@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from scanprep.brief import CaseBrief, PanelBrief
-from scanprep.findings import Verdict
+from scanprep.findings import Check, Verdict, at_most
 from scanprep.loads import cases as case
 from scanprep.loads.cases import load_cases
 from scanprep.loads.records import (
@@ -24,6 +24,7 @@ from scanprep.loads.records import (
     borne,
     spared,
     unrated,
+    weakest_check,
     whole_table,
 )
 from scanprep.loads.site import Shake, shake_of
@@ -31,8 +32,9 @@ from scanprep.loads.states import SheetStates, sheet_states
 from scanprep.panel.reactions import Reaction, bowed_load, greatest, reaction, shaken_load, total_weight_N
 from scanprep.panel.resonance import transmissibility
 from scanprep.panel.sheet import Strip
-from scanprep.panel.strength import HOLE_KT, FaceLoad, Stage, stages, strip_of
+from scanprep.panel.strength import HOLE_KT, FaceLoad, Stage, foot_known, stages, strip_of
 from scanprep.rules import Rulebook
+from scanprep.units import G_M_S2
 
 STRIP_SOURCE = "strip with P-delta (Vlasov)"
 SAYS = "the engineer's design of the fixing"
@@ -55,10 +57,6 @@ class PanelChain:
     barrier: str
 
 
-#: Shares of the sheet's own stiffness that an assumed foot may have.
-ASSUMED_FOOT = (None, 1.0)
-
-
 def panel_chain(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook, brief: CaseBrief | None = None,
                 fit_MPa: float | None = None) -> PanelChain:
     """Return a panel's chain.
@@ -68,7 +66,7 @@ def panel_chain(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook,
     """
     site = brief or CaseBrief("")
     variants = [panel]
-    if panel.foot == "clamped" and panel.foot_known == "assumed":
+    if panel.foot == "clamped" and not foot_known(panel):
         variants.append(replace(panel, foot="flexible"))
     found = [Stage("bare", ()), *stages(loads)] if loads else [Stage("bare", ())]
     strips = tuple(strip_of(stage, one, rules.panel) for one in variants for stage in found)
@@ -76,7 +74,7 @@ def panel_chain(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook,
     shake = shake_of(site, first_Hz)
     states = sheet_states(rules.panel, rules.loads, panel.grade, site.damp)
     share = rules.post.fit_share * states.years_MPa if fit_MPa is None else fit_MPa
-    known = panel.thickness_measured and all(load.measured for load in loads) and panel.foot_known != "assumed"
+    known = panel.thickness_measured and all(load.measured for load in loads) and foot_known(panel)
     highest_mm = max((load.y_mm for load in loads), default=panel.height_mm / 2)
     return PanelChain(panel, rules, strips, shake, states, known, share, first_Hz, highest_mm,
                       load_cases(rules.loads, rules.post, rules.panel, site.acceleration_g, shake.vertical_g),
@@ -136,7 +134,7 @@ def centre_mm(strip: Strip) -> float:
 
 def twist_Nmm(strip: Strip) -> float:
     """Return the twist about the upright middle line by 1 g along or across, of what hangs off it and beside it."""
-    pulls = [(mass.mass_g * 1e-3 * 9.80665, mass) for mass in strip.masses]
+    pulls = [(mass.mass_g * 1e-3 * G_M_S2, mass) for mass in strip.masses]
     return float(max(abs(sum(pull * mass.offset_mm for pull, mass in pulls)),
                      abs(sum(pull * mass.x_mm for pull, mass in pulls))))
 
@@ -157,9 +155,46 @@ def walking_g(chain: PanelChain) -> float:
     return rules.floor_g * max(gains)
 
 
-def panel_table(chain: PanelChain) -> LoadTable:
+@dataclass(frozen=True, slots=True)
+class PanelLoads:
+    """One panel's load table, what its fixings must carry, and what is said of both."""
+
+    table: LoadTable
+    reactions: tuple[Reaction, ...]
+    cases: tuple[LoadCase, ...]
+    checks: tuple[Check, ...]
+
+
+def panel_loads(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook, brief: CaseBrief | None = None
+                ) -> PanelLoads:
+    """Return every load case at every part of one panel, its reactions, and the two checks that speak of them."""
+    chain = panel_chain(panel, loads, rules, brief)
+    found = reactions(chain)
+    table = panel_table(chain, found)
+    return PanelLoads(table, found, chain.cases, (weakest_check("panel-weakest-link", table, chain.cases),
+                                                  _overturning(chain, found)))
+
+
+def _overturning(chain: PanelChain, found: tuple[Reaction, ...]) -> Check:
+    """Judge the foot: what bends it over, site and hands and weight, against the fixing or the loose sheet's weight."""
+    worst = max(found, key=lambda one: one.out_moment_Nmm)
+    top = max(found, key=lambda one: one.top_N)
+    sheet = chain.strips[0].sheet
+    alone = sheet.mass_g * 1e-3 * G_M_S2 * chain.panel.thickness_mm / 2
+    words = {one.key: one.words for one in chain.cases}
+    note = (f"bending over by {words[worst.case]}: {worst.out_moment_Nmm / 1000:.0f} N m and {worst.out_shear_N:.0f} N "
+            f"at the foot" + (f"; {top.top_N:.0f} N at the top by {words[top.case]}" if top.top_N else "") +
+            f"; the loose sheet's own weight stands {alone / 1000:.1f} N m. Unfactored: an engineer sizes the fixing")
+    limit = chain.panel.foot_moment_limit_Nmm
+    if limit is None:
+        return Check("panel-overturning", worst.out_moment_Nmm, alone, "N mm", alone / worst.out_moment_Nmm, "statics",
+                     Verdict.UNMEASURED, note)
+    return at_most("panel-overturning", worst.out_moment_Nmm, limit, "N mm", SAYS, measured=chain.measured, note=note)
+
+
+def panel_table(chain: PanelChain, every: tuple[Reaction, ...]) -> LoadTable:
     """Return every load case at every part of one panel."""
-    found = {one.case: one for one in reactions(chain)}
+    found = {one.case: one for one in every}
     cells: list[Cell] = []
     for asks in (_at_hole, _sheet, _foot, _top):
         cells += asks(chain, found)

@@ -143,7 +143,12 @@ def swaying(stage: Stage, panel: PanelBrief, rules: PanelRules, *, top_held: boo
 
 
 def _measured(panel: PanelBrief, loads: tuple[FaceLoad, ...]) -> bool:
-    return panel.thickness_measured and all(load.measured for load in loads)
+    return panel.thickness_measured and foot_known(panel) and all(load.measured for load in loads)
+
+
+def foot_known(panel: PanelBrief) -> bool:
+    """Return whether somebody measured or designed how the panel is held at its foot: "clamped" alone is a bound."""
+    return panel.foot_known != "assumed" or panel.foot_stiffness_Nmm_per_rad is not None
 
 
 def _want(panel: PanelBrief) -> str:
@@ -165,7 +170,7 @@ def judge_panel(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook)
         _first_mode(panel, seen, slowest, loads, rules, known), _lean(panel, seen, rules, known),
         _twist(panel, seen, rules, known), _stress(panel, seen, rules, known),
         _buckling(panel, slowest, rules, known), *_pushes(panel, loads, rules, known),
-        _floor_weight(panel, loads, rules), _overturning(panel, loads, seen, rules),
+        _floor_weight(panel, loads, rules),
     )
 
 
@@ -173,7 +178,10 @@ def _foot_note(panel: PanelBrief) -> str:
     if panel.foot == "flexible":
         return ("foot spring as given" if panel.foot_stiffness_Nmm_per_rad else
                 "foot taken as soft as the sheet, assumed: measure its turning under a known push")
-    return {"four corners": "held at four corners"}.get(panel.foot, "foot taken as clamped, a bound: a real one turns")
+    if panel.foot == "four corners":
+        return "held at four corners"
+    return f"foot clamped as {panel.foot_known}" if foot_known(panel) else \
+        "foot taken as clamped, a bound: a real one turns; measure or design it"
 
 
 def _first_mode(panel: PanelBrief, seen: list[Standing], slowest: Swaying, loads: tuple[FaceLoad, ...],
@@ -244,16 +252,3 @@ def _floor_weight(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Ruleboo
                  f"density {rules.panel.density_kg_m3:g} kg/m3; masses at their heaviest",
                  Verdict.UNMEASURED, f"sheet {sheet_g / 1000:.1f} kg with {len(loads)} objects; the floor and its "
                  "fixing are the engineer's to confirm")
-
-
-def _overturning(panel: PanelBrief, loads: tuple[FaceLoad, ...], seen: list[Standing], rules: Rulebook) -> Check:
-    hung = max(abs(b.foot_Nmm) for b in seen)
-    at_mm = min(max(0.0, rules.panel.push_height_mm - panel.stands_at_mm), panel.height_mm)
-    demand = hung + rules.panel.push_N * at_mm
-    sheet = sheet_of(panel, rules.panel)
-    safety = rules.panel.fixing_safety
-    alone = weight_N(sheet.mass_g) * panel.thickness_mm / 2
-    return Check("panel-overturning", demand, alone, "N mm", alone / demand, "statics",
-                 Verdict.UNMEASURED, f"objects {hung / 1000:.0f} N m and a {rules.panel.push_N:g} N push at "
-                 f"{at_mm:.0f} mm, against {alone / 1000:.1f} N m of the loose sheet's own weight: the floor fixing "
-                 f"must carry {safety * demand / 1000:.0f} N m (safety {safety:g}); an engineer confirms it")

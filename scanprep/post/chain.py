@@ -5,28 +5,15 @@ The mount's cells come from `hold.strength.cells`, the rod's from `chain_rod`; h
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from scanprep.findings import Check, Verdict, loudest
+from scanprep.findings import Verdict
 from scanprep.hold.records import Hold
 from scanprep.hold.strength.cells import ObjectLoads, joint_cell, mount_cells
 from scanprep.hold.strength.joints import fillet_stress_MPa, plate_stress_MPa
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.loads import cases as case
-from scanprep.loads.records import (
-    OBJECT_PARTS,
-    Cell,
-    ChainPart,
-    LoadCase,
-    LoadKind,
-    LoadTable,
-    borne,
-    cell_words,
-    spared,
-    whole_table,
-)
+from scanprep.loads.records import OBJECT_PARTS, Cell, ChainPart, LoadTable, borne, spared, whole_table
 from scanprep.materials import metal
 from scanprep.post.chain_rod import rod_cells, seat_cells, web_cells
 from scanprep.post.hand import hand_words
@@ -80,23 +67,6 @@ def _object_loads(hold: Hold, chain: ObjectChain) -> ObjectLoads:
     return ObjectLoads(acts, pulled(np.array([[0.0, -1.0, 0.0]])), tried.carried.pads_named,
                        tried.carried.object_measured, chain.walks, chain.states, chain.solder,
                        hold.hub.kind == "cross-wire")
-
-
-def weakest_check(table: LoadTable, cases: Sequence[LoadCase]) -> Check:
-    """Judge an object's or panel's weakest link under everything but a hand, which `gives-first` and `touch` judge."""
-    hands = {one.key for one in cases if one.kind is LoadKind.HAND}
-    cells = [cell for cell in table.cells if cell.case not in hands]
-    weakest = table.weakest(cases)
-    loud = [cell for cell in cells if cell.verdict in (Verdict.LOOK, Verdict.STOP)]
-    said = cell_words(weakest, cases) if weakest else "nothing is rated yet"
-    others: dict[str, list[str]] = {}
-    for cell in loud:
-        if cell is not weakest:
-            others.setdefault(cell.part.value, []).append(cell.case)
-    more = "; ".join(f"{part} ({', '.join(keys)})" for part, keys in others.items())
-    return Check("weakest-link", None if weakest is None else weakest.margin, 1.0, "times",
-                 None if weakest is None else weakest.margin, "load table", loudest(cell.verdict for cell in cells),
-                 said + (f"; beyond its limit too: {more}" if more else ""))
 
 
 _SLOW = {

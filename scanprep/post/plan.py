@@ -17,10 +17,11 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.errors import InputError
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Hold
+from scanprep.loads.records import weakest_check
 from scanprep.loads.site import demanded_g
 from scanprep.materials import metal, metal_name, moves_with_damp
 from scanprep.post.assessment import RodAssessment, assess
-from scanprep.post.chain import object_table, weakest_check
+from scanprep.post.chain import object_table
 from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import rod_diameter, seat_fit
 from scanprep.post.hand import gives_first_check
@@ -208,7 +209,7 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     chain = chain_of(hold, tried, hole, case, swells=moves_with_damp(material))
     table = object_table("object", hold, chain)
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel),
-              weakest_check(table, chain.cases), gives_first_check(chain))
+              weakest_check("weakest-link", table, chain.cases), gives_first_check(chain))
     final = PostPlan(post, hole, checks, _findings(post, tried, rules), table=table)
     return as_mock_up(final, rules) if case is not None and case.mock_up else final
 

@@ -28,6 +28,8 @@ class LoadRules:
     walking_move_mm: float = rule(1.0, "mm", "assumed: what an eye sees", SHOP, "sway of a panel when people walk by")
     panel_at_most_Hz: float = rule(15.0, "Hz", "trial: tall sheets sway at 1 to 6 Hz", ENGINEER,
                                    "frequency below which an object's panel is taken to lie before it is known")
+    in_step_ratio: float = rule(2.0, "", "assumed", ENGINEER,
+                                "how far apart the frequencies of object and panel lie where they cannot sway in step")
     fillet_mm: float = rule(0.8, "mm", "assumed", SHOP, "leg of the solder round the post at the hub")
     tin_silver_MPa: float = rule(27.0, "MPa", "two thirds of 6000 psi: Manko, Solders and Soldering, table 5-3",
                                  ENGINEER, "shear that breaks a lap in tin-silver solder")

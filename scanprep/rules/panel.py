@@ -41,5 +41,3 @@ class PanelRules:
     woken_Hz: float = rule(15.0, "Hz",
                            "AISC Design Guide 11, from memory: 2.4 Hz and four harmonics reach 12 Hz, with a little "
                            "room", ENGINEER, "a panel's frequency above which neither steps nor doors move it")
-    fixing_safety: float = rule(2.0, "", "assumed", ENGINEER,
-                                "moment that the floor fixing is to carry, over the demand")

@@ -6,6 +6,7 @@ from pathlib import Path
 from scanprep.brief import PanelBrief
 from scanprep.panel import FaceLoad, judge_panel, place_anchor
 from scanprep.panel.anchor import meeting_check
+from scanprep.panel.chain import panel_loads
 from scanprep.panel.resonance import resonance_check
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.judge import SIZING
@@ -35,7 +36,8 @@ def test_checks_of_posts_and_holes():
 
 
 def test_checks_of_panels():
-    made = [check.name for check in judge_panel(PANEL, (FaceLoad("A", 200, 500, 500, 80),), SHOP)]
+    loads = (FaceLoad("A", 200, 500, 500, 80),)
+    made = [check.name for check in (*judge_panel(PANEL, loads, SHOP), *panel_loads(PANEL, loads, SHOP).checks)]
     assert listed("Panel") == made
 
 

@@ -11,7 +11,11 @@ from dataclasses import dataclass, replace
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.placed import FacePosition, PlacedObject
-from scanprep.findings import Check, Finding, Verdict, finding_of
+from scanprep.findings import Check, Finding, Verdict, at_least, finding_of
+from scanprep.loads.records import LoadTable
+from scanprep.loads.site import demanded_g, shake_of
+from scanprep.panel.chain import panel_loads
+from scanprep.panel.reactions import Reaction
 from scanprep.panel.resonance import panel_modes_Hz, resonance_check
 from scanprep.panel.strength import FaceLoad, judge_panel, load_of
 from scanprep.post.measure import unmeasured_finding
@@ -24,8 +28,11 @@ class PanelReport:
 
     name: str
     loads: tuple[FaceLoad, ...]
-    checks: tuple[Check, ...]  # of the sheet
+    checks: tuple[Check, ...]  # of the sheet and its fixings
     resonances: tuple[tuple[str, Check], ...]  # object number, its frequency beside the panel's
+    table: LoadTable  # every load case at every part of the panel
+    reactions: tuple[Reaction, ...]  # what foot and top must carry, unfactored
+    in_step: tuple[tuple[str, Check], ...] = ()  # object number, what the site asks of it where both sway in step
 
     def findings(self) -> tuple[Finding, ...]:
         """Return what is not ok: of the sheet, what rests on defaults as one, and all objects that sway in step."""
@@ -33,7 +40,9 @@ class PanelReport:
         loud = tuple(finding_of(check, subject) for check in self.checks
                      if check.verdict in (Verdict.LOOK, Verdict.STOP))
         resting = unmeasured_finding(self.checks, subject)
-        return (*loud, *((resting,) if resting else ()), *self._in_step(subject))
+        asked = tuple(finding_of(check, f"object {number}") for number, check in self.in_step
+                      if check.verdict is Verdict.STOP)
+        return (*loud, *((resting,) if resting else ()), *self._in_step(subject), *asked)
 
     def _in_step(self, subject: str) -> tuple[Finding, ...]:
         """Return the objects near one of the panel's frequencies as one finding, those carried along most first.
@@ -66,8 +75,12 @@ def _stages(items: Sequence[PlacedObject]) -> list[int]:
     return [orders.index(item.order) if item.order is not None else 0 for item in items]
 
 
-def panel_report(panel: PanelBrief, placed: Sequence[PlacedObject], rules: Rulebook) -> PanelReport:
-    """Return what one panel says under the objects that stand on it."""
+def panel_report(panel: PanelBrief, placed: Sequence[PlacedObject], rules: Rulebook, case: CaseBrief | None = None
+                 ) -> PanelReport:
+    """Return what one panel says under the objects that stand on it.
+
+    case  says what the site asks; None: footfall alone
+    """
     items = _on(panel, placed)
     loads, resonances = [], []
     for item, stage in zip(items, _stages(items)):
@@ -80,12 +93,33 @@ def panel_report(panel: PanelBrief, placed: Sequence[PlacedObject], rules: Ruleb
         if item.plan is not None:
             post = item.plan.post
             resonances.append((item.number, resonance_check(post.frequency_Hz, modes, rules.post)))
-    return PanelReport(panel.name, tuple(loads), judge_panel(panel, tuple(loads), rules), tuple(resonances))
+    asked = panel_loads(panel, tuple(loads), rules, case)
+    return PanelReport(panel.name, tuple(loads), (*judge_panel(panel, tuple(loads), rules), *asked.checks),
+                       tuple(resonances), asked.table, asked.reactions,
+                       _asked_in_step(items, modes, case, rules))
+
+
+def _asked_in_step(items: Sequence[PlacedObject], panel_Hz: tuple[float, ...], case: CaseBrief | None,
+                   rules: Rulebook) -> tuple[tuple[str, Check], ...]:
+    """What the code asks of each object beyond what its hold was made for, since it sways in step with its panel."""
+    if case is None or case.spectral_g is None or not panel_Hz:
+        return ()
+    found = []
+    for item in items:
+        if item.plan is None or item.hold is None:
+            continue
+        asked = [shake_of(case, item.plan.post.frequency_Hz, mode, in_step_ratio=rules.loads.in_step_ratio)
+                 for mode in panel_Hz]
+        shake = max(asked, key=lambda one: one.greatest_g)
+        if shake.greatest_g > demanded_g(case) + 1e-9:
+            found.append((item.number, at_least("site-in-step", item.hold.margin_g, shake.greatest_g, "g", shake.source,
+                                                note=f"object {item.number}: {shake.words}")))
+    return tuple(found)
 
 
 def panel_reports(placed: Sequence[PlacedObject], case: CaseBrief, rules: Rulebook) -> tuple[PanelReport, ...]:
     """Return one report a panel of the case, bare ones included."""
-    return tuple(panel_report(panel, placed, rules) for panel in case.panels)
+    return tuple(panel_report(panel, placed, rules, case) for panel in case.panels)
 
 
 #: Anchor points within this height of one another are read as one row; assumed.

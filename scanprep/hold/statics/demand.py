@@ -38,6 +38,7 @@ class Loads:
     spring_N_per_mm: float
     pad: str
     pad_thickness_mm: float
+    site_ratio: float = 1.0  # the site's shake over the allowance for footfall, at least 1
 
     def tilts(self) -> F64:
         """Directions of "up" (9, 3) when the object is tilted any way, as turns of +y, display frame."""
@@ -51,15 +52,20 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: HoldRules, acceleration_
     """Return what an object's tips must stand.
 
     acceleration_g  the site's stated shake; 0.35 only where there is no seismic demand
+
+    Every limit that was set for footfall (low friction, shape, springs, a worn tip) grows with what the site asks
+    beyond it: a seismic site passes on none of them.
     """
     weight = weight_N(survey.mass_g.high)  # force limits are absolute: the heavy end of the doubt is the bad one
     pad = next((pad for pad in PADS if pad.name == (brief.pad or "unknown")), PADS[-1])
     friction = pad.friction if brief.pad else rules.friction_default
     arm_mm = max(rules.torque_arm_mm, survey.centre_radius_mm, rules.torque_diagonal_share * survey.diagonal_mm)
-    return Loads(weight, friction, min(rules.friction_low, friction), acceleration_g, rules.margin_low_friction_g,
-                max(rules.target_margin_g, 1.2 * acceleration_g), rules.shape_g, rules.tilt_deg,
+    ratio = max(1.0, acceleration_g / rules.margin_g)
+    return Loads(weight, friction, min(rules.friction_low, friction), acceleration_g,
+                rules.margin_low_friction_g * ratio, max(rules.target_margin_g, 1.2 * acceleration_g),
+                rules.shape_g * ratio, rules.tilt_deg,
                 survey.centre_radius_mm, weight * arm_mm, rules.rocking_deg, rules.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules))
+                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules), ratio)
 
 
 def _sleeve_mm(survey: Survey, rules: HoldRules) -> float:

@@ -254,6 +254,7 @@ def _worn_g(hard: ContactWrenches, loads: Loads, rules: HoldRules) -> float:
 
 
 def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: HoldRules) -> GateResults:
+    sprung_g, sprung_least_g = (loads.site_ratio * g for g in (rules.sprung_margin_g, rules.sprung_least_g))
     checks = [
         at_least("carried-from-below", j.carried_ratio, 1.0, "W",
                  "LP, friction 0, tilted 5 deg any way, static tip limits (assumed until a conservator confirms)",
@@ -269,10 +270,10 @@ def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: Hol
         at_most("rocking", j.rocking.turn_deg, loads.rocking_deg, "deg",
                 f"rigid body on tips sprung at {loads.spring_N_per_mm:g} N/mm, pushed {loads.margin_low_g:g} g",
                 note="" if j.rocking.turn_deg <= loads.rocking_deg else "the tips stand too close together"),
-        at_least("springs", j.sprung_g, rules.sprung_margin_g, "g",
+        at_least("springs", j.sprung_g, sprung_g, "g",
                  f"LP, tips sprung at {loads.spring_N_per_mm:g} N/mm giving {rules.spring_give_mm:g} mm",
-                 under=Verdict.LOOK if j.sprung_g >= rules.sprung_least_g else Verdict.STOP,
-                 note="" if j.sprung_g >= rules.sprung_margin_g else "soft: the tips give before they hold"),
+                 under=Verdict.LOOK if j.sprung_g >= sprung_least_g else Verdict.STOP,
+                 note="" if j.sprung_g >= sprung_g else "soft: the tips give before they hold"),
         at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {rules.friction_worn:g}",
                  under=Verdict.LOOK),
         at_most("tip-force", round(float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 6),
