@@ -1,4 +1,4 @@
-"""Brass, steel, acrylic, object materials and friction: each value with its source, read from the tables beside us.
+"""Brass, steel, acrylic and object materials: each value with its source, read from the tables beside us.
 
 Returns typed values in mm, g, N, MPa. Rows that were not seen in a source say "from memory"; callers pass that on.
 """
@@ -48,26 +48,6 @@ class Metal:
     yield_source: str  # of both strengths
     from_memory: tuple[str, ...] = ()  # properties that were not seen in a source
 
-
-@dataclass(frozen=True, slots=True)
-class Pad:
-    """What covers a tip."""
-
-    name: str
-    friction: float  # for design, the low end
-    thickness_mm: float
-    source: str
-    modulus_MPa: float  # pressed a little, across its thickness; order of magnitude from memory
-
-
-#: Friction and thickness by pad: assumed until the conservator names the batch.
-PADS = (
-    Pad("lacquered wire", 0.10, 0.05, "assumed", 1000.0),
-    Pad("shrink tube", 0.15, 0.5, "assumed", 100.0),
-    Pad("felt", 0.25, 1.0, "assumed", 2.0),
-    Pad("suede", 0.35, 0.8, "assumed", 5.0),
-    Pad("unknown", 0.15, 0.8, "assumed", 2.0),  # as felt, the softest
-)
 
 #: Everyday words for rows of the object-density table.
 ALIASES = {
@@ -230,12 +210,3 @@ def metal(name: str) -> Metal:
                  _number(soft, "low"), _number(hard, "typical"), _number(alpha, "typical") * 1e-6,
                  _joined((density, young, poisson, alpha, *shear)), _joined((hard, soft)),
                  tuple(f"{row.prop} {row.condition}".strip() for row in used if row.status == "from memory"))
-
-
-def pad(name: str | None) -> Pad:
-    """Return a pad by name; None gives "unknown". Raises InputError listing the pads."""
-    for candidate in PADS:
-        if candidate.name == (name or "unknown"):
-            return candidate
-    raise InputError(field="pad", value=repr(name), problem="is not a pad we know",
-                     remedy=f"Write one of: {', '.join(p.name for p in PADS)}")

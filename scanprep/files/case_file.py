@@ -25,7 +25,7 @@ from scanprep.files.columns import read_mapping
 from scanprep.post.drill import drill_name, parse_drill
 from scanprep.post.plan import rod_label
 from scanprep.post.rod_names import rod_size
-from scanprep.rules import Rulebook
+from scanprep.rules import Rulebook, stage_rows
 from scanprep.units import parse_angle_deg
 
 Reads = Callable[[Any], Any]
@@ -335,6 +335,11 @@ def _rules(faults: _Faults, table: dict[str, Any]) -> Rulebook:
         for name in found[0].keys() & found[1].keys():
             faults.add(f"settings.{stage}.{name}", repr(found[1][name]), f"stands under [rules.{stage}] as well",
                        "Keep the one under [rules]")
+        for row in (row for row in stage_rows(stage, group) if row.book_only):
+            for where, values in zip(sections, found, strict=True):
+                if row.name in values:
+                    faults.add(f"{where}.{stage}.{row.name}", repr(values[row.name]), "stands in the book alone",
+                               "Take it out; it is changed in scanprep/rules for every case")
         changed[stage] = dataclasses.replace(group, **(found[1] | found[0]))
     return Rulebook(**changed)
 

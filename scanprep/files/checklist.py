@@ -18,7 +18,8 @@ from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
-from scanprep.materials import material_name, pad
+from scanprep.materials import material_name
+from scanprep.rules import PadRules, find_pad
 from scanprep.vectors import along_one_line, parse_direction
 
 _HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
@@ -144,7 +145,7 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "x": ("x_mm", cells.length_mm),
     "y": ("y_mm", cells.length_mm),
     "tip limit": ("tip_limit_N", cells.force_N),
-    "pad": ("pad", lambda text, _: pad(text.lower()).name),
+    "pad": ("pad", lambda text, _: find_pad(text.lower(), PadRules()).name),
     "parts": ("parts", lambda text, _: cells.parts(text)),
     "no touch": ("no_touch", lambda text, _: cells.regions(text)),
     "note": ("note", lambda text, _: text),

@@ -63,9 +63,9 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
 def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
              attitudes: Sequence[Attitude]) -> Subject:
     plane = mirror_plane(survey, attitudes)
-    search = functools.cache(lambda: study(working, survey, brief, rules.hold, acceleration_g, attitudes))
+    search = functools.cache(lambda: study(working, survey, brief, rules, acceleration_g, attitudes))
     return Subject(working, survey, brief, rules, Surface.of(working, survey), Obstacle.of(working, survey),
-                   loads_of(survey, brief, rules.hold, acceleration_g), tip_limits(brief, survey, rules.hold),
+                   loads_of(survey, brief, rules, acceleration_g), tip_limits(brief, survey, rules.hold),
                    lambda attitude: shows_symmetric(attitude.rotation, plane), search)
 
 

@@ -39,7 +39,7 @@ def yielding_order(chain: ObjectChain) -> tuple[Yielding, ...]:
     if chain.wires:
         unit = pushed(chain.pushes_mm, 1.0)
         wires = chain.wires
-        found += [Yielding(PRESSES, tip_capacity_N(wires, unit)),
+        found += [Yielding(PRESSES, tip_capacity_N(wires, unit, tried.rules.hold)),
                   Yielding(BENDS, arm_capacity_N(wires, unit, chain.states, chain.solder))]
     standing, _ = worst_stress_MPa(tried, (standing_load(carried),))
     with_push, _ = worst_stress_MPa(tried, touched_loads(carried, 1.0))

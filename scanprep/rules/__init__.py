@@ -9,8 +9,9 @@ Code reads rows as plain typed fields (`rules.post.droop_mm`); functions take th
 print it. `docs/reference/rules.md` is written from here: run `scanprep rules --docs docs` after adding a row.
 
 To add a row: put it into its stage's module; no number of the trade (limit, clearance, friction, safety factor,
-threshold of a verdict) stands anywhere else. A numerical tolerance of an algorithm stays next to its algorithm, as a
-module constant whose comment says what kind it is and why:
+threshold of a verdict) stands anywhere else. A row that is read where no case is at hand is declared `book_only`, so
+that no case file can seem to change it. A numerical tolerance of an algorithm stays next to its algorithm, as a module
+constant whose comment says what kind it is and why:
 
     _ROUNDS = 4  # tolerance: rims settle in two or three rounds
     _ROW_MM = 3.5  # layout: of a drawing
@@ -29,13 +30,15 @@ from dataclasses import dataclass, field
 from scanprep.rules.case import CaseRules
 from scanprep.rules.hold import HoldRules
 from scanprep.rules.loads import LoadRules
+from scanprep.rules.pads import Pad, PadRules, find_pad, pads
 from scanprep.rules.panel import PanelRules
 from scanprep.rules.post import PostRules
 from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, Row, Who, rule, shown, stage_rows
 from scanprep.rules.scan import ScanRules
 
-__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "HoldRules", "LoadRules", "PanelRules", "PostRules", "Row",
-           "Rulebook", "ScanRules", "Who", "overridden", "override_note", "rows", "rule", "shown"]
+__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "HoldRules", "LoadRules", "Pad", "PadRules", "PanelRules",
+           "PostRules", "Row", "Rulebook", "ScanRules", "Who", "find_pad", "overridden", "override_note", "pads",
+           "rows", "rule", "shown", "stage_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,7 @@ class Rulebook:
 
     scan: ScanRules = field(default_factory=ScanRules)
     hold: HoldRules = field(default_factory=HoldRules)
+    pads: PadRules = field(default_factory=PadRules)
     post: PostRules = field(default_factory=PostRules)
     panel: PanelRules = field(default_factory=PanelRules)
     loads: LoadRules = field(default_factory=LoadRules)

@@ -11,8 +11,6 @@ from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, rule
 class HoldRules:
     """The gates and the search."""
 
-    friction_default: float = rule(0.15, "", "assumed until the conservator names the pad", CONSERVATOR,
-                                   "friction of a pad that nobody named, on glaze")
     friction_low: float = rule(0.15, "", "assumed: any pad on glaze, dusty", CONSERVATOR,
                                "friction at which the low-friction gate judges every hold")
     margin_g: float = rule(0.35, "g", "assumed: handling and footfall, no seismic demand", ENGINEER,
@@ -63,8 +61,6 @@ class HoldRules:
     wrap_share: float = rule(0.06, "of the smaller visible extent", "assumed", CONSERVATOR,
                              "most that a tip reaches round a visible edge of a small object")
     pad_radius_mm: float = rule(2.0, "mm", "assumed", SHOP, "radius of a usual pad")
-    pad_thickness_mm: float = rule(0.8, "mm", "assumed: shrink tube or suede on wire", SHOP,
-                                   "thickness of a pad that nobody named")
     pad_normals_deg: float = rule(25.0, "deg", "assumed", CONSERVATOR, "most that the surface may turn under one pad")
     bearing_pressure_MPa: float = rule(0.5, "MPa", "assumed until a conservator confirms it", CONSERVATOR,
                                        "most pressure under a pad")
@@ -72,6 +68,21 @@ class HoldRules:
                                   "force on a bearing tip of sound, known material")
     bearing_limit_unknown_N: float = rule(5.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
                                           "force on a bearing tip where material or wall is unknown, or the wall thin")
+    retaining_thick_N: float = rule(5.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                    "force on a retaining tip on sound stone or metal, or on a thick wall")
+    retaining_middle_N: float = rule(2.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                     "force on a retaining tip on a wall between thin and thick")
+    retaining_thin_N: float = rule(1.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                   "force on a retaining tip on a thin wall")
+    retaining_unknown_N: float = rule(1.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                      "force on a retaining tip where the material is unknown, or the wall of one "
+                                      "judged by its wall")
+    retaining_lamed_N: float = rule(0.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                    "force on a retaining tip on what is flaking, gilded, repaired, cracked or fragile")
+    thin_wall_mm: float = rule(2.0, "mm", "assumed until a conservator confirms it", CONSERVATOR,
+                               "a wall below this is thin")
+    thick_wall_mm: float = rule(4.0, "mm", "assumed until a conservator confirms it", CONSERVATOR,
+                                "a wall above this is thick")
     tool_room_mm: float = rule(15.0, "mm", "assumed", SHOP, "room behind the object for the tools that bend its arms")
     covered_share: float = rule(0.05, "of the front", "assumed", SHOP,
                                 "most of the object's front that its mount hides")

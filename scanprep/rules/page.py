@@ -43,7 +43,7 @@ def rules_page(book: Rulebook) -> str:
 
 def _line(row: Row) -> str:
     return (f'| <a id="{row.key}"></a>`{row.name}` | {row.shown} | {row.meaning} | {row.source} '
-            f"| {row.who.value} |\n").replace(" | |", " | – |")
+            f"| {row.who.value}{', in the book alone' if row.book_only else ''} |\n").replace(" | |", " | – |")
 
 
 def requoted(text: str, book: Rulebook) -> str:

@@ -38,6 +38,7 @@ class Row:
     source: str  # a published one, "materials table: ...", "common practice", "trial", "from memory" or "assumed"
     who: Who
     meaning: str
+    book_only: bool = False  # no case may change it: code reads it where no case is at hand
 
     @property
     def key(self) -> str:
@@ -55,24 +56,25 @@ class Row:
         return shown(self.book, self.unit)
 
 
-def rule(value: Value, unit: str, source: str, who: Who, meaning: str) -> Value:
+def rule(value: Value, unit: str, source: str, who: Who, meaning: str, *, book_only: bool = False) -> Value:
     """Return a dataclass field for one row of the book; typed as its value, so that code reads it as a plain field.
 
-    value    what holds where no case changes it: a number, text, bool, or a tuple of texts
-    unit     as the name's suffix says it; "" for none, or a plain phrase such as "of the weight"
-    source   author, title, table; "materials table: material, property, end"; "common practice"; "trial: what was
-             seen"; "from memory"; or "assumed"
-    who      who may change it
-    meaning  one sentence for the page of rules, without its final stop; no two rows have the same
+    value      what holds where no case changes it: a number, text, bool, or a tuple of texts
+    unit       as the name's suffix says it; "" for none, or a plain phrase such as "of the weight"
+    source     author, title, table; "materials table: material, property, end"; "common practice"; "trial: what was
+               seen"; "from memory"; or "assumed"
+    who        who may change it
+    meaning    one sentence for the page of rules, without its final stop; no two rows have the same
+    book_only  True where the code that reads it knows no case: a case file that changes it is refused
     """
-    return dataclasses.field(default=value, metadata={"rule": (unit, source, who, meaning)})
+    return dataclasses.field(default=value, metadata={"rule": (unit, source, who, meaning, book_only)})
 
 
 def stage_rows(stage: str, rules: Any) -> Iterator[Row]:
     """Return the rows of one stage's record."""
     for field in dataclasses.fields(rules):
-        unit, source, who, meaning = field.metadata["rule"]
-        yield Row(stage, field.name, getattr(rules, field.name), field.default, unit, source, who, meaning)
+        unit, source, who, meaning, book_only = field.metadata["rule"]
+        yield Row(stage, field.name, getattr(rules, field.name), field.default, unit, source, who, meaning, book_only)
 
 
 def shown(value: Any, unit: str = "") -> str:

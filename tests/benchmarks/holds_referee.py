@@ -121,7 +121,7 @@ def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> li
     surface = Surface.of(subject.working, subject.survey)
     if shipped:
         return _chosen(subject, surface, table)
-    shared = study(subject.working, subject.survey, subject.brief, SETTINGS.hold, 0.35, attitudes)
+    shared = study(subject.working, subject.survey, subject.brief, SETTINGS, 0.35, attitudes)
     lines, first = [], None
     for attitude in attitudes:
         tipsets, refusal = find_tips(shared, attitude)

@@ -36,7 +36,7 @@ def grip(points, normals, friction, limit=1.0):
 def loads(weight_N, tilt_deg=0.0):
     return Loads(weight_N=weight_N, friction=0.15, friction_low=0.15, margin_g=0.35, margin_low_g=0.2, target_g=0.6,
                  shape_g=0.2, tilt_deg=tilt_deg, centre_radius_mm=0.0, torque_Nmm=5.0, rocking_deg=0.8,
-                 spring_N_per_mm=2.0, pad="unknown", pad_thickness_mm=0.8)
+                 spring_N_per_mm=2.0, pad="unknown", pad_thickness_mm=0.8, shake_factor=2.0)
 
 
 @pytest.mark.parametrize(("turn_deg", "closed"), [(28.05, True), (28.10, False)])

@@ -138,6 +138,8 @@ droop_mm = 0.8
     assert overridden_names(rules) == {"post.stand_off_mm": 25.4, "post.stocked": ("1/8", "1/4"), "post.droop_mm": 0.8}
     with pytest.raises(InputFaultsError, match=r"settings.post.droop_mm.*stands under \[rules.post\] as well"):
         read_case(case_file(tmp_path, "[rules.post]\ndroop_mm = 1.0\n[settings.post]\ndroop_mm = 0.8\n"))
+    with pytest.raises(InputFaultsError, match=r"rules.post.misread_mm.*stands in the book alone"):
+        read_case(case_file(tmp_path, "[rules.post]\nmisread_mm = 1.0\n"))
     with pytest.raises(InputFaultsError, match=r"rules.post.stocked.*must be a list"):
         read_case(case_file(tmp_path, '[rules.post]\nstocked = "1/8"\n'))
 

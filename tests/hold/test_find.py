@@ -32,7 +32,7 @@ def known(solid, **said):
 def studied(solid, **said):
     working, survey, brief = known(solid, **said)
     attitudes = propose_attitudes(working, survey, brief)
-    return study(working, survey, brief, SETTINGS.hold, 0.35, attitudes), attitudes
+    return study(working, survey, brief, SETTINGS, 0.35, attitudes), attitudes
 
 
 @pytest.fixture(scope="module")
@@ -169,8 +169,8 @@ def test_a_heavier_guess_of_the_mass_never_helps():
     working, survey, brief = known(box())
     doubtful = replace(survey, mass_g=replace(survey.mass_g, high=2 * survey.mass_g.best))
     attitudes = propose_attitudes(working, survey, brief)
-    sure = study(working, survey, brief, SETTINGS.hold, 0.35, attitudes)
-    unsure = study(working, doubtful, brief, SETTINGS.hold, 0.35, attitudes)
+    sure = study(working, survey, brief, SETTINGS, 0.35, attitudes)
+    unsure = study(working, doubtful, brief, SETTINGS, 0.35, attitudes)
     assert unsure.loads.weight_N == pytest.approx(2 * survey.mass_g.best * 9.80665e-3)
     assert sure.loads.weight_N == pytest.approx(survey.mass_g.high * 9.80665e-3)
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from scanprep.hold.places.limits import SHAKE_FACTOR
 from scanprep.hold.strength.passing import mount_passing
 from scanprep.loads import cases as case
 from scanprep.loads.records import ChainPart
@@ -74,7 +73,7 @@ def test_tip_and_arm_under_the_footfall_shake_by_the_other_solution(number):
             pressed = [-np.asarray(face.normal) @ sum(w * u[0][t][k][:3] for w, u in zip(way, units))
                        for k, face in enumerate(tip.faces)]
             pressed[0] += tip.force_N
-            ratio = max(ratio, max(p / (SHAKE_FACTOR * f.force_limit_N) for p, f in zip(pressed, tip.faces)))
+            ratio = max(ratio, max(p / (RULES.hold.shake_factor * f.force_limit_N) for p, f in zip(pressed, tip.faces)))
             for k, (a, b, d, at_rest) in enumerate(rest):
                 ends = at_rest + sum(w * u[1][t][k][3] for w, u in zip(way, units))
                 stress = max(stress, skin_MPa(ends, a, b, d))

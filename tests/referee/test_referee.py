@@ -53,7 +53,7 @@ def held():
         cleaned = cleaned_of(solid)
         survey = survey_object(cleaned, brief, rules)
         attitudes = propose_attitudes(cleaned.working, survey, brief)
-        shared = study(cleaned.working, survey, brief, rules.hold, 0.35, attitudes)
+        shared = study(cleaned.working, survey, brief, rules, 0.35, attitudes)
         for attitude in attitudes[:2]:
             tipsets, _ = find_tips(shared, attitude)
             clean = [t for t in tipsets if all(c.verdict in (Verdict.OK, Verdict.UNMEASURED) for c in t.checks)]

@@ -66,7 +66,7 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
 
 def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:
     """Whether the margin falls below its limit without a wire."""
-    rest = shaken(wrenches.without(wire))
+    rest = shaken(wrenches.without(wire), loads.shake_factor)
     if len(unbalanced_twists(rest, loads, 0.0)):
         return True
     left, _ = margin_g(rest, loads.weight_N, loads.margin_g, loads.margin_g)

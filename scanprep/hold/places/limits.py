@@ -1,9 +1,9 @@
 """How hard a tip may press an object: by its material, wall and condition, never by its weight.
 
-Bearing faces (the object's weight comes down on them) may press to 10 N, 5 N where material or wall is unknown;
-retaining faces to 5, 2, 1 or 0 N. No pad presses harder than 0.5 MPa. Under shake the force may reach twice these.
-The conservator's number wins over all of them. All defaults are assumed until a conservator confirms them.
-Used by `spots` and `gates`.
+Bearing faces (the object's weight comes down on them) may press harder than retaining faces; `force_table` gives both
+by family of material and class of wall. No pad presses harder than a pressure, and under shake the force may reach a
+multiple of it all: rows of the rulebook. The conservator's number wins over all of them. All are assumed
+until a conservator confirms them. Used by `spots` and `gates`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from scanprep.materials import material_name
 from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
 
-SHAKE_FACTOR = 2.0  # assumed: what a tip may press for the moment of a shake, over what it may press for years
 RISING = 0.5  # a face bears when its inward normal rises by 30 deg or more
 
 #: Materials of the density table that bear 5 N on a retaining tip where they are sound: metal and sound stone.
@@ -63,24 +62,62 @@ def tip_limits(brief: ObjectBrief, survey: Survey, rules: HoldRules) -> TipLimit
     pressure = rules.bearing_pressure_MPa
     if brief.tip_limit_N is not None:
         return TipLimits(brief.tip_limit_N, brief.tip_limit_N, pressure, "the conservator's number", True)
-    lamed = [word for word in _LAMED if word in brief.condition.lower()]
-    family = _family(brief.material)
     wall_mm = brief.wall_mm if brief.wall_mm is not None else survey.wall_mm
+    family, wall = _family(brief.material), wall_class(wall_mm, rules)
+    row = next(row for row in force_table(rules) if row.family == family and wall in row.walls)
+    why = _why(family, brief.material, wall, wall_mm, rules)
+    retaining = row.retaining_N
+    if any(word in brief.condition.lower() for word in _LAMED):
+        retaining = min(retaining, rules.retaining_lamed_N)
+        why = f"condition {brief.condition!r}: nothing presses on it but its own weight"
+    return TipLimits(retaining, row.bearing_N, pressure, f"assumed: {why}", False)
+
+
+@dataclass(frozen=True, slots=True)
+class ForceRow:
+    """What a tip may press on a family of materials with walls of some classes."""
+
+    family: str  # "hard", "walled", "unknown"
+    walls: tuple[str, ...]  # of "unknown", "thin", "middle", "thick"
+    retaining_N: float
+    bearing_N: float
+
+
+def force_table(rules: HoldRules) -> tuple[ForceRow, ...]:
+    """Return the force limits by family of material and class of wall; every pair of them stands in one row."""
+    full, careful = rules.bearing_limit_N, rules.bearing_limit_unknown_N
+    return (
+        ForceRow("unknown", ("unknown", "thin", "middle", "thick"), rules.retaining_unknown_N, careful),
+        ForceRow("hard", ("unknown", "thick"), rules.retaining_thick_N, full),
+        ForceRow("hard", ("middle",), rules.retaining_middle_N, full),
+        ForceRow("hard", ("thin",), rules.retaining_thin_N, careful),
+        ForceRow("walled", ("unknown",), rules.retaining_unknown_N, careful),
+        ForceRow("walled", ("thick",), rules.retaining_thick_N, full),
+        ForceRow("walled", ("middle",), rules.retaining_middle_N, full),
+        ForceRow("walled", ("thin",), rules.retaining_thin_N, careful),
+    )
+
+
+def wall_class(wall_mm: float | None, rules: HoldRules) -> str:
+    """Return which class a wall belongs to: thin, middle, thick, or unknown.
+
+    >>> [wall_class(wall, HoldRules()) for wall in (1.9, 2.0, 4.0, 4.1, None)]
+    ['thin', 'middle', 'middle', 'thick', 'unknown']
+    """
+    if wall_mm is None:
+        return "unknown"
+    return "thin" if wall_mm < rules.thin_wall_mm else "middle" if wall_mm <= rules.thick_wall_mm else "thick"
+
+
+def _why(family: str, material: str | None, wall: str, wall_mm: float | None, rules: HoldRules) -> str:
+    """The row's reason, as papers give it."""
     if family == "unknown":
-        retaining, bearing, why = 1.0, rules.bearing_limit_unknown_N, "material unknown"
-    elif wall_mm is None:
-        retaining = 5.0 if family == "hard" else 1.0
-        bearing = rules.bearing_limit_N if family == "hard" else rules.bearing_limit_unknown_N
-        why = f"{brief.material}, wall unknown"
-    elif wall_mm < 2.0:
-        retaining, bearing, why = 1.0, rules.bearing_limit_unknown_N, f"wall {wall_mm:.1f} mm, under 2 mm"
-    elif wall_mm <= 4.0:
-        retaining, bearing, why = 2.0, rules.bearing_limit_N, f"wall {wall_mm:.1f} mm"
-    else:
-        retaining, bearing, why = 5.0, rules.bearing_limit_N, f"{brief.material}, {wall_mm:.0f} mm thick"
-    if lamed:
-        retaining, why = 0.0, f"condition {brief.condition!r}: nothing presses on it but its own weight"
-    return TipLimits(retaining, bearing, pressure, f"assumed: {why}", False)
+        return "material unknown"
+    if wall_mm is None:
+        return f"{material}, wall unknown"
+    if wall == "thick":
+        return f"{material}, {wall_mm:.0f} mm thick"
+    return f"wall {wall_mm:.1f} mm" + (f", under {rules.thin_wall_mm:g} mm" if wall == "thin" else "")
 
 
 def _family(material: str | None) -> str:

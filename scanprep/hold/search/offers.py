@@ -18,7 +18,7 @@ from scanprep.brief import ObjectBrief
 from scanprep.hold.places.access import Access, access
 from scanprep.hold.places.attitudes import base_rotation
 from scanprep.hold.places.candidates import candidate_tips
-from scanprep.hold.places.limits import SHAKE_FACTOR, TipLimits, tip_limits
+from scanprep.hold.places.limits import TipLimits, tip_limits
 from scanprep.hold.places.obstacle import FrontMap
 from scanprep.hold.places.reach import reach_costs, shown_costs
 from scanprep.hold.places.spots import Spots, Surface
@@ -30,7 +30,7 @@ from scanprep.hold.statics.gates import UP, GateResults, judge, lacking_twists
 from scanprep.hold.statics.preload import reserves_N
 from scanprep.hold.statics.rocking import push_forces_N, rocking
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
-from scanprep.rules import HoldRules
+from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, unit, vec3
@@ -63,15 +63,15 @@ class SearchContext:
     rules: HoldRules
 
 
-def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: HoldRules, acceleration_g: float,
+def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
           attitudes: Sequence[Attitude]) -> SearchContext:
     """Return the candidates and the table of twists of one object."""
     surface = Surface.of(working, survey)
     plane = mirror_plane(survey, attitudes)
-    spots = candidate_tips(surface, working, survey, brief, rules, plane, rules.wrap_mm)
+    spots = candidate_tips(surface, working, survey, brief, rules.hold, plane, rules.hold.wrap_mm)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
-    return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules), plane, rules)
+    return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules.hold), plane, rules.hold)
 
 
 def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
@@ -302,7 +302,7 @@ def _needed(shared: SearchContext, view: Access, tips: tuple[int, ...], tip: int
     rest = [other for other in tips if other != tip]
     faces = np.concatenate([np.arange(len(shared.spots.points_mm))[shared.spots.faces_of(other)] for other in rest])
     work = shared.table.work[shared.loads.friction][:, faces] @ (
-        SHAKE_FACTOR * view.limits_N[faces] / shared.loads.weight_N)
+        shared.loads.shake_factor * view.limits_N[faces] / shared.loads.weight_N)
     u = shared.table.first[:, :3]
     pushed = np.linalg.norm(u, axis=1) > 0
     return bool(np.min((work - u @ view.up)[pushed]) < shared.loads.margin_g)

@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.places.access import Access
-from scanprep.hold.places.limits import SHAKE_FACTOR
 from scanprep.hold.places.spots import Spots
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.rocking import moves
@@ -119,7 +118,7 @@ def _work(table: TwistTable, twists: F64, work: dict[float, F32], access: Access
         return np.asarray(np.add.reduceat(rows[:, faces] * (np.float32(factor) * gentle[faces]), starts, axis=1))
 
     return Work(twists, per_tip(work[0.0], 1.0),
-                {mu: per_tip(work[mu], SHAKE_FACTOR) for mu in {loads.friction, loads.friction_low}})
+                {mu: per_tip(work[mu], loads.shake_factor) for mu in {loads.friction, loads.friction_low}})
 
 
 @dataclass(slots=True, eq=False)
@@ -267,7 +266,7 @@ def _carry(twists: F64, access: Access, loads: Loads, shape_g: float) -> F64:
     tilted = np.where(np.arctan2(level, rise) < tilt, pushed, math.cos(tilt) * rise + math.sin(tilt) * level)
     carry = tilted + CARRY_SLACK * pushed + CARRY_ARM_mm * turn
     if shape_g > 0:
-        carry = np.maximum(carry, (rise + 1.1 * shape_g * pushed) / SHAKE_FACTOR)
+        carry = np.maximum(carry, (rise + 1.1 * shape_g * pushed) / loads.shake_factor)
     return np.asarray(carry)
 
 

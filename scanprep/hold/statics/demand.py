@@ -11,13 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.brief import ObjectBrief
-from scanprep.materials import PADS
-from scanprep.rules import HoldRules
+from scanprep.rules import PadRules, Rulebook, find_pad
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
 from scanprep.vectors import F64
-
-PAD_SHARE, LEAST_PAD_mm = 0.02, 0.3  # of the middle extent; a single shrink sleeve; assumed
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +35,7 @@ class Loads:
     spring_N_per_mm: float
     pad: str
     pad_thickness_mm: float
+    shake_factor: float  # what a tip may press for the moment of a shake, over what it may press for years
     site_ratio: float = 1.0  # the site's shake over the allowance for footfall, at least 1
 
     def tilts(self) -> F64:
@@ -48,7 +46,7 @@ class Loads:
         return np.vstack([[0.0, 1.0, 0.0], around])
 
 
-def loads_of(survey: Survey, brief: ObjectBrief, rules: HoldRules, acceleration_g: float) -> Loads:
+def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float) -> Loads:
     """Return what an object's tips must stand.
 
     acceleration_g  the site's stated shake; 0.35 only where there is no seismic demand
@@ -57,18 +55,17 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: HoldRules, acceleration_
     beyond it: a seismic site passes on none of them.
     """
     weight = weight_N(survey.mass_g.high)  # force limits are absolute: the heavy end of the doubt is the bad one
-    pad = next((pad for pad in PADS if pad.name == (brief.pad or "unknown")), PADS[-1])
-    friction = pad.friction if brief.pad else rules.friction_default
-    arm_mm = max(rules.torque_arm_mm, survey.centre_radius_mm, rules.torque_diagonal_share * survey.diagonal_mm)
-    ratio = max(1.0, acceleration_g / rules.margin_g)
-    return Loads(weight, friction, min(rules.friction_low, friction), acceleration_g,
-                rules.margin_low_friction_g * ratio, max(rules.target_margin_g, 1.2 * acceleration_g),
-                rules.shape_g * ratio, rules.tilt_deg,
-                survey.centre_radius_mm, weight * arm_mm, rules.rocking_deg, rules.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules), ratio)
+    pad, hold = find_pad(brief.pad, rules.pads), rules.hold
+    arm_mm = max(hold.torque_arm_mm, survey.centre_radius_mm, hold.torque_diagonal_share * survey.diagonal_mm)
+    ratio = max(1.0, acceleration_g / hold.margin_g)
+    return Loads(weight, pad.friction, min(hold.friction_low, pad.friction), acceleration_g,
+                hold.margin_low_friction_g * ratio, max(hold.target_margin_g, 1.2 * acceleration_g),
+                hold.shape_g * ratio, hold.tilt_deg,
+                survey.centre_radius_mm, weight * arm_mm, hold.rocking_deg, hold.tip_spring_N_per_mm, pad.name,
+                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor, ratio)
 
 
-def _sleeve_mm(survey: Survey, rules: HoldRules) -> float:
+def _sleeve_mm(survey: Survey, pads: PadRules) -> float:
     """How thick a pad nobody named is: a die or a token gets a thin sleeve on a thin wire."""
     extent_mm = sorted(survey.size_mm)[1]
-    return min(rules.pad_thickness_mm, max(LEAST_PAD_mm, PAD_SHARE * extent_mm))
+    return min(pads.unknown_thickness_mm, max(pads.sleeve_mm, pads.sleeve_share * extent_mm))

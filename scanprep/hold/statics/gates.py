@@ -18,7 +18,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.findings import Check, Verdict, at_least, at_most
-from scanprep.hold.places.limits import SHAKE_FACTOR
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.preload import (
@@ -102,9 +101,9 @@ def carried_ratio(grip: ContactWrenches, loads: Loads) -> tuple[float, F64]:
     return float(carried.min()), duals
 
 
-def shaken(grip: ContactWrenches) -> ContactWrenches:
+def shaken(grip: ContactWrenches, factor: float) -> ContactWrenches:
     """The set with the limits that hold for the moment of a shake."""
-    return grip.with_limits(SHAKE_FACTOR * grip.limits_N)
+    return grip.with_limits(factor * grip.limits_N)
 
 
 def margin_g(grip: ContactWrenches, weight_N: float, enough_g: float = np.inf,
@@ -167,7 +166,7 @@ def lacking_twists(grip: ContactWrenches, loads: Loads, shape_g: float) -> F64:
     if carried < 1.0:
         return slides
     lacking = [np.zeros((0, 6))]
-    hard = shaken(grip)
+    hard = shaken(grip, loads.shake_factor)
     full, twists = margin_g(hard, loads.weight_N, loads.margin_g, loads.margin_g)
     if full is None or full < loads.margin_g:
         lacking.append(twists)
@@ -215,7 +214,7 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     rotation   (3, 3) body frame to display frame
     """
     weight = loads.weight_N
-    hard = shaken(grip)
+    hard = shaken(grip, loads.shake_factor)
     carried, _ = carried_ratio(grip, loads)
     full, _ = margin_g(hard, weight, MOST_g)
     low_grip = hard.with_friction(np.minimum(grip.friction, loads.friction_low))

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.findings import Verdict
-from scanprep.hold.places.limits import SHAKE_FACTOR
 from scanprep.hold.strength.joints import lap_stress_MPa
 from scanprep.hold.strength.passing import WirePassing
 from scanprep.loads import cases as case
@@ -66,11 +65,11 @@ _NONE: F64 = np.zeros((7, 1))
 
 
 def _tips(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> Cell:
-    times = SHAKE_FACTOR if key in _BRIEF else 1.0
+    times = rules.shake_factor if key in _BRIEF else 1.0
     worst = max(((float(force), times * face.force_limit_N) for wire in wires
                  for force, face in zip(wire.pressed_N(loads.acts[key]).max(axis=1), wire.faces)),
                 key=lambda pair: pair[0] / max(pair[1], 1e-9))
-    rule = f"normal force at the worst tip at most its limit{' twice over, for a moment' if times > 1 else ''}"
+    rule = f"normal force at the worst tip at most its limit{f' times {times:g}, for a moment' if times > 1 else ''}"
     # a limit that the search has met to its last digit is met
     return borne(key, ChainPart.TIPS, worst[0] * (1 - 1e-6), worst[1], "N", rule, f"{FRAME}; {LIMITS}",
                  measured=loads.known, over=Verdict.STOP if key == case.WEIGHT else Verdict.LOOK)
@@ -80,7 +79,7 @@ def _pads(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: Hol
     carries = [wire for wire in wires if wire.bearing] or list(wires)
     pressure = max(float(force) / (np.pi * face.radius_mm**2) for wire in carries
                    for force, face in zip(wire.pressed_N(loads.acts[key]).max(axis=1), wire.faces))
-    limit = rules.bearing_pressure_MPa * (SHAKE_FACTOR if key in _BRIEF else 1.0)
+    limit = rules.bearing_pressure_MPa * (rules.shake_factor if key in _BRIEF else 1.0)
     return borne(key, ChainPart.PAD, max(pressure, 0.0) * (1 - 1e-6), limit, "MPa", "pressure on a pad that carries",
                  f"{FRAME}; pad pressure: rulebook", measured=loads.known, over=Verdict.LOOK)
 
@@ -158,13 +157,13 @@ def arm_capacity_N(wires: Sequence[WirePassing], acts_per_N: F64, metal: MetalSt
     return max(least, 0.0)
 
 
-def tip_capacity_N(wires: Sequence[WirePassing], acts_per_N: F64) -> float:
-    """Return the push at which the first tip presses with twice its limit, the worst of some unit pushes (7, n)."""
+def tip_capacity_N(wires: Sequence[WirePassing], acts_per_N: F64, rules: HoldRules) -> float:
+    """Return the push at which the first tip presses to its limit for a moment, the worst of some unit pushes (7, n)."""
     least = np.inf
     for wire in wires:
         rest = wire.pressed_N(_NONE)[:, 0]
         pushed = (wire.pressed_N(acts_per_N) - rest[:, None]).max(axis=1)
-        limits = SHAKE_FACTOR * np.array([face.force_limit_N for face in wire.faces])
+        limits = rules.shake_factor * np.array([face.force_limit_N for face in wire.faces])
         room = np.where(pushed > 1e-9, (limits - rest) / np.maximum(pushed, 1e-9), np.inf)
         least = min(least, float(room.min()))
     return max(least, 0.0)

@@ -19,7 +19,8 @@ from scanprep.hold.strength.joints import JointLoad
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY, braces_of, contact_of, pad_compliance, rings_of, wrench_move
 from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.wire_ends import seats_mm
-from scanprep.materials import metal, pad
+from scanprep.materials import metal
+from scanprep.rules import PadRules, find_pad
 from scanprep.vectors import F64
 
 
@@ -107,7 +108,7 @@ def _wire(contact: Contact, arm: Arm, hub: Hub) -> _Solved:
     gives = np.vstack([lever.T @ response.moved_mm[node] for node, lever in zip(nodes, levers)])
     for k, face in enumerate(faces):
         at = slice(6 * k, 6 * k + 6)
-        gives[at, at] += pad_compliance(face, contact.pad_thickness_mm, pad(contact.pad))
+        gives[at, at] += pad_compliance(face, contact.pad_thickness_mm, find_pad(contact.pad, PadRules()))
     gather = np.hstack([wrench_move(np.asarray(face.point_mm)) for face in faces])
     outgrown = np.zeros(6 * len(faces))
     for k, face in enumerate(faces):

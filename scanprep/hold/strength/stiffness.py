@@ -23,13 +23,15 @@ from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.meshes import is_ring
 from scanprep.hold.wires.wire_ends import seats_mm
-from scanprep.materials import Pad, metal, pad
+from scanprep.materials import metal
+from scanprep.rules import Pad, PadRules, find_pad
 from scanprep.vectors import F64
 
 #: Mount makers' bendable wire and hub stock.
 MOUNT_ALLOY = "C26000"
 _PAD_POISSON = 0.4  # soft polymers and leather; from memory
-_HARDEST = pad("lacquered wire")
+_BOOK = PadRules()  # stiffness of pads is the book's alone
+_HARDEST = find_pad("lacquered wire", _BOOK)
 
 
 def cross_matrix(r: F64) -> F64:
@@ -105,7 +107,7 @@ def _together(contacts: Sequence[Contact], wires: Sequence[F64], bare: bool) -> 
         raise ValueError("an object without tips is held by nothing")
     stiff = np.zeros((6, 6))
     for contact, wire in zip(contacts, wires, strict=True):
-        stuff = _HARDEST if bare else pad(contact.pad)
+        stuff = _HARDEST if bare else find_pad(contact.pad, _BOOK)
         thickness = _HARDEST.thickness_mm if bare else contact.pad_thickness_mm
         gives, gather = wire.copy(), []
         for k, face in enumerate(faces_of(contact)):
@@ -137,5 +139,5 @@ def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
 
 def tip_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     """Return how far a tip gives at its seat under a force there, (3, 3) mm/N: its wire with the pad, hub held fast."""
-    seat = pad_compliance(faces_of(contact)[0], contact.pad_thickness_mm, pad(contact.pad))
+    seat = pad_compliance(faces_of(contact)[0], contact.pad_thickness_mm, find_pad(contact.pad, _BOOK))
     return np.asarray((_wire_compliance(contact, arm, hub)[:6, :6] + seat)[:3, :3], dtype=np.float64)

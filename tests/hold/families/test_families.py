@@ -35,7 +35,7 @@ def scene_of(solid, **said) -> Scene:
     survey = survey_object(cleaned, brief, RULES)
     shown = attitude()
     view = View.of(Obstacle.of(cleaned.working, survey), shown.rotation)
-    return Scene(view, Surface.of(cleaned.working, survey), shown, loads_of(survey, brief, RULES.hold, 0.35),
+    return Scene(view, Surface.of(cleaned.working, survey), shown, loads_of(survey, brief, RULES, 0.35),
                  tip_limits(brief, survey, RULES.hold), lambda points, radius: np.ones(len(points), dtype=bool), True,
                  RULES.hold, lambda contact: True)
 

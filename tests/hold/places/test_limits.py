@@ -6,8 +6,9 @@ from dataclasses import replace
 import pytest
 
 from scanprep.brief import ObjectBrief
-from scanprep.hold.places.limits import tip_limits
-from scanprep.rules import HoldRules, Rulebook
+from scanprep.hold.places.limits import force_table, tip_limits
+from scanprep.hold.statics.demand import loads_of
+from scanprep.rules import HoldRules, PadRules, Rulebook
 from scanprep.survey import survey_object
 from tests.shapes import box, cleaned_of
 
@@ -22,7 +23,11 @@ def survey():
     ({"material": "bronze", "wall_mm": 1.0}, 1.0, 5.0),
     ({"material": "stoneware", "wall_mm": 3.0}, 2.0, 10.0),
     ({"material": "stoneware", "wall_mm": 1.9}, 1.0, 5.0),
+    ({"material": "stoneware", "wall_mm": 2.0}, 2.0, 10.0),
+    ({"material": "stoneware", "wall_mm": 4.0}, 2.0, 10.0),
+    ({"material": "stoneware", "wall_mm": 4.01}, 5.0, 10.0),
     ({"material": "stoneware", "wall_mm": 5.0}, 5.0, 10.0),
+    ({"material": "stoneware"}, 1.0, 5.0),
     ({}, 1.0, 5.0),
     ({"material": "granite", "condition": "gilded"}, 0.0, 10.0),
     ({"material": "stoneware", "wall_mm": 3.0, "condition": "repaired at the rim"}, 0.0, 10.0),
@@ -52,3 +57,20 @@ def test_the_conservators_number_wins(survey):
                         HoldRules())
     assert (limits.retaining_N, limits.bearing_N, limits.measured) == (0.8, 0.8, True)
     assert limits.face_N(0.0, 0.5) == 0.8
+
+
+def test_a_pad_rubs_by_its_row_and_never_better_than_the_low_end_of_what_was_seen(survey):
+    # low ends of the materials table: felt 0.15, suede 0.25; a case's own row is taken instead
+    for pad, low in (("felt", 0.15), ("suede", 0.25), (None, 0.15)):
+        assert loads_of(survey, ObjectBrief(number="1", pad=pad), Rulebook(), 0.35).friction == low
+    case = Rulebook(pads=PadRules(suede_friction=0.2), hold=HoldRules(shake_factor=1.5))
+    loads = loads_of(survey, ObjectBrief(number="1", pad="suede"), case, 0.35)
+    assert (loads.friction, loads.friction_low, loads.shake_factor) == (0.2, 0.15, 1.5)
+
+
+def test_a_case_changes_a_row_of_the_force_table(survey):
+    rules = HoldRules(retaining_middle_N=1.5, thick_wall_mm=6.0)
+    limits = tip_limits(ObjectBrief(number="1", material="stoneware", wall_mm=5.0), survey, rules)
+    assert (limits.retaining_N, limits.bearing_N) == (1.5, 10.0)
+    pairs = [(row.family, wall) for row in force_table(rules) for wall in row.walls]
+    assert len(pairs) == len(set(pairs)) == 12  # 3 families by 4 classes of wall, each in one row

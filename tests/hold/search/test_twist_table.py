@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from scanprep.hold.places.access import Access
-from scanprep.hold.places.limits import SHAKE_FACTOR
 from scanprep.hold.places.spots import Spots
 from scanprep.hold.search.twist_table import (
     CARRY_SLACK,
@@ -33,7 +32,7 @@ MU, LOW, W = 0.4, 0.2, 4.0
 UP = np.array([0.0, 1.0, 0.0])
 LOADS = Loads(weight_N=W, friction=MU, friction_low=LOW, margin_g=0.35, margin_low_g=0.2, target_g=0.6, shape_g=0.2,
               tilt_deg=5.0, centre_radius_mm=2.0, torque_Nmm=20.0, rocking_deg=0.8, spring_N_per_mm=2.0, pad="unknown",
-              pad_thickness_mm=0.8)
+              pad_thickness_mm=0.8, shake_factor=2.0)
 
 
 def spots(points, normals, count=None, kind="pad", mirror=None, radius_mm=2.0):
@@ -109,7 +108,7 @@ def test_a_level_push_asks_for_the_shake_and_a_turn_for_its_torque():
     # level push: sin 5 deg + slack from below (or 1.1 times the shape's shake over twice the force), 0.6 g at the pad's
     # friction, 1.5 x 0.2 g at low; turn: nothing from below but a short arm, 1.4 x 20 N mm over 4 N, and
     # (1 + 0.2) x 2 mm for the doubt of the centre
-    below = max(math.sin(math.radians(5)) + CARRY_SLACK, 1.1 * 0.2 / SHAKE_FACTOR)
+    below = max(math.sin(math.radians(5)) + CARRY_SLACK, 1.1 * 0.2 / LOADS.shake_factor)
     assert rows.required == pytest.approx([below, CARRY_ARM_mm * turn, 0.6, 1.4 * 20 / 4 * turn, 0.3, 2.4 * turn],
                                           rel=1e-5)
 
@@ -124,7 +123,7 @@ def test_rows_are_the_support_of_each_tips_faces_added_up():
     twists[:, 3:] *= 0.05  # rad/mm
     work = more_work(table, twists, seen, LOADS)
     gentle = np.minimum(limits / W, GENTLE)
-    for mu, factor, rows in ((0.0, 1.0, work.bare), (MU, SHAKE_FACTOR, work.rubbed[MU])):
+    for mu, factor, rows in ((0.0, 1.0, work.bare), (MU, LOADS.shake_factor, work.rubbed[MU])):
         each = support(twists, points, normals, mu, np.full(9, BEARS_SHARE * 2.0)) * gentle * factor
         of_tip = np.column_stack([each[:, s].sum(1) for s in (slice(0, 2), slice(5, 6), slice(6, 8), slice(8, 9))])
         assert rows == pytest.approx(of_tip, rel=1e-5, abs=1e-5)

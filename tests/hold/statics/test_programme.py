@@ -158,7 +158,7 @@ def test_weights_carried_and_shakes_sprung_are_those_of_one_programme_a_load(see
                          A_eq=np.column_stack([np.vstack([bare.force.T, bare.torque.T]), np.r_[-W * up, 0, 0, 0]]),
                          b_eq=np.zeros(6)) for up in said.tilts()]
     assert carried_ratio(grip, said)[0] == pytest.approx(min(carried), abs=1e-6)
-    hard, sprung = shaken(grip), preload(grip, W, UP, 0.1)
+    hard, sprung = shaken(grip, said.shake_factor), preload(grip, W, UP, 0.1)
     edges = edges_of(hard)
     caps = np.pad((edges.face == np.arange(9)[:, None]).astype(float), ((0, 0), (0, 1)))
     of_tip = [np.where(hard.tip[edges.face] == tip, edges.force.T, 0.0) for tip in range(hard.tips)]

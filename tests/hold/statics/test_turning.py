@@ -46,7 +46,7 @@ def test_a_ball_between_fingers_turns_any_way():
     assert found[0].measured < 0.3
 
 
-@pytest.mark.parametrize(("wish", "told"), [(PLAIN, 0), (ASKED, 1)])
+@pytest.mark.parametrize(("brief", "told"), [(PLAIN, 0), (ASKED, 1)])
 def test_a_turned_body_is_told_only_where_a_side_was_asked_for(brief, told):
     assert len(turning_findings(round_it(20.0), surveyed(cylinder(20, 60)), attitude(), brief, "object A")) == told
 

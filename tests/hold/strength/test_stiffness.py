@@ -8,7 +8,7 @@ from pytest import approx
 
 from scanprep.hold.records import Face
 from scanprep.hold.strength.stiffness import mount_compliance, moved, pad_compliance
-from scanprep.materials import pad
+from scanprep.rules import PadRules, find_pad
 from tests.hold.clasped import HUB, add_arms, arm, compliance_at, new_model, three_arms, tip
 
 
@@ -59,7 +59,7 @@ def test_one_straight_arm_on_a_hard_pad_is_a_cantilever():
 
 def test_pad_by_hand():
     # suede 5 MPa, 0.8 mm, radius 2: E A/t = 5 x 12.566/0.8 = 78.54 N/mm; shear over 2.8: 28.05; turning x r^2/4, r^2/2
-    c = pad_compliance(Face((0, 0, 0), (0.0, 1.0, 0.0), 5.0, 2.0), 0.8, pad("suede"))
+    c = pad_compliance(Face((0, 0, 0), (0.0, 1.0, 0.0), 5.0, 2.0), 0.8, find_pad("suede", PadRules()))
     assert np.diag(c) == approx([1 / 28.05, 1 / 78.54, 1 / 28.05, 1 / 78.54, 1 / (28.05 * 2), 1 / 78.54], rel=1e-3)
     assert np.count_nonzero(c - np.diag(np.diag(c))) == 0
 
