@@ -158,7 +158,7 @@ def arm_capacity_N(wires: Sequence[WirePassing], acts_per_N: F64, metal: MetalSt
 
 
 def tip_capacity_N(wires: Sequence[WirePassing], acts_per_N: F64, rules: HoldRules) -> float:
-    """Return the push at which the first tip presses to its limit for a moment, the worst of some unit pushes (7, n)."""
+    """Return the push at which a tip first meets its limit for a moment, the worst of some unit pushes (7, n)."""
     least = np.inf
     for wire in wires:
         rest = wire.pressed_N(_NONE)[:, 0]
