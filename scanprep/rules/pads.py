@@ -16,27 +16,27 @@ class PadRules:
 
     lacquered_wire_friction: float = rule(0.10, "", "assumed", CONSERVATOR, "friction of lacquered wire")
     lacquered_wire_thickness_mm: float = rule(0.05, "mm", "assumed", CONSERVATOR, "thickness of a coat of lacquer")
-    lacquered_wire_modulus_MPa: float = rule(1000.0, "MPa", _ORDER, CONSERVATOR, "stiffness of lacquer")
+    lacquered_wire_modulus_MPa: float = rule(1000.0, "MPa", _ORDER, CONSERVATOR, "stiffness of lacquer", book_only=True)
     shrink_tube_friction: float = rule(0.15, "", "assumed: on glaze or polished metal", CONSERVATOR,
                                        "friction of shrink tube")
     shrink_tube_thickness_mm: float = rule(0.5, "mm", "assumed", CONSERVATOR, "thickness of shrink tube")
-    shrink_tube_modulus_MPa: float = rule(100.0, "MPa", _ORDER, CONSERVATOR, "stiffness of shrink tube")
+    shrink_tube_modulus_MPa: float = rule(100.0, "MPa", _ORDER, CONSERVATOR, "stiffness of shrink tube", book_only=True)
     felt_friction: float = rule(0.15, "",
                                 "materials table: felt (polyester or wool) on ceramic, glass, metal, static_friction, "
                                 "low", CONSERVATOR, "friction of felt")
     felt_thickness_mm: float = rule(1.0, "mm", "assumed", CONSERVATOR, "thickness of felt")
-    felt_modulus_MPa: float = rule(2.0, "MPa", _ORDER, CONSERVATOR, "stiffness of felt")
+    felt_modulus_MPa: float = rule(2.0, "MPa", _ORDER, CONSERVATOR, "stiffness of felt", book_only=True)
     suede_friction: float = rule(0.25, "",
                                  "materials table: synthetic suede on ceramic, glass, metal, static_friction, low",
                                  CONSERVATOR, "friction of suede")
     suede_thickness_mm: float = rule(0.8, "mm", "assumed", CONSERVATOR, "thickness of suede")
-    suede_modulus_MPa: float = rule(5.0, "MPa", _ORDER, CONSERVATOR, "stiffness of suede")
+    suede_modulus_MPa: float = rule(5.0, "MPa", _ORDER, CONSERVATOR, "stiffness of suede", book_only=True)
     unknown_friction: float = rule(0.15, "", "assumed until the conservator names the pad", CONSERVATOR,
                                    "friction of a pad that nobody named, on glaze")
     unknown_thickness_mm: float = rule(0.8, "mm", "assumed: shrink tube or suede on wire", CONSERVATOR,
                                        "thickness of a pad that nobody named")
     unknown_modulus_MPa: float = rule(2.0, "MPa", "as felt, the softest", CONSERVATOR,
-                                      "stiffness of a pad that nobody named")
+                                      "stiffness of a pad that nobody named", book_only=True)
     sleeve_mm: float = rule(0.3, "mm", "assumed: a single shrink sleeve", CONSERVATOR,
                             "thinnest pad of a small object whose pad nobody named")
     sleeve_share: float = rule(0.02, "of the middle extent", "assumed", CONSERVATOR,

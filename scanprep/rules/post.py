@@ -85,7 +85,8 @@ class PostRules:
     next_drill_ratio: float = rule(1.05, "", "assumed: the next size of the catalogue", SHOP,
                                    "room left in the sheet for the wider drill that a coupon may pick")
     misread_mm: float = rule(0.6, "mm", "four times the widest limit of AND10387", SHOP,
-                             "a rod or hole measured further off its name than this was written down wrong")
+                             "a rod or hole measured further off its name than this was written down wrong",
+                             book_only=True)
     shim_lines_mm: tuple[float, ...] = rule(
         (0.08, 0.10, 0.12, 0.14, 0.16, 0.18, 0.20, 0.23, 0.25, 0.28, 0.30, 0.35, 0.40), "mm",
         "common sizes of the tackle shop, from memory", SHOP, "nylon lines that fill a loose hole")
