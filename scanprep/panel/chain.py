@@ -71,7 +71,7 @@ def panel_chain(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook,
     found = [Stage("bare", ()), *stages(loads)] if loads else [Stage("bare", ())]
     strips = tuple(strip_of(stage, one, rules.panel) for one in variants for stage in found)
     first_Hz = min(strip.frequencies_Hz(1)[0] for strip in strips)
-    shake = shake_of(site, first_Hz)
+    shake = shake_of(site, first_Hz or rules.loads.step_low_Hz)  # what falls over by itself is flexible
     states = sheet_states(rules.panel, rules.loads, panel.grade, site.damp)
     share = rules.post.fit_share * states.years_MPa if fit_MPa is None else fit_MPa
     known = panel.thickness_measured and all(load.measured for load in loads) and foot_known(panel)
@@ -169,10 +169,22 @@ def panel_loads(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook,
                 ) -> PanelLoads:
     """Return every load case at every part of one panel, its reactions, and the two checks that speak of them."""
     chain = panel_chain(panel, loads, rules, brief)
+    if chain.first_Hz <= 0:
+        return _fallen(chain)
     found = reactions(chain)
     table = panel_table(chain, found)
     return PanelLoads(table, found, chain.cases, (weakest_check("panel-weakest-link", table, chain.cases),
                                                   _overturning(chain, found)))
+
+
+def _fallen(chain: PanelChain) -> PanelLoads:
+    """A sheet that does not stand by itself carries nothing: no figure of it would mean anything."""
+    why = "the sheet falls over by its own weight: a thicker one, a lower one, or a top restraint first"
+    cells = [spared(one.key, part, why) for one in chain.cases for part in PANEL_PARTS]
+    table = whole_table(f"panel {chain.panel.name}", cells, chain.cases, PANEL_PARTS)
+    return PanelLoads(table, (), chain.cases, tuple(
+        Check(name, 0.0, limit, unit, 0.0, STRIP_SOURCE, Verdict.STOP, why)
+        for name, limit, unit in (("panel-weakest-link", 1.0, "times"), ("panel-overturning", None, "N mm"))))
 
 
 def _overturning(chain: PanelChain, found: tuple[Reaction, ...]) -> Check:
