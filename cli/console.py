@@ -80,14 +80,17 @@ def _is_number(text: str) -> bool:
 
 
 def print_findings(findings: Iterable[Finding], most: int = 40) -> None:
-    """Print findings, worst first, each with what to do."""
-    ordered = sorted((f for f in findings if f.verdict is not Verdict.OK), key=lambda f: -f.verdict.loudness)
-    for finding in ordered[:most]:
-        print(f" {_MARK[finding.verdict]} {finding.verdict:10s} {finding.sentence}", file=sys.stderr)
-        if finding.remedy:
-            print(f"              -> {finding.remedy}", file=sys.stderr)
-    if len(ordered) > most:
-        print(f"   ... and {len(ordered) - most} more, all in findings.csv", file=sys.stderr)
+    """Print findings by cause, worst first, each cause with what to do."""
+    from scanprep.causes import grouped
+
+    groups = grouped(tuple(findings))
+    for group in groups[:most]:
+        more = len(group.findings) - 1
+        also = f" (and {more} more from this cause)" if more else ""
+        print(f" {_MARK[group.verdict]} {group.verdict:10s} {group.sentence}{also}", file=sys.stderr)
+        print(f"              -> {group.remedy}", file=sys.stderr)
+    if len(groups) > most:
+        print(f"   ... and {len(groups) - most} more, all in findings.csv", file=sys.stderr)
 
 
 def leave(findings: Iterable[Finding]) -> None:

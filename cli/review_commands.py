@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -19,6 +20,7 @@ def review(
     share: Annotated[bool, typer.Option("--share", help="Let others on this network in, with a token.")] = False,
     port: Annotated[int, typer.Option(min=0, max=65535, help="Listen there; 0: any free port.")] = 0,
     browser: Annotated[bool, typer.Option("--browser/--no-browser", help="Open the page in a browser.")] = True,
+    file: Annotated[Path | None, typer.Option(help="Write one file to send instead, and serve nothing.")] = None,
     workers: Workers = None, as_json: AsJson = False,
 ) -> None:
     """Open the review page: look at the case together, move, choose, agree; every decision goes on record at once."""
@@ -26,6 +28,15 @@ def review(
     from scanprep.workspace.folder import open_case
 
     desk = open_desk(open_case(folder), workers, console.Progress(quiet=as_json))
+    if file is not None:
+        from scanprep.review.single_file import write_single_file
+
+        size = write_single_file(desk, file, console.Progress(quiet=as_json))
+        if as_json:
+            console.print_json({"file": str(file), "bytes": size})
+        else:
+            print(f"open {file} ({size / 1e6:.1f} MB; it needs no network)")
+        return
     from scanprep.review.serve import Service
 
     service = Service(desk, share, port)

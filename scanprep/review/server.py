@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import asyncio
 import concurrent.futures
+import functools
 import gzip
 import json
 from collections.abc import Callable
@@ -29,7 +30,8 @@ from scanprep.review import pictures
 from scanprep.review.access import COOKIE, Door, Seat
 from scanprep.review.card import card_of, hold_key
 from scanprep.review.desk import Desk, StaleError, Trial
-from scanprep.review.messages import MOST_BYTES, MessageError, decision_of, drag_of, read
+from scanprep.review.messages import MOST_BYTES, Drag, MessageError, decision_of, drag_of, read
+from scanprep.review.scene import CaseScene
 from scanprep.review.web_files import WEB_FILES, web_file
 
 #: How often the record is looked at for what other programs wrote.
@@ -57,6 +59,8 @@ class _Page:
     socket: WebSocket
     seat: Seat
     trial: Trial | None = None
+    latest: Drag | None = None  # the drag that waits for the desk; a newer one takes its place
+    working: asyncio.Task[None] | None = None
     lock: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     async def say(self, plain: dict[str, Any]) -> None:
@@ -73,6 +77,7 @@ class ReviewServer:
         self._desk_thread = concurrent.futures.ThreadPoolExecutor(1, "desk")
         self._picture_thread = concurrent.futures.ThreadPoolExecutor(1, "pictures")
         self._looking: asyncio.Task[None] | None = None
+        self._written: tuple[CaseScene, bytes] | None = None
         routes = [
             Route("/", self._index), Route("/web/{name}", self._static),
             Route("/api/case", self._case), Route("/api/shapes", self._shapes), Route("/api/card", self._card),
@@ -108,12 +113,15 @@ class ReviewServer:
         return _file(name) if name in WEB_FILES else _problem(404, "there is no such file")
 
     async def _case(self, request: Request) -> Response:
-        seat = request.scope["seat"]
-        scene = await self._on_desk(lambda: to_plain(self.desk.scene))
-        return _json({**scene, "seat": seat.value})
+        scene = self.desk.scene
+        if self._written is None or self._written[0] is not scene:
+            # written once for all pages: a table's worth of them ask at the same moment
+            self._written = (scene, await self._on_desk(lambda: _text(to_plain(scene))))
+        seat = json.dumps(request.scope["seat"].value).encode()
+        return _packed(self._written[1][:-1] + b',"seat":' + seat + b"}", "application/json", "no-store")
 
     async def _shapes(self, request: Request) -> Response:
-        return _json(await self._on_desk(lambda: {key: to_plain(shape) for key, shape in self.desk.shapes().items()}))
+        return _json(await self._on_desk(lambda: to_plain(self.desk.shapes())))
 
     async def _card(self, request: Request) -> Response:
         number = request.query_params.get("object", "")
@@ -200,14 +208,32 @@ class ReviewServer:
             self._pages.discard(page)
 
     async def _heard(self, page: _Page, raw: str) -> None:
-        """Answer one message of a page; one that cannot be read is answered with why."""
+        """Take one message of a page; one that cannot be read is answered with why.
+
+        Only the latest drag of a page waits for the desk: one that it overtakes is answered as skipped, so that a
+        fast hand is never shown the past and nothing piles up.
+        """
         try:
             drag = drag_of(read(raw))
-            findings = await self._on_desk(lambda: self._dragged(page, drag.moves))
         except ScanprepError as problem:
             await page.say({"type": "refused", "sentence": str(problem)})
             return
-        await page.say({"type": "findings", "ticket": drag.ticket, "findings": findings})
+        overtaken, page.latest = page.latest, drag
+        if overtaken is not None:
+            await page.say({"type": "skipped", "ticket": overtaken.ticket})
+        if page.working is None or page.working.done():
+            page.working = asyncio.create_task(self._answer(page))
+
+    async def _answer(self, page: _Page) -> None:
+        while page.latest is not None and page in self._pages:
+            drag, page.latest = page.latest, None
+            try:
+                findings = await self._on_desk(functools.partial(self._dragged, page, drag.moves))
+                await page.say({"type": "findings", "ticket": drag.ticket, "findings": findings})
+            except ScanprepError as problem:
+                await page.say({"type": "refused", "ticket": drag.ticket, "sentence": str(problem)})
+            except (WebSocketDisconnect, RuntimeError):
+                return  # the page went away while the desk was at it
 
     def _dragged(self, page: _Page, moves: Any) -> list[Any]:
         page.trial = self.desk.trial(moves, page.trial)
@@ -300,8 +326,11 @@ async def _body(request: Request) -> bytes:
 
 
 def _json(plain: Any) -> Response:
-    return _packed(json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode(),
-                   "application/json", "no-store")
+    return _packed(_text(plain), "application/json", "no-store")
+
+
+def _text(plain: Any) -> bytes:
+    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
 def _packed(content: bytes, kind: str = "model/gltf-binary", keep: str = _FOR_GOOD) -> Response:

@@ -44,6 +44,13 @@ width = "600 mm"
 height = "2200 mm"
 thickness = "30 mm"
 top_restraint = true
+
+[[panels]]
+name = "South"
+width = "600 mm"
+height = "2200 mm"
+thickness = "30 mm"
+top_restraint = true
 """
 _MAKERS = (lambda: shapes.cup(bands=4, sides=40), lambda: shapes.bowl(), lambda: shapes.bottle(),
            lambda: shapes.ring(), lambda: shapes.spindle())

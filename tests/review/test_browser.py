@@ -244,3 +244,21 @@ def test_the_page_lives_under_its_own_strict_policy(browser, table):
     visit.drag("FB-001", 0, 30)
     visit.page.wait_for_selector("#draft .good, #draft .bad")
     visit.close()  # which asserts that nothing was forbidden and nothing asked of another server
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_an_automatic_accessibility_check_finds_nothing_serious(browser, table, scheme):
+    """axe-core's rules (WCAG 2.x A and AA among them): no violation that it calls serious or critical, on any tab."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    visit = Visit(browser, table, color_scheme=scheme)
+    page = visit.page
+    visit.drag("FB-001", 40)
+    page.wait_for_selector("#draft .good, #draft .bad")
+    for tab in ("Object", "Findings", "Layouts", "Session", "To do"):
+        page.get_by_role("tab", name=tab).click()
+        page.wait_for_selector(f'[role="tab"][aria-selected="true"]:has-text("{tab}")')
+        found = Axe().run(page).response["violations"]
+        serious = [(v["id"], v["nodes"][0]["html"][:200]) for v in found if v["impact"] in ("serious", "critical")]
+        assert serious == [], tab
+    visit.close()

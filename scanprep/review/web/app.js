@@ -6,7 +6,7 @@ import { drawFace, fit, goTo, picturesFrom, zoom } from "./elevation.js";
 import { drawFindings, oneGroup } from "./findings.js";
 import { drawLayouts } from "./layouts.js";
 import { acceptNudge, askNudge, confirm, dropAll, loadCard, sayWith, select, undo } from "./moves.js";
-import { drawBar, drawMeasure, drawSession } from "./people.js";
+import { drawBar, drawSession, drawToDo } from "./people.js";
 import { source } from "./source.js";
 import { drawSpace, toggleSpace } from "./space.js";
 import { changed, kept, may, objectOf, set, standOf, state, watch } from "./store.js";
@@ -47,7 +47,7 @@ function drawDraft() {
   state.trial && state.trial.length > 0 && h("ul", { class: "findings" }, state.trial.filter((g) => g.verdict !== "unmeasured").slice(0, 4).map((g) => oneGroup(g, `draft ${g.cause} ${g.subject}`))));
 }
 
-const TABS = [["object", "Object", drawCard], ["findings", "Findings", drawFindings], ["layouts", "Layouts", drawLayouts], ["session", "Session", drawSession], ["measure", "Measure", drawMeasure]];
+const TABS = [["object", "Object", drawCard], ["findings", "Findings", drawFindings], ["layouts", "Layouts", drawLayouts], ["session", "Session", drawSession], ["measure", "To do", drawToDo]];
 
 function drawSide() {
   if (!state.scene) return;

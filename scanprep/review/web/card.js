@@ -81,7 +81,7 @@ function holds(one, card) {
         h("div", { class: "row" },
           h("button", { type: "button", role: "radio", "aria-checked": String(on && !proposed), "data-at": `hold ${hold.index}`, class: on && !proposed ? "main on" : "main",
             disabled: !may(), onclick: () => choose(hold) }, on && !proposed ? "✓ Chosen" : proposed ? "Choose this (proposed)" : "Choose this"),
-          button("Turn it in 3D", () => showHold(card.shape, hold, one), { "data-at": `turn ${hold.index}`, "aria-label": `Turn hold ${hold.index + 1} in 3D` })),
+          (source.live || on) && button("Turn it in 3D", () => showHold(card.shape, hold, one), { "data-at": `turn ${hold.index}`, "aria-label": `Turn hold ${hold.index + 1} in 3D` })),
         h("details", {}, h("summary", { "data-at": `tips ${hold.index}` }, "Where it touches"), h("ol", {}, hold.tips.map((tip) => h("li", {}, tip.words.replace(/^tip \d+: /, ""))))));
     })),
     card.refusals.length > 0 && h("details", {}, h("summary", { "data-at": "refusals" }, `Angles without a hold (${card.refusals.length})`), h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`)))));

@@ -43,8 +43,18 @@ export function drawSession() {
   h("section", {}, h("h3", {}, "Cautions"), h("ul", {}, scene.cautions.map((line) => h("li", {}, line))))];
 }
 
-export function drawMeasure() {
+// What only a person can settle, object by object.
+function wanted(one) {
+  const words = one.release ? one.release.reasons.filter((why) => /has not agreed|have not agreed|has not named|only proposed/.test(why)) : [];
+  return [!one.panel && "a place", ...words, ...one.questions.map((q) => `${q.of}: answer about its ${q.what}`),
+    ...one.agreements.filter((a) => a.stands && a.refused).map((a) => `${a.person} refuses its ${a.what}: ${a.note}`)].filter(Boolean);
+}
+
+export function drawToDo() {
   const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
-  return [h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
+  const lists = state.scene.objects.map((one) => [one, wanted(one)]).filter(([, list]) => list.length);
+  return [h("h3", {}, `Decisions wanted (${lists.length} objects)`), lists.length ? h("ul", { class: "list" }, lists.map(([one, list]) => h("li", {},
+    button(one.number, () => set({ selected: one.number, tab: "object" }), { "data-at": `wanted ${one.number}`, "aria-label": `${one.number}: see what is wanted` }), ` ${list.join("; ")}`))) : h("p", { class: "note" }, "none"),
+  h("h3", {}, "To be measured"), h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
     h("ul", { class: "findings" }, waiting.map((g) => h("li", { class: "finding unmeasured" }, h("p", {}, h("b", {}, "○ "), g.sentence), h("p", { class: "remedy" }, "→ ", g.remedy))))];
 }

@@ -34,8 +34,6 @@ function liveSource() {
     socket.onopen = async () => {
       wait = 300;
       flying = false;
-      const away = state.link === "lost";
-      try { await refetch(); set({ link: "live" }); if (away) told({ type: "back" }); } catch { socket.close(); }
     };
     socket.onclose = () => {
       if (state.link !== "opening" && state.link !== "lost") set({ link: "lost" });
@@ -45,6 +43,14 @@ function liveSource() {
     };
     socket.onmessage = async (event) => {
       const said = JSON.parse(event.data);
+      if (said.type === "hello") {
+        const away = state.link === "lost";
+        try {
+          if (away || said.seq !== state.scene.seq) await refetch();
+          set({ link: "live" });
+          if (away) told({ type: "back" });
+        } catch { socket.close(); }
+      }
       if (said.type === "changed") { await refetch().catch(() => {}); told(said); }
       if (said.type === "findings" || said.type === "refused") {
         flying = false;
@@ -97,7 +103,7 @@ function fileSource(file) {
     picture(key) { return `data:image/png;base64,${this.whole.pictures[key] || ""}`; },
     holdPicture(shape, hold, view) { return `data:image/png;base64,${this.whole.pictures[`${hold.key}-${view}`] || ""}`; },
     async model(key) { return this.whole.models[key] ? bytes(this.whole.models[key]) : null; },
-    holdModel: async () => null,
+    holdModel: async () => null, // only the model of the hold that counts is in the file
   };
 }
 

@@ -1,0 +1,166 @@
+"""How fast the review page is with 120 objects on six faces: first picture, findings of a dragged object, a flood.
+
+Run by hand, outside the timed tests:
+
+    python -m tests.benchmarks.review_page
+    python -m tests.benchmarks.review_page --objects 60 --flood 10
+
+The case is generated (tests/review/cases.py): five kinds of vessel with invented mounts, 100 mm apart. A real browser
+opens it; single objects are dragged over the websocket as the page does it, one at a time; then four clients send 50
+drags a second each. Ends with code 1 where the first picture takes more than 3 s, a drag more than 150 ms in the
+median, a message stays without an answer, or the server's memory grows by more than a tenth in the flood's second half.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from websockets.sync.client import connect
+
+from tests.review.browsing import CHROMIUM, Visit, chromium
+from tests.review.cases import small_case
+from tests.review.live import Command, ask
+
+PICTURE_S, DRAG_MS, GROWN = 3.0, 150.0, 1.10
+
+
+def memory_MB(process):
+    """Resident memory of a process, from the kernel's own account."""
+    for line in Path(f"/proc/{process.pid}/status").read_text(encoding="ascii").splitlines():
+        if line.startswith("VmRSS"):
+            return int(line.split()[1]) / 1024
+    return 0.0
+
+
+@contextmanager
+def socket_of(address):
+    """A websocket as a page has one, past its greeting."""
+    own = urlsplit(address).netloc
+    with connect(f"ws://{own}/live", origin=f"http://{own}", max_size=None) as found:
+        found.recv()
+        yield found
+
+
+def a_move(dice, one, far=25.0):
+    return {"object": one["number"], "panel": one["panel"], "face": one["face"],
+            "x_mm": one["x_mm"] + dice.uniform(-far, far), "y_mm": one["y_mm"] + dice.uniform(-far, far)}
+
+
+def drags(address, objects, count=60):
+    """Milliseconds from a drag sent to its findings back, over a socket as the page has one."""
+    dice, took = random.Random(0), []
+    with socket_of(address) as socket:
+        for ticket in range(count):
+            message = json.dumps({"ticket": ticket, "moves": [a_move(dice, dice.choice(objects))]})
+            began = time.perf_counter()
+            socket.send(message)
+            assert json.loads(socket.recv())["ticket"] == ticket
+            took.append(1000 * (time.perf_counter() - began))
+    return took
+
+
+def flood(address, objects, seconds, process, clients=4, a_second=50):
+    """Four clients send drags for some time; returns how many were sent, how many answered, memory at half and end."""
+    sent, answered, memory = [0] * clients, [0] * clients, []
+
+    def client(k):
+        dice = random.Random(k)
+        one = objects[k * 7]
+        with socket_of(address) as socket:
+            def listen():
+                for raw in socket:
+                    said = json.loads(raw)
+                    answered[k] += said["type"] in ("findings", "skipped")
+                    if said.get("ticket") == -1:
+                        return
+            ear = threading.Thread(target=listen)
+            ear.start()
+            began = time.perf_counter()
+            for ticket in range(round(seconds * a_second)):
+                socket.send(json.dumps({"ticket": ticket, "moves": [a_move(dice, one)]}))
+                sent[k] += 1
+                time.sleep(max(0.0, began + (ticket + 1) / a_second - time.perf_counter()))
+            socket.send(json.dumps({"ticket": -1, "moves": []}))
+            sent[k] += 1
+            ear.join(60)
+
+    threads = [threading.Thread(target=client, args=(k,)) for k in range(clients)]
+    for thread in threads:
+        thread.start()
+    for _ in range(2):
+        time.sleep(seconds / 2)
+        memory.append(memory_MB(process))
+    for thread in threads:
+        thread.join(90)
+    return sum(sent), sum(answered), memory
+
+
+def spots(count):
+    """Places 100 mm apart on the six faces of three panels."""
+    found = []
+    for k in range(count):
+        face, at = k % 6, k // 6
+        found.append((face // 2, "AB"[face % 2], 90.0 + 105.0 * (at % 5), 600.0 + 110.0 * (at // 5)))
+    return found
+
+
+def main():
+    """Run it; return the exit code."""
+    ask_for = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    ask_for.add_argument("--objects", type=int, default=120)
+    ask_for.add_argument("--flood", type=float, default=60.0, help="seconds")
+    asked = ask_for.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        began = time.perf_counter()
+        small_case(Path(folder) / "case", asked.objects, spots=spots(asked.objects))
+        print(f"{'generate the case':44s} {time.perf_counter() - began:8.2f} s")
+        began = time.perf_counter()
+        command = Command(Path(folder) / "case")
+        print(f"{'command to listening, studies kept':44s} {time.perf_counter() - began:8.2f} s")
+        try:
+            return measured(command, asked)
+        finally:
+            command.kill()
+
+
+def measured(command, asked):
+    """Measure over a running server; return the exit code."""
+    import gzip
+
+    scene = json.loads(gzip.decompress(ask(command.address, "/api/case")[2]))
+    objects = [one for one in scene["objects"] if one["panel"]]
+    print(f"{'memory of the server, opened':44s} {memory_MB(command.process):8.0f} MB")
+    picture_s = 0.0
+    if CHROMIUM.exists():
+        browser, end = chromium()
+        times = []
+        for _ in range(3):
+            began = time.perf_counter()
+            visit = Visit(browser, command.address)
+            visit.page.wait_for_selector("#face .thing")
+            times.append(time.perf_counter() - began)
+            visit.close()
+        picture_s = times[0]
+        print(f"{'first picture: first visit, later ones':44s} {times[0]:8.2f} {statistics.median(times[1:]):8.2f} s")
+        end()
+    took = drags(command.address, objects)
+    print(f"{'findings of a dragged object: median, worst':44s} {statistics.median(took):8.1f} {max(took):8.1f} ms")
+    sent, answered, memory = flood(command.address, objects, asked.flood, command.process)
+    print(f"{'flood: sent, answered':44s} {sent:8d} {answered:8d}")
+    print(f"{'memory at half, at the end':44s} {memory[0]:8.0f} {memory[1]:8.0f} MB")
+    return int(picture_s > PICTURE_S or statistics.median(took) > DRAG_MS or sent != answered
+               or memory[1] > GROWN * memory[0])
+
+
+if __name__ == "__main__":
+    sys.exit(main())
