@@ -47,6 +47,7 @@ class TipView:
     """Where a mount touches the object. Display frame, mm."""
 
     point_mm: Vec3
+    normal: Vec3  # into the object
     words: str
 
 
@@ -143,8 +144,8 @@ def _angles(hold: Hold) -> str:
 
 def _tips(hold: Hold) -> tuple[TipView, ...]:
     return tuple(
-        TipView(tip.point_mm, f"tip {i}: {tip.kind}{', carries weight' if tip.bearing else ''}, {tip.force_N:.1f} N of "
-                              f"{tip.force_limit_N:.1f} N allowed")
+        TipView(tip.point_mm, tip.normal, f"tip {i}: {tip.kind}{', carries weight' if tip.bearing else ''}, "
+                                          f"{tip.force_N:.1f} N of {tip.force_limit_N:.1f} N allowed")
         for i, tip in enumerate(hold.tips, start=1))
 
 

@@ -14,12 +14,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scanprep.case.arrange.nudge import Nudge, nudge
+from scanprep.case.arrange.relocation import relocation
 from scanprep.case.arrange.spacing import rhythm
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.panels import panel_findings
 from scanprep.case.lists.schedule_rows import every_finding
 from scanprep.case.placed import FacePosition, place_object
 from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.release import hole_releases
@@ -67,6 +69,15 @@ class Taken:
     seq: int  # of the record's last entry
     entries: tuple[int, ...]  # those of this decision
     sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """An object that stands elsewhere than it did."""
+
+    number: str
+    before: FacePosition | None  # None: it had no place
+    sentence: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,6 +191,23 @@ class Desk:
     def proposals(self) -> tuple[Proposal, ...]:
         """Return layouts for the objects that have no place yet."""
         return propose(self.checks)
+
+    def since(self, session: int) -> tuple[Moved, ...]:
+        """Return what stands elsewhere now than before a session was opened, by object. Raises MessageError."""
+        opened = next((e.seq for e in self.folder.entries if e.kind == "session-opened"
+                       and int(e.payload["number"]) == session), None)
+        if opened is None:
+            raise MessageError(f"there was no session {session}")
+        before = fold([entry for entry in self.folder.entries if entry.seq < opened])
+        found = []
+        for number, item in self.checks.placed.items():
+            then = before.placements.get(number)
+            stood = None if then is None or then.hole is None else FacePosition(
+                then.panel, then.face, then.anchor_x_mm, then.anchor_y_mm)
+            move = relocation(number, stood, item.stand, self.checks.panels)
+            if move is not None:
+                found.append(Moved(number, stood, move.sentence))
+        return tuple(found)
 
     # Deciding
 

@@ -146,6 +146,7 @@ class SessionView:
     title: str
     people: tuple[str, ...]
     decisions: tuple[str, ...]  # what was put on record in it, the latest first
+    earlier: tuple[str, ...]  # titles of all sessions, the first first
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +269,8 @@ def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Seque
     return CaseScene(
         case.title, case.units, state.seq, state.last_of.get("", 0),
         SessionView(state.session, state.open_session is not None, session.title if session else "",
-                    session.people if session else (), tuple(decisions)),
+                    session.people if session else (), tuple(decisions),
+                    tuple(s.title for s in state.sessions)),
         f"{off.person}, {off.time[:10]}" if off else "", tuple(map(panel_view, case.panels)), case.eye_heights_mm,
         (rules.case.comfortable_low_mm, rules.case.comfortable_high_mm),
         tuple(object_view(item, specs[item.number], state, shapes[item.number],

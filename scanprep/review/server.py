@@ -81,7 +81,8 @@ class ReviewServer:
         routes = [
             Route("/", self._index), Route("/web/{name}", self._static),
             Route("/api/case", self._case), Route("/api/shapes", self._shapes), Route("/api/card", self._card),
-            Route("/api/book", self._book), Route("/api/decide", self._decide, methods=["POST"]),
+            Route("/api/book", self._book),
+            Route("/api/since", self._since), Route("/api/decide", self._decide, methods=["POST"]),
             Route("/api/nudge", self._nudge, methods=["POST"]),
             Route("/api/proposals", self._proposals, methods=["POST"]),
             Route("/picture/{key}.png", self._sprite), Route("/model/{key}.glb", self._model),
@@ -130,6 +131,12 @@ class ReviewServer:
     async def _book(self, request: Request) -> Response:
         number = request.query_params.get("object") or None
         return _json(await self._on_desk(lambda: to_plain(self.desk.book(number))))
+
+    async def _since(self, request: Request) -> Response:
+        session = request.query_params.get("session", "")
+        if not session.isdecimal() or len(session) > 6:
+            raise MessageError(f"{session[:20]!r} is no session's number")
+        return _json(await self._on_desk(lambda: to_plain(self.desk.since(int(session)))))
 
     # Pictures and models: named by what they show, so a browser keeps them for good
 

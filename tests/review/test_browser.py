@@ -55,7 +55,7 @@ def test_a_case_is_seen_and_a_hold_chosen(ada):
     assert "first because" in page.locator(".hold .why").first.inner_text()
     ada.shot("hold-cards")
     page.get_by_role("radio", name="Choose this").nth(1).click()
-    page.wait_for_selector('.hold:nth-of-type(2) [aria-checked="true"]')
+    page.wait_for_selector('.hold.chosen [data-at="hold 1"][aria-checked="true"]')
     assert ada.object("FB-001")["chosen_by"] == "Ada (curator)"
     assert ada.object("FB-001")["hold"] == 1
 
@@ -220,6 +220,9 @@ def test_a_session_is_numbered_and_told(ada):
     page.get_by_role("button", name="Confirm").click()
     page.wait_for_selector("#panel .book li:has-text('FB-001')")
     assert ada.object("FB-001")["session"] == 1
+    page.get_by_role("button", name="Before session 1").click()
+    page.wait_for_selector("#panel .moved li:has-text('mm down')")
+    assert page.locator("#face .before").count() == 1
 
 
 def test_the_case_is_drawn_in_space_and_the_page_does_without(browser, table, ada):

@@ -99,3 +99,14 @@ def test_moves_of_one_decision_are_taken_all_or_none(desk):
 def test_a_decision_says_on_which_state_it_rests(desk):
     with pytest.raises(MessageError, match="which state of FB-001"):
         desk.decide(Decision("lock", ADA, {}, object="FB-001"))
+
+
+def test_what_moved_since_before_a_session(desk):
+    base = desk.folder.state.last_of.get("", 0)
+    desk.decide(Decision("session", ADA, {"": base}, words="first look", people=("Ada", "Ben")))
+    desk.decide(place(desk, "FB-001", 150.0, 1340.0))
+    moved = desk.since(1)
+    assert [m.number for m in moved] == ["FB-001"]
+    assert "30.0 mm right and 40.0 mm up" in moved[0].sentence and moved[0].before.x_mm == 120.0
+    with pytest.raises(MessageError, match="no session 2"):
+        desk.since(2)

@@ -18,13 +18,20 @@ export function drawCard() {
     h("h2", {}, one.number, " ", h("span", {}, one.title)),
     h("p", { class: "note" }, one.group && `${one.group} · `, `${one.attitude} · ${one.chosen_by === "proposed" ? "proposed, nobody chose yet" : `chosen by ${one.chosen_by}`}`,
       one.stage !== "planned" && ` · ${one.stage}`),
-    card && h("ul", { class: "facts" }, card.facts.map((fact) => h("li", { class: fact.verdict }, `${SIGN[fact.verdict]} ${fact.words}`))),
-    standing(one), !card && h("p", { class: "note" }, "reading…"), card && holds(one, card),
-    h("section", {}, h("h3", {}, "Findings"), mine.length ? h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, `card ${keyOf(g)}`))) : h("p", { class: "note" }, "none")),
-    words(one), card && card.measure.length > 0 && h("section", {}, h("h3", {}, "To be measured next"),
+    jumps(), !card && h("p", { class: "note" }, "reading…"), card && holds(one, card), words(one), standing(one),
+    card && h("section", {}, h("h3", {}, "Facts"), h("ul", { class: "facts" }, card.facts.map((fact) => h("li", { class: fact.verdict }, `${SIGN[fact.verdict]} ${fact.words}`)))),
+    h("section", { id: "of-findings" }, h("h3", {}, "Findings"), mine.length ? h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, `card ${keyOf(g)}`))) : h("p", { class: "note" }, "none")),
+    card && card.measure.length > 0 && h("section", {}, h("h3", {}, "To be measured next"),
       h("ul", {}, card.measure.map(([kind, how]) => h("li", {}, h("b", {}, kind), `: ${how}`)))),
     card && book(one, card),
   ];
+}
+
+const JUMPS = [["of-holds", "Holds"], ["of-words", "Say"], ["of-place", "Place"], ["of-findings", "Findings"], ["of-book", "Logbook"]];
+
+function jumps() {
+  return h("nav", { class: "row jump", "aria-label": "Parts of this card" }, JUMPS.map(([id, name]) =>
+    button(name, () => document.getElementById(id)?.scrollIntoView({ block: "start" }), { "data-at": `jump ${id}` })));
 }
 
 function objectList() {
@@ -51,12 +58,12 @@ function standing(one) {
     moveTo(one, { panel: sheet.name, face, x_mm: at ? at.x_mm : sheet.width_mm / 2, y_mm: at ? at.y_mm : Math.max(sheet.height_mm / 2, 1300 - sheet.stands_at_mm) });
     set({ panel: sheet.name, face });
   };
-  return h("section", { class: "stand" }, h("h3", {}, "Where its hole is"),
+  return h("section", { id: "of-place", class: "stand" }, h("h3", {}, "Where its hole is"),
     h("div", { class: "row" },
       h("label", {}, "face ", h("select", { "data-at": "face of object", disabled: still, onchange: (event) => event.target.value && put(event.target.value) },
         !at && h("option", { value: "" }, "none yet"), faces.map((name) => h("option", { value: name, selected: !!at && `${at.panel} ${at.face}` === name }, name)))),
-      at && field("x of object", "x", written(at.x_mm, state.units), typed("x_mm"), { disabled: still, size: 9 }),
-      at && field("y of object", "y", written(at.y_mm, state.units), typed("y_mm"), { disabled: still, size: 9 })),
+      at && field("x of object", "x", written(at.x_mm, state.units), typed("x_mm"), { disabled: still, size: 7 }),
+      at && field("y of object", "y", written(at.y_mm, state.units), typed("y_mm"), { disabled: still, size: 7 })),
     h("p", { class: "note" }, one.hole ? `hole ${one.hole}, ${one.hole_state}` : "no hole yet", one.drill && `, drill ${one.drill}`, one.rod && `, rod ${one.rod}`,
       one.session ? `, session ${one.session}` : "", " · x from the face's left edge, y from its lower edge"),
     one.release && h("div", { class: "release" }, h("p", {}, h("b", {}, one.release.released ? "✓ may be drilled now" : one.release.state === "drilled" ? "drilled" : `✕ not to be drilled: ${one.release.reasons.length} thing${one.release.reasons.length === 1 ? "" : "s"} open`)),
@@ -68,19 +75,24 @@ function standing(one) {
 function holds(one, card) {
   if (!card.holds.length) return h("section", {}, h("h3", {}, "Holds"), h("p", {}, "No hold was found."),
     h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`))));
-  const choose = (hold) => decide({ what: "hold", object: one.number, index: hold.index }, [one.number]);
-  return h("section", {}, h("h3", {}, `Holds, best first (${card.holds.length})`),
+  const choose = (hold) => { state.large[one.number] = hold.index; return decide({ what: "hold", object: one.number, index: hold.index }, [one.number]); };
+  const large = state.large[one.number] ?? card.chosen ?? 0;
+  return h("section", { id: "of-holds" }, h("h3", {}, `Holds, best first (${card.holds.length})`),
     h("div", { role: "radiogroup", "aria-label": `Holds of ${one.number}`, class: "holds" }, card.holds.map((hold) => {
       const on = card.chosen === hold.index, proposed = on && card.chosen_by === "proposed";
+      const take = h("button", { type: "button", role: "radio", "aria-checked": String(on && !proposed), "data-at": `hold ${hold.index}`, class: on && !proposed ? "main on" : "main",
+        disabled: !may(), onclick: () => choose(hold) }, on && !proposed ? "✓ Chosen" : proposed ? "Choose this (proposed)" : "Choose this");
+      const name = h("h4", {}, `${hold.index + 1}  ${hold.name}`, h("small", {}, ` ${hold.angles}`));
+      if (hold.index !== large) return h("article", { class: on ? "hold small chosen" : "hold small" },
+        h("img", { src: source.holdPicture(card.shape, hold, "quarter"), alt: `${one.number}, hold ${hold.index + 1}`, width: 84, height: 84 }), name, h("p", { class: "why" }, hold.why),
+        h("div", { class: "row" }, button("Look closer", () => { state.large[one.number] = hold.index; changed(); }, { "data-at": `large ${hold.index}`, "aria-label": `Look closer at hold ${hold.index + 1}` }), take));
       return h("article", { class: on ? "hold chosen" : "hold" },
         h("div", { class: "three" }, [["front", "front"], ["quarter", "three-quarter"], ["behind", "from behind"]].map(([view, name]) =>
-          h("img", { src: source.holdPicture(card.shape, hold, view), alt: `${one.number}, hold ${hold.index + 1}, ${name}`, width: 120, height: 120, loading: "lazy" }))),
-        h("h4", {}, `${hold.index + 1}  ${hold.name}`, h("small", {}, ` ${hold.angles}`)),
-        h("p", { class: "why" }, hold.why),
+          h("img", { src: source.holdPicture(card.shape, hold, view), alt: `${one.number}, hold ${hold.index + 1}, ${name}`, width: 120, height: 120 }))),
+        name, h("p", { class: "why" }, hold.why),
         h("ul", { class: "facts" }, hold.figures.map((figure) => h("li", { class: figure.verdict }, `${SIGN[figure.verdict]} ${figure.words}`))),
         h("div", { class: "row" },
-          h("button", { type: "button", role: "radio", "aria-checked": String(on && !proposed), "data-at": `hold ${hold.index}`, class: on && !proposed ? "main on" : "main",
-            disabled: !may(), onclick: () => choose(hold) }, on && !proposed ? "✓ Chosen" : proposed ? "Choose this (proposed)" : "Choose this"),
+          take,
           (source.live || on) && button("Turn it in 3D", () => showHold(card.shape, hold, one), { "data-at": `turn ${hold.index}`, "aria-label": `Turn hold ${hold.index + 1} in 3D` })),
         h("details", {}, h("summary", { "data-at": `tips ${hold.index}` }, "Where it touches"), h("ol", {}, hold.tips.map((tip) => h("li", {}, tip.words.replace(/^tip \d+: /, ""))))));
     })),
@@ -96,7 +108,7 @@ function words(one) {
     const box = document.querySelector('[data-at="words"]');
     if (taken && box) box.value = "";
   };
-  return h("section", {}, h("h3", {}, "What people say"),
+  return h("section", { id: "of-words" }, h("h3", {}, "What people say"),
     said.length > 0 && h("ul", { class: "said" }, said.map((a) => h("li", { class: `${a.stands ? "stands" : "lapsed"}${a.refused ? " refused" : ""}` }, `${!a.stands ? "–" : a.refused ? "✕" : "✓"} ${a.person} ${a.refused ? "refuses" : "agreed to"} its ${a.what}, ${a.time.slice(0, 10)}`,
       a.note && `: ${a.note}`, !a.stands && " (no longer: it changed since, or the word was taken back)",
       a.stands && may() && a.person.split(" (")[0] === state.me.person.trim() && button("Take back", () => decide({ what: "take-back-word", object: one.number, topic: a.what }, [one.number]), { "data-at": `word ${a.what}`, "aria-label": `Take back your word on its ${a.what}` })))),
@@ -108,7 +120,7 @@ function words(one) {
 }
 
 function book(one, card) {
-  return h("details", {}, h("summary", { "data-at": "book" }, `Logbook (${card.book.length})`),
+  return h("details", { id: "of-book" }, h("summary", { "data-at": "book" }, `Logbook (${card.book.length})`),
     h("ul", { class: "book" }, [...card.book].reverse().map((line) => h("li", { class: line.stands ? "" : "lapsed" },
       `${line.time.slice(0, 16).replace("T", " ")} ${line.person} ${line.sentence}${line.reason ? `: ${line.reason}` : ""}${line.stands ? "" : " (taken back)"}`,
       card.last === line.seq && may() && button("Take back", () => decide({ what: "undo", object: one.number, entries: [line.seq], words: "taken back on the page" }, [one.number]), { "data-at": `back ${line.seq}` })))));

@@ -76,7 +76,7 @@ export function drawFace() {
   const parts = [
     s("rect", { class: "sheet", x: 0, y: 0, width: W, height: H }),
     heights(panel, px), state.options.other && otherFace(panel, px), state.options.groups && groups(here, H, px),
-    voids(panel, px),
+    voids(panel, px), stoodBefore(panel, px),
     here.map((one) => figure(one, H, px, worst[one.number])),
     state.options.gaps && gapLines(here, H, px), nudgeArrows(H, px), guideLines(W, H, px),
     !here.length && empty(panel, px),
@@ -92,8 +92,10 @@ function figure(one, H, px, verdict = "ok") {
   const shape = state.shapes[one.shape], at = standOf(one), w = windowOf(one), moved = !!state.draft[one.number];
   const selected = state.selected === one.number, words = [one.number, one.title, MARK[verdict] ? `finding: ${verdict}` : "",
     agreed(one) ? "place agreed" : "", one.locked ? "locked" : "", moved ? "moved, not saved" : ""].filter(Boolean).join(", ");
-  const outline = path(shape.rings_mm);
-  const [ax, ay] = shape.attach_mm, badge = 9 * px, [left, bottom, right, top] = w;
+  const outline = path(shape.rings_mm), [ax, ay] = shape.attach_mm, [left, bottom, right, top] = w;
+  // marks never outgrow a small object; a number too small to read is left to the title and to choosing it
+  const wide = Math.max(right - left, top - bottom) / px, badge = Math.max(4, Math.min(9, wide * 0.22)) * px;
+  const letters = selected ? 12 : Math.min(12, wide * 0.3);
   const g = s("g", { class: `thing ${verdict}${selected ? " selected" : ""}${moved ? " moved" : ""}${one.locked || one.hole_state === "drilled" ? " fixed" : ""}`,
     transform: `translate(${at.x_mm} ${H - at.y_mm})`, tabindex: 0, role: "button", "aria-pressed": selected ? "true" : "false", "aria-label": words,
     "data-at": `thing ${one.number}`, "data-number": one.number, onpointerdown: (event) => grab(event, one),
@@ -106,7 +108,7 @@ function figure(one, H, px, verdict = "ok") {
     s("path", { class: "edge", d: outline, "fill-rule": "evenodd" })),
   state.options.holes && [s("circle", { class: "hole", r: Math.max(shape.post_mm / 2, 2 * px) }),
     s("path", { class: "cross", d: `M${-5 * px} 0H${5 * px}M0 ${-5 * px}V${5 * px}` })],
-  s("text", { class: "number", x: (left + right) / 2, y: -bottom + 14 * px, "font-size": 12 * px, "stroke-width": 3 * px }, one.number),
+  letters >= 7 && s("text", { class: "number", x: (left + right) / 2, y: -bottom + (letters + 2) * px, "font-size": letters * px, "stroke-width": 3 * px }, one.number),
   MARK[verdict] && s("g", { class: "badge", transform: `translate(${right} ${-top})` },
     verdict === "stop" ? s("path", { d: `M0 ${-badge}L${badge} ${badge * 0.7}H${-badge}Z` }) : s("circle", { r: badge * 0.85 }),
     s("text", { y: badge * (verdict === "stop" ? 0.5 : 0.35), "font-size": badge * 1.2 }, MARK[verdict])),
@@ -141,6 +143,17 @@ function voids(panel, px) {
       s("title", {}, `${hole.number}, given up: ${hole.why}`), s("circle", { r }),
       s("path", { d: `M${-r} ${-r}L${r} ${r}M${-r} ${r}L${r} ${-r}` }),
       s("text", { x: r * 1.4, y: r, "font-size": 10 * px }, `${hole.number} void`));
+  });
+}
+
+function stoodBefore(panel, px) {
+  return (state.compare?.moved || []).filter((one) => one.before && one.before.panel === panel.name && one.before.face === state.face).map((one) => {
+    const thing = objectOf(one.number), now = thing && standOf(thing), H = panel.height_mm, a = one.before;
+    const same = now && now.panel === a.panel && now.face === a.face;
+    return thing && s("g", { class: "before" }, s("title", {}, one.sentence),
+      s("path", { d: path(ringsAt(thing, a)), transform: `translate(0 ${H})`, "stroke-dasharray": `${5 * px} ${4 * px}` }),
+      same && s("path", { d: `M${a.x_mm} ${H - a.y_mm}L${now.x_mm} ${H - now.y_mm}` }),
+      s("text", { x: a.x_mm, y: H - a.y_mm - 4 * px, "font-size": 11 * px }, `${one.number} before`));
   });
 }
 

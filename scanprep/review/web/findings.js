@@ -22,8 +22,9 @@ export function go(group) {
   select(number);
   loadCard(number);
   if (objectOf(number) && standOf(objectOf(number))) goTo(number);
-  set({ tab: ["place", "hole"].includes(group.cause) ? "findings" : "object" });
-  if (["place", "hole"].includes(group.cause)) document.querySelector(`#face [data-number="${CSS.escape(number)}"]`)?.focus();
+  const there = ["place", "hole"].includes(group.cause) && standOf(objectOf(number));
+  set({ tab: there ? "findings" : "object" });
+  if (there) document.querySelector(`#face [data-number="${CSS.escape(number)}"]`)?.focus();
 }
 
 export function oneGroup(group, key) {

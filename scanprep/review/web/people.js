@@ -1,7 +1,8 @@
 // The bar at the top: the session, who sits at this page, what changed, sign-off, and how the page looks.
 
 import { button, h, show } from "./dom.js";
-import { decide, undo } from "./moves.js";
+import { decide, say, undo } from "./moves.js";
+import { source } from "./source.js";
 import { keep, may, set, state } from "./store.js";
 
 const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
@@ -27,6 +28,12 @@ export function drawBar() {
   document.title = `${scene.title} – review`;
 }
 
+// What stands elsewhere than before a session: as sentences here, as dashed outlines on the elevation.
+async function compare(session) {
+  if (state.compare?.session === session) { set({ compare: null }); return; }
+  try { set({ compare: { session, moved: await source.since(session) } }); } catch (problem) { say(problem.message); }
+}
+
 export function drawSession() {
   const { scene } = state, session = scene.session;
   const title = () => document.querySelector('[data-at="session title"]')?.value || "";
@@ -37,6 +44,9 @@ export function drawSession() {
       may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title" })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", placeholder: "Ada, Ben" })),
         button(`Open session ${session.number + 1}`, () => decide({ what: "session", yes: true, words: title(), people: people() }, [""]), { class: "main", "data-at": "open session" }))),
   h("section", {}, h("h3", {}, `What changed in it (${session.decisions.length})`), session.decisions.length ? h("ol", { class: "book" }, session.decisions.map((line) => h("li", {}, line))) : h("p", { class: "note" }, "nothing yet")),
+  session.earlier.length > 0 && state.link !== "file" && h("section", {}, h("h3", {}, "Compare with earlier"),
+    h("div", { class: "row" }, session.earlier.map((title, i) => button(`Before session ${i + 1}${title ? `: ${title}` : ""}`, () => compare(i + 1), { class: "chip", "aria-pressed": String(state.compare?.session === i + 1) }))),
+    state.compare && (state.compare.moved.length ? h("ul", { class: "book moved" }, state.compare.moved.map((one) => h("li", {}, one.sentence))) : h("p", { class: "note" }, "everything stands where it stood"))),
   may() && h("section", {}, h("h3", {}, "Sign-off"), h("p", { class: "note" }, scene.signed_off ? "After it every change needs a reason." : "Signing off says: so shall it be drilled. Findings that say stop need a reason."),
     h("div", { class: "say" }, h("label", {}, "reason ", h("input", { type: "text", "data-at": "sign words" })),
       button(scene.signed_off ? "Lift the sign-off" : "Sign the case off", () => decide({ what: "sign-off", yes: !scene.signed_off, words: reason() }, [""]), { "data-at": "sign off" }))),
@@ -52,9 +62,10 @@ function wanted(one) {
 
 export function drawToDo() {
   const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
-  const lists = state.scene.objects.map((one) => [one, wanted(one)]).filter(([, list]) => list.length);
-  return [h("h3", {}, `Decisions wanted (${lists.length} objects)`), lists.length ? h("ul", { class: "list" }, lists.map(([one, list]) => h("li", {},
-    button(one.number, () => set({ selected: one.number, tab: "object" }), { "data-at": `wanted ${one.number}`, "aria-label": `${one.number}: see what is wanted` }), ` ${list.join("; ")}`))) : h("p", { class: "note" }, "none"),
+  const by = new Map(); // what is wanted -> of which objects
+  for (const one of state.scene.objects) for (const what of wanted(one)) by.set(what, [...(by.get(what) || []), one.number]);
+  return [h("h3", {}, `Decisions wanted (${by.size})`), by.size ? h("ul", { class: "list" }, [...by].map(([what, numbers]) => h("li", {}, h("p", {}, `${what}:`), h("div", { class: "row" }, numbers.map((number) =>
+    button(number, () => set({ selected: number, tab: "object" }), { class: "chip", "data-at": `wanted ${what} ${number}`, "aria-label": `${number}: ${what}` })))))) : h("p", { class: "note" }, "none"),
   h("h3", {}, "To be measured"), h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
     h("ul", { class: "findings" }, waiting.map((g) => h("li", { class: "finding unmeasured" }, h("p", {}, h("b", {}, "○ "), g.sentence), h("p", { class: "remedy" }, "→ ", g.remedy))))];
 }

@@ -3,6 +3,7 @@
 
 import { button, h, show } from "./dom.js";
 import { parts } from "./glb.js";
+import { fit } from "./elevation.js";
 import { source } from "./source.js";
 import { panelOf, set, standOf, state } from "./store.js";
 
@@ -31,6 +32,7 @@ async function begin() {
 export async function toggleSpace() {
   const on = place().hidden;
   place().hidden = !on;
+  fit(state.whole);
   set({ space: on });
   shownHold = null;
   of = "";
@@ -38,6 +40,7 @@ export async function toggleSpace() {
 }
 
 export async function showHold(shape, hold, one) {
+  if (place().hidden) fit(state.whole);
   place().hidden = false;
   set({ space: true });
   shownHold = { shape, hold, one };
@@ -50,10 +53,10 @@ function tools() {
   const [seated, standing] = state.scene.eye_heights_mm.length > 1 ? state.scene.eye_heights_mm : [1205, 1612];
   // a child's eyes: between the seated and a metre; the case file's own heights take precedence
   const child = Math.min(...state.scene.eye_heights_mm, 1070);
-  const from = (height) => () => { const panel = panelOf(state.panel); const middle = eye.at[1]; eye.turn = state.face === "B" ? Math.PI : 0; eye.rise = Math.atan2(height - middle, eye.far); void panel; draw(); };
+  const from = (height) => () => { eye.turn = state.face === "B" ? Math.PI : 0; eye.rise = Math.asin(Math.max(-1, Math.min(1, (height - eye.at[1]) / eye.far))); draw(); };
   return h("div", { class: "row", role: "toolbar", "aria-label": "From where" }, shownHold ?
     [h("b", {}, `${shownHold.one.number}, hold ${shownHold.hold.index + 1}`), button("Front", go(0, 0)), button("Side", go(Math.PI / 2, 0)), button("Behind", go(Math.PI * 0.85, 0.3)),
-      shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), button("Whole case", () => { shownHold = null; of = ""; drawSpace(); })] :
+      shownHold.hold.tips.map((tip, i) => button(`Tip ${i + 1}`, () => close(tip), { "data-at": `tip ${i}`, title: tip.words })), shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), button("Whole case", () => { shownHold = null; of = ""; drawSpace(); })] :
     [button("Front A", go(0, 0.05)), button("Front B", go(Math.PI, 0.05)), button("Side", go(Math.PI / 2, 0.05)), button("Child", from(child)), button("Seated", from(seated)), button("Standing", from(standing))],
   button("✕", toggleSpace, { "aria-label": "Close the view in space", "data-at": "close space" }));
 }
@@ -72,6 +75,13 @@ export async function drawSpace() {
     const one = state.scene.objects.find((thing) => thing.number === number), at = one && standOf(one);
     if (at && group.parent) put(group, at);
   }
+  draw();
+}
+
+// A tip from outside, as near as a loupe: along its normal, a little from above so that the arm does not hide it.
+function close(tip) {
+  const [x, y, z] = tip.normal;
+  Object.assign(eye, { at: tip.point_mm, far: Math.max(opening ? opening.size * 0.55 : 60, 30), turn: Math.atan2(-x, -z) + 0.35, rise: Math.max(-1.2, Math.min(1.2, Math.asin(-y) + 0.2)) });
   draw();
 }
 
@@ -131,7 +141,8 @@ async function buildCase() {
   const heights = here.map((one) => standOf(one).y_mm + panel.stands_at_mm);
   const low = heights.length ? Math.min(...heights) : panel.stands_at_mm, high = heights.length ? Math.max(...heights) : panel.height_mm;
   eye.at = [panel.width_mm / 2, (low + high) / 2, -panel.thickness_mm / 2];
-  eye.far = Math.max(1.9 * (high - low + 250), 2.2 * panel.width_mm, 600);
+  const box = place().getBoundingClientRect(), aspect = Math.max(box.width / Math.max(box.height, 1), 0.2);
+  eye.far = Math.max(1.7 * (high - low + 250), 1.7 * panel.width_mm / Math.min(aspect, 1), 600);
   draw();
   for (const one of here) {
     const buffer = await source.model(one.shape, false);
@@ -184,7 +195,7 @@ function draw() {
   if (!renderer || place().hidden || frame) return;
   frame = requestAnimationFrame(() => {
     frame = 0;
-    const box = place().getBoundingClientRect(), wide = Math.max(box.width, 50), tall = Math.max(box.height - 44, 50);
+    const box = place().getBoundingClientRect(), wide = Math.max(box.width, 50), tall = Math.max(box.height - place().firstChild.getBoundingClientRect().height, 50);
     const ratio = Math.min(devicePixelRatio || 1, 1.5);
     if (renderer.getPixelRatio() !== ratio) renderer.setPixelRatio(ratio);
     renderer.setSize(wide, tall, false);

@@ -8,7 +8,7 @@ export const state = {
   trial: null, // findings of the draft, by cause
   mine: [], // entries of decisions taken on this page, the latest last
   options: { other: false, groups: false, gaps: true, eyes: true, snap: true, holes: true, pictures: true },
-  units: "mm", look: "auto", filter: "all", folded: {}, proposals: null, nudge: null, busy: "", compare: null,
+  units: "mm", look: "auto", filter: "all", folded: {}, proposals: null, nudge: null, busy: "", compare: null, large: {},
   me: { person: "", role: "curator" },
 };
 
