@@ -80,7 +80,8 @@ def keep_study(folder, number, k):
     holds = HoldSet((first, _turned(first, "three-quarter", 30.0, 6.0), _turned(first, "turned left", -30.0, 5.0)), ())
     needs = tuple(thinnest_rod(hold, spec.survey, folder.rules, folder.case) for hold in holds.holds)
     study = ObjectStudy(brief, spec.scan, spec.survey, working, holds, needs, ())
-    folder.cache.keep("study", study_key(folder.scan_path(brief), brief, folder.rules, folder.case), study)
+    folder.cache.keep("study", study_key(folder.scan_path(brief), folder.cache, brief, folder.rules,
+                                        folder.case), study)
 
 
 def small_case(root: Path, count=5, title="Cups of a river town", spots=None):

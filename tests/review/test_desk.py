@@ -1,19 +1,28 @@
 """The desk between page and record: what is acknowledged is on disk, what is stale is refused, tries change nothing."""
 
+import shutil
+
 import pytest
 
 from scanprep.errors import RecordError
-from scanprep.review.desk import StaleError
+from scanprep.review.desk import StaleError, open_desk
 from scanprep.review.messages import Decision, MessageError, MoveTo, Speaker
 from scanprep.workspace.folder import open_case
-from tests.review.cases import small_desk
+from tests.review.cases import small_case
 
 ADA, BEN = Speaker("Ada", "curator"), Speaker("Ben", "mountmaker")
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    return small_case(tmp_path_factory.mktemp("made") / "case", 4).root
+
+
 @pytest.fixture
-def desk(tmp_path):
-    return small_desk(tmp_path / "case", 4)
+def desk(made, tmp_path):
+    """A desk over a fresh copy of the case."""
+    shutil.copytree(made, tmp_path / "case")
+    return open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None)
 
 
 def place(desk, number, x_mm, y_mm, by=ADA, base=None, **more):
