@@ -1,7 +1,7 @@
 """Few post diameters for the whole case: at most K, each object at least what it needs, least visual weight.
 
 Sizes sorted from thin to thick are stations on a line; choosing a size for all objects that need more than the size
-before it is an edge of a graph, priced with the width those posts will show. The cheapest path with at most K edges is
+before it is an edge of a graph, priced with the squares of their diameters. The cheapest path with at most K edges is
 the exact answer. Pure numbers, mm. Used by the batch between its two passes.
 """
 
@@ -30,8 +30,8 @@ class Diameters:
     chosen: tuple[Rod, ...]  # thin to thick
     given: tuple[RodFor, ...]
     without: tuple[str, ...]  # objects that no stocked rod is enough for
-    visual_weight_mm: float  # all posts' widths together
-    visual_weight_alone_mm: float  # the same if each object had its own
+    visual_weight_mm2: float  # all posts' squares together
+    visual_weight_alone_mm2: float  # the same if each object had its own
 
     @property
     def diameters_mm(self) -> tuple[float, ...]:
@@ -51,7 +51,8 @@ def choose_diameters(needs: Mapping[str, PostNeed], rods: Sequence[Rod], k: int,
     rods    what the shop has, at least one
     widths  how much an object's post counts in sight, such as its free length; 1 each where not said
 
-    Visual weight is the sum over all objects of diameter x width. Of equal choices the one with fewer sizes wins.
+    Visual weight is the sum over all objects of diameter squared x width: a hole shows as a disc, and one thick post
+    among thin ones is what the eye finds. Of equal choices the one with fewer sizes wins.
     Raises ValueError unless k >= 1.
     """
     if k < 1:
@@ -71,8 +72,8 @@ def choose_diameters(needs: Mapping[str, PostNeed], rods: Sequence[Rod], k: int,
     return Diameters(
         tuple(sizes[i] for i in chosen), given,
         tuple(number for number, need in needs.items() if need.thinnest is None),
-        sum(item.given.diameter_mm * price[item.number] for item in given),
-        sum(item.alone.diameter_mm * price[item.number] for item in given),
+        sum(item.given.diameter_mm**2 * price[item.number] for item in given),
+        sum(item.alone.diameter_mm**2 * price[item.number] for item in given),
     )
 
 
@@ -95,7 +96,7 @@ def _cheapest(sizes: Sequence[Rod], load: Sequence[float], k: int) -> tuple[int,
         reached: dict[int, tuple[float, tuple[int, ...]]] = {}
         for start, (cost, path) in best.items():
             for end in (j for j in busy if j > start):
-                price = cost + sizes[end].diameter_mm * sum(load[start + 1 : end + 1])
+                price = cost + sizes[end].diameter_mm**2 * sum(load[start + 1 : end + 1])
                 if price < reached.get(end, (math.inf, ()))[0]:
                     reached[end] = (price, (*path, end))
         if busy[-1] in reached and reached[busy[-1]][0] < answer[0] - 1e-12:

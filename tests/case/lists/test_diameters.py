@@ -18,18 +18,18 @@ def need(diameter_mm):
 
 
 def test_by_hand():
-    # needs 2, 2, 2, 3, 5 with two sizes: {2, 5} costs 3*2 + 2*5 = 16; {3, 5} costs 4*3 + 5 = 17; {5} costs 25.
+    # needs 2, 2, 2, 3, 5 with two sizes: {2, 5} costs 3*4 + 2*25 = 62; {3, 5} costs 4*9 + 25 = 61; {5} costs 125.
     needs = {str(i): need(d) for i, d in enumerate([2, 2, 2, 3, 5])}
     found = choose_diameters(needs, [rod(d) for d in (2, 3, 4, 5)], 2)
-    assert found.diameters_mm == (2, 5)
-    assert (found.visual_weight_mm, found.visual_weight_alone_mm) == (16, 14)
-    assert [(r.alone.diameter_mm, r.given.diameter_mm) for r in found.given] == [(2, 2)] * 3 + [(3, 5), (5, 5)]
+    assert found.diameters_mm == (3, 5)
+    assert (found.visual_weight_mm2, found.visual_weight_alone_mm2) == (61, 46)
+    assert [(r.alone.diameter_mm, r.given.diameter_mm) for r in found.given] == [(2, 3)] * 3 + [(3, 3), (5, 5)]
 
 
 def test_widths_shift_the_choice():
-    # as above, but the 3 mm post is ten times as long: {3, 5}: 3*3 + 30 + 5 = 44 beats {2, 5}: 6 + 50 + 5 = 61.
+    # as above, but the 2 mm posts are ten times as long: {2, 5}: 120 + 50 = 170 beats {3, 5}: 270 + 9 + 25 = 304.
     needs = {str(i): need(d) for i, d in enumerate([2, 2, 2, 3, 5])}
-    assert choose_diameters(needs, [], 2, {"3": 10.0}).diameters_mm == (3, 5)
+    assert choose_diameters(needs, [], 2, {"0": 10.0, "1": 10.0, "2": 10.0}).diameters_mm == (2, 5)
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -43,12 +43,12 @@ def test_equals_brute_force(seed):
     def weight(sizes):
         if max(wanted) > max(sizes):
             return np.inf
-        return sum(widths[str(i)] * min(s for s in sizes if s >= d) for i, d in enumerate(wanted))
+        return sum(widths[str(i)] * min(s for s in sizes if s >= d) ** 2 for i, d in enumerate(wanted))
 
     least = min(weight(c) for n in range(1, k + 1) for c in itertools.combinations(stock, n))
     found = choose_diameters({str(i): need(float(d)) for i, d in enumerate(wanted)}, [rod(float(d)) for d in stock], k,
                              widths)
-    assert found.visual_weight_mm == pytest.approx(least, rel=1e-12)
+    assert found.visual_weight_mm2 == pytest.approx(least, rel=1e-12)
     assert len(found.chosen) <= k
     assert all(r.given.diameter_mm >= r.alone.diameter_mm for r in found.given)
 
