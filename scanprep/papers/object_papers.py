@@ -55,7 +55,7 @@ def object_papers(spec: MountSpec, working: WorkingMesh, kinds: Sequence[str], i
     subject = outline_subject(spec, working, place, clock_deg) if {"gauges", "outlines"} & set(kinds) else None
     hold = spec.hold
     makers: dict[str, tuple[str, Callable[[], Sequence[Sheet]]]] = {
-        "mounts": (f"{KIND} {spec.number}", lambda: mount_sheets(spec, working, issue, release))}
+        "mounts": (f"{KIND} {spec.number}", lambda: mount_sheets(spec, working, issue, release, place))}
     if subject is not None and hold is not None:
         makers["gauges"] = f"Setting gauge {spec.number}", lambda: [gauge_sheet(subject, hold, issue, release)]
         makers["outlines"] = f"Outline {spec.number}", lambda: [mock_up_sheet(subject, issue, release)]

@@ -185,18 +185,19 @@ def install_steps(case: PaperCase, plan: InstallPlan) -> list[InstallStep]:
         notes += [f"{item.mass_g:.0f} g"] if step.kind == "object" else _post_words(item, case)
         notes += [step.note] if step.note else []
         notes += ["HOLE HELD: not to be installed"] if case.release(item.number).held else []
-        steps.append(InstallStep(len(steps) + 1, step.kind, step.number, item.title, f"{step.panel} {step.face}",
+        steps.append(InstallStep(len(steps) + 1, "mount" if step.kind == "post" else step.kind, step.number,
+                                 item.title, f"{step.panel} {step.face}",
                                  item.hole_number or "", "; ".join(notes)))
     return steps
 
 
 def _post_words(item: PlacedObject, case: PaperCase) -> list[str]:
-    """What the person who fits a post must have in hand."""
+    """What the person who puts a mount in must know."""
     if item.plan is None:
         return []
-    post, measures = item.plan.post, case.issue.measures
-    return [f"rod {post.rod}, cut {measures.named(post.cut_length_mm)}",
-            f"12 o'clock {clock(clock_deg(item, case.state))}", f"push in at most {post.push_in_N:.0f} N"]
+    dry = [] if case.state.life(item.number).has("dry-fitted") else ["NOT DRY-FITTED yet"]
+    return [f"12 o'clock {clock(clock_deg(item, case.state))}", f"push in at most {item.plan.post.push_in_N:.0f} N",
+            *dry]
 
 
 def elevation_items(panel: PanelBrief, case: PaperCase) -> list[ElevationItem]:

@@ -89,7 +89,8 @@ def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | 
         for panel in panels:
             papers += _templates(panel, issue, correction)
     if "drills" in kinds:
-        papers += _listed("drills", "drill-list", (panels, issue), holes, lambda: drill_sheets(panels, issue),
+        papers += _listed("drills", "drill-list", (panels, issue, case.rules.post), holes,
+                          lambda: drill_sheets(panels, issue, case.rules.post),
                           lambda: drill_table(panels))
     if "coupon" in kinds:
         papers += _coupon(case, issue)

@@ -52,6 +52,23 @@ class PostRules:
                          "acrylic left behind a drill's point, and the least between two holes")
     drill_point_deg: float = rule(118.0, "deg", "acrylic fabrication manual: deep blind holes", SHOP,
                                   "point angle of the drills")
+    drill_speed_low_m_per_min: float = rule(
+        10.0, "m/min", "acrylic fabrication manual, from memory", SHOP, "cutting speed in acrylic, slow end")
+    drill_speed_high_m_per_min: float = rule(
+        60.0, "m/min", "acrylic fabrication manual, from memory", SHOP, "cutting speed in acrylic, fast end")
+    drill_feed_low_mm_per_rev: float = rule(
+        0.1, "mm/rev", "acrylic fabrication manual, from memory", SHOP, "feed in acrylic, slow end")
+    drill_feed_high_mm_per_rev: float = rule(
+        0.3, "mm/rev", "acrylic fabrication manual, from memory", SHOP, "feed in acrylic, fast end")
+    deep_hole_diameters: float = rule(
+        3.0, "d", "acrylic fabrication manual", SHOP, "blind holes deeper than this take the deep-hole point")
+    shallow_point_deg: float = rule(
+        90.0, "deg", "acrylic fabrication manual: shallow blind and through holes", SHOP,
+        "point of bits for shallow holes")
+    drill_rake_deg: float = rule(
+        4.0, "deg", "acrylic fabrication manual: 0-4", SHOP, "most rake of a bit's lips in acrylic")
+    drill_clearance_deg: float = rule(
+        12.0, "deg", "acrylic fabrication manual: 12-15", SHOP, "least clearance behind a bit's lips in acrylic")
     extra_depth_mm: float = rule(1.5, "mm", "common practice: 1-2 mm, since a blind snug hole traps air", SHOP,
                                  "how much deeper a hole is than its seat")
     temperature_range_C: float = rule(20.0, "K", "assumed: lighting and seasons", ENGINEER,

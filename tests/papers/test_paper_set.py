@@ -209,7 +209,7 @@ def test_labels_and_install_order_follow_the_case(tmp_path):
     case = _case(folder, result)
     plan = plan_order(case.placed, case.case, case.rules)
     steps = install_steps(case, plan)
-    assert [step.what for step in steps] == ["post"] * 4 + ["object"] * 4  # all posts before the first object
+    assert [step.what for step in steps] == ["mount"] * 4 + ["object"] * 4  # all mounts before the first object
     at = {step.object_number: step.number for step in steps if step.what == "object"}
     assert all(at[first] < at[then] for first, then, _ in plan.before)
 

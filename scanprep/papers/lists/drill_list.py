@@ -9,6 +9,7 @@ apart, with what each waits for and no figure to drill by. Pure values.
 from __future__ import annotations
 
 import itertools
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.sheet import Sheet
 from scanprep.papers.drawing.tables import Table, Value
 from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
+from scanprep.rules import PostRules
 
 _MOST_PANELS = 6  # 6! orders x 2^6 faces first: 46 080 short sums
 
@@ -111,7 +113,26 @@ def drill_rows(panels: Sequence[TemplatePanel]) -> tuple[list[DrillRow], int]:
     return rows, changes
 
 
-def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
+def speed_words(panels: Sequence[TemplatePanel], rules: PostRules) -> str:
+    """Return for each bit how fast it turns, in rev/min, and which point it is ground to.
+
+    n = v / (pi d): cutting speed over the drill's circumference.
+    """
+    holes: dict[str, list[TemplateHole]] = {}
+    for _, _, bit, hole, _ in drill_rows(panels)[0]:
+        holes.setdefault(bit, []).append(hole)
+    said = []
+    for bit, own in holes.items():
+        around_mm = math.pi * own[0].drill_diameter_mm
+        slow, fast = (speed * 1000.0 / around_mm for speed in (rules.drill_speed_low_m_per_min,
+                                                               rules.drill_speed_high_m_per_min))
+        deep = any(not h.through and h.depth_mm > rules.deep_hole_diameters * h.drill_diameter_mm for h in own)
+        point = rules.drill_point_deg if deep else rules.shallow_point_deg
+        said.append(f"{bit}: {round(slow, -1):.0f} to {round(fast, -1):.0f} rev/min, point {point:.0f}°")
+    return "; ".join(said)
+
+
+def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue, rules: PostRules) -> list[Sheet]:
     """Return the drill list as pages."""
     measures = issue.measures
     ordered, changes = drill_rows(panels)
@@ -127,6 +148,9 @@ def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue) -> list[Sheet]:
              "the fewest that this case allows.",
              "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
              "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
+             f"Speed and point: {speed_words(panels, rules) or 'none'}. Feed {rules.drill_feed_low_mm_per_rev:g} to "
+             f"{rules.drill_feed_high_mm_per_rev:g} mm/rev; lips ground for acrylic, rake at most "
+             f"{rules.drill_rake_deg:g}°, clearance at least {rules.drill_clearance_deg:g}°: try them on the coupons.",
              "Measure the first hole of each bit with a pin gauge before the next.")
     held = held_rows(panels)
     more = len(_held_sheets(held, issue, 0))

@@ -1,4 +1,4 @@
-"""The install order as a list to work from: posts first on both faces, then objects, with who ticks what."""
+"""The install order as a list to work from: mounts into both faces first, then objects, with who ticks what."""
 
 from __future__ import annotations
 
@@ -12,9 +12,10 @@ from scanprep.papers.drawing.sheet import Sheet
 from scanprep.papers.drawing.tables import Table
 
 NOTES = (
-    "All posts of both faces are fitted before the first object; one side of the case is open at a time.",
-    "An object goes in with its mount's arms closed on it and the mount pushed on its post, or as its sheet says; push "
-    "on hub or post, never on an arm or the object.",
+    "A mount is one piece with its post. Each post was tried in its hole in the workshop (dry-fitted) before the sheet "
+    "went into its case; sheets stand, plumb and fixed.",
+    "First all mounts go in, on both faces: push on hub or post, never on an arm. Then each object is placed into its "
+    "mount at the sheet, as its sheet says how it opens. One side of the case is open at a time.",
     "Two people for every object; condition note and photo before and after; count openings.",
 )
 
@@ -24,7 +25,7 @@ class InstallStep:
     """One step of the order."""
 
     number: int
-    what: str  # "post", "object", "open side A", ...
+    what: str  # "mount", "object"
     object_number: str
     title: str
     place: str  # "West A"

@@ -12,6 +12,7 @@ from scanprep.papers.drawing.tables import Table
 from scanprep.papers.templates.template import reason_lines
 
 HELD = "HELD\u00a0"
+_REASONS = 14  # layout: reasons said in full
 
 
 def cut_sheets(cuts: Sequence[CutList], issue: Issue, blanks: bool,
@@ -36,7 +37,9 @@ def cut_sheets(cuts: Sequence[CutList], issue: Issue, blanks: bool,
     notes += [f"{cut.rod}: {cut.least_bars} bars might do; no plan with fewer than {len(cut.bars)} was found."
               for cut in cuts if not cut.proven]
     notes += [f"{p.name}: {measures.named(p.length_mm)} is longer than a bar." for cut in cuts for p in cut.too_long]
-    warning = ("HELD, not to be cut yet", *reason_lines(held.items(), "post")) if held else ()
+    lines = reason_lines(held.items(), "post")
+    more = (f"… and {len(lines) - _REASONS} more reasons: see each mount sheet",) if len(lines) > _REASONS else ()
+    warning = ("HELD, not to be cut yet", *lines[:_REASONS], *more) if held else ()
     return list_sheets(issue, "Rod cut list", "all posts", "Rods to cut, bar by bar",
                        lambda width: stretched_columns(width, (
                            ("bar", 22, "start"), ("object and hole: length", 120, "start"), ("offcut", 18, "end"),

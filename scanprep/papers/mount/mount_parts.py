@@ -46,20 +46,25 @@ def release_band(release: HoleRelease | None, room: Box, top_mm: float) -> tuple
     if release is None:
         lines = ["NOT FOR DRILLING: no sheet outside a case's printed papers releases a hole"]
     elif release.held or not (release.released or release.state == "drilled"):
-        named = f"hole {release.number}" if release.number else "no hole"
+        named = f"Hole {release.number} is " if release.number else ""
         drilled = "DRILLED, but not to be used yet" if release.state == "drilled" else "HELD: NOT FOR DRILLING"
-        lines = [f"{named} {drilled}", *release.reasons]
+        lines = [f"{named}{drilled}", *release.reasons]
     else:
         what = "drilled: its figures are those of the hole in the sheet" if release.state == "drilled" else "released"
         return [Text(room.left_mm, top_mm - 3.2, f"Hole {release.number} is {what}", 2.2, bold=True)], top_mm - 4.6
     across = 2 if len(lines) > 4 else 1
     wide = room.width_mm / across
-    words = [text for line in lines for text in wrapped(line, wide - 4.0, 1.9, True)]
+    # a finding that says stop may be long: it is told in full among the findings
+    words = [text for line in lines for text in _at_most(wrapped(line, wide - 4.0, 1.9, True), 2)]
     rows = -(-len(words) // across)
     items: list[Item] = [rectangle(Box(room.left_mm, top_mm - 3.0 * rows - 1.4, room.right_mm, top_mm), None, BLACK)]
     items += [Text(room.left_mm + 2.0 + n // rows * wide, top_mm - 3.0 * (n % rows) - 2.9, text, 1.9, bold=True,
                    colour=WHITE) for n, text in enumerate(words)]
     return items, top_mm - 3.0 * rows - 2.0
+
+
+def _at_most(lines: list[str], most: int) -> list[str]:
+    return lines if len(lines) <= most else [*lines[:most - 1], f"{lines[most - 1][:-1]}…"]
 
 
 def no_hold(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], float]:
@@ -127,11 +132,14 @@ def object_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measu
 
 
 def post_column(spec: MountSpec, hold: Hold, extents: Extents, box: Box, measures: Measures,
-                words_mm: float) -> tuple[list[Item], float]:
-    """Return hub, post and hole under each other, and where they end."""
+                words_mm: float, place: str = "") -> tuple[list[Item], float]:
+    """Return hub, post and hole under each other, and where they end.
+
+    place  where the hole is, from the datum corner; without it, as its own face's viewer finds it
+    """
     head = heading("HUB, POST AND HOLE", box.left_mm, box.top_mm, box.width_mm, 2.2)
     pairs = hub_facts(hold, extents, measures)
-    pairs += post_facts(spec.plan, measures) if spec.plan else [("post", "not planned yet")]
+    pairs += post_facts(spec.plan, measures, place) if spec.plan else [("post", "not planned yet")]
     table = _facts(pairs, box, head.bottom_mm, words_mm)
     return [*head.items, *table.items], table.bottom_mm
 

@@ -55,11 +55,12 @@ def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None =
     return write(control_of("spec.pdf", 0, digest_of(write(None))))
 
 
-def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue,
-                 release: HoleRelease | None) -> tuple[Sheet, ...]:
+def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue, release: HoleRelease | None,
+                 place: str = "") -> tuple[Sheet, ...]:
     """Return both sides as display lists.
 
     release  of the object's hole; None outside a case's papers
+    place    where the hole is, from the datum corner, in words
     """
     number = spec.number or spec.scan.file
     letters = letters_finding(f"{spec.title} {number}", f"object {number}")
@@ -71,11 +72,12 @@ def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue,
     if hold is None:
         items += no_hold(spec, front.room, top - 5.0)[0]
     else:
-        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue, top)
+        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue, top, place)
     return (finished(front, items, f"{KIND} {number}"), *sides)
 
 
-def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue, top: float) -> list[Item]:
+def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue, top: float,
+           place: str) -> list[Item]:
     room, measures = page.room, issue.measures
     items, y = mount_views(shown, hold, spec.plan, Box(room.left_mm, top - _VIEWS_MM, room.right_mm, top), measures,
                            third_angle=issue.third_angle)
@@ -87,7 +89,7 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
         left = Box(room.left_mm, room.bottom_mm, room.left_mm + half, below - 2.0)
         right = Box(room.right_mm - half, room.bottom_mm, room.right_mm, below - 2.0)
         columns = [object_column(spec, hold, extents, left, measures, words_mm),
-                   post_column(spec, hold, extents, right, measures, words_mm)]
+                   post_column(spec, hold, extents, right, measures, words_mm, place)]
         notes, ends = hub_notes(spec, room, min(bottom for _, bottom in columns) - 0.5, min(words_mm, 1.9))
         if ends >= room.bottom_mm:
             break

@@ -115,8 +115,11 @@ def direction_words(direction: tuple[float, float, float]) -> str:
                         if abs(direction[axis]) > 0.35 * size)
 
 
-def post_facts(plan: PostPlan, measures: Measures) -> Pairs:
-    """Return what the bench needs of a post and its hole."""
+def post_facts(plan: PostPlan, measures: Measures, place: str = "") -> Pairs:
+    """Return what the bench needs of a post and its hole.
+
+    place  where the hole is, from the datum corner; without it, as its own face's viewer finds it
+    """
     post, hole = plan.post, plan.hole
     return [
         ("post", f"⌀ {measures.fine(post.diameter_mm)} ({post.rod}) {post.material}"),
@@ -125,7 +128,7 @@ def post_facts(plan: PostPlan, measures: Measures) -> Pairs:
                         f"stand-off {measures.length(post.stand_off_mm)}"),
         ("clock mark", f"scribe 12 o'clock on hub and post; as the viewer sees it: {clock(post.clock_deg)}"),
         ("paint", f"bare for {measures.named(post.paint_stop_mm)} from the inner end, grey above; none in the seat"),
-        ("hole", _hole_place(hole, measures)),
+        ("hole", place or _hole_place(hole, measures)),
         ("drill", _drill_words(hole, measures)),
         ("push-in", f"{force(post.push_in_N)} on hub or post, never on an arm"),
     ]
@@ -134,7 +137,8 @@ def post_facts(plan: PostPlan, measures: Measures) -> Pairs:
 def _hole_place(hole: Hole, measures: Measures) -> str:
     if hole.x_mm is None or hole.y_mm is None:
         return "anchor not placed yet"
-    return f"{hole.panel} face {hole.face}: x {measures.fine(hole.x_mm)}, y {measures.fine(hole.y_mm)} {measures.units}"
+    return (f"{hole.panel} face {hole.face}: {measures.fine(hole.x_mm)} from that face's left edge, Y "
+            f"{measures.fine(hole.y_mm)} {measures.units}")
 
 
 def _drill_words(hole: Hole, measures: Measures) -> str:

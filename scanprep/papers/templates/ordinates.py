@@ -70,9 +70,14 @@ def count_words(holes: Sequence[TemplateHole]) -> str:
             f"{counts['not used']} not used")
 
 
-def warning_text(holes: Sequence[TemplateHole]) -> str:
-    """Return the stamp of a paper with its reasons under it, one a line; empty where no hole is held."""
-    return "\n".join((stamp, *held_reasons(holes))) if (stamp := stamp_words(holes)) else ""
+def warning_text(holes: Sequence[TemplateHole], most: int = 14) -> str:
+    """Return the stamp of a paper with its reasons under it, one a line; empty where no hole is held.
+
+    most  reasons that are said; those beyond are counted, since each hole's are on its mount sheet
+    """
+    stamp, reasons = stamp_words(holes), held_reasons(holes)
+    more = (f"… and {len(reasons) - most} more reasons: see the drill list and each mount sheet",)
+    return "\n".join((stamp, *reasons[:most], *(more if len(reasons) > most else ()))) if stamp else ""
 
 
 def ordinate_sheets(panel: TemplatePanel, face: FaceName, issue: Issue,

@@ -127,7 +127,7 @@ def datum_x_mm(hole: TemplateHole, panel: TemplatePanel) -> float:
 
 
 def reason_lines(held: Iterable[tuple[str, Sequence[str]]], what: str) -> tuple[str, ...]:
-    """Return reasons, each once, with what it holds: `rod 3/16 is not measured: holes H2, H5`.
+    """Return reasons, each once, those that hold most first: `rod 3/16 is not measured: holes H2, H5`.
 
     held  (name, its reasons)
     what  a name's kind, such as "hole"
@@ -137,7 +137,7 @@ def reason_lines(held: Iterable[tuple[str, Sequence[str]]], what: str) -> tuple[
         for reason in own:
             reasons.setdefault(reason, []).append(name)
     return tuple(f"{reason}: {what}{'s' if len(names) > 1 else ''} {', '.join(names)}"
-                 for reason, names in reasons.items())
+                 for reason, names in sorted(reasons.items(), key=lambda pair: -len(pair[1])))
 
 
 def held_reasons(holes: Sequence[TemplateHole]) -> tuple[str, ...]:

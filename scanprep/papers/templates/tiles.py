@@ -177,7 +177,7 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
     """Return the page map: the face small, its tiles and holes, and how to put the tiles together."""
     page = blank(issue, "Template map", f"{panel.name} face {face}", 1, 1)
     room = page.room
-    warning = "\n".join(words for words in (stretch, warning_text(panel.on(face))) if words)
+    warning = "\n".join(words for words in (stretch, warning_text(panel.on(face), 6)) if words)
     busy = [tile.name for tile in tiles if any(tile.window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))
                                                for h in panel.on(face))]
     steps = (f"{len(tiles)} tiles, {count_words(panel.on(face))}.",
@@ -202,8 +202,11 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
     for tile in tiles:
         box = Box(*(v / scale for v in (tile.window.left_mm, tile.window.bottom_mm, tile.window.right_mm,
                                         tile.window.top_mm)))
-        small += [rectangle(box, Pen(0.13, GREY)), Text((box.left_mm + box.right_mm) / 2, box.top_mm - 4.0, tile.name,
-                                                        2.0, "middle", colour=GREY)]
+        y_name = next((y for y in (box.top_mm - 4.0, box.top_mm - 8.0, box.bottom_mm + 2.0)
+                       if all(not y - 0.8 < edge < y + 2.8 for edge in (0.0, panel.height_mm / scale))),
+                      (box.bottom_mm + box.top_mm) / 2)
+        small += [rectangle(box, Pen(0.13, GREY)), Text((box.left_mm + box.right_mm) / 2, y_name, tile.name, 2.0,
+                                                        "middle", colour=GREY)]
     small.append(rectangle(Box(0.0, 0.0, panel.width_mm / scale, panel.height_mm / scale), Pen(0.5)))
     taken = [bounds(item) for item in small if isinstance(item, Text)]
     taken += [Box(h.x_mm / scale - 0.7, h.y_mm / scale - 0.7, h.x_mm / scale + 0.7, h.y_mm / scale + 0.7)

@@ -4,6 +4,7 @@ import csv
 import io
 import itertools
 import random
+from dataclasses import replace
 
 import openpyxl
 import pypdf
@@ -16,7 +17,7 @@ from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.tables import Table, csv_bytes, xlsx_bytes
 from scanprep.papers.lists.coupon_sheet import coupon_sheets
-from scanprep.papers.lists.drill_list import _bit_order, drill_rows, drill_sheets, drill_table, set_ups
+from scanprep.papers.lists.drill_list import _bit_order, drill_rows, drill_sheets, drill_table, set_ups, speed_words
 from scanprep.papers.lists.install_list import InstallStep, install_sheets
 from scanprep.papers.lists.labels import Label, label_sheets
 from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
@@ -108,7 +109,7 @@ def test_tables_are_the_same_bytes_every_time():
 
 def test_drill_sheets_list_everything_over_as_many_pages_as_it_takes():
     panels = tuple(invented_panel(f"P{k}", 14, k) for k in range(3))
-    data = pdf_bytes(drill_sheets(panels, ISSUE), title="drill list")
+    data = pdf_bytes(drill_sheets(panels, ISSUE, PostRules()), title="drill list")
     pages = pypdf.PdfReader(io.BytesIO(data), strict=True).pages
     assert len(pages) >= 2
     words = pdf_words(data)
@@ -116,6 +117,16 @@ def test_drill_sheets_list_everything_over_as_many_pages_as_it_takes():
         for hole in panel.holes:
             assert (f"{hole.y_mm:.2f}" in words) == hole.released or hole.through
     assert f"{len(pages)} of {len(pages)}" in words
+
+
+def test_each_bit_has_its_speed_and_point():
+    # by hand: 10 m/min on 4.7625 mm is 10 000 / 14.962 = 668 rev/min, 60 m/min 4010; 21.5 mm is 4.5 d, a deep hole.
+    # 6.35 mm: 501 and 3008; 3.4 d, deep too. 3/16 in at 8 mm would be 1.7 d: shallow
+    one = invented_panel("P", 12, 3)
+    said = speed_words([one], PostRules())
+    assert "3/16: 670 to 4010 rev/min, point 118°" in said and "1/4: 500 to 3010 rev/min, point 118°" in said
+    shallow = replace(one, holes=tuple(replace(h, depth_mm=8.0, through=False) for h in one.holes))
+    assert "3/16: 670 to 4010 rev/min, point 90°" in speed_words([shallow], PostRules())
 
 
 def test_labels_one_of_each_kind_a_mount():
