@@ -85,6 +85,7 @@ def _arm(arm: Arm) -> dict[str, Any]:
         "arm": {
             "path_mm": arm.path_mm.tolist(),
             "pieces_mm": [piece.tolist() for piece in arm.pieces_mm],
+            "thin_end": to_plain(arm.thin),
             "bends": to_plain(arm.bends),
             "stress_MPa": arm.stress_MPa,
             "deflection_mm": arm.deflection_mm,
@@ -132,6 +133,8 @@ def _hold(hold: Hold) -> dict[str, Any]:
     opening = hold.opening
     return {
         "attitude": _attitude(hold),
+        "family": hold.family,
+        "why": hold.why,
         "tips": [_tip(tip) for tip in hold.tips],
         "hub": to_plain(hold.hub),
         "margin_g": hold.margin_g,

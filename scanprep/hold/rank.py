@@ -69,7 +69,7 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     sturdy = 1.0 if family is None else min(max(family.sturdy_ratio, 0.0), 1.0)
     lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
     shown = 0.5 * seen.covered / rules.covered_share + 0.5 * seen.beside / rules.beside_share
-    looks = sum(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in mount.checks)
+    looks = sum(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in (*mount.checks, *tipset.checks))
     thickest = max(arm.wire_mm for arm in mount.arms)
     return (
         ("suits", rules.merit_suits * (0.0 if family is None else family.suits)),

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict
 from scanprep.hold.families.offers import family_offers
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.arm_layout import mirrored
+from scanprep.hold.making.as_drawn import judged_as_drawn
 from scanprep.hold.making.mount import Draft, draft_mount
 from scanprep.hold.making.planned import draft_planned
 from scanprep.hold.places.limits import TipLimits
@@ -25,6 +27,7 @@ from scanprep.hold.refusals import no_mount, no_tips, told
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults
+from scanprep.hold.strength.wire import stiffness_floor
 from scanprep.hold.wires.wire_ends import find_wire_ends
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
@@ -35,7 +38,7 @@ CLAW_WIRE_mm = 1.03  # 18 ga: thinner than this no family bends its ends
 SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
 MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # whole mounts of families drawn in a straight view, and in another
 ENOUGH_SOUND = 3  # of them after which no more are drawn
-MOST_MOUNTS, FEWER_MOUNTS = 6, 2  # sets of the free search for which a mount is tried, in a straight view and another
+MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of the free search for which a mount is tried, in a straight view and another
 MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
@@ -90,7 +93,11 @@ class Trial:
             if isinstance(mount, NoMount):
                 self.reasons.append(mount.reason)
                 continue
-            if self._fair(mount):
+            mount = judged_as_drawn(mount, wrenches_of(mount.tipset.contacts), scene.loads, subject.rules.hold)
+            soft = [told(check) for check in mount.tipset.checks if check.verdict is Verdict.STOP]
+            if soft:
+                self.reasons.append("; ".join(soft))
+            elif self._fair(mount):
                 found.append(mount)
             sound = sum(not wants_look(one) for one in found)
             if sound >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
@@ -150,9 +157,18 @@ def _family(mount: Draft) -> str:
 def scene_of(subject: Subject, attitude: Attitude) -> Scene:
     """Return an object in an attitude as the families see it."""
     view = View.of(subject.body, attitude.rotation)
-    return Scene(view, subject.surface, attitude, subject.loads, subject.limits,
+    hold = subject.rules.hold
+    # arms are drawn as stiff as one of them alone must be to carry the object
+    spring = max(hold.tip_spring_N_per_mm, stiffness_floor(subject.survey.mass_g.high, hold))
+    loads = replace(subject.loads, spring_N_per_mm=spring)
+    return Scene(view, subject.surface, attitude, loads, subject.limits,
                  lambda points, radius: allowed(points, radius, subject.brief, subject.survey, subject.working),
-                 subject.mirrored(attitude), subject.rules.hold, _bends_in(view, subject.rules.hold))
+                 _solid(subject.survey, hold), subject.mirrored(attitude), hold, _bends_in(view, hold))
+
+
+def _solid(survey: Survey, hold: HoldRules) -> bool:
+    """Whether a weighed object is too heavy for a shell filled by the scan: denser than anything hollow usually is."""
+    return survey.mass_measured and survey.mass_g.low / max(survey.volume_mm3.high * 1e-3, 1e-9) >= hold.solid_g_cm3
 
 
 def _bends_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
@@ -177,4 +193,4 @@ def faults(mount: Mount | Draft) -> list[Check]:
 
 def wants_look(mount: Draft) -> bool:
     """Return whether any check of a mount wants a person's eye."""
-    return any(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in mount.checks)
+    return any(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in (*mount.checks, *mount.tipset.checks))

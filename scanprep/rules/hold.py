@@ -97,6 +97,14 @@ class HoldRules:
                                "what stands higher than this over the lowest point is no longer the base")
     sturdy_least_ratio: float = rule(0.4, "", "trial: ears, tails, lugs and teeth of combs lie below", CONSERVATOR,
                                      "thickness over the object's usual one below which nothing touches it")
+    sturdy_foot_ratio: float = rule(0.2, "", "assumed: what stands on legs is pressed along them", CONSERVATOR,
+                                    "the same for lipped feet under what it stands on")
+    solid_g_cm3: float = rule(1.2, "g/cm3", "assumed: a full bottle has 1.0", CONSERVATOR,
+                              "weighed mass over scanned volume above which an object counts as solid as scanned")
+    solid_wall_mm: float = rule(8.0, "mm", "assumed", CONSERVATOR,
+                                "thickness of a solid object, at a place, above which it counts as thick there")
+    retaining_solid_N: float = rule(2.0, "N", "assumed until a conservator confirms it", CONSERVATOR,
+                                    "force on a retaining tip where a solid object of unknown material is thick")
     saddle_lips_mm: tuple[float, ...] = rule((2.6, 3.6, 4.8, 6.0), "mm", "trial", CONSERVATOR,
                                              "how high a saddle's lip may bear in front, tried in turn")
     line_wide_mm: float = rule(2.0, "mm", "trial", SHOP, "what a padded wire bears on across its own length")

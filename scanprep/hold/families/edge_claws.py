@@ -110,7 +110,7 @@ def _edge_y(found: Claws, x_mm: float, wide_mm: float, *, lower: bool) -> float:
     return float(heights.min() if lower else heights.max()) if len(heights) else 0.0
 
 
-def _lies(scene: Scene) -> float:
+def lies(scene: Scene) -> float:
     """1 for what is a plate or a dish in this attitude, less for what stands deep on its base: 0 past half as deep."""
     return float(np.clip(2.0 - 2.4 * _flatness(scene), 0.0, 1.0))
 
@@ -127,7 +127,7 @@ class EdgeClaws:
 
     def suits(self, scene: Scene) -> float:
         """Flat things and dishes, seen on their face."""
-        return float(np.clip(1.3 - _flatness(scene), 0.0, 1.0)) * _lies(scene) if claws(scene).sits.any() else 0.0
+        return float(np.clip(1.3 - _flatness(scene), 0.0, 1.0)) * lies(scene) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs below with pairs above, then with one at the top."""
@@ -161,7 +161,7 @@ class Bar:
     def suits(self, scene: Scene) -> float:
         """What has a lower edge to stand on a bar."""
         flat = float(np.clip(1.15 - 0.9 * _flatness(scene), 0.0, 0.9))
-        return flat * _lies(scene) if claws(scene).sits.any() else 0.0
+        return flat * lies(scene) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Low pairs with pairs at the sides."""
@@ -181,12 +181,12 @@ def top_claw(scene: Scene) -> list[tuple[int, ...]]:
     return [] if top is None else [(top,)]
 
 
-def side_claws(scene: Scene) -> list[tuple[int, ...]]:
-    """Return pairs of claws up the sides, the higher first."""
+def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT) -> list[tuple[int, ...]]:
+    """Return pairs of claws at the sides, at shares of the height above the middle, in their order."""
     found = claws(scene)
     middle_y, high = float(scene.low_mm[1] + scene.high_mm[1]) / 2, float(scene.size_mm[1])
     pairs = []
-    for share in _SIDE_AT:
+    for share in shares:
         want = np.array([scene.low_mm[0], middle_y + share * high])
         near = found.sits & (np.abs(found.points_mm[:, 1] - want[1]) < 0.06 * high + 1) & (found.outward[:, 0] < -0.6)
         if near.any():
@@ -204,9 +204,10 @@ class Spine:
     name: str = "spine with claws"
 
     def suits(self, scene: Scene) -> float:
-        """Things much higher than wide."""
-        slender = float(scene.size_mm[1] / max(float(scene.size_mm[0]), 1e-6))
-        return float(np.clip((slender - 1.2) / 1.2, 0.0, 1.0)) if bool(claws(scene).sits.any()) else 0.0
+        """Things much higher than wide, better the flatter they are."""
+        wide, high, deep = (float(size) for size in scene.size_mm)
+        slender, flat = np.clip((high / wide - 1.2) / 1.2, 0.0, 1.0), np.clip((0.85 - deep / wide) / 0.25, 0.0, 1.0)
+        return float(slender * (0.4 + 0.6 * flat)) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """One or two below with pairs at the sides."""

@@ -29,6 +29,7 @@ _PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)  # of the base's width, left and 
 _SPLAY_deg = (0.0, 25.0)
 _LIPS_mm = (1.9, 2.6, 3.4, 4.6, 6.0)
 _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # of the height
+_LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # of the height above its middle: at the ends of a plinth
 _LEAN_deg = 14.0  # how far a clip's ends look at the viewer: they wrap past the widest place by so much
 _WAIST = 0.92  # a clip in a waist or neck this much narrower than what is above keeps it down too
 
@@ -54,7 +55,7 @@ def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
 
 
 def _usable(scene: Scene, found: Feet, index: int) -> bool:
-    return bool(found.sits[index]) and float(found.sturdy[index]) >= scene.rules.sturdy_least_ratio and \
+    return bool(found.sits[index]) and float(found.sturdy[index]) >= scene.rules.sturdy_foot_ratio and \
         scene.bends(found.contact(scene, index))
 
 
@@ -88,7 +89,8 @@ class FootCradle:
         """What stands on a base that is no mere edge."""
         _, wide, depth = _base(scene)
         stands = min(wide / max(float(scene.size_mm[0]), 1e-6), depth / max(float(scene.size_mm[2]), 1e-6))
-        return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) if depth > 6.0 and stands > 0.15 else 0.0
+        steady = float(np.clip(2.0 - float(scene.size_mm[1]) / (3.0 * max(min(wide, depth), 1e-6)), 0.0, 1.0))
+        return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) * steady if depth > 6.0 and stands > 0.15 else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs of feet with a collar; with claws at the sides or the top; alone."""
@@ -98,6 +100,9 @@ class FootCradle:
                               f"two lipped feet carry it, an open clip {clip.height_mm - scene.low_mm[1]:.0f} mm above "
                               "its foot keeps it")
         edges = claws(scene)
+        for pair, ends in itertools.product(pairs[:3], side_claws(scene, _LOW_SIDES_AT)[:2]):
+            yield self._mount(scene, found, pair, tuple(edges.contact(scene, i) for i in ends),
+                              "two lipped feet carry it, a claw low at each side keeps it from sliding")
         for pair, more in itertools.product(pairs[:3], [*side_claws(scene)[:2], *top_claw(scene)]):
             yield self._mount(scene, found, pair, tuple(edges.contact(scene, i) for i in more),
                               "two lipped feet carry it, claws above keep it upright")

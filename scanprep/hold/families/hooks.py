@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.families.edge_claws import bent_claws, low_claws, side_claws
+from scanprep.hold.families.edge_claws import bent_claws, lies, low_claws, side_claws
 from scanprep.hold.families.probes import claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
@@ -26,9 +26,10 @@ class Hooks:
     name: str = "hook through an opening"
 
     def suits(self, scene: Scene) -> float:
-        """What has an opening seen from the front."""
+        """What is flat and has an opening seen from the front."""
         found = claws(scene)
-        return 0.93 if bool((found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)).any()) else 0.0
+        hooked = bool((found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)).any())
+        return 0.93 * lies(scene) if hooked else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """A hook with claws at the sides or below; two hooks with them."""

@@ -84,11 +84,9 @@ class Claws:
     def contact(self, scene: Scene, index: int) -> Contact:
         """One of them: the edge is its seat."""
         edge, back, lip = self.edge, self.back, self.lip
-        across = float(np.clip(abs(lip.points_mm[index, 2] - back.points_mm[index, 2]), LEAST_PAD_mm, 12.0))
-        line = scene.line_limit_N(edge.normals[index], across, scene.rules.line_wide_mm)
-        faces = (edge.face(index, max(line, scene.limit_N(edge.normals[index], float(edge.radius_mm[index])))),
-                 back.face(index, scene.limit_N(back.normals[index], float(back.radius_mm[index]))),
-                 lip.face(index, scene.limit_N(lip.normals[index], float(lip.radius_mm[index]))))
+        across = float(np.clip(0.6 * abs(lip.points_mm[index, 2] - back.points_mm[index, 2]), LEAST_PAD_mm, 20.0))
+        faces = (edge.face(index, scene.bears_N(edge, index, across)), back.face(index, scene.limit_N(back, index)),
+                 lip.face(index, scene.limit_N(lip, index)))
         return scene.contact(faces, "fork", along=(1, 0, 2))
 
 
@@ -186,22 +184,15 @@ class Feet:
         """One of them; it leans on the wall behind where that takes a pad."""
         length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
         share = max(length, 4.0) / 2
-        wide = scene.rules.line_wide_mm
-
-        def bears(seats: Seats) -> float:
-            return max(scene.line_limit_N(seats.normals[index], share, wide),
-                       scene.limit_N(seats.normals[index], float(seats.radius_mm[index])))
-
-        faces = [self.under.face(index, bears(self.under))]
+        faces = [self.under.face(index, scene.bears_N(self.under, index, share))]
         along = [0]
         if length > 4.0:
-            faces.append(self.fore.face(index, bears(self.fore)))
+            faces.append(self.fore.face(index, scene.bears_N(self.fore, index, share)))
             along.append(1)
-        faces.append(self.lip.face(index, scene.limit_N(self.lip.normals[index], float(self.lip.radius_mm[index]))))
+        faces.append(self.lip.face(index, scene.limit_N(self.lip, index)))
         along.append(len(faces) - 1)
         if self.back.sits[index]:
-            faces.append(self.back.face(index,
-                                        scene.limit_N(self.back.normals[index], float(self.back.radius_mm[index]))))
+            faces.append(self.back.face(index, scene.limit_N(self.back, index)))
             along.insert(0, len(faces) - 1)
         return scene.contact(tuple(faces), "lipped", along=tuple(along))
 
@@ -308,7 +299,8 @@ def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
     seats = scene.seats(chosen, scene.pad_radii_mm)
     if not seats.sits.all():
         return None
-    faces = tuple(seats.face(i, scene.limit_N(seats.normals[i], float(seats.radius_mm[i]))) for i in range(3))
+    third_mm = float(np.linalg.norm(np.diff(hit.points_mm[low:high + 1], axis=0), axis=1).sum()) / 3
+    faces = tuple(seats.face(i, scene.bears_N(seats, i, third_mm)) for i in range(3))
     bare = scene.contact(faces, "fork")
     ring_out = unit(level[low:high + 1])
     ring = hit.points_mm[low:high + 1]
@@ -366,11 +358,8 @@ class SaddleSeats:
     def contact(self, scene: Scene, index: int) -> Contact:
         """One of them; what is under is its seat."""
         length = float(abs(self.lip.points_mm[index, 2] - self.back.points_mm[index, 2]))
-        line = scene.line_limit_N(self.under.normals[index], min(0.5 * length, 15.0), scene.rules.line_wide_mm)
-        pads = (self.back, self.lip)
-        seat = self.under.face(index, max(line, scene.limit_N(self.under.normals[index],
-                                                              float(self.under.radius_mm[index]))))
-        others = (pad.face(index, scene.limit_N(pad.normals[index], float(pad.radius_mm[index]))) for pad in pads)
+        seat = self.under.face(index, scene.bears_N(self.under, index, min(0.5 * length, 15.0)))
+        others = (pad.face(index, scene.limit_N(pad, index)) for pad in (self.back, self.lip))
         return scene.contact((seat, *others), "fork", along=(1, 0, 2))
 
 
@@ -434,7 +423,5 @@ def support_ring(scene: Scene, height_mm: float) -> Contact | None:
     if not seats.sits[0] or int(seats.sits[1:].sum()) < _RING_PADS - 1:
         return None
     around = np.linalg.norm(np.diff(hit.points_mm, axis=0), axis=1).sum() / len(places)
-    faces = tuple(seats.face(int(i), max(scene.line_limit_N(seats.normals[i], float(around), scene.rules.line_wide_mm),
-                                         scene.limit_N(seats.normals[i], float(seats.radius_mm[i]))))
-                  for i in np.flatnonzero(seats.sits))
+    faces = tuple(seats.face(int(i), scene.bears_N(seats, int(i), float(around))) for i in np.flatnonzero(seats.sits))
     return _with_ring(scene.contact(faces, "lipped"), hit.points_mm, unit(hit.outward))

@@ -32,8 +32,7 @@ def _prong(scene: Scene, azimuth_deg: float, elevation_deg: float) -> Contact | 
     shifts = ((0, 0), (8, 0), (-8, 0), (0, 8), (0, -8), (16, 6), (-16, 6))
     found = prongs(scene, np.array([(azimuth_deg + a, elevation_deg + e) for a, e in shifts]))
     for i in np.flatnonzero(found.sits):
-        limit_N = scene.limit_N(found.normals[i], float(found.radius_mm[i]))
-        contact = scene.contact((found.face(int(i), limit_N),), "pad")
+        contact = scene.contact((found.face(int(i), scene.limit_N(found, int(i))),), "pad")
         if scene.bends(contact):
             return contact
     return None

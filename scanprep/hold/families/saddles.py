@@ -85,8 +85,11 @@ class ShaftClips:
 
     def suits(self, scene: Scene) -> float:
         """Things much higher than wide and not flat."""
-        slender = float(scene.size_mm[1] / max(float(scene.size_mm[0]), float(scene.size_mm[2]), 1e-6))
-        return float(np.clip(0.5 + (slender - _UPRIGHT) / 2, 0.0, 0.95)) if slender >= _UPRIGHT else 0.0
+        wide, high, deep = (float(size) for size in scene.size_mm)
+        slender, round_ = high / max(wide, deep), min(wide, deep) / max(wide, deep)
+        if slender < _UPRIGHT:
+            return 0.0
+        return float(np.clip(0.5 + (slender - _UPRIGHT) / 2, 0.0, 0.95) * np.clip((round_ - 0.35) / 0.3, 0.0, 1.0))
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Two clips far apart with a pair under a ledge, or one claw under the end."""

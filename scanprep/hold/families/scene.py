@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -61,6 +61,7 @@ class Scene:
     loads: Loads
     limits: TipLimits
     allowed: Allowed
+    solid: bool  # its weighed mass says that it is as solid as it was scanned
     symmetric: bool  # its left and right are mirror images in this attitude
     rules: HoldRules
     bends: Callable[[Contact], bool]  # whether a wire's end can be bent to lie at a contact
@@ -135,20 +136,42 @@ class Scene:
             radius[found], sits[found] = size_mm, True
         return Seats(points, normals, radius, sits)
 
-    def limit_N(self, normal: F64, radius_mm: float) -> float:
-        """Return how hard a pad may press at rest."""
-        return self.limits.face_N(float(normal[1]), radius_mm)
+    def limit_N(self, seats: Seats, index: int) -> float:
+        """Return how hard a pad may press at rest, by its size and by the wall where it lies."""
+        return self._here(seats, index).face_N(float(seats.normals[index, 1]), float(seats.radius_mm[index]))
 
-    def line_limit_N(self, normal: F64, length_mm: float, wide_mm: float) -> float:
-        """Return how hard a padded wire may bear along a line: by pressure, as its area allows.
+    def bears_N(self, seats: Seats, index: int, length_mm: float) -> float:
+        """Return how hard a padded wire may press along a line through a seat, or its pad alone where that is more."""
+        line = self._line_limit_N(self._here(seats, index), seats.normals[index], length_mm, self.rules.line_wide_mm)
+        return max(line, self.limit_N(seats, index))
 
-        The bearing limit of one pad is that pressure on a pad of 10 N; where wall or material is unknown it is less,
-        and a line then bears as much less.
+    def _here(self, seats: Seats, index: int) -> TipLimits:
+        """The object's limits, or those of the wall at a place where it is solid as scanned and its wall not known."""
+        if not self.solid or self.limits.measured or self.limits.retaining_N == 0.0:
+            return self.limits
+        inside = seats.points_mm[index:index + 1] + 0.1 * seats.normals[index:index + 1]
+        turn = self.view.rotation
+        far = self.view.body.scene.cast(inside @ turn, seats.normals[index:index + 1] @ turn)
+        wall_mm = float(far.distance_mm[0])
+        if not np.isfinite(wall_mm) or wall_mm < self.rules.solid_wall_mm:
+            return self.limits
+        return replace(self.limits, retaining_N=max(self.limits.retaining_N, self.rules.retaining_solid_N))
+
+    def _line_limit_N(self, limits: TipLimits, normal: F64, length_mm: float, wide_mm: float) -> float:
+        """Return how hard a padded wire may press along a line: with a usual pad's pressure, as its area allows.
+
+        The bearing limit is that pressure on a pad of 10 N; where wall or material is unknown it is less, and a line
+        then bears as much less. What only keeps presses no harder than one usual pad may, on as much more surface as
+        the line has; never more than what bears there. The conservator's number is for a tip and stays.
         """
-        if self.limits.measured or float(normal[1]) < RISING:
-            return self.limit_N(normal, math.sqrt(length_mm * wide_mm / math.pi))
-        share = self.limits.bearing_N / self.rules.bearing_limit_N
-        return share * self.limits.pressure_MPa * length_mm * wide_mm
+        area = length_mm * wide_mm
+        if limits.measured:
+            return limits.face_N(float(normal[1]), math.sqrt(area / math.pi))
+        bears = limits.bearing_N / self.rules.bearing_limit_N * limits.pressure_MPa * area
+        if float(normal[1]) >= RISING:
+            return bears
+        keeps = limits.retaining_N * max(1.0, area / (math.pi * self.rules.pad_radius_mm**2))
+        return min(keeps, max(bears, limits.retaining_N))
 
     @cached_property
     def usual_thickness_mm(self) -> float:

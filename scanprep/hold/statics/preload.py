@@ -120,8 +120,10 @@ def preload(grip: ContactWrenches, weight_N: float, up: F64, wanted_ratio: float
     return Preload(reserve_N, forces, np.einsum("fk,fk->f", forces, grip.normals))
 
 
-def sprung_margin_g(grip: ContactWrenches, sprung: Preload, weight_N: float, up: F64, give_N: float) -> float:
+def sprung_margin_g(grip: ContactWrenches, sprung: Preload, weight_N: float, up: F64, give_N: float | F64) -> float:
     """Return the shake in g, along the axes either way, that a set withstands while its springs give little.
+
+    give_N  one for all, or (3 t,) along x, y, z of each tip in turn
 
     The tips' forces start at the preload and may each change by `give_N` along every axis: what a sprung wire supplies
     before its tip has moved noticeably. Limits are taken as given. -1 where not even the weight is balanced so.

@@ -283,10 +283,14 @@ def force_reach(grip: ContactWrenches, load_N: F64, tolerance_N: float, enough_N
 
 
 def torque_reach(grip: ContactWrenches, load_N: F64, tolerance_Nmm: float, enough_Nmm: float = np.inf,
-                 least_Nmm: float = -np.inf) -> Reach | None:
+                 least_Nmm: float = -np.inf, demand: F64 | None = None) -> Reach | None:
     """Return the largest ball of torques about the centre of mass that the grip takes while it carries `load_N`.
+
+    demand  (3,) how much of the torque is asked for about each axis of the frame, 0..1; None: all of it about each
 
     None where the load itself cannot be carried; `flat` where turning about some axis is not resisted at all.
     """
     edges = edges_of(grip)
-    return _reach(np.zeros(3), edges.torque, edges.force, load_N, edges, tolerance_Nmm, enough_Nmm, least_Nmm)
+    share = np.ones(3) if demand is None else demand
+    found = _reach(np.zeros(3), edges.torque / share, edges.force, load_N, edges, tolerance_Nmm, enough_Nmm, least_Nmm)
+    return None if found is None else replace(found, twists=found.twists / np.r_[share, np.ones(3)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,8 +12,9 @@ from pytest import approx
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
 from scanprep.hold.families.probes import claws, collar, outline
-from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.scene import Scene, Seats
 from scanprep.hold.find import find_holds
+from scanprep.hold.making.as_drawn import rocking_deg
 from scanprep.hold.places.limits import tip_limits
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface
@@ -36,8 +38,8 @@ def scene_of(solid, **said) -> Scene:
     shown = attitude()
     view = View.of(Obstacle.of(cleaned.working, survey), shown.rotation)
     return Scene(view, Surface.of(cleaned.working, survey), shown, loads_of(survey, brief, RULES, 0.35),
-                 tip_limits(brief, survey, RULES.hold), lambda points, radius: np.ones(len(points), dtype=bool), True,
-                 RULES.hold, lambda contact: True)
+                 tip_limits(brief, survey, RULES.hold), lambda points, radius: np.ones(len(points), dtype=bool), False,
+                 True, RULES.hold, lambda contact: True)
 
 
 def held(solid, **said):
@@ -70,10 +72,33 @@ def test_claws_of_a_slab_bear_on_its_edge_and_lip_by_no_more_than_the_reach():
 
 
 def test_a_line_bears_by_pressure_not_by_the_tip():
-    # bronze bears 10 N a tip at 0.5 MPa: 12 mm of wire 2 mm wide are 24 mm2, 12 N; an unknown material half of it
-    up = np.array([0.0, 1.0, 0.0])
-    assert scene_of(box(90, 60, 8)).line_limit_N(up, 12.0, 2.0) == approx(12.0)
-    assert scene_of(box(90, 60, 8), material=None).line_limit_N(up, 12.0, 2.0) == approx(6.0)
+    # bronze bears 10 N a tip at 0.5 MPa: 12 mm of wire 2 mm wide are 24 mm2, 12 N; an unknown material half of it.
+    # What only keeps: 1 N where the material is unknown, on a pad of 2 mm radius (12.57 mm2), so 1.91 N on 24 mm2
+    seats = Seats(np.zeros((2, 3)), np.array([[0.0, 1, 0], [1.0, 0, 0]]), np.full(2, 0.8), np.ones(2, dtype=bool))
+    assert scene_of(box(90, 60, 8)).bears_N(seats, 0, 12.0) == approx(12.0)
+    unknown = scene_of(box(90, 60, 8), material=None)
+    assert unknown.bears_N(seats, 0, 12.0) == approx(6.0)
+    assert unknown.bears_N(seats, 1, 12.0) == approx(1.91, abs=0.005)
+
+
+def test_a_thick_wall_of_a_solid_thing_takes_more_from_what_keeps_it():
+    # a box 8 mm deep is 90 mm thick along its width and 8 mm, just the limit, along its depth
+    scene = replace(scene_of(box(90, 60, 7.9), material=None), solid=True)
+    seats = Seats(np.array([[-45.0, 0, 0], [0.0, 0, -3.95]]), np.array([[1.0, 0, 0], [0, 0, 1.0]]), np.full(2, 2.0),
+                  np.ones(2, dtype=bool))
+    assert scene.limit_N(seats, 0) == RULES.hold.retaining_solid_N
+    assert scene.limit_N(seats, 1) == scene.limits.retaining_N
+
+
+def test_a_body_on_springs_turns_as_statics_says():
+    # two springs of 2 N/mm along x at heights 0 and 40 mm, centre of mass at height 10: pushed by 1 N along x the
+    # lower takes 0.75 N, the upper 0.25 N; ends move 0.375 and 0.125 mm, the body turns by 0.25/40 rad = 0.358 deg
+    K = np.zeros((6, 6))
+    for height in (-10.0, 30.0):
+        way = np.array([1.0, 0, 0, 0, 0, -height])
+        K += 2.0 * np.outer(way, way)
+    K += np.diag([0, 1e9, 1e9, 1e12, 1e12, 0])
+    assert rocking_deg(np.linalg.inv(K), 10.0, 0.1) == approx(0.358, abs=1e-3)
 
 
 def test_an_open_collar_round_a_cylinder_follows_it_and_wraps_past_its_widest():
