@@ -18,7 +18,7 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 from scanprep.vectors import F64, I32
 
-#: Lattice of outlines in the case: a tenth of the gap that people leave between outlines.
+#: tolerance: Lattice of outlines in the case: a tenth of the gap that people leave between outlines.
 OUTLINE_PITCH_mm = 1.0
 
 

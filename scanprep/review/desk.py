@@ -108,7 +108,7 @@ class Desk:
         """Gather all findings and the scene anew."""
         folder, placed = self.folder, tuple(self.checks.placed.values())
         between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules),
-                   *life_findings(folder.state))
+                   *life_findings(folder.state, folder.rules.case))
         self.releases = hole_releases(folder.case, folder.state, self.specs, placed, between)
         self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules)
         self._keys = {number: self._key(number) for number in self.specs}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scanprep.rules.row import SHOP, rule
+from scanprep.rules.row import CONSERVATOR, SHOP, rule
 
 _GUIDELINES = "Glasgow Museums Display Guidelines: cased displays"
 
@@ -28,6 +28,25 @@ class CaseRules:
     fine_detail_high_mm: float = rule(1015.0, "mm", _GUIDELINES, SHOP,
                                       "greatest height at which fine detail is seen from a chair")
     reach_mm: float = rule(1900.0, "mm", "assumed", SHOP, "height that a standing installer reaches")
+    same_row_mm: float = rule(20.0, "mm", "assumed: what an eye reads as one line", SHOP,
+                              "heights that differ by no more are one row of a face")
+    full_face_share: float = rule(0.35, "of a face", "assumed", SHOP,
+                                  "a group that alone would fill more than this is split over faces")
+    speck_mm2: float = rule(2.0, "mm2", "assumed", SHOP, "post or hub seen in front of another object: less is a speck")
+    unnoted_drill_mm: float = rule(4.7625, "mm", "assumed: the hole of the usual 3/16 in post", SHOP,
+                                   "width of a hole on record whose drill nobody noted")
+    off_place_mm: float = rule(0.5, "mm", "assumed", SHOP,
+                               "how far a drilled hole may lie next to where the finished mount needs it")
+    snug_check_days: int = rule(396, "days", "assumed: once a year, with a month's grace", CONSERVATOR,
+                                "time after which a post is to be checked for snugness again")
+    most_openings: int = rule(5, "openings", "assumed: brass work-hardens", CONSERVATOR,
+                              "openings of a wire after which it is looked at under a glass")
+    far_off_mm: float = rule(20.0, "mm", "common practice: a finished post is 1-3 mm off its plan", SHOP,
+                             "a finished post further off its plan is mostly a slip of the unit, and asks for a reason",
+                             book_only=True)
+    most_thicker_mm: float = rule(1.0, "mm", "assumed: cast sheet varies", SHOP,
+                                  "how much thicker a sheet may be at a hole than where it was measured",
+                                  book_only=True)
     weight_band: float = rule(3.0, "", "assumed", SHOP, "arrangement: objects outside the heights seen in comfort")
     weight_groups: float = rule(2.0, "", "assumed", SHOP, "arrangement: groups torn apart")
     weight_heavy_low: float = rule(1.0, "", "assumed", SHOP, "arrangement: heavy objects high up")

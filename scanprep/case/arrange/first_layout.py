@@ -22,10 +22,8 @@ from scanprep.case.placed import FacePosition, PlacedObject
 from scanprep.panel.faces import FACES
 from scanprep.rules import CaseRules, Rulebook
 
-#: Tries of the local search per face and proposal. Assumed: more changes little.
+#: tolerance: Tries of the local search per face and proposal. Assumed: more changes little.
 TRIES = 300
-#: A group is split over faces when it alone would fill more than this share of one. Assumed.
-FULL_FACE_SHARE = 0.35
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +118,7 @@ def _deal(new: Sequence[PlacedObject], placed: Sequence[PlacedObject], case: Cas
     groups: dict[tuple[str, str | None, str | None], list[PlacedObject]] = defaultdict(list)
     for item in new:
         groups[(item.group or f"\x00{item.number}", item.asked_panel, item.asked_face)].append(item)
-    full = FULL_FACE_SHARE * min(room.values(), default=0.0)
+    full = rules.case.full_face_share * min(room.values(), default=0.0)
     for (_, panel, face), items in sorted(groups.items(), key=lambda g: -sum(area(i) for i in g[1])):
         able = [f for f in faces if panel in (None, f[0]) and face in (None, f[1])]
         if not able:

@@ -20,9 +20,9 @@ import numpy as np
 from scanprep.case.placed import PlacedObject
 from scanprep.vectors import F64
 
-_TURNS = 32  # directions on the panel; even, so that each has its opposite
-_SLANTS_deg = np.linspace(-84.0, 84.0, 29)  # odd: level directions are among them
-_ANGLES = np.arange(_TURNS) * 2 * np.pi / _TURNS
+_TURNS = 32  # tolerance: directions on the panel; even, so that each has its opposite
+_SLANTS_deg = np.linspace(-84.0, 84.0, 29)  # tolerance: odd: level directions are among them
+_ANGLES = np.arange(_TURNS) * 2 * np.pi / _TURNS  # exact: a whole turn
 NORMALS: F64 = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
 
 

@@ -17,11 +17,12 @@ import numpy as np
 from scanprep.case.arrange.keepout import KeepOut
 from scanprep.vectors import F64
 
+# tolerance: a 16-sided norm is longer than the true one by at most 2 %
 _NORM = np.column_stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
-#: Price of a millimetre too near, in millimetres of move. Assumed: far above any face's width.
+#: tolerance: Price of a millimetre too near, in millimetres of move. Assumed: far above any face's width.
 _STEEP = 1e4
-_ROUNDS = 10
-#: How often the norm gets another side across each move found: three leave less than a thousandth of it.
+_ROUNDS = 10  # tolerance: the descent stops by itself long before
+#: tolerance: How often the norm gets another side across each move found: three leave less than a thousandth of it.
 _SHARPENINGS = 3
 
 

@@ -27,11 +27,13 @@ from scanprep.vectors import F64
 
 #: Findings that moving can clear.
 MOVABLE = ("objects-too-near", "hole-web-between", "hole-near-edge", "outline-near-edge")
-#: Neighbours whose boxes are nearer than this take part from the start; others when a move reaches them. Assumed.
+#: tolerance: Neighbours whose boxes are nearer than this take part from the start; others when a move reaches them.
+#: Assumed.
 NEIGHBOUR_mm = 60.0
-#: What is added to every wanted gap so that rounding does not bring a stop back: float32 meshes a metre away.
+#: tolerance: What is added to every wanted gap so that rounding does not bring a stop back: float32 meshes a metre
+#: away.
 GRACE_mm = 0.02
-SMALLEST_MOVE_mm = 0.01
+SMALLEST_MOVE_mm = 0.01  # tolerance: finer than a scriber's line
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,9 +23,6 @@ from scanprep.case.arrange.layout import Box, Ground, Spots
 from scanprep.rules import CaseRules
 from scanprep.vectors import F64
 
-#: Centre lines nearer than this are one row, mm. Assumed.
-SAME_ROW_mm = 20.0
-
 
 def reading_order(box: Box) -> tuple[str, float, str]:
     """Return a sort key: group, order within it, number."""
@@ -52,7 +49,7 @@ def objective(boxes: Sequence[Box], spots: Spots, ground: Ground, rules: CaseRul
         "groups": _groups(boxes, at, ground),
         "heavy-low": _heavy_low(np.array([box.mass_g for box in boxes]), at[:, 1]),
         "even-gaps": _even_gaps(at, half),
-        "order": _order(boxes, at),
+        "order": _order(boxes, at, rules.same_row_mm),
         "balance": _balance(at[:, 0], 4 * half.prod(axis=1), ground),
     }
 
@@ -86,12 +83,12 @@ def _even_gaps(at: F64, half: F64) -> float:
     return float(nearest.std() / nearest.mean()) if nearest.mean() > 0 else 1.0
 
 
-def _order(boxes: Sequence[Box], at: F64) -> float:
+def _order(boxes: Sequence[Box], at: F64, same_row_mm: float) -> float:
     """Return the share of neighbours by number that do not follow each other left to right, or in a lower row."""
     ordered = [i for i, box in enumerate(boxes) if box.order is not None]
     numbered = sorted(ordered, key=lambda i: reading_order(boxes[i]))
     pairs = [(a, b) for a, b in itertools.pairwise(numbered) if boxes[a].group == boxes[b].group]
-    wrong = [at[b, 1] > at[a, 1] + SAME_ROW_mm or (abs(at[b, 1] - at[a, 1]) <= SAME_ROW_mm and at[b, 0] < at[a, 0])
+    wrong = [at[b, 1] > at[a, 1] + same_row_mm or (abs(at[b, 1] - at[a, 1]) <= same_row_mm and at[b, 0] < at[a, 0])
              for a, b in pairs]
     return float(np.mean(wrong)) if wrong else 0.0
 

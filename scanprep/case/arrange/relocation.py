@@ -22,7 +22,7 @@ Way = Literal["along its face", "to the other face", "to another panel", "to a f
 #: Every way there is, in the order in which they are counted.
 WAYS: tuple[Way, ...] = ("along its face", "to the other face", "to another panel", "to a first place",
                          "off the panels")
-#: A shift below this is 0.0 when it is written with one decimal.
+#: layout: A shift below this is 0.0 when it is written with one decimal.
 TOLD_mm = 0.05
 
 

@@ -193,7 +193,7 @@ class CaseChecks:
         found: list[Finding] = []
         if a.stand is not None and b.stand is not None and a.stand.face == b.stand.face:
             found += self._gap_findings(a, b)
-        found += self.outlines.in_front(a, b, panel)
+        found += self.outlines.in_front(a, b, panel, self.rules.case.speck_mm2)
         one, other = a.hole(), b.hole()
         if one is not None and other is not None:
             first = hole_checks.NamedHole(f"object {a.number}", one)

@@ -21,10 +21,7 @@ from scanprep.post.drill import parse_drill, point_length_mm
 from scanprep.post.records import Hole
 from scanprep.rules import Rulebook
 
-#: A hole on record whose drill nobody noted is taken to be as wide as the usual 3/16 in post. Assumed.
-UNNOTED_DRILL_mm = 4.7625
-UNNOTED_DEPTH_mm = 21.5
-WIDEST_HOLE_mm = 12.7
+WIDEST_HOLE_mm = 12.7  # exact: half an inch, where AND10387 stops
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +35,7 @@ class NamedHole:
 
 def reach_mm(rules: Rulebook) -> float:
     """Return how far apart two holes' axes may stand and still matter to each other: half-inch holes with their web."""
-    return 2.5 * WIDEST_HOLE_mm + rules.post.web_mm
+    return (1 + rules.post.web_diameters) * WIDEST_HOLE_mm + rules.post.web_mm
 
 
 def void_holes(holes: Iterable[RecordedHole], panel: PanelBrief, rules: Rulebook) -> tuple[NamedHole, ...]:
@@ -50,10 +47,11 @@ def void_holes(holes: Iterable[RecordedHole], panel: PanelBrief, rules: Rulebook
 
 
 def _void(hole: RecordedHole, rules: Rulebook) -> Hole:
-    width = drill_width_mm(hole.drill) or UNNOTED_DRILL_mm
+    usual_mm = rules.post.seat_depth_mm + rules.post.extra_depth_mm
+    width = drill_width_mm(hole.drill) or rules.case.unnoted_drill_mm
     angle = rules.post.drill_point_deg
     return Hole(hole.panel, hole.face, hole.x_mm, hole.y_mm, hole.drill or "", width, (),
-                hole.depth_mm or UNNOTED_DEPTH_mm, point_length_mm(width, angle), angle, False, 0.0, "void")
+                hole.depth_mm or usual_mm, point_length_mm(width, angle), angle, False, 0.0, "void")
 
 
 def drill_width_mm(label: str | None) -> float | None:

@@ -16,9 +16,6 @@ from scanprep.findings import Finding, Verdict
 from scanprep.panel.faces import FaceName, face_to_panel, panel_to_face
 from scanprep.vectors import F64
 
-#: Post or hub seen in front of another object: below this it is a speck. Assumed.
-SPECK_mm2 = 2.0
-
 
 class Outlines:
     """Outlines kept ready per object, about its centre of mass."""
@@ -55,19 +52,19 @@ class Outlines:
         """Return the gap between two outlines of one face; 0 where they overlap."""
         return float(self.on_face(a).distance(self.on_face(b)))
 
-    def in_front(self, a: PlacedObject, b: PlacedObject, panel: PanelBrief) -> list[Finding]:
+    def in_front(self, a: PlacedObject, b: PlacedObject, panel: PanelBrief, speck_mm2: float) -> list[Finding]:
         """Return findings where a post or hub of one stands, unhidden, before the other."""
         found = []
         for near, far in ((a, b), (b, a)):
             if near.stand is None or far.stand is None or near.plan is None or not self._before(near, far):
                 continue
             seen = self._bare(near).intersection(self._seen_from(far, near.stand.face, panel))
-            if seen.area > SPECK_mm2:
+            if seen.area > speck_mm2:
                 found.append(Finding(
                     "post-in-front", f"object {near.number}", Verdict.LOOK,
                     f"the post or hub of object {near.number} stands before object {far.number} as seen from face "
                     f"{near.stand.face} ({seen.area:.0f} mm2)", f"Move object {near.number} or {far.number} aside",
-                    float(seen.area), SPECK_mm2, "mm2"))
+                    float(seen.area), speck_mm2, "mm2"))
         return found
 
     def _before(self, near: PlacedObject, far: PlacedObject) -> bool:

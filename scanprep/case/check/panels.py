@@ -122,8 +122,6 @@ def panel_reports(placed: Sequence[PlacedObject], case: CaseBrief, rules: Rulebo
     return tuple(panel_report(panel, placed, rules, case) for panel in case.panels)
 
 
-#: Anchor points within this height of one another are read as one row; assumed.
-SAME_ROW_mm = 10.0
 
 
 def row_findings(placed: Sequence[PlacedObject], rules: Rulebook) -> tuple[Finding, ...]:
@@ -136,7 +134,7 @@ def row_findings(placed: Sequence[PlacedObject], rules: Rulebook) -> tuple[Findi
     for stand, item in sorted(standing, key=lambda pair: (pair[0].panel, pair[0].face, pair[0].y_mm)):
         last = rows[-1][-1][0] if rows else None
         if last is not None and (last.panel, last.face) == (stand.panel, stand.face) and (
-                stand.y_mm - last.y_mm <= SAME_ROW_mm):
+                stand.y_mm - last.y_mm <= rules.case.same_row_mm):
             rows[-1].append((stand, item))
         else:
             rows.append([(stand, item)])

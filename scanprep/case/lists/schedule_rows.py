@@ -71,7 +71,8 @@ def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState
     today  None: nothing is said of yearly checks that are due
     """
     between = CaseChecks(placed, case, rules, state.holes).findings()
-    return (*between, *panel_findings(placed, case, rules), *life_findings(state, today), *roles_finding(case, state))
+    return (*between, *panel_findings(placed, case, rules), *life_findings(state, rules.case, today),
+            *roles_finding(case, state))
 
 
 def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],

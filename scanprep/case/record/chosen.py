@@ -24,11 +24,12 @@ from scanprep.spec import ScanFacts
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, vec3
 
-#: Layout of a kept hold. Fields that later versions add have defaults, those they drop are passed over when read.
+#: format: Layout of a kept hold. Fields that later versions add have defaults, those they drop are passed over when
+#: read.
 KEPT_SCHEMA = 1
-#: Two holds are one where nothing lies further apart: finer than a scriber's line.
+#: tolerance: Two holds are one where nothing lies further apart: finer than a scriber's line.
 SAME_mm = 0.05
-#: A mass that grew by less is the same mass: finer than a bench scale reads.
+#: tolerance: A mass that grew by less is the same mass: finer than a bench scale reads.
 SAME_MASS_SHARE = 0.002
 
 

@@ -19,17 +19,14 @@ from scanprep.case.record.words import check_role
 from scanprep.errors import RecordError
 from scanprep.numbering import natural_key
 from scanprep.plain_values import to_plain
+from scanprep.rules import CaseRules
 
-#: A move smaller than this is none: finer than a scriber's line.
+#: tolerance: A move smaller than this is none: finer than a scriber's line.
 SAME_PLACE_mm = 0.05
 
 #: Kinds of entry that are not taken back without a reason.
 WEIGHTY = ("drilled", "void", "taken", "withdrawn", "settled", "remade")
-#: A sheet's thickness at one place may lie above what was measured at another by this; cast sheet varies; assumed.
-MOST_THICKER_mm = 1.0
 
-#: A finished post is 1-3 mm beside its plan (common practice); further than this is mostly a slip of the unit.
-FAR_OFF_mm = 20.0
 
 
 def _known(state: CaseState, number: str) -> None:
@@ -190,7 +187,7 @@ def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angl
     _known(state, number)
     if not state.life(number).come_to("made") and not reason.strip():
         raise RecordError(f"object {number}'s mount is not on record as made. Say so first, or give a reason")
-    if max(abs(dx_mm), abs(dy_mm)) > FAR_OFF_mm and not reason.strip():
+    if max(abs(dx_mm), abs(dy_mm)) > CaseRules().far_off_mm and not reason.strip():
         raise RecordError(f"object {number}: a post {dx_mm:g} mm right and {dy_mm:g} mm above its plan is far off. "
                           "Look at the units, or give a reason")
     if abs(angle_deg) > 180:
@@ -230,7 +227,7 @@ def drill_hole(state: CaseState, number: str, *, drill: str, depth_mm: float, ch
     if at.state != "marked" and not reason.strip():
         raise RecordError(f"object {number}'s hole {at.hole} is not on record as marked. Mark it first, or give a "
                           "reason")
-    if thickness_mm is not None and not 0 < thickness_mm <= (thickest_mm or thickness_mm) + MOST_THICKER_mm:
+    if thickness_mm is not None and not 0 < thickness_mm <= (thickest_mm or thickness_mm) + CaseRules().most_thicker_mm:
         raise RecordError(f"object {number}: a sheet {thickness_mm:g} mm thick at the hole? It is at most "
                           f"{thickest_mm or 0:.1f} mm. Look at --thickness")
     if not 0 < depth_mm <= (thickness_mm or thickest_mm or depth_mm):

@@ -18,9 +18,9 @@ from scanprep.post.drill import drill_name, parse_drill, point_length_mm, same_d
 from scanprep.post.hole import what_shows
 from scanprep.post.records import Hole, Post, PostPlan
 
-#: Lengths that differ by less are the same: what a hacksaw, a file and a depth stop leave; common practice.
+#: tolerance: Lengths that differ by less are the same: what a hacksaw, a file and a depth stop leave; common practice.
 SAME_LENGTH_mm = 0.3
-#: A rod's diameter read with a micrometer by two people; common practice.
+#: tolerance: A rod's diameter read with a micrometer by two people; common practice.
 SAME_DIAMETER_mm = 0.01
 
 

@@ -14,7 +14,7 @@ from scanprep.case.record.fold import standing
 from scanprep.case.record.inputs import InputChange, input_sentences
 from scanprep.units import format_length
 
-#: An entry with more values than this that are all new is a case file read for the first time.
+#: layout: An entry with more values than this that are all new is a case file read for the first time.
 NEWLY_READ = 20
 
 

@@ -23,7 +23,7 @@ _NAMES = ("name", "label", "drill", "what")
 _UNITS = ("Nmm_per_rad", "N_per_mm", "mm", "g", "deg", "Nmm", "MPa", "Hz", "N", "C", "s")
 #: Of these the record keeps no copy: how headings of a checklist are read changes nothing that is printed.
 _LEFT_OUT = ("columns",)
-_MOST_TOLD = 6
+_MOST_TOLD = 6  # layout: a sentence that names more is not read
 
 
 @dataclass(frozen=True, slots=True)

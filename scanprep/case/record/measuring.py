@@ -20,7 +20,7 @@ from scanprep.post.drill import drill_name, greatest_thickness_mm, least_thickne
 from scanprep.post.plan import find_rod, rod_label
 from scanprep.rules import PostRules
 
-#: A rod or hole read once is known to no better than a micrometer's last digit each way; common practice.
+#: tolerance: A rod or hole read once is known to no better than a micrometer's last digit each way; common practice.
 READING_mm = 0.005
 
 

@@ -14,16 +14,10 @@ from scanprep.case.record.state import CaseState, MountLife
 from scanprep.case.record.words import word_findings
 from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key
-
-#: How far a drilled hole may lie beside where the finished mount wants it before somebody should look. Assumed.
-OFF_PLACE_mm = 0.5
-#: A post's snugness is looked at once a year; a month's grace. Assumed.
-YEAR_DAYS = 396
-#: A wire that was bent open this often should be looked at under a glass. Assumed: brass work-hardens.
-MANY_OPENINGS = 5
+from scanprep.rules import CaseRules
 
 
-def life_findings(state: CaseState, today: date | None = None) -> tuple[Finding, ...]:
+def life_findings(state: CaseState, rules: CaseRules, today: date | None = None) -> tuple[Finding, ...]:
     """Return findings about every object on record.
 
     today  None: nothing is said of checks that are due
@@ -32,8 +26,8 @@ def life_findings(state: CaseState, today: date | None = None) -> tuple[Finding,
     for number in sorted(state.shown, key=natural_key):
         life = state.life(number)
         found += _agreements(number, life)
-        found += _measures(number, life, state)
-        found += _after_installation(number, life, today)
+        found += _measures(number, life, state, rules.off_place_mm)
+        found += _after_installation(number, life, today, rules)
         if number in state.off_list and number in state.placements:
             found.append(_finding("off-list", number, Verdict.LOOK, "is no longer on the checklist but has a place",
                                   "Take it off its panel, or put it back on the list"))
@@ -58,7 +52,7 @@ def _agreements(number: str, life: MountLife) -> list[Finding]:
     ]
 
 
-def _measures(number: str, life: MountLife, state: CaseState) -> list[Finding]:
+def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: float) -> list[Finding]:
     place = state.placements.get(number)
     if life.come_to("made") and life.as_made is None:
         return [_finding("axis-unmeasured", number, Verdict.UNMEASURED, "has a mount whose post was not measured; by "
@@ -68,29 +62,29 @@ def _measures(number: str, life: MountLife, state: CaseState) -> list[Finding]:
         return []
     off = math.hypot(place.anchor_x_mm - place.x_mm - life.as_made.dx_mm,
                      place.anchor_y_mm - place.y_mm - life.as_made.dy_mm)
-    if off <= OFF_PLACE_mm:
+    if off <= off_place_mm:
         return []
     return [_finding("drilled-off-place", number, Verdict.LOOK, f"comes to stand {off:.1f} mm beside its place: its "
                      "hole was drilled before the finished mount was measured",
-                     "Bend the mount to suit, or accept the place", off, OFF_PLACE_mm, "mm")]
+                     "Bend the mount to suit, or accept the place", off, off_place_mm, "mm")]
 
 
-def _after_installation(number: str, life: MountLife, today: date | None) -> list[Finding]:
+def _after_installation(number: str, life: MountLife, today: date | None, rules: CaseRules) -> list[Finding]:
     found = []
     checks = life.snug_checks
     if checks and not checks[-1].snug:
         note = f" ({checks[-1].note})" if checks[-1].note else ""
         found.append(_finding("post-loose", number, Verdict.STOP, f"has a post found loose on {checks[-1].time[:10]}"
                               f"{note}", "Take the object out, mend the seat, and check again"))
-    if life.openings > MANY_OPENINGS:
+    if life.openings > rules.most_openings:
         found.append(_finding("many-openings", number, Verdict.LOOK, f"has a mount opened {life.openings} times",
                               "Look at the bend under a glass; bend a new arm where it shows lines", life.openings,
-                              MANY_OPENINGS, ""))
+                              rules.most_openings, ""))
     last = [*(r.time for r in life.reached if r.stage == "installed"), *(c.time for c in checks)]
     if today is not None and life.has("installed") and last:
         days = (today - date.fromisoformat(max(last)[:10])).days
-        if days > YEAR_DAYS:
+        if days > rules.snug_check_days:
             found.append(_finding("snug-check-due", number, Verdict.LOOK, f"was last looked at {days} days ago",
                                   f"Check that its post sits snug: `scanprep condition DIR {number} … --snug yes`",
-                                  days, YEAR_DAYS, "days"))
+                                  days, rules.snug_check_days, "days"))
     return found
