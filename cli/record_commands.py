@@ -24,13 +24,14 @@ def session(
     from scanprep.case.record import decide
     from scanprep.plain_values import to_plain
     from scanprep.workspace.folder import open_case
-    from scanprep.workspace.logbook import put
+    from scanprep.workspace.logbook import put, rotate_exports
 
     case = open_case(folder, person)
     if action == "open":
         console.print_recorded(put(case, decide.open_session(case.state, title, people or ()), person), as_json)
     elif action == "close":
         console.print_recorded(put(case, decide.close_session(case.state), person), as_json)
+        rotate_exports(open_case(folder, person))
     elif action == "list":
         if as_json:
             console.print_json({"sessions": to_plain(case.state.sessions)})
@@ -214,31 +215,47 @@ def history(
 
 def record(
     folder: Case,
-    action: Annotated[str, typer.Argument(metavar="verify|export|import")] = "verify",
-    file: Annotated[Path | None, typer.Argument(metavar="[FILE]", help="JSON lines, for export and import.")] = None,
+    action: Annotated[str, typer.Argument(metavar="verify|export|import|merge|repair")] = "verify",
+    file: Annotated[Path | None, typer.Argument(metavar="[FILE]", help="JSON lines: export, import, merge.")] = None,
+    person: Person = None,
     as_json: AsJson = False,
 ) -> None:
-    """Check the record's file and chain, or copy it as JSON lines."""
+    """Check the record's file and chain, copy it as JSON lines, join a copy's decisions, or repair it."""
     from scanprep.workspace.folder import open_case
-    from scanprep.workspace.logbook import export, import_from, verify
+    from scanprep.workspace.logbook import export, import_from, merge_from, repair_record, verify
 
-    case = open_case(folder, take=False)
-    if action == "verify":
-        faults = verify(case)
+    if action == "repair":
+        done = repair_record(folder)
         if as_json:
-            console.print_json({"entries": case.state.seq, "faults": list(faults)})
+            console.print_json({"saved": done.saved, "lost": list(done.lost), "kept": str(done.kept or "")})
         else:
-            print("\n".join(faults) if faults else f"{case.state.seq} entries, every one in its place")
+            print("\n".join([f"{done.saved} entries saved", *(f"lost: {line}" for line in done.lost),
+                             *([f"the damaged file is kept as {done.kept.name}"] if done.kept else [])]))
+        return
+    if action == "verify":
+        count, faults = verify(folder)
+        if as_json:
+            console.print_json({"entries": count, "faults": list(faults)})
+        else:
+            print("\n".join(faults) if faults else f"{count} entries, every one in its place")
         if faults:
             raise typer.Exit(3)
-    elif action in ("export", "import") and file is not None:
+        return
+    case = open_case(folder, take=False)
+    if action in ("export", "import") and file is not None:
         count = export(case, file) if action == "export" else import_from(case, file)
         if as_json:
             console.print_json({action: count})
         else:
             print(f"{count} entries {'written' if action == 'export' else 'taken'}")
+    elif action == "merge" and file is not None:
+        merged = merge_from(case, file, person)
+        if as_json:
+            console.print_json({"merge": merged.taken, "left": list(merged.left)})
+        else:
+            print("\n".join([f"{merged.taken} entries taken", *(f"left out: {line}" for line in merged.left)]))
     else:
-        raise typer.BadParameter("write verify, export FILE or import FILE")
+        raise typer.BadParameter("write verify, export FILE, import FILE, merge FILE or repair")
 
 
 def register(app: typer.Typer) -> None:

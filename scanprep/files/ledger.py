@@ -10,17 +10,18 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import random
 import sqlite3
 import time
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 
 from scanprep.case.record.entry import Entry, NewEntry
-from scanprep.errors import InputError, RecordError
+from scanprep.errors import InputError, RecordError, UnreadableRecordError
 
 FORMAT = 1
 FIRST_HASH = "0" * 64
@@ -73,13 +74,27 @@ def entry_hash(seq: int, time: str, person: str, session: int | None, kind: str,
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _entry(row: Sequence[object]) -> Entry:
+def entry_of(row: Sequence[object]) -> Entry:
+    """Return a row of the table as an entry."""
     values = dict(zip(_FIELDS, row, strict=True))
     values["payload"] = json.loads(str(values["payload"]))
     return Entry(**values)  # type: ignore[arg-type]  # columns are typed by the table
 
 
-def _row_fault(row: Sequence[object], seq: int, previous_hash: str) -> str | None:
+def _chained(path: Path, rows: Iterable[Sequence[object]]) -> Iterator[Entry]:
+    """Yield entries whose chain is sound. Raises UnreadableRecordError at the first that is not."""
+    previous = FIRST_HASH
+    for seq, row in enumerate(rows, start=1):
+        fault = row_fault(row, seq, previous)
+        if fault:
+            raise UnreadableRecordError(f"{path}: {fault}. Bring back a copy, or save what is sound with `scanprep "
+                                        "record DIR repair`")
+        previous = str(row[9])
+        yield entry_of(row)
+
+
+def row_fault(row: Sequence[object], seq: int, previous_hash: str) -> str | None:
+    """Return what is wrong with a row of the table where entry `seq` should stand, or None."""
     if row[0] != seq:
         return f"entry {seq} is missing (the next one is {row[0]})"
     if row[8] != previous_hash:
@@ -89,25 +104,50 @@ def _row_fault(row: Sequence[object], seq: int, previous_hash: str) -> str | Non
     return None
 
 
+def rows_of(path: Path) -> Iterator[Sequence[object]]:
+    """Yield the rows of a record, unchecked, as far as its file can be read. Raises RecordError where it cannot."""
+    try:
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)) as db:
+            yield from db.execute(f"SELECT {', '.join(_FIELDS)} FROM entries ORDER BY seq")
+    except sqlite3.DatabaseError as problem:
+        raise RecordError(str(problem)) from problem
+
+
 class Ledger:
     """An open ledger. Use as a context manager, or call `close`.
 
     path     the file; made when `create` is set
     create   False: a missing file is an InputError
+    look     only to be read: nothing is made or changed, so that a case on a read-only disk can be opened
     wait_s   how long to wait for another writer before giving up
     """
 
-    def __init__(self, path: Path, *, create: bool = False, wait_s: float = 30.0) -> None:
+    def __init__(self, path: Path, *, create: bool = False, look: bool = False,
+                 wait_s: float = 30.0) -> None:
         self.path = Path(path)
         if not create and not self.path.exists():
             raise InputError(file=self.path, problem="there is no record here",
                              remedy="Start a case with `scanprep new`, or name the case's folder")
         try:
             self._wait_s = wait_s
+            if look:
+                self._db = self._to_look_at()
+                self._check_format()
+                return
             self._db = sqlite3.connect(self.path, timeout=wait_s, isolation_level=None)
             self._prepare()
         except sqlite3.DatabaseError as problem:
             raise self._unusable(problem) from problem
+
+    def _to_look_at(self) -> sqlite3.Connection:
+        """Open the file without writing next to it where that is not allowed.
+
+        `immutable` skips locks and the write-ahead log; it is taken only where nobody can write anyway.
+        """
+        uri = self.path.resolve().as_uri()
+        if os.access(self.path.parent, os.W_OK):
+            return sqlite3.connect(f"{uri}?mode=ro", uri=True, timeout=self._wait_s, isolation_level=None)
+        return sqlite3.connect(f"{uri}?mode=ro&immutable=1", uri=True, isolation_level=None)
 
     def _unusable(self, problem: sqlite3.DatabaseError) -> InputError:
         """Return what is told of a record whose folder may not be written to, or whose file is none or is damaged."""
@@ -118,6 +158,7 @@ class Ledger:
                           remedy="Take the last copy, or import a JSON-lines export into a new case")
 
     def _prepare(self) -> None:
+        # a file system that cannot do a write-ahead log (some network ones) stays with another mode, as safe
         self._db.execute("PRAGMA journal_mode = WAL")
         self._db.execute("PRAGMA synchronous = FULL")  # every commit reaches the disk before we say yes
         if self._format() == 0:
@@ -126,6 +167,9 @@ class Ledger:
                     for statement in _TABLE.replace("; END", "\x00 END").split(";\n"):
                         if statement.strip():
                             self._db.execute(statement.replace("\x00", ";"))
+        self._check_format()
+
+    def _check_format(self) -> None:
         if self._format() != FORMAT:
             raise InputError(file=self.path, problem=f"is a record of format {self._format()}; we read {FORMAT}",
                              remedy="Use the version of scanprep that wrote it, and export JSON lines from there")
@@ -183,7 +227,7 @@ class Ledger:
                 rows = self._db.execute(f"{query} ORDER BY seq", (after,))
             else:
                 rows = self._db.execute(f"{query} AND object = ? ORDER BY seq", (after, object))
-            return tuple(_entry(row) for row in rows)
+            return tuple(_chained(self.path, rows)) if object is None and after == 0 else tuple(map(entry_of, rows))
         except (sqlite3.DatabaseError, ValueError) as problem:  # ValueError: a payload that is no JSON any more
             raise self._unusable(sqlite3.DatabaseError(str(problem))) from problem
 
@@ -211,7 +255,7 @@ class Ledger:
                 previous = entry_hash(*fields)
                 rows.append((*fields, previous))
             self._insert(rows)
-        return tuple(_entry(row) for row in rows)
+        return tuple(entry_of(row) for row in rows)
 
     def _end(self) -> tuple[int, str]:
         row = self._db.execute("SELECT seq, hash FROM entries ORDER BY seq DESC LIMIT 1").fetchone()
@@ -227,7 +271,7 @@ class Ledger:
         faults = [f"the file is damaged: {line}" for line in told if line != "ok"]
         seq, previous = 0, FIRST_HASH
         for row in self._db.execute(f"SELECT {', '.join(_FIELDS)} FROM entries ORDER BY seq"):
-            fault = _row_fault(row, seq + 1, previous)
+            fault = row_fault(row, seq + 1, previous)
             if fault:
                 faults.append(fault)
             seq, previous = int(row[0]), str(row[9])
@@ -240,8 +284,18 @@ class Ledger:
             line["payload"] = json.loads(line["payload"])
             yield payload_text(line)
 
-    def import_lines(self, lines: Iterable[str], source: str = "import") -> int:
+    def insert_rows(self, rows: Sequence[Sequence[object]]) -> None:
+        """Put whole rows of another record, already chained, into this empty one."""
+        with self._writing():
+            if self._end()[0]:
+                raise RecordError(f"{self.path}: holds entries already")
+            self._insert(rows)
+
+    def import_lines(self, lines: Iterable[str], source: str = "import",
+                     check: Callable[[Sequence[Entry]], object] = len) -> int:
         """Take exported lines into an empty ledger, or the tail that this one lacks. Returns how many were new.
+
+        check  called with all entries as they would then stand; what it raises keeps everything as it was
 
         Raises InputError when a line is broken, when its hash does not fit, or when the two records part ways.
         """
@@ -250,30 +304,47 @@ class Ledger:
             have = dict(self._db.execute("SELECT seq, hash FROM entries"))
             rows: list[tuple[object, ...]] = []
             for number, line in enumerate((text for text in lines if text.strip()), start=1):
-                row = _parsed(line, number, source)
+                row = parsed_line(line, number, source)
                 if int(str(row[0])) <= last:
                     if have.get(row[0]) != row[9]:
                         raise _bad_line(source, number, f"entry {row[0]} differs from the one on record")
                     continue
-                fault = _row_fault(row, last + len(rows) + 1, previous)
+                fault = row_fault(row, last + len(rows) + 1, previous)
                 if fault:
                     raise _bad_line(source, number, fault)
                 previous = str(row[9])
                 rows.append(row)
+            if rows:
+                check((*self.entries(), *(entry_of(row) for row in rows)))
             self._insert(rows)
         return len(rows)
 
 
-def _parsed(line: str, number: int, source: str) -> tuple[object, ...]:
+def parsed_line(line: str, number: int, source: str) -> tuple[object, ...]:
+    """Return a line of an export as a row of the table, every column of its own type. Raises InputError."""
     try:
         values = json.loads(line)
-        values["payload"] = payload_text(values["payload"])
+        payload = values["payload"]
+        values["payload"] = payload_text(payload)
         row = tuple(values[name] for name in _FIELDS)
-    except (ValueError, KeyError, TypeError) as problem:
+    except (ValueError, KeyError, TypeError, RecursionError) as problem:
         raise _bad_line(source, number, f"is not an entry of a record ({problem})") from problem
-    if not isinstance(row[0], int):
+    seq, when, person, session, kind, object_, _, reason, previous, own = row
+    if not _whole(seq, 1):
         raise _bad_line(source, number, "has no entry number")
+    texts = (when, person, kind, reason, previous, own)
+    if not (all(isinstance(text, str) for text in texts) and isinstance(payload, dict)
+            and isinstance(object_, str | None) and (session is None or _whole(session, 0))):
+        raise _bad_line(source, number, "has a field of another type than an entry's")
+    try:
+        datetime.fromisoformat(str(when))
+    except ValueError:
+        raise _bad_line(source, number, f"has no time that can be read ({when!r})") from None
     return row
+
+
+def _whole(value: object, least: int) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and least <= value < 2**53
 
 
 def _bad_line(source: str, number: int, problem: str) -> InputError:

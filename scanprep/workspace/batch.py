@@ -33,6 +33,7 @@ from scanprep.vectors import F64
 from scanprep.workspace.executor import run_all
 from scanprep.workspace.finishing import finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.logbook import rotate_exports
 from scanprep.workspace.sheets import holds_picture
 from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_task
 
@@ -205,6 +206,7 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
     if papers:
         _write_papers(folder, executor, done.specs, tell)
         folder.cache.prune(MOST_CACHE_BYTES)
+        rotate_exports(folder)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
                 *check_case(done.placed, folder.case, folder.state, folder.rules, today))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)

@@ -19,16 +19,18 @@ from scanprep.case.record.inputs import case_inputs, take_inputs
 from scanprep.case.record.intake import Intake, intake
 from scanprep.case.record.measuring import with_measured
 from scanprep.case.record.state import CaseState
-from scanprep.errors import InputError
+from scanprep.errors import InputError, RecordError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache
 from scanprep.files.case_file import read_case
 from scanprep.files.checklist import left_aside, read_whole_checklist
-from scanprep.files.ledger import Ledger
+from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.files.new_case import CASE_FILE
+from scanprep.files.record_health import check_whole, note_head
 from scanprep.rules import Rulebook
 
 RECORD = "record.sqlite"
+MOST_TRIES = 20  # tolerance: of writing while others write of other objects
 
 
 def person_name(given: str | None = None) -> str:
@@ -92,13 +94,32 @@ class CaseFolder:
     def say(self, entries: Sequence[NewEntry], person: str | None) -> CaseFolder:
         """Put decisions on record, all or none, and return the case as it then stands.
 
-        Raises RecordError telling what changed underneath when others wrote since this folder was opened.
+        What others wrote meanwhile about other objects is no hindrance. Raises RecordError telling what changed
+        underneath where they wrote of the same ones, of the case as a whole, or numbered a hole too.
         """
         review = self.state.open_session  # what is decided between reviews belongs to none
+        seen = self.state.seq
         with Ledger(self.root / RECORD) as ledger:
-            ledger.append(list(entries), person=person_name(person), session=review.number if review else None,
-                          expected_seq=self.state.seq)
+            for _ in range(MOST_TRIES):
+                try:
+                    ledger.append(list(entries), person=person_name(person), session=review.number if review else None,
+                                  expected_seq=seen)
+                    break
+                except ChangedUnderneathError as changed:
+                    if not apart(entries, changed.entries):
+                        raise
+                    seen = changed.entries[-1].seq
+            else:
+                raise RecordError("others write to the record without a pause. Say it again in a moment")
+            note_head(self.root, ledger.entries())
         return open_case(self.root)
+
+
+def apart(said: Sequence[NewEntry], meanwhile: Sequence[Entry]) -> bool:
+    """Return whether decisions and what others decided meanwhile have nothing to do with each other."""
+    ours, theirs = {entry.object for entry in said}, {entry.object for entry in meanwhile}
+    both_number = all(any("hole" in entry.payload for entry in each) for each in (said, meanwhile))
+    return None not in ours | theirs and not ours & theirs and not both_number
 
 
 def open_case(root: Path, person: str | None = None, reason: str = "", *, take: bool = True) -> CaseFolder:
@@ -116,8 +137,11 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
         raise InputError(file=root, problem="holds no case (there is no case.toml)",
                          remedy="Start one with `scanprep new DIR`, or see one with `scanprep demo DIR`")
     case, rules = read_case(case_file)
+    if not os.access(root, os.W_OK) and (root / RECORD).exists():
+        return _looked_at(root, case, rules)
     with Ledger(root / RECORD, create=True) as ledger:
         entries = ledger.entries()
+        check_whole(root, entries)
         state = fold(entries)
         said = take_inputs(state.inputs, case_inputs(case, rules), state.signed_off is not None, reason) if take else ()
         if said:
@@ -126,6 +150,16 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
                           expected_seq=state.seq)
             entries = ledger.entries()
             state = fold(entries)
+    note_head(root, entries)
+    return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
+
+
+def _looked_at(root: Path, case: CaseBrief, rules: Rulebook) -> CaseFolder:
+    """Return a case that cannot be written to, as its record stands; what its case file says since is not taken."""
+    with Ledger(root / RECORD, look=True) as ledger:
+        entries = ledger.entries()
+    check_whole(root, entries)
+    state = fold(entries)
     return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
 
 

@@ -6,14 +6,19 @@ Used by the record commands.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from scanprep.case.record.entry import NewEntry
+from scanprep.case.record.entry import Entry, NewEntry
+from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
-from scanprep.errors import InputError
+from scanprep.errors import InputError, ScanprepError, UnreadableRecordError
 from scanprep.files.atomic_write import write_atomically
-from scanprep.files.ledger import Ledger
-from scanprep.workspace.folder import RECORD, CaseFolder
+from scanprep.files.ledger import Ledger, entry_of, parsed_line
+from scanprep.files.record_health import Repair, check_whole, note_head, repair
+from scanprep.workspace.folder import RECORD, CaseFolder, apart
+
+KEPT_EXPORTS = 5  # tolerance: a few steps back, in case the newest was written after the damage
 
 
 def put(folder: CaseFolder, entries: Sequence[NewEntry], person: str | None) -> tuple[LogLine, ...]:
@@ -44,10 +49,22 @@ def photo_paths(folder: CaseFolder, photos: Sequence[Path]) -> tuple[str, ...]:
     return tuple(named)
 
 
-def verify(folder: CaseFolder) -> tuple[str, ...]:
-    """Return every fault of the record's file and chain; empty when all is well."""
-    with Ledger(folder.root / RECORD) as ledger:
-        return ledger.verify()
+def verify(root: Path) -> tuple[int, tuple[str, ...]]:
+    """Return how many entries a case's record has, and every fault of its file, its chain and its end."""
+    with Ledger(root / RECORD, look=True) as ledger:
+        count, faults = ledger.last_seq(), ledger.verify()
+        if faults:
+            return count, faults
+        try:
+            check_whole(root, ledger.entries())
+        except UnreadableRecordError as problem:
+            return count, (str(problem),)
+    return count, ()
+
+
+def repair_record(root: Path) -> Repair:
+    """Build a case's record anew from what is sound of it and its exports. Raises RecordError where nothing is."""
+    return repair(root, root / RECORD)
 
 
 def export(folder: CaseFolder, target: Path) -> int:
@@ -58,14 +75,94 @@ def export(folder: CaseFolder, target: Path) -> int:
     return len(lines)
 
 
-def import_from(folder: CaseFolder, source: Path) -> int:
-    """Take exported lines that this record lacks; return how many. Raises InputError where the two part ways."""
+def _lines(source: Path) -> list[str]:
     if not source.is_file():
         raise InputError(file=source, problem="is not there", remedy="Give the path of an exported record")
     try:
-        lines = source.read_text(encoding="utf-8").splitlines()
+        return source.read_text(encoding="utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as problem:
         raise InputError(file=source, problem=f"cannot be read as text ({problem})",
                          remedy="Give the path of an exported record") from problem
+
+
+def import_from(folder: CaseFolder, source: Path) -> int:
+    """Take exported lines that this record lacks; return how many. Raises InputError where the two part ways."""
+    lines = _lines(source)
+
     with Ledger(folder.root / RECORD, create=True) as ledger:
-        return ledger.import_lines(lines, str(source))
+        count = ledger.import_lines(lines, str(source), lambda entries: _make_sense(entries, source))
+        note_head(folder.root, ledger.entries())
+    return count
+
+
+def _make_sense(entries: Sequence[Entry], source: Path) -> None:
+    """Fold entries before they are taken, so that no record is left that nothing opens. Raises InputError."""
+    try:
+        fold(entries)
+    except (ScanprepError, ValueError, TypeError, LookupError, AttributeError) as problem:
+        raise InputError(file=source, problem=f"holds entries that do not make sense together ({problem})",
+                         remedy="Nothing was taken. Export again from the record it came from") from problem
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """What was taken from a copy of the record, and what was not, each named."""
+
+    taken: int
+    left: tuple[str, ...]
+
+
+def rotate_exports(folder: CaseFolder) -> Path | None:
+    """Write the record as JSON lines into exports/, next to the last few; None where it has not grown since.
+
+    A second form of the record that no fault of one file takes along; `repair` reads it.
+    """
+    target = folder.root / "exports" / f"record-{folder.state.seq:06d}.jsonl"
+    if not folder.entries or target.exists():
+        return None
+    export(folder, target)
+    for old in sorted(target.parent.glob("record-*.jsonl"))[:-KEPT_EXPORTS]:
+        old.unlink(missing_ok=True)
+    return target
+
+
+def merge_from(folder: CaseFolder, source: Path, person: str | None) -> Merged:
+    """Take from a copy of this record that went its own way what has nothing to do with what was decided here.
+
+    Its entries after the last one that both have are put on record anew, in their order, each with its own person's
+    name in the reason; an entry about an object, a hole or the case as a whole that was decided about here too is left
+    out and named. Raises InputError where the two are not copies of one record.
+    """
+    rows = [parsed_line(line, k, str(source)) for k, line in enumerate(_lines(source), start=1) if line.strip()]
+    lines = [entry_of(row) for row in rows]
+    ours = {entry.seq: entry for entry in folder.entries}
+    common = 0
+    for line in lines:
+        mine = ours.get(line.seq)
+        if mine is None or mine.hash != line.hash:
+            break
+        common = mine.seq
+    if common == 0 and folder.entries:
+        raise InputError(file=source, problem="is no copy of this record: not even their first entries are the same",
+                         remedy="Merge the export of a copy of this case")
+    here = [entry for entry in folder.entries if entry.seq > common]
+    taken: list[NewEntry] = []
+    left: list[str] = []
+    for line in lines[common:]:
+        entry = NewEntry(line.kind, line.object, line.payload,
+                         f"{line.reason} (merged: {line.person}, {line.time[:10]})".strip())
+        if not here or apart([entry], here):
+            taken.append(entry)
+        else:
+            left.append(f"entry {line.seq} ({line.person}: {line.kind} {line.object or 'of the case'})")
+    _make_sense((*folder.entries, *_as_entries(taken, folder.state.seq)), source)
+    if taken:
+        folder.say(taken, person)
+    return Merged(len(taken), tuple(left))
+
+
+def _as_entries(said: Sequence[NewEntry], last: int) -> list[Entry]:
+    """Decisions as they would stand on record, to be folded before they are written; the hashes are not read there."""
+    return [Entry(seq, "", "", None, new.kind, new.object, new.payload, new.reason, "", "")
+            for seq, new in enumerate(said, start=last + 1)]
+
