@@ -148,8 +148,6 @@ def modes(carried: Carried, member: Member, *, mount: bool = True, post: bool = 
 
     The rod's swaying share and the mount ride with the object, at its centre: heavier there is slower, the bad end.
     """
-    from scipy.linalg import eigh
-
     centre, hub_at = np.asarray(carried.centre_mm), np.array([0.0, 0.0, member.length_mm])
     whole = np.zeros((6, 6))
     if post:
@@ -158,6 +156,13 @@ def modes(carried: Carried, member: Member, *, mount: bool = True, post: bool = 
         whole = whole + moved(hub_compliance(carried, member.section.diameter_mm), centre - hub_at)
     if mount and carried.arms is not None:
         whole = whole + carried.arms
+    return frequencies_of(whole, carried, member)
+
+
+def frequencies_of(whole: F64, carried: Carried, member: Member) -> tuple[Mode, ...]:
+    """Return the frequencies of an object on a compliance (6, 6) at its centre of mass, lowest first."""
+    from scipy.linalg import eigh
+
     rod_g = member.density_g_mm3 * member.section.area_mm2 * member.length_mm
     mass = np.zeros((6, 6))
     mass[:3, :3] = np.eye(3) * (carried.object_g + carried.mount_g + SWAYING_SHARE * rod_g)

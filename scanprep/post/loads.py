@@ -199,6 +199,13 @@ def _with_gravity(carried: Carried, accelerations: F64) -> tuple[F64, F64]:
     return pulls[:, None, :] * weights[None, :, None], np.broadcast_to(centres, (len(pulls), 2, 3))
 
 
+def acting_at(carried: Carried, ways_g: F64, at_mm: float) -> F64:
+    """Return the wrench (6, n) about a place along the post of weight with each of some accelerations in g, (n, 3)."""
+    forces, points = _with_gravity(carried, ways_g)
+    lever = points - np.array([0.0, 0.0, at_mm])
+    return np.asarray(np.hstack([forces.sum(axis=1), np.cross(lever, forces).sum(axis=1)]).T, dtype=np.float64)
+
+
 def standing_load(carried: Carried, at_mm: float = 0.0) -> MouthLoad:
     """Return the load of weight alone."""
     return mouth_loads("weight", *_with_gravity(carried, np.zeros((1, 3))), at_mm)[0]

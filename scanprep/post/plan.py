@@ -25,6 +25,7 @@ from scanprep.post.chain import object_table
 from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import rod_diameter, seat_fit
 from scanprep.post.hand import gives_first_check
+from scanprep.post.heavy import heavy_finding
 from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
 from scanprep.post.judge import fails, judged
 from scanprep.post.loads import Carried, carried_by
@@ -210,8 +211,19 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     table = object_table("object", hold, chain)
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel),
               weakest_check("weakest-link", table, chain.cases), gives_first_check(chain))
-    final = PostPlan(post, hole, checks, _findings(post, tried, rules), table=table)
+    findings = (*_findings(post, tried, rules), *_heavy(carried, rod, rules, case, panel))
+    final = PostPlan(post, hole, checks, findings, table=table)
     return as_mock_up(final, rules) if case is not None and case.mock_up else final
+
+
+def _heavy(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None, panel: PanelBrief | None
+           ) -> tuple[Finding, ...]:
+    """What the object may stand on instead, where no rod that is thin enough for the eye serves by itself."""
+    if rod.diameter_mm <= rules.loads.thick_rod_mm:
+        return ()
+    thin = [one for one in stocked_rods(rules, case) if one.diameter_mm <= rules.loads.thick_rod_mm]
+    tries = [try_rod(carried, one, rules, case, panel) for one in thin]
+    return () if any(not fails(one, judged(one)) for one in tries) else heavy_finding(tries, rod)
 
 
 def as_mock_up(plan: PostPlan, rules: Rulebook) -> PostPlan:

@@ -54,5 +54,11 @@ class LoadRules:
                                       "growth of a wooden, bone or ivory object in a damp season")
     trim_most_mm: float = rule(3.0, "mm", "assumed", SHOP, "how far a mount is bent up before it looks bent")
     trim_most_deg: float = rule(3.0, "deg", "assumed", SHOP, "how much slope or roll is bent away before it shows")
+    thick_rod_mm: float = rule(5.0, "mm", "assumed: what the eye takes for a post among others", SHOP,
+                               "rod thicker than which other means are offered")
+    second_post_mm: float = rule(25.0, "mm", "assumed: a plate that hides behind most objects", SHOP,
+                                 "centre to centre of two posts on one hub")
+    bracket_bolts_mm: float = rule(40.0, "mm", "assumed", ENGINEER, "centre to centre of a bracket's two bolts")
+    bracket_washer_mm: float = rule(12.0, "mm", "assumed", ENGINEER, "diameter of the washers under a bracket's bolts")
     pad_creep_share: float = rule(0.5, "of what they give at once", "from memory", CONSERVATOR,
                                   "how much more pads give in years")
