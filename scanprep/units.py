@@ -10,13 +10,13 @@ import math
 import re
 from fractions import Fraction
 
-G_M_S2 = 9.80665  # standard gravity, ISO 80000-3
+G_M_S2 = 9.80665  # exact: standard gravity, ISO 80000-3
 
-#: Millimetres per unit. Inch: exactly 25.4 (international yard and pound agreement, 1959).
+#: exact: Millimetres per unit. Inch: exactly 25.4 (international yard and pound agreement, 1959).
 MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 0.001, "in": 25.4, "ft": 304.8}
 _LENGTH_NAMES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "'": "ft", "metre": "m", "meter": "m", "µm": "um"}
 
-#: Grams per unit. Pound: exactly 453.59237 g (same agreement); ounce is a sixteenth.
+#: exact: Grams per unit. Pound: exactly 453.59237 g (same agreement); ounce is a sixteenth.
 G_PER = {"g": 1.0, "kg": 1000.0, "mg": 0.001, "oz": 453.59237 / 16, "lb": 453.59237}
 _MASS_NAMES = {"gram": "g", "grams": "g", "lbs": "lb", "ounce": "oz", "ounces": "oz"}
 

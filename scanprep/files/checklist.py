@@ -22,7 +22,7 @@ from scanprep.materials import material_name
 from scanprep.rules import PadRules, find_pad
 from scanprep.vectors import along_one_line, parse_direction
 
-_HEADER_ROWS = 40  # assumed: a title block above the column heads is shorter
+_HEADER_ROWS = 40  # format: assumed: a title block above the column heads is shorter
 
 
 @dataclass(frozen=True, slots=True)

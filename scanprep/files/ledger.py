@@ -23,8 +23,8 @@ from types import TracebackType
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.errors import InputError, RecordError, UnreadableRecordError
 
-FORMAT = 1
-FIRST_HASH = "0" * 64
+FORMAT = 1  # format: version of the record's file
+FIRST_HASH = "0" * 64  # format: what the first entry is chained to
 _FIELDS = ("seq", "time", "person", "session", "kind", "object", "payload", "reason", "previous_hash", "hash")
 
 _TABLE = f"""

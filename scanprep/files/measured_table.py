@@ -16,7 +16,8 @@ from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.tables import Line, blank, read_lines
 
-READINGS = 5
+READINGS = 5  # format: columns of the table
+# format: columns of the table
 HEADS = ("what", "which", "about", *(f"reading {i}" for i in range(1, READINGS + 1)), "note")
 #: what a line measures -> how one of its readings is read; None: text. A mount's three are right, up and turned.
 KINDS: dict[str, Callable[[str], float] | None] = {

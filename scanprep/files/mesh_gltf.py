@@ -23,11 +23,12 @@ from scanprep.files.textures import GREY, decode_picture, sampled
 from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
 
+# format: glTF 2.0, 5.1.3 accessor.componentType
 _COMPONENTS = {5120: "i1", 5121: "u1", 5122: "i2", 5123: "u2", 5125: "u4", 5126: "f4"}
-_WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
+_WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}  # format: glTF 2.0, 5.1.6 accessor.type
 _KNOWN = {"KHR_draco_mesh_compression", "KHR_mesh_quantization", "KHR_texture_transform", "KHR_materials_unlit",
           "KHR_materials_pbrSpecularGlossiness"}
-_DEEPEST = 100
+_DEEPEST = 100  # format: nodes below one another; a scan has a handful
 
 
 @dataclass(slots=True, eq=False)

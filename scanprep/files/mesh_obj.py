@@ -21,8 +21,8 @@ from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
 
 I64 = NDArray[np.int64]
-_BLOCK = 4_000_000  # bytes; the working arrays of a block stay near the processor
-_FEW_UNUSED, _UNUSED_SHARE = 10, 0.005  # vertices without a face that nobody need hear of; assumed
+_BLOCK = 4_000_000  # tolerance: bytes; the working arrays of a block stay near the processor
+_FEW_UNUSED, _UNUSED_SHARE = 10, 0.005  # tolerance: vertices without a face that nobody need hear of; assumed
 _NO_UV = np.iinfo(np.int32).min
 
 

@@ -32,8 +32,8 @@ from scanprep.vectors import F64, U8
 
 _UNITS_3MF = {"micron": "um", "millimeter": "mm", "centimeter": "cm", "inch": "in", "foot": "ft", "meter": "m"}
 _MOST_COMPONENTS = 10_000  # tolerance: a scan has a handful
-_MOST_XML = 4_000_000_000  # bytes unpacked; 5 million faces need about 0.5 GB
-_DEEPEST = 20
+_MOST_XML = 4_000_000_000  # format: bytes unpacked; 5 million faces need about 0.5 GB
+_DEEPEST = 20  # format: components within one another; a scan has two or three
 
 
 def read_off(source: MeshSource) -> RawMesh:

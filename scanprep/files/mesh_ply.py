@@ -25,7 +25,7 @@ I64 = NDArray[np.int64]
 _TYPES = {"char": "i1", "int8": "i1", "uchar": "u1", "uint8": "u1", "short": "i2", "int16": "i2", "ushort": "u2",
           "uint16": "u2", "int": "i4", "int32": "i4", "uint": "u4", "uint32": "u4", "float": "f4", "float32": "f4",
           "double": "f8", "float64": "f8", "int64": "i8", "uint64": "u8"}
-_MOST_CORNERS = 100_000
+_MOST_CORNERS = 100_000  # format: corners of one face; more is a damaged file
 _MESH_FIRST = "Mesh the point cloud in the scanning program and export the surface"
 
 

@@ -20,8 +20,8 @@ from scanprep.errors import ScanError
 from scanprep.scan.mesh import RawMesh
 from scanprep.vectors import F64, U8
 
-_MOST_VERTICES = 200_000_000
-_MOST_WORDS = 90
+_MOST_VERTICES = 200_000_000  # format: ten times the faces that are read
+_MOST_WORDS = 90  # layout: characters of a name in a message
 _BOMB_BYTES, _BOMB_RATIO = 50_000_000, 100  # tolerance: smaller ones do no harm; meshes pack at most 1:20 or so
 _INDEX = NDArray[np.integer]
 

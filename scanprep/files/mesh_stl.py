@@ -15,8 +15,9 @@ from scanprep.scan.mesh import RawMesh
 from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, U8
 
+# format: binary STL, 50 bytes a triangle
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
-_TEXT_BLOCK = 4_000_000
+_TEXT_BLOCK = 4_000_000  # tolerance: bytes read at a time
 
 
 def read_stl(source: MeshSource) -> RawMesh:

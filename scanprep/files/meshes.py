@@ -49,7 +49,7 @@ _ADVICE = {
     "mtl": ("that is the material file of an OBJ", "Name the .obj file beside it"),
     "jpg": ("that is a picture", "Name the scan beside it"), "png": ("that is a picture", "Name the scan beside it"),
 }
-_MOST_UNPACKED = 4_000_000_000  # bytes out of one zip
+_MOST_UNPACKED = 4_000_000_000  # format: bytes out of one zip
 
 
 def read_mesh(path: Path, *, most_faces: int = ScanRules().most_faces) -> RawMesh:

@@ -20,10 +20,10 @@ from numpy.typing import NDArray
 from scanprep.vectors import F64, U8
 
 I64 = NDArray[np.int64]
-_PAD = 16  # bytes kept free on both sides, so that a word may be read across an end
-_POWERS = 10.0 ** np.arange(23)  # exact in a double up to 10^22
-_POWERS_INT = 10 ** np.arange(17, dtype=np.uint64)
-_WHOLE = np.uint64(0xFFFFFFFFFFFFFFFF)
+_PAD = 16  # tolerance: bytes kept free on both sides, so that a word may be read across an end
+_POWERS = 10.0 ** np.arange(23)  # exact: exact in a double up to 10^22
+_POWERS_INT = 10 ** np.arange(17, dtype=np.uint64)  # exact: powers of ten that a 64-bit word holds with room
+_WHOLE = np.uint64(0xFFFFFFFFFFFFFFFF)  # exact: all bits
 
 
 @dataclass(frozen=True, slots=True, eq=False)

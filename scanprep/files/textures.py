@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from scanprep.files.mesh_source import MeshSource, told
 from scanprep.vectors import F64, U8
 
-MOST_PIXELS = 2**28  # 16384 x 16384, the largest atlas photogrammetry programs write; 0.8 GB as bytes
-_ENOUGH_SIDE = 4096  # JPEG can be decoded smaller at once; finer than any working mesh
-GREY: tuple[int, int, int] = (128, 128, 128)
+MOST_PIXELS = 2**28  # format: 16384 x 16384, the largest atlas photogrammetry programs write; 0.8 GB as bytes
+_ENOUGH_SIDE = 4096  # tolerance: JPEG can be decoded smaller at once; finer than any working mesh
+GREY: tuple[int, int, int] = (128, 128, 128)  # layout: the colour of what has none
 
 
 def decode_picture(source: MeshSource, name: str, content: bytes) -> U8:

@@ -22,8 +22,8 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 from scanprep.survey.outline import outline_polygons_mm
 
-_OUTLINE_MM = 0.3  # fineness of an outline that is cut out with scissors
-_STUB_MM = 4.7625  # post circle where no post is planned yet
+_OUTLINE_MM = 0.3  # layout: fineness of an outline that is cut out with scissors
+_STUB_MM = 4.7625  # layout: post circle where no post is planned yet
 
 
 def outline_subject(spec: MountSpec, working: WorkingMesh, place: str, clock_deg: float) -> OutlineSubject | None:

@@ -32,7 +32,7 @@ from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
 from scanprep.vectors import F64
 
-_VOID_MM = 4.0  # an abandoned place whose drill was never chosen is drawn with this circle
+_VOID_MM = 4.0  # layout: an abandoned place whose drill was never chosen is drawn with this circle
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,7 @@ from scanprep.numbering import natural_key
 from scanprep.papers.drawing.control import Control, control_of, digest_of
 from scanprep.plain_values import from_plain, to_plain
 
-SCHEMA = 1
+SCHEMA = 1  # format: version of the register
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-#: Bytes of a token: 192 bits cannot be guessed.
+#: exact: Bytes of a token: 192 bits cannot be guessed.
 TOKEN_BYTES = 24
 COOKIE = "scanprep_review"
 

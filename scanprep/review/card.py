@@ -29,7 +29,7 @@ PARTS = {
     "margin": "it withstands more shake", "hidden": "the mount shows less", "depth": "it stays closer to the panel",
     "force": "the tips press more gently", "tips": "it needs fewer tips",
 }
-#: A part that differs by less than this share of a point is no reason. Assumed.
+#: layout: A part that differs by less than this share of a point is no reason. Assumed.
 _REASON = 0.05
 
 

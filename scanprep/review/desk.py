@@ -43,13 +43,13 @@ from scanprep.workspace.folder import RECORD, CaseFolder, open_case
 from scanprep.workspace.tasks import study_key
 from scanprep.workspace.wall import Proposal, propose
 
-#: How often a decision is said again after another program wrote about other objects meanwhile.
+#: tolerance: How often a decision is said again after another program wrote about other objects meanwhile.
 _TRIES = 20
 #: Entries after which studies, rods and inputs are as they were: only places, words and sessions changed.
 _LIGHT = frozenset({"placed", "taken-off", "locked", "agreed", "refused", "word-withdrawn", "asked", "condition",
                     "opened", "snug-check", "session-opened", "session-closed", "signed-off", "sign-off-lifted",
                     "note"})
-#: Lines of the session's logbook that the page shows.
+#: layout: Lines of the session's logbook that the page shows.
 _LINES = 40
 
 

@@ -16,13 +16,13 @@ from typing import Any, TypeVar
 from scanprep.errors import ScanprepError
 from scanprep.plain_values import from_plain
 
-#: Bytes of one message: a layout of 500 objects with reasons, many times over.
+#: format: Bytes of one message: a layout of 500 objects with reasons, many times over.
 MOST_BYTES = 65_536
-#: Characters of one text, such as a refusal in words.
+#: format: Characters of one text, such as a refusal in words.
 MOST_LETTERS = 2_000
-#: Objects that one message may name: the tool is for cases of a few hundred.
+#: format: Objects that one message may name: the tool is for cases of a few hundred.
 MOST_OBJECTS = 500
-#: Greatest number that a coordinate or angle may be: 100 m.
+#: format: Greatest number that a coordinate or angle may be: 100 m.
 MOST_mm = 1e5
 
 T = TypeVar("T")

@@ -18,8 +18,8 @@ from scanprep.papers.pictures.shading import ShadedMesh
 from scanprep.scan.working import nearest_colours
 from scanprep.vectors import F64, I32, U8
 
-_MAGIC, _VERSION, _JSON, _BIN = 0x46546C67, 2, 0x4E4F534A, 0x004E4942
-_FLOAT, _UINT, _UBYTE, _ARRAY, _ELEMENTS = 5126, 5125, 5121, 34962, 34963
+_MAGIC, _VERSION, _JSON, _BIN = 0x46546C67, 2, 0x4E4F534A, 0x004E4942  # format: glTF 2.0, 4.4 binary
+_FLOAT, _UINT, _UBYTE, _ARRAY, _ELEMENTS = 5126, 5125, 5121, 34962, 34963  # format: glTF 2.0, 5.1.3 and 5.11
 
 
 @dataclass(frozen=True, slots=True, eq=False)

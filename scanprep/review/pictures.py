@@ -22,14 +22,14 @@ from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.survey.records import Survey
 from scanprep.vectors import U8
 
-#: Longer side of a hold's picture: three side by side on a tablet.
+#: layout: Longer side of a hold's picture: three side by side on a tablet.
 HOLD_px = 420
-#: Room round what is drawn, of its longer side.
+#: layout: Room round what is drawn, of its longer side.
 _RIM = 0.03
-_STUB_SHARE = 0.12  # of the object's diagonal: enough to tell a post by, short enough to leave the object large
+_STUB_SHARE = 0.12  # layout: of the object's diagonal: enough to tell a post by, short enough to leave the object large
 #: Views of a hold, as the address names them.
 HOLD_VIEWS = {"front": "front", "quarter": "three-quarter", "behind": "from behind"}
-_COARSE_FACES, _FINE_FACES = 1_000, 20_000
+_COARSE_FACES, _FINE_FACES = 1_000, 20_000  # layout: a tablet draws fifty coarse models, and one fine one
 
 
 def _clear(pixels: U8, inside: np.ndarray) -> bytes:

@@ -23,11 +23,12 @@ from scanprep.rules import Rulebook
 from scanprep.spec import CAUTIONS, MountSpec
 from scanprep.vectors import F64
 
-#: Outlines are thinned until no point is further off than this: a fifth of the lattice on which they were found.
+#: tolerance: Outlines are thinned until no point is further off than this: a fifth of the lattice on which they were
+#: found.
 OUTLINE_SLACK_mm = 0.2
-#: Longer side of an object's picture: sharp on an elevation at 3 px a mm for most objects of 100 mm.
+#: layout: Longer side of an object's picture: sharp on an elevation at 3 px a mm for most objects of 100 mm.
 SPRITE_px = 320
-#: Room round what is drawn, of its longer side.
+#: layout: Room round what is drawn, of its longer side.
 RIM_SHARE = 0.03
 
 

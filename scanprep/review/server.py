@@ -34,9 +34,9 @@ from scanprep.review.messages import MOST_BYTES, Drag, MessageError, decision_of
 from scanprep.review.scene import CaseScene
 from scanprep.review.web_files import WEB_FILES, web_file
 
-#: How often the record is looked at for what other programs wrote.
+#: tolerance: How often the record is looked at for what other programs wrote.
 LOOK_s = 1.0
-#: Pages that may be open at once; a table seats fewer.
+#: format: Pages that may be open at once; a table seats fewer.
 MOST_PAGES = 40
 T = TypeVar("T")
 

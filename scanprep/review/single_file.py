@@ -24,9 +24,9 @@ from scanprep.review.card import card_of, hold_key
 from scanprep.review.desk import Desk
 from scanprep.review.web_files import WEB_FILES, web_text
 
-#: Longer side of a hold's picture in the file: three side by side on a tablet, ten kilobytes each.
+#: layout: Longer side of a hold's picture in the file: three side by side on a tablet, ten kilobytes each.
 SENT_px = 280
-#: Colours of a picture in the file; shading stays smooth to the eye.
+#: layout: Colours of a picture in the file; shading stays smooth to the eye.
 SENT_COLOURS = 96
 Progress = Callable[[int, int, str], None]
 

@@ -101,14 +101,12 @@ def constants(path):
 
 def constants_of_the_library():
     for path in SOURCES:
-        if path.parent != ROOT / "scanprep" / "rules":
+        if ROOT / "scanprep" in path.parents and path.parent != ROOT / "scanprep" / "rules":
             yield from ((path.relative_to(ROOT), *found) for found in constants(path))
 
 
 #: Rooms whose constants have not been sorted into rules and tolerances yet; this list only ever gets shorter.
-UNSORTED = ("scanprep/files", "scanprep/hold", "scanprep/papers", "scanprep/review", "scanprep/scan",
-            "scanprep/survey", "scanprep/materials.py", "scanprep/findings.py", "scanprep/units.py",
-            "scanprep/__init__.py", "scanprep/workspace", "scanprep/rays.py", "scanprep/vectors.py", "cli")
+UNSORTED = ("scanprep/hold", "scanprep/scan", "scanprep/survey")
 
 
 def test_a_number_outside_the_book_says_that_it_is_no_rule():

@@ -25,8 +25,8 @@ from scanprep.papers.drawing.sheet import (
     rectangle,
 )
 
-_THIN = Pen(0.13)
-_ARROW_MM = 2.0
+_THIN = Pen(0.13)  # layout: ISO 128 narrow line
+_ARROW_MM = 2.0  # layout: length of a dimension's arrow
 
 
 def arrow(tip: Point, towards: Point, size_mm: float = _ARROW_MM, layer: str = "NOTES",

@@ -13,7 +13,7 @@ from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import printable
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text, flattened
 
-#: AutoCAD colour index by layer, for screens only: what is drilled is loud.
+#: format: AutoCAD colour index by layer, for screens only: what is drilled is loud.
 _COLOURS = {"OUTLINE": 7, "DATUM": 1, "REGISTRATION": 4, "CHECK": 3, "CENTRE": 6, "TEXT": 7, "NOTES": 8, "CLOCK": 5,
             "ABANDONED": 9, "HOLE_DATA": 8, "WARNING": 1, "TURNING_AXIS": 8, "DRILLED": 1, "HELD": 1}
 _STYLE = "PAPERS"

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from scanprep.papers.drawing.sheet import BLACK, GREY, Box, Colour, Item, Pen, Text, line, rectangle, wrapped
 
-_PAD_MM = 0.8
-_RULE, _THICK = Pen(0.1, GREY), Pen(0.3)
+_PAD_MM = 0.8  # layout: between a rule and the words of its cell
+_RULE, _THICK = Pen(0.1, GREY), Pen(0.3)  # layout: lines of a table
 
 
 @dataclass(frozen=True, slots=True)

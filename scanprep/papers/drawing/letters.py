@@ -16,9 +16,9 @@ from importlib import resources
 
 from scanprep.findings import Finding, Verdict
 
-#: Cap height of DejaVu Sans over its em: 1493 / 2048, read from the glyph H of the font file.
+#: exact: Cap height of DejaVu Sans over its em: 1493 / 2048, read from the glyph H of the font file.
 CAP_SHARE = 1493 / 2048
-MM_PER_PT = 25.4 / 72
+MM_PER_PT = 25.4 / 72  # exact: 72 points to the inch
 REGULAR, BOLD = "DejaVuSans", "DejaVuSans-Bold"
 
 

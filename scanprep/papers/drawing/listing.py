@@ -11,7 +11,7 @@ from scanprep.papers.drawing.grid import Cell, Column, grid, heading
 from scanprep.papers.drawing.page import Blank, Issue, blank, finished
 from scanprep.papers.drawing.sheet import BLACK, WHITE, Box, Item, Sheet, Text, rectangle, wrapped
 
-_NOTE_MM, _LEAD_MM = 1.9, 3.1
+_NOTE_MM, _LEAD_MM = 1.9, 3.1  # layout: height and pitch of a list's notes
 
 
 def stretched_columns(width_mm: float, shares: Sequence[tuple[str, float, str]]) -> list[Column]:

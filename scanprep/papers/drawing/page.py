@@ -36,7 +36,7 @@ from scanprep.papers.drawing.sheet import (
     wrapped,
 )
 
-LEFT_MM, EDGE_MM, BLOCK_MM = 20.0, 10.0, 16.0
+LEFT_MM, EDGE_MM, BLOCK_MM = 20.0, 10.0, 16.0  # layout: ISO 5457 borders, and the title block's height
 #: Stands on every paper of the set; the full cautions are on the mount sheet.
 SHORT_CAUTION = ("Figures are aids for trained staff: measure before metal is cut or a hole drilled. The conservator "
                  "decides what may touch an object; structure and safety questions go to a licensed engineer.")

@@ -14,8 +14,8 @@ from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import BOLD, REGULAR, printable, register_fonts, size_pt
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text
 
-PT_PER_MM = 72 / 25.4
-LONGEST_MM = 5080.0  # 14 400 units: PDF 1.7 (ISO 32000-1:2008), annex C
+PT_PER_MM = 72 / 25.4  # exact: 72 points to the inch
+LONGEST_MM = 5080.0  # format: 14 400 units: PDF 1.7 (ISO 32000-1:2008), annex C
 
 
 def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "", control: Control | None = None) -> bytes:

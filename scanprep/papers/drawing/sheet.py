@@ -16,10 +16,10 @@ from scanprep.papers.drawing.letters import text_width_mm
 Point = tuple[float, float]
 Grey = float  # 0 black .. 1 white
 Colour = tuple[float, float, float]
-BLACK: Colour = (0.0, 0.0, 0.0)
-GREY: Colour = (0.45, 0.45, 0.45)
-PALE: Colour = (0.82, 0.82, 0.82)
-WHITE: Colour = (1.0, 1.0, 1.0)
+BLACK: Colour = (0.0, 0.0, 0.0)  # layout: printing ink
+GREY: Colour = (0.45, 0.45, 0.45)  # layout: what stands back
+PALE: Colour = (0.82, 0.82, 0.82)  # layout: what is behind or filled
+WHITE: Colour = (1.0, 1.0, 1.0)  # layout: paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +31,11 @@ class Pen:
     dash_mm: tuple[float, ...] = ()
 
 
-NARROW = Pen(0.18)
-WIDE = Pen(0.35)
-HEAVY = Pen(0.7)
-CENTRE_LINE = Pen(0.13, BLACK, (6.0, 1.2, 1.2, 1.2))
-HIDDEN_LINE = Pen(0.18, GREY, (2.0, 1.0))
+NARROW = Pen(0.18)  # layout: line groups of ISO 128: 0.18, 0.35, 0.7
+WIDE = Pen(0.35)  # layout: as above
+HEAVY = Pen(0.7)  # layout: as above
+CENTRE_LINE = Pen(0.13, BLACK, (6.0, 1.2, 1.2, 1.2))  # layout: long dash, dot: ISO 128
+HIDDEN_LINE = Pen(0.18, GREY, (2.0, 1.0))  # layout: dashed: ISO 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +174,7 @@ class Sheet:
     title: str = ""
 
 
-#: Paper sizes, upright, mm. ISO 216; ANSI/ASME Y14.1 A and B sizes under their office names.
+#: exact: Paper sizes, upright, mm. ISO 216; ANSI/ASME Y14.1 A and B sizes under their office names.
 PAPERS: dict[str, tuple[float, float]] = {
     "A4": (210.0, 297.0),
     "A3": (297.0, 420.0),

@@ -16,7 +16,7 @@ from scanprep.papers.templates.marks import check_bar
 from scanprep.post.coupon import CouponRow, steps
 from scanprep.rules import PostRules
 
-_PITCH_MM, _EDGE_MM = 25.0, 15.0  # at least 3 diameters of 1/4 in apart and 2 from an edge
+_PITCH_MM, _EDGE_MM = 25.0, 15.0  # layout: at least 3 diameters of 1/4 in apart and 2 from an edge
 
 
 def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, rules: PostRules, sheet_words: str = ""

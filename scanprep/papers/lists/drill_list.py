@@ -23,7 +23,7 @@ from scanprep.papers.drawing.tables import Table, Value
 from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.rules import PostRules
 
-_MOST_PANELS = 6  # 6! orders x 2^6 faces first: 46 080 short sums
+_MOST_PANELS = 6  # tolerance: 6! orders x 2^6 faces first: 46 080 short sums
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,10 +33,10 @@ from scanprep.papers.drawing.sheet import (
 )
 from scanprep.vectors import F64
 
-#: Reductions of elevations, ISO 5455 and the usual steps between.
+#: layout: Reductions of elevations, ISO 5455 and the usual steps between.
 SCALES = (1.0, 2.0, 2.5, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
-_LIST_MM = 66.0  # paper, at the right: what stands on this face
-_OTHER = Pen(0.13, GREY, (1.2, 0.8))
+_LIST_MM = 66.0  # layout: paper, at the right: what stands on this face
+_OTHER = Pen(0.13, GREY, (1.2, 0.8))  # layout: what hangs on the other face
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -28,8 +28,8 @@ from scanprep.papers.drawing.sheet import (
     shortened,
 )
 
-_TAG_MM = (60.0, 22.0)  # width, height
-_MARGIN_MM = 12.0
+_TAG_MM = (60.0, 22.0)  # layout: width, height
+_MARGIN_MM = 12.0  # layout: of the sheet of labels
 
 
 @dataclass(frozen=True, slots=True)

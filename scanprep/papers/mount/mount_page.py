@@ -40,14 +40,14 @@ SIGN_OFFS = (
     ("hole location", "driller, checker"), ("hole drilled, measured", "driller, checker"),
     ("installed; condition, photos", "installer, conservator"), ("retouched", "mountmaker"),
 )
-#: Room for the pictures, mm on paper, the heights of words then tried, and whether bends are given or left to the
-#: two-sided sheet. At 600 mm a letter of 1.8 mm is seen under
-#: 10', twice what a sharp eye needs (5', the letter of visual acuity 1.0: ISO 8596).
+#: layout: Room for the pictures, mm on paper, the heights of words then tried, and whether bends are given or left to
+#: the two-sided sheet. At 600 mm a letter of 1.8 mm is seen under 10', twice what a sharp eye needs (5', the letter of
+#: visual acuity 1.0: ISO 8596).
 _TRIES = ((102.0, (2.4, 2.3, 2.2, 2.1, 2.0), True), (92.0, (2.2, 2.1, 2.0, 1.9), True),
           (82.0, (2.0, 1.9, 1.8), True), (73.0, (1.9, 1.8, 1.7), True), (66.0, (1.8, 1.7, 1.6, 1.5), True),
           (66.0, (2.0, 1.9, 1.8, 1.7, 1.6, 1.5, 1.4), False))
-_LEFT_SHARE = 0.47
-_LEAST_ROWS, _LEAST_FINDINGS = 5, 3
+_LEFT_SHARE = 0.47  # layout: of the page's width
+_LEAST_ROWS, _LEAST_FINDINGS = 5, 3  # layout: kept on the page whatever else must go
 
 
 def mount_page(spec: MountSpec, working: WorkingMesh, issue: Issue) -> Sheet:

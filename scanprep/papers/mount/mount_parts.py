@@ -26,7 +26,7 @@ from scanprep.papers.mount.mount_words import (
 )
 from scanprep.spec import MountSpec
 
-HEADER_MM = 15.0
+HEADER_MM = 15.0  # layout: of a mount sheet
 
 
 def header(spec: MountSpec, number: str, room: Box) -> list[Item]:
@@ -91,6 +91,7 @@ def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> l
     ]
 
 
+# layout: widths of the table of tips
 _TIP_COLUMNS = (("tip", 9.0, "start"), ("kind", 25.0, "start"), ("from left", 17.0, "end"), ("up", 15.0, "end"),
                 ("forward", 16.0, "end"), ("N / limit", 19.0, "end"), ("pad", 27.0, "start"), ("wire ⌀", 13.0, "end"),
                 ("length", 15.0, "end"), ("paint", 25.0, "start"))

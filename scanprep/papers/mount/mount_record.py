@@ -15,7 +15,7 @@ from scanprep.papers.mount.mount_page import SIGN_OFFS
 from scanprep.papers.mount.mount_parts import told_finding
 from scanprep.spec import MountSpec
 
-_FINDING_MM = 1.9
+_FINDING_MM = 1.9  # layout: height of a finding's words
 
 
 def check_rows(checks: Sequence[Check]) -> list[list[str]]:

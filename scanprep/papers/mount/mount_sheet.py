@@ -34,7 +34,7 @@ from scanprep.papers.pictures.shading import ShadedMesh
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 
-_VIEWS_MM = 112.0
+_VIEWS_MM = 112.0  # layout: room for the views
 
 
 def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None, *, paper: str = "A4",

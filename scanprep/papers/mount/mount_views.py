@@ -42,13 +42,13 @@ from scanprep.papers.pictures.shading import VIEWS, PictureScene, ShadedMesh, pi
 from scanprep.post.records import PostPlan
 from scanprep.vectors import F64
 
-#: Reductions a drawing may have; the bench measures by its figures, never with a rule on the picture.
+#: layout: Reductions a drawing may have; the bench measures by its figures, never with a rule on the picture.
 SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.5, 10.0, 12.5,
           15.0, 20.0)
-_DPI = 200
-_GAP_MM = 11.0  # paper, between views: room for a dimension and a balloon
-_MARKS_MM = 32.5  # paper, above and below a view: its name, balloons, dimensions, scale bar
-_TAKES_PANEL_MM = 9.0  # paper, how much of the sheet is drawn beyond the seat
+_DPI = 200  # layout: of the pictures on paper
+_GAP_MM = 11.0  # layout: paper, between views: room for a dimension and a balloon
+_MARKS_MM = 32.5  # layout: paper, above and below a view: its name, balloons, dimensions, scale bar
+_TAKES_PANEL_MM = 9.0  # layout: paper, how much of the sheet is drawn beyond the seat
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,8 +41,8 @@ from scanprep.papers.mount.mount_words import wire_turns_deg
 from scanprep.papers.templates.marks import check_bar
 from scanprep.vectors import F64
 
-_EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0
-_BEND_MM, _BEND_ROW_MM = 1.9, 3.0
+_EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0  # layout: of the sheet, and its head and foot
+_BEND_MM, _BEND_ROW_MM = 1.9, 3.0  # layout: height and pitch of a bend's words
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,7 +18,7 @@ from scanprep.survey.records import Survey
 from scanprep.survey.verdicts import direction_words
 from scanprep.vectors import F64, Vec3, unit
 
-_COLUMNS, _MARGIN_PX, _HEAD_PX, _FOOT_PX = 4, 12, 40, 44
+_COLUMNS, _MARGIN_PX, _HEAD_PX, _FOOT_PX = 4, 12, 40, 44  # layout: pictures across, and margins in pixels
 
 
 def display_turn(up: Vec3, front: Vec3) -> F64:

@@ -33,11 +33,11 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import U8
 
 SHOWN = ("front", "three-quarter", "from behind")
-MARGIN_PX = 10  # of white round what is drawn in a cell
-_CAPTION_PX, _HEAD_PX, _LINE_PX, _SIDE_PX = 46, 82, 20, 12
-_BARS_MM = (1, 5, 10, 50, 100, 500)
-_BAR_SHARE = 0.25  # of a sheet's width, most that its scale bar takes
-_STUB_SHARE = 0.12  # of the object's diagonal: enough to tell a post by, short enough to leave the object large
+MARGIN_PX = 10  # layout: of white round what is drawn in a cell
+_CAPTION_PX, _HEAD_PX, _LINE_PX, _SIDE_PX = 46, 82, 20, 12  # layout: heights of captions, head and lines
+_BARS_MM = (1, 5, 10, 50, 100, 500)  # layout: lengths that a scale bar may have
+_BAR_SHARE = 0.25  # layout: of a sheet's width, most that its scale bar takes
+_STUB_SHARE = 0.12  # layout: of the object's diagonal: enough to tell a post by, short enough to leave the object large
 
 
 @dataclass(frozen=True, slots=True, eq=False)

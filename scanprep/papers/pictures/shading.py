@@ -19,7 +19,7 @@ from scanprep.papers.drawing.sheet import Box
 from scanprep.rays import RayScene
 from scanprep.vectors import F64, I32, U8, check_shape, rotation_about
 
-#: Turns from the display frame to the picture's frame (x right, y up, z to the eye).
+#: layout: Turns from the display frame to the picture's frame (x right, y up, z to the eye).
 VIEWS: dict[str, F64] = {
     "front": np.eye(3),
     "side": rotation_about((0.0, 1.0, 0.0), -90.0),  # seen from the viewer's right: the panel is at the right
@@ -28,9 +28,9 @@ VIEWS: dict[str, F64] = {
     "from behind": rotation_about((1.0, 0.0, 0.0), 22.0) @ rotation_about((0.0, 1.0, 0.0), 145.0),
     "top": rotation_about((1.0, 0.0, 0.0), 90.0),
 }
-INK = np.array([0.025, 0.022, 0.02])  # linear light of the outline
-_KEY = np.array([-0.45, 0.62, 0.64])
-_FILL = np.array([0.75, 0.10, 0.65])
+INK = np.array([0.025, 0.022, 0.02])  # layout: linear light of the outline
+_KEY = np.array([-0.45, 0.62, 0.64])  # layout: where the key light stands
+_FILL = np.array([0.75, 0.10, 0.65])  # layout: where the fill light stands
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,14 +20,14 @@ from scanprep.survey.records import Survey
 from scanprep.units import format_length
 from scanprep.vectors import F64, rotation_about
 
-#: Turns from the object frame (y up, z to the front) to the picture.
+#: layout: Turns from the object frame (y up, z to the front) to the picture.
 _VIEWS: tuple[tuple[str, F64], ...] = (
     ("front", np.eye(3)),
     ("from the right", rotation_about((0.0, 1.0, 0.0), -90.0)),
     ("from below", rotation_about((1.0, 0.0, 0.0), -90.0)),
 )
-_MARGIN_PX, _HEAD_PX, _FOOT_PX = 16, 44, 64
-_MARK, _GROUND = (196, 30, 30), (30, 70, 160)
+_MARGIN_PX, _HEAD_PX, _FOOT_PX = 16, 44, 64  # layout: margin, head and foot
+_MARK, _GROUND = (196, 30, 30), (30, 70, 160)  # layout: colours of marks and of the ground line
 
 
 def survey_picture_png(survey: Survey, working: WorkingMesh, title: str = "", units: str = "mm", size_px: int = 420

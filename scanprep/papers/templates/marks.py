@@ -31,11 +31,11 @@ from scanprep.papers.drawing.sheet import (
 )
 from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 
-_FINE, _THIN, _VOID = Pen(0.1), Pen(0.18), Pen(0.18, GREY)
-_HELD = Pen(0.25, BLACK, (1.2, 0.8))
-_TURN = Pen(0.18, GREY, (12.0, 2.0, 2.0, 2.0))
-_NUMBER_MM, _LINE_MM = 5.0, 2.5
-CROSS_INSET_MM = 20.0
+_FINE, _THIN, _VOID = Pen(0.1), Pen(0.18), Pen(0.18, GREY)  # layout: lines of a template
+_HELD = Pen(0.25, BLACK, (1.2, 0.8))  # layout: a hole that may not be drilled
+_TURN = Pen(0.18, GREY, (12.0, 2.0, 2.0, 2.0))  # layout: the turning axis
+_NUMBER_MM, _LINE_MM = 5.0, 2.5  # layout: heights of numbers and words
+CROSS_INSET_MM = 20.0  # layout: registration crosses, from the sheet's corner
 
 
 def drill_layer(hole: TemplateHole) -> str:
@@ -217,7 +217,7 @@ def check_bar(x: float, y: float, length_mm: float, words: str, upright: bool, l
     return [line(x, y, *end, _FINE, layer), *ticks, spot]
 
 
-#: Check bars: name and length in mm. An inch is exactly 25.4 mm.
+#: layout: Check bars: name and length in mm. An inch is exactly 25.4 mm.
 BARS = (("100 mm", 100.0), ("4 in", 101.6), ("500 mm", 500.0), ("2000 mm", 2000.0))
 
 

@@ -32,8 +32,8 @@ from scanprep.papers.drawing.sheet import (
 )
 from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 
-_B_PEN = Pen(0.25, BLACK, (1.0, 0.7))
-_MOST_PAIRS = 14
+_B_PEN = Pen(0.25, BLACK, (1.0, 0.7))  # layout: face B is dashed
+_MOST_PAIRS = 14  # layout: pairs of holes that the sheet lists
 
 
 def nearest_pairs(panel: TemplatePanel) -> list[tuple[float, TemplateHole, TemplateHole]]:

@@ -17,9 +17,9 @@ from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datu
 LAYER = "ORDINATES"
 #: layout: how far the words reach beyond an edge: tick, leader and `2200.00 HELD` at this height.
 REACH_MM = 34.0
-_WORDS_MM, _PITCH_MM = 2.5, 3.6
-_TICK_MM, _BEND_MM, _WORDS_AT_MM = 3.0, 8.0, 10.0
-_LINE = Pen(0.13)
+_WORDS_MM, _PITCH_MM = 2.5, 3.6  # layout: height and pitch of ordinates
+_TICK_MM, _BEND_MM, _WORDS_AT_MM = 3.0, 8.0, 10.0  # layout: tick, bend and words of a leader
+_LINE = Pen(0.13)  # layout: leader
 
 
 def spread(places: Sequence[float], pitch: float) -> list[float]:

@@ -32,8 +32,8 @@ from scanprep.papers.templates.ordinates import RULES, count_words, ordinate_col
 from scanprep.papers.templates.running_ordinates import REACH_MM, running_ordinates
 from scanprep.papers.templates.template import Correction, TemplatePanel, stamp_words
 
-SIDE_MM, TOP_MM = 40.0, 40.0
-_ROW_MM, _LINE_MM = 8.0, 3.0
+SIDE_MM, TOP_MM = 40.0, 40.0  # layout: film outside the panel
+_ROW_MM, _LINE_MM = 8.0, 3.0  # layout: rows and words of the table
 
 
 def template_sheet(panel: TemplatePanel, face: FaceName, issue: Issue,

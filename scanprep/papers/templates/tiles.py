@@ -38,9 +38,9 @@ from scanprep.papers.templates.marks import check_bar, face_drawing, kept_clear
 from scanprep.papers.templates.ordinates import count_words, ordinate_sheets, warning_text
 from scanprep.papers.templates.template import Correction, TemplatePanel, stamp_words
 
-OVERLAP_MM = 15.0
-_AROUND_MM = 6.0  # of air round the sheet's edges
-_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 16.0, 8.0, 13.0, 22.0  # paper outside the window
+OVERLAP_MM = 15.0  # layout: of neighbouring tiles, wide enough for its marks
+_AROUND_MM = 6.0  # layout: of air round the sheet's edges
+_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 16.0, 8.0, 13.0, 22.0  # layout: paper outside the window
 
 
 @dataclass(frozen=True, slots=True)
