@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from scanprep.brief import CaseBrief
 from scanprep.findings import Check, Verdict, loudest
 from scanprep.materials import Metal, metal
+from scanprep.panel.engineer_page import EngineerPage, page_text
 from scanprep.post.measure import to_measure
+from scanprep.post.plan import acceleration_of
 from scanprep.post.records import PostPlan
 from scanprep.rules import Rulebook
 
@@ -56,6 +58,7 @@ class EngineeringNote:
     licence: str
     verdict: Verdict
     without: tuple[str, ...] = ()  # objects that have no post yet: nothing here speaks of them
+    pages: tuple[EngineerPage, ...] = ()  # one a panel
 
 
 def governing(checks: Sequence[Check]) -> Check | None:
@@ -149,12 +152,14 @@ def _standing_from_memory(rules: Rulebook) -> tuple[str, ...]:
 
 
 def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[str, Sequence[Check]],
-                     rules: Rulebook, case: CaseBrief | None = None, without: Sequence[str] = ()) -> EngineeringNote:
+                     rules: Rulebook, case: CaseBrief | None = None, without: Sequence[str] = (),
+                     pages: Sequence[EngineerPage] = ()) -> EngineeringNote:
     """Return the note of a case.
 
     plans    by object number, as placed
     panels   by panel name: what `judge_panel` said
     without  objects that have no post yet
+    pages    what each panel's fixings must carry
     """
     rows = [_row(f"object {number}", _post_words(plan), plan.checks) for number, plan in plans.items()]
     sizes = {panel.name: f"{panel.width_mm:g} x {panel.height_mm:g} x {panel.thickness_mm:g} mm"
@@ -162,7 +167,7 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
     rows += [_row(f"panel {name}", sizes.get(name, ""), checks) for name, checks in panels.items()]
     every = [check for plan in plans.values() for check in plan.checks]
     every += [check for checks in panels.values() for check in checks]
-    acceleration = case.acceleration_g if case else rules.hold.margin_g
+    acceleration = acceleration_of(rules, case)
     metals = [metal(name) for name in dict.fromkeys(plan.post.material for plan in plans.values())]
     site = f"{case.site} ({case.site_reason})" if case else "no site named"
     return EngineeringNote(
@@ -172,7 +177,7 @@ def engineering_note(title: str, plans: Mapping[str, PostPlan], panels: Mapping[
         sources=_source_parts(every),
         from_memory=from_memory(every, rules, metals), licence=LICENCE,
         verdict=loudest(check.verdict for check in every),
-        without=tuple(without))
+        without=tuple(without), pages=tuple(pages))
 
 
 def note_text(note: EngineeringNote) -> str:
@@ -190,7 +195,8 @@ def note_text(note: EngineeringNote) -> str:
     told = ["Assumed:", *(f"- {entry}" for entry in note.assumptions), "", f"Sources: {'; '.join(note.sources)}", "",
             f"From memory or assumed: {'; '.join(note.from_memory)}", "", note.licence]
     wrapped = [part for line in told for part in textwrap.wrap(line, _PAGE_WIDTH, subsequent_indent="  ") or [""]]
-    return "\n".join([*lines, "", *wrapped])
+    pages = [f"\n\f{page_text(page)}" for page in note.pages]
+    return "\n".join([*lines, "", *wrapped, *pages])
 
 
 def _wanted_by_all(rows: Sequence[NoteRow]) -> tuple[str, ...]:

@@ -12,10 +12,8 @@ from dataclasses import dataclass, replace
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.placed import FacePosition, PlacedObject
 from scanprep.findings import Check, Finding, Verdict, at_least, finding_of
-from scanprep.loads.records import LoadTable
 from scanprep.loads.site import demanded_g, shake_of
-from scanprep.panel.chain import panel_loads
-from scanprep.panel.reactions import Reaction
+from scanprep.panel.chain import PanelLoads, panel_loads
 from scanprep.panel.resonance import panel_modes_Hz, resonance_check
 from scanprep.panel.strength import FaceLoad, judge_panel, load_of
 from scanprep.post.measure import unmeasured_finding
@@ -30,8 +28,7 @@ class PanelReport:
     loads: tuple[FaceLoad, ...]
     checks: tuple[Check, ...]  # of the sheet and its fixings
     resonances: tuple[tuple[str, Check], ...]  # object number, its frequency beside the panel's
-    table: LoadTable  # every load case at every part of the panel
-    reactions: tuple[Reaction, ...]  # what foot and top must carry, unfactored
+    asked: PanelLoads  # every load case at every part of it, and what foot and top must carry
     in_step: tuple[tuple[str, Check], ...] = ()  # object number, what the site asks of it where both sway in step
 
     def findings(self) -> tuple[Finding, ...]:
@@ -95,7 +92,7 @@ def panel_report(panel: PanelBrief, placed: Sequence[PlacedObject], rules: Ruleb
             resonances.append((item.number, resonance_check(post.frequency_Hz, modes, rules.post)))
     asked = panel_loads(panel, tuple(loads), rules, case)
     return PanelReport(panel.name, tuple(loads), (*judge_panel(panel, tuple(loads), rules), *asked.checks),
-                       tuple(resonances), asked.table, asked.reactions,
+                       tuple(resonances), asked,
                        _asked_in_step(items, modes, case, rules))
 
 
