@@ -18,27 +18,33 @@ def coupon(
     folder: Case,
     rod: Annotated[list[str] | None, typer.Option(help="A stocked rod such as 3/16; may be repeated.")] = None,
     panel: Annotated[str | None, typer.Option(help="The panel whose offcut it is; the first one without.")] = None,
+    retention: Annotated[str | None, typer.Option(help="Judge every hole for this: line 0.16 mm, bow, slit; without "
+                                                       "it, as each was tried.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Tell which drills to try in an offcut, and what the measured rods and test holes of case.toml decide."""
     from scanprep.plain_values import to_plain
     from scanprep.post.coupon import coupon_findings, coupon_rows, steps
+    from scanprep.post.retention import parse_retention
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder)
     sheet = case.panel(panel) if panel else next(iter(case.case.panels), None)
-    rows = coupon_rows(case.rules, case.case, sheet, tuple(rod or ()))
-    findings = coupon_findings(case.rules, case.case, sheet, tuple(rod or ()))
+    held = console.parsed(parse_retention, retention, "retention")
+    rows = coupon_rows(case.rules, case.case, sheet, tuple(rod or ()), held)
+    findings = coupon_findings(case.rules, case.case, sheet, tuple(rod or ()), held)
     if as_json:
         console.print_json({"rows": to_plain(rows), "findings": to_plain(findings),
-                            "steps": list(steps(case.rules.post))})
+                            "steps": list(steps(case.rules))})
     else:
         console.print_table(
-            ("rod", "mm", "drill", "usual hole", "deep", "snug hole", "measured", "push N", "says"),
+            ("rod", "mm", "drill", "usual hole", "deep", "held by", "measured", "push N", "twist N mm", "pull N", "n",
+             "verdict", "says"),
             ((row.rod, f"{row.rod_mm:.3f}", row.drill, f"{row.hole_low_mm:.3f}-{row.hole_high_mm:.3f}",
-              f"{row.depth_mm:.1f}", f"{row.snug_low_mm:.4f}-{row.snug_high_mm:.4f}",
-              None if row.measured_mm is None else f"{row.measured_mm:.3f}", row.push_in_N, row.says) for row in rows))
-        for step in steps(case.rules.post):
+              f"{row.depth_mm:.1f}", row.retention, None if row.measured_mm is None else f"{row.measured_mm:.3f}",
+              row.push_N, row.twist_Nmm, row.pull_N, row.coupons or None, row.verdict.value, row.says)
+             for row in rows))
+        for step in steps(case.rules):
             print(f"- {step}")
         console.print_findings(findings)
     console.leave(findings)

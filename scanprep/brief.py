@@ -101,16 +101,25 @@ class RodMeasured:
     label: str
     diameter_mm: float
     tolerance_mm: float = 0.005
+    lot: str | None = None  # a new bar is a new lot: measure it anew
 
 
 @dataclass(frozen=True, slots=True)
 class CouponResult:
-    """A test hole in an offcut: which drill, and the hole it made."""
+    """A test hole in an offcut: which drill, the hole it made, and what holding a post in it took."""
 
     drill: str
     hole_mm: float
     spread_mm: float = 0.01
     note: str = ""
+    rod: str | None = None  # label of the rod that was tried in it; None: the nearest in size
+    lot: str | None = None  # of that rod
+    retention: str | None = None  # "bow", "slit", "lacquer"; None: a line where one is given, else bare
+    line_mm: float | None = None  # nylon line beside the rod, under the micrometer
+    push_N: float | None = None  # pushed in by hand on a scale
+    twist_Nmm: float | None = None  # at which it began to turn, an hour later
+    pull_N: float | None = None  # at which it began to slide out
+    temperature_C: float | None = None  # of the coupon; None: the room's
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import math
+import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -24,6 +25,7 @@ from scanprep.files import cells
 from scanprep.files.columns import read_mapping
 from scanprep.post.drill import drill_name, parse_drill
 from scanprep.post.plan import rod_label
+from scanprep.post.retention import parse_retention
 from scanprep.post.rod_names import rod_size
 from scanprep.rules import Rulebook, stage_rows
 from scanprep.units import parse_angle_deg
@@ -175,11 +177,40 @@ def _roles(value: Any) -> tuple[str, ...]:
     return tuple(_text(item) for item in value)
 
 
+def _retention(value: Any) -> str:
+    held = parse_retention(_text(value))
+    if held.line_mm is not None:
+        raise ValueError('a line is given by its own key: line = "0.16 mm"')
+    return held.means.value
+
+
+def _line(value: Any) -> float:
+    thick = _size(value)
+    if thick > 1:
+        raise ValueError("is thicker than any nylon line of use here; write the line's own thickness")
+    return thick
+
+
+def _force(value: Any) -> float:
+    return cells.force_N(_text(value), None)
+
+
+def _twist(value: Any) -> float:
+    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*N\s*mm\s*", _text(value))
+    if match is None:
+        raise ValueError('write a twist as newton millimetres, such as "80 N mm"')
+    return float(match[1].replace(",", "."))
+
+
 _ROD: dict[str, tuple[str, Reads]] = {
     "label": ("label", _rod), "diameter": ("diameter_mm", _size), "tolerance": ("tolerance_mm", _size),
+    "lot": ("lot", _text),
 }
 _COUPON: dict[str, tuple[str, Reads]] = {
     "drill": ("drill", _drill), "hole": ("hole_mm", _size), "spread": ("spread_mm", _size), "note": ("note", _text),
+    "rod": ("rod", _rod), "lot": ("lot", _text), "retention": ("retention", _retention), "line": ("line_mm", _line),
+    "push": ("push_N", _force), "twist": ("twist_Nmm", _twist), "pull": ("pull_N", _force),
+    "temperature_C": ("temperature_C", _number),
 }
 _SECTIONS = ("site", "viewers", "panels", "measured_rods", "coupons", "people", "may", "checklist", "rules",
              "settings")

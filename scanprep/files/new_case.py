@@ -54,8 +54,13 @@ keep_clear = "40 mm"              # hole centres stay this far from the edges
 # diameter = "4.75 mm"
 
 # [[coupons]]                     # a test hole in an offcut
-# drill = "4.7"
-# hole = "4.72 mm"
+# drill = "#11"                   # any spelling: 4.7 mm, #11, 3/16, letter F
+# hole = "4.87 mm"
+# rod = "3/16"
+# line = "0.16 mm"                # nylon line laid beside it; or retention = "bow", "slit", "lacquer"
+# push = "55 N"
+# twist = "125 N mm"
+# pull = "48 N"
 
 # [checklist.columns]             # your headings, where they are not ours
 # "Höhe" = "height cm"

@@ -160,7 +160,7 @@ def _coupon(case: PaperCase, issue: Issue) -> list[Paper]:
     rows = coupon_rows(case.rules, case.case, panel, rods) if rods else ()
     words = f"panel {panel.name}, {issue.measures.named(panel.thickness_mm)}" if panel else ""
     return [_pdf("coupon", "coupon-sheet.pdf", (rows, issue, case.rules.post, words), (),
-                 lambda: coupon_sheets(rows, issue, case.rules.post, words))]
+                 lambda: coupon_sheets(rows, issue, case.rules, words))]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
-"""Which drill makes a hole that a rod is snug in, and how deep it goes.
+"""Which drill makes a hole for a rod, and how deep it goes.
 
-Rods vary by +-0.04 mm and drilled holes by more, while a hand-snug fit in acrylic is a few micrometres wide: no drill
-of the catalogue makes it for sure. So a drill is chosen for the rod's finished diameter, its neighbours are named for
-trying in an offcut, and what the offcut showed decides from then on. mm throughout. Used by `post.fit` and `post.plan`.
+Rods vary by +-0.04 mm and drilled holes by more, while a bare hand-snug fit in acrylic is a few micrometres wide: no
+drill of the catalogue makes it for sure. So the first drill makes a hole loose on purpose, in which a line or a bowed
+end takes up the play; its neighbours are named for trying in an offcut, and what the offcut showed decides from then
+on. mm throughout. Used by `post.fit` and `post.plan`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from importlib import resources
 from scanprep.errors import InputError
 from scanprep.interval import Interval
 from scanprep.post.records import Drill
-from scanprep.rules import PostRules
+from scanprep.rules.fits import FitRules
 from scanprep.units import MM_PER
 
 #: exact: drilled-hole limits by drill diameter, up to, over, under, in inches: AND10387 as printed on
@@ -142,18 +143,6 @@ def greatest_thickness_mm(thickness_mm: float, measured: bool) -> float:
     return 2 * thickness_mm - least_thickness_mm(thickness_mm, measured)
 
 
-def line_for_mm(clearance_mm: float, rules: PostRules) -> float | None:
-    """Return the nylon line that fills a loose hole beside the rod, or None where no stocked line does.
-
-    With the line along one side and the rod against the other, a line as thick as the clearance just fits; the next
-    size up is squeezed flat, at most by a quarter of itself (a row of the rulebook).
-    """
-    for line in rules.shim_lines_mm:
-        if clearance_mm - 1e-6 <= line <= clearance_mm / (1 - rules.shim_squeeze_share) + 0.02:
-            return line
-    return None
-
-
 @dataclass(frozen=True, slots=True)
 class DrillChoice:
     """A drill for a rod, and the neighbours to try in an offcut."""
@@ -162,7 +151,6 @@ class DrillChoice:
     hole: Interval  # diameter it makes
     measured: bool  # from a test hole
     brackets: tuple[Drill, ...]  # thinnest first, the chosen one among them
-    shim_mm: float | None  # nylon line for a measured loose hole
 
 
 def brackets(drill_mm: float, each_side: int, step_mm: float = 0.02) -> tuple[Drill, ...]:
@@ -189,23 +177,10 @@ def nearest_drill(rod_mm: float, wanted_interference_mm: float) -> Drill:
     return min(usual, key=lambda pair: pair[0])[1]
 
 
-def choose_drill(rod: Interval, greatest_interference_mm: float, rules: PostRules,
-                 test_holes: tuple[tuple[Drill, Interval], ...] = ()) -> DrillChoice:
-    """Return the drill for a rod.
+def first_drill(rod_mm: float, rules: FitRules) -> Drill:
+    """Return the drill to try first: its usual hole is loose on purpose, in the middle of the range for a line.
 
-    rod                       its diameter; measured, or nominal with its mill tolerance
-    greatest_interference_mm  what the sheet and a hand can bear
-    test_holes                drills tried in an offcut, with the holes they made
-
-    With test holes: the tightest one that even at its tight end stays inside the greatest interference; failing that,
-    the loosest. Without: the one whose usual hole is nearest to half of it, unmeasured.
+    >>> drill_name(first_drill(4.7625, FitRules()))
+    '#11'
     """
-    if not test_holes:
-        drill = nearest_drill(rod.best, greatest_interference_mm / 2)
-        return DrillChoice(drill, hole_limits_mm(drill.diameter_mm), False,
-                           brackets(drill.diameter_mm, rules.brackets_each_side), None)
-    fitting = [pair for pair in test_holes if rod.high - pair[1].low <= greatest_interference_mm]
-    drill, hole = min(fitting, key=lambda pair: pair[1].best) if fitting else max(test_holes, key=lambda p: p[1].best)
-    clearance_mm = hole.best - rod.best
-    shim = line_for_mm(clearance_mm, rules) if clearance_mm > 0 else None
-    return DrillChoice(drill, hole, True, brackets(drill.diameter_mm, rules.brackets_each_side), shim)
+    return nearest_drill(rod_mm, -(rules.loose_least_um + rules.loose_most_um) / 2000)

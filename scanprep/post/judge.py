@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from scanprep.findings import Check, Verdict, at_least, at_most
+from scanprep.post import holding
 from scanprep.post.assessment import RodAssessment, gives_noted, noted
 from scanprep.post.bearing import BEARING_TENSION_RATIO, bed_bearing, two_sided_bearing
 from scanprep.post.compliance import modes
@@ -18,6 +19,7 @@ from scanprep.post.fit import continuous_stress_MPa
 from scanprep.post.inclination import inclined
 from scanprep.post.keys import keys_for
 from scanprep.post.loads import Carried, MouthLoad, directions, shaken_loads, standing_load, touched_loads
+from scanprep.post.retention import Demand
 from scanprep.post.rod import rod_stress
 from scanprep.post.sinking import aim, creep, droop, preset, roll, slope
 from scanprep.post.trimmed import vent_flat_modulus_ratio
@@ -128,33 +130,22 @@ def crazing(case: RodAssessment) -> Check:
                    measured=case.fit.measured and case.measured, note=note)
 
 
+def demand_of(case: RodAssessment) -> Demand:
+    """Return what the object asks of its post's hold in the sheet."""
+    carried, post = case.carried, case.rules.post
+    standing = turning_demand_Nmm(carried, case.acceleration_g, 0.0)
+    return Demand(carried.weight_N, standing, pull_demand_N(carried, case.acceleration_g, 0.0),
+                  turning_demand_Nmm(carried, case.acceleration_g, post.touch_N) - standing)
+
+
 def push_in(case: RodAssessment) -> Check:
-    """How hard the post must be pushed in at the grippy end."""
-    post, fit = case.rules.post, case.fit
-    value = fit.fresh.pull_out_N if fit.measured else fit.planned.pull_out_N
-    over = Verdict.STOP if value > post.push_in_stop_N else Verdict.LOOK
-    note = ("push on hub or post, never on arms" if fit.measured else
-            f"hand-snug is at most {fit.hand_snug_mm * 1000:.1f} um tight; push on hub or post, never on arms; measure "
-            "rod and test hole")
-    return at_most("seat-push-in", value, post.push_in_look_N * (1 + 1e-9), "N",
-                   f"Lamé; friction {post.seat_friction_high:.2f} from memory", over=over, measured=fit.measured,
-                   note=note)
+    """How hard the post must be pushed in."""
+    return holding.push_in(case.fit, demand_of(case), case.rules)
 
 
 def drill_fit(case: RodAssessment) -> Check:
-    """What the catalogue drill may do with this rod: its whole range from loose to tight."""
-    fit = case.fit
-    low, high = fit.interference.low * 1000, fit.interference.high * 1000
-    if not fit.measured:
-        verdict, state = Verdict.UNMEASURED, "by tolerance of rod and hole: no drill is snug for sure, try the brackets"
-    elif fit.interference.high > fit.craze_mm:
-        verdict, state = Verdict.STOP, "measured: too tight, try the next drill up"
-    elif fit.interference.best < 0:
-        verdict, state = Verdict.LOOK, "measured: loose, lay a line beside it or key it"
-    else:
-        verdict, state = Verdict.OK, "measured: snug"
-    return Check("drill-fit", fit.interference.best, fit.craze_mm, "mm", None,
-                 "AND10387; mill tolerance of the rod; Lamé", verdict, f"{low:+.0f} to {high:+.0f} um tight ({state})")
+    """What the hole does with this rod and what closes it."""
+    return holding.drill_fit(case.fit)
 
 
 def pull_demand_N(carried: Carried, acceleration_g: float, touch_N: float) -> float:
@@ -176,17 +167,12 @@ def key_advice(case: RodAssessment) -> str:
 
 
 def pull_out(case: RodAssessment) -> Check:
-    """What holds the post in the sheet, relaxed, warm and slippery, against shaking and a pull."""
-    post = case.rules.post
-    demand = pull_demand_N(case.carried, case.acceleration_g, post.touch_N)
-    holding = case.fit.holding.pull_out_N
-    dip = inclined(post.dip_deg, case.carried.weight_N, case.acceleration_g, post.touch_N,
+    """What holds the post in the sheet: a touch in ten years' time, shaking when it is warm besides."""
+    dip = inclined(case.rules.post.dip_deg, case.carried.weight_N, case.acceleration_g, case.rules.post.touch_N,
                    case.now.section.diameter_mm, case.now.seat_depth_mm)
-    note = "by friction alone" + ("" if case.fit.measured else "; nothing counts while the hole is unmeasured")
-    note += f"; a hole that falls {post.dip_deg:g} deg inwards lets the weight hold {dip.held_N:.1f} N of it"
-    return at_least("seat-pull-out", holding, demand * post.torque_safety, "N",
-                    f"Lamé; creep, friction {post.seat_friction_low:.2f} from memory", measured=case.fit.measured,
-                    note=note, under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED)
+    check = holding.pull_out(case.fit, demand_of(case), case.rules)
+    return replace(check, note=f"{check.note}; a hole that falls {case.rules.post.dip_deg:g} deg inwards lets the "
+                               f"weight hold {dip.held_N:.1f} N")
 
 
 def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) -> float:
@@ -196,14 +182,10 @@ def turning_demand_Nmm(carried: Carried, acceleration_g: float, touch_N: float) 
 
 
 def turning(case: RodAssessment) -> Check:
-    """Whether the post stays where its clock mark was set; a hand may turn it, that is set right by the mark."""
-    post = case.rules.post
-    demand = turning_demand_Nmm(case.carried, case.acceleration_g, 0.0)
-    return at_least("seat-turning", case.fit.holding.slip_torque_Nmm, demand * post.torque_safety, "N mm",
-                    "T = W (|e|(1+a) + |h| a); Lamé", measured=case.fit.measured,
-                    under=Verdict.LOOK if case.fit.measured else Verdict.UNMEASURED,
-                    note=("" if case.fit.measured else "nothing counts while the hole is unmeasured; ")
-                    + key_advice(case))
+    """Whether the post stays where its clock mark was set."""
+    check = holding.turning(case.fit, demand_of(case), case.rules)
+    enough = check.value is not None and check.limit is not None and check.value >= check.limit
+    return check if enough else replace(check, note=f"{check.note}; {key_advice(case)}")
 
 
 def above_centre(case: RodAssessment) -> Check:

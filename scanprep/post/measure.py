@@ -23,7 +23,7 @@ HOW = {
     MASS: "Weigh it on a bench scale and write the mass in the checklist",
     PAD: "Let the conservator name the pad in the checklist",
     "rod and test hole": "Measure the rod with a micrometer, drill the coupon's holes in an offcut (`scanprep "
-                         "coupon`), and read both back",
+                         "coupon`), push, twist and pull five of a recipe, and write all into case.toml",
     "sheet at the hole": "Take the sheet's thickness with a calliper where the holes go, and write the least in "
                          "case.toml",
     "drilled hole against a square": "Stand a long rod in the drilled hole against a square, then trim the mount",

@@ -23,7 +23,7 @@ from scanprep.materials import metal, metal_name, moves_with_damp
 from scanprep.post.assessment import RodAssessment, assess
 from scanprep.post.chain import object_table
 from scanprep.post.compliance import Member, modes
-from scanprep.post.fit import rod_diameter, seat_fit
+from scanprep.post.fit import fit_verdict, rod_diameter
 from scanprep.post.hand import gives_first_check
 from scanprep.post.heavy import heavy_finding
 from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
@@ -31,6 +31,7 @@ from scanprep.post.judge import fails, judged
 from scanprep.post.loads import Carried, carried_by
 from scanprep.post.object_chain import chain_of
 from scanprep.post.records import Post, PostNeed, PostPlan, Rod
+from scanprep.post.retention import Retention
 from scanprep.post.rod import Section
 from scanprep.post.rod_names import same_rod
 from scanprep.rules import Rulebook
@@ -118,7 +119,7 @@ def acceleration_of(rules: Rulebook, case: CaseBrief | None) -> float:
 
 
 def try_rod(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None,
-            panel: PanelBrief | None = None) -> RodAssessment:
+            panel: PanelBrief | None = None, retention: Retention | None = None) -> RodAssessment:
     """Return one object on one rod, ready to be judged."""
     alloy = metal(rod.material)
     diameter, _ = rod_diameter(rod, case)
@@ -127,7 +128,7 @@ def try_rod(carried: Carried, rod: Rod, rules: Rulebook, case: CaseBrief | None,
     # the thinnest the rod can be bends most
     member = Member(Section(diameter.low, rod.bore_mm), alloy.youngs_modulus_MPa, alloy.shear_modulus_MPa,
                     alloy.density_g_mm3, carried.free_length_mm, depth_mm, rules.post.bed_low_MPa)
-    fit = seat_fit(rod, depth_mm, grade, rules, case)
+    fit = fit_verdict(rod, depth_mm, grade, rules, case, retention)
     flat_mm = 0.0 if rod.bore_mm else rules.post.vent_flat_mm
     return assess(carried, rod, alloy, member, fit, grade, acceleration_of(rules, case), rules, flat_mm,
                   case.square_deg if case else None)
@@ -175,23 +176,29 @@ def _findings(post: Post, case: RodAssessment, rules: Rulebook) -> tuple[Finding
                              f"the object stands {post.stand_off_mm:.1f} mm off the panel, not {asked_mm:g} mm, so "
                              "that hub and arms fit between", "Ask for a larger stand-off or a flatter mount",
                              post.stand_off_mm, asked_mm, "mm"))
-    line_mm, loose_um = case.fit.choice.shim_mm, -case.fit.interference.best * 1000
-    if line_mm is not None:
-        found.append(Finding("shim-line", "", Verdict.LOOK,
-                             f"the post's hole is {loose_um:.0f} um loose: lay nylon line of {line_mm:.2f} mm beside "
-                             "it", "Try it in the offcut first", line_mm, None, "mm"))
+    fit = case.fit
+    if fit.measured and fit.verdict is Verdict.STOP and fit.interference.best < 0 and fit.push is None:
+        found.append(Finding("nothing-holds-post", "", Verdict.STOP,
+                             f"nothing positive holds the post: {fit.says}", fit.remedy, -fit.interference.best,
+                             None, "mm"))
+    elif fit.measured and fit.retention.line_mm is not None:
+        found.append(Finding("retention-line", "", Verdict.LOOK,
+                             f"the post is held by nylon line of {fit.retention.line_mm:.2f} mm at 12 o'clock",
+                             "Take it under the micrometer: labels err by 5 to 10 %", fit.retention.line_mm, None,
+                             "mm"))
     return tuple(found)
 
 
 def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseBrief | None,
-              panel: PanelBrief | None, material: str | None = None) -> PostPlan:
+              panel: PanelBrief | None, material: str | None = None, retention: Retention | None = None) -> PostPlan:
     """Return the post of a hold on a given rod, its hole (not yet placed) and everything judged about them.
 
-    panel     None for a loose scan: a nominal unmeasured sheet stands in
-    material  the object's, as the checklist says it: wood and the like move with the damp
+    panel      None for a loose scan: a nominal unmeasured sheet stands in
+    material   the object's, as the checklist says it: wood and the like move with the damp
+    retention  what was chosen to hold it; None: as the coupons were tried
     """
     carried = carried_by(hold, survey, rules.post)
-    tried = try_rod(carried, rod, rules, case, panel)
+    tried = try_rod(carried, rod, rules, case, panel, retention)
     through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
     cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
     fit = tried.fit
@@ -200,7 +207,8 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
         material=tried.alloy.name, rod=rod.label, diameter_mm=fit.rod.best, attach_point_mm=hold.attach_mm,
         stand_off_mm=carried.stand_off_mm, free_length_mm=carried.free_length_mm, seat_depth_mm=tried.now.seat_depth_mm,
         cut_length_mm=cut_mm, blank_length_mm=cut_mm + rules.post.blank_extra_mm, clock_deg=hold.clock_deg,
-        push_in_N=(fit.fresh if fit.measured else fit.planned).pull_out_N, paint_stop_mm=tried.now.seat_depth_mm,
+        push_in_N=fit.push.best if fit.push is not None else rules.post.push_in_look_N, retention=fit.retention.words,
+        paint_stop_mm=tried.now.seat_depth_mm,
         droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
         frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,
         vent_flat_mm=0.0 if hole.through else rules.post.vent_flat_mm,

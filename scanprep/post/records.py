@@ -86,6 +86,7 @@ class Post:
     as_made_dx_mm: float | None = None
     as_made_dy_mm: float | None = None
     as_made_deg: float | None = None
+    retention: str = ""  # what holds it in its hole: "line 0.16 mm", "bow", "slit + second pin"
 
 
 @dataclass(frozen=True, slots=True)

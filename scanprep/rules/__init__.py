@@ -28,6 +28,7 @@ import dataclasses
 from dataclasses import dataclass, field
 
 from scanprep.rules.case import CaseRules
+from scanprep.rules.fits import FitRules
 from scanprep.rules.hold import HoldRules
 from scanprep.rules.loads import LoadRules
 from scanprep.rules.pads import Pad, PadRules, find_pad, pads
@@ -36,9 +37,9 @@ from scanprep.rules.post import PostRules
 from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, Row, Who, rule, shown, stage_rows
 from scanprep.rules.scan import ScanRules
 
-__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "HoldRules", "LoadRules", "Pad", "PadRules", "PanelRules",
-           "PostRules", "Row", "Rulebook", "ScanRules", "Who", "find_pad", "overridden", "override_note", "pads",
-           "rows", "rule", "shown", "stage_rows"]
+__all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "FitRules", "HoldRules", "LoadRules", "Pad", "PadRules",
+           "PanelRules", "PostRules", "Row", "Rulebook", "ScanRules", "Who", "find_pad", "overridden", "override_note",
+           "pads", "rows", "rule", "shown", "stage_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,7 @@ class Rulebook:
     post: PostRules = field(default_factory=PostRules)
     panel: PanelRules = field(default_factory=PanelRules)
     loads: LoadRules = field(default_factory=LoadRules)
+    fit: FitRules = field(default_factory=FitRules)
     case: CaseRules = field(default_factory=CaseRules)
 
 

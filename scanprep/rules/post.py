@@ -97,7 +97,7 @@ class PostRules:
                                 "the least between two holes, over the wider drill")
     dip_deg: float = rule(3.0, "deg", "common practice", SHOP,
                           "fall of a hole inwards that is proposed where a post could slide out")
-    brackets_each_side: int = rule(2, "drills", "assumed", SHOP,
+    brackets_each_side: int = rule(1, "drills", "assumed", SHOP,
                                    "neighbours of a drill that are tried in an offcut, each way")
     next_drill_ratio: float = rule(1.05, "", "assumed: the next size of the catalogue", SHOP,
                                    "room left in the sheet for the wider drill that a coupon may pick")
@@ -107,8 +107,6 @@ class PostRules:
     shim_lines_mm: tuple[float, ...] = rule(
         (0.08, 0.10, 0.12, 0.14, 0.16, 0.18, 0.20, 0.23, 0.25, 0.28, 0.30, 0.35, 0.40), "mm",
         "common sizes of the tackle shop, from memory", SHOP, "nylon lines that fill a loose hole")
-    shim_squeeze_share: float = rule(0.25, "", "assumed", SHOP,
-                                     "how much of its thickness a nylon line is squeezed flat")
     spot_shear_MPa: float = rule(1.0, "MPa", "assumed: the conservator names the resin", CONSERVATOR,
                                  "shear that a reversible acrylic-resin spot is trusted with")
     flat_share: float = rule(0.6, "of the diameter", "common practice", SHOP, "width of a flat filed on a post")

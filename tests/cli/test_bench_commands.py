@@ -24,7 +24,8 @@ def test_coupon_says_what_to_try(case):
     done = run("coupon", case, "--rod", "3/16", "--json")
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
-    assert [row["drill"] for row in told["rows"]] == ["4.6 mm", "#14", "4.7 mm", "3/16 in", "4.8 mm"]
+    # loose on purpose: five holes of the first drill, one of its neighbours each side
+    assert [row["drill"] for row in told["rows"]] == ["#12", *["#11"] * 5, "4.9 mm"]
     assert told["steps"]
 
 
@@ -34,6 +35,32 @@ def test_coupon_results_come_from_the_case_file(case):
     done = run("coupon", case, "--rod", "3/16")
     assert done.returncode == 1  # 50 um too tight
     assert "too tight: 50 um" in done.stdout
+
+
+def test_a_measured_push_overrules_the_calculation_in_the_command(case):
+    # 52 N on the scale in a hole that a smooth-bore calculation would call 1200 N
+    file = case / "case.toml"
+    five = "".join(f'[[coupons]]\ndrill = "3/16"\nhole = "4.745 mm"\nrod = "3/16 in"\npush = "{push} N"\n'
+                   'twist = "110 N mm"\npull = "45 N"\n' for push in (50, 51, 52, 53, 54))
+    rod = '\n[[measured_rods]]\nlabel = "3/16"\ndiameter = "4.750 mm"\n'
+    file.write_text(file.read_text(encoding="utf-8") + rod + five, encoding="utf-8")
+    done = run("coupon", case, "--rod", "3/16", "--json")
+    assert done.returncode == 0, done.stderr
+    told = json.loads(done.stdout)
+    assert told["findings"][0]["verdict"] == "ok"
+    assert [(row["coupons"], row["push_N"]) for row in told["rows"]] == [(5, 52.0)]
+
+
+@pytest.mark.parametrize(("key", "word"), [('push = "52"', "a force"), ('twist = "80"', "newton millimetres"),
+                                           ('line = "12 mm"', "thicker than any"), ('retention = "glue"', "retention"),
+                                           ('rod = "thin"', "rod")])
+def test_a_coupon_that_cannot_be_read_is_told(case, key, word):
+    file = case / "case.toml"
+    file.write_text(file.read_text(encoding="utf-8") + f'\n[[coupons]]\ndrill = "4.9"\nhole = "4.93 mm"\n{key}\n',
+                    encoding="utf-8")
+    done = run("coupon", case)
+    assert done.returncode == 3 and not done.stdout
+    assert "coupons 1." in done.stderr and word in done.stderr
 
 
 def test_a_new_case_does_not_begin_with_a_stop(tmp_path):

@@ -146,12 +146,12 @@ def test_a_tube_and_an_edge_soften_the_grip_and_an_edge_raises_the_hoop(interfer
 def test_a_warm_sheet_never_holds_better(warm, warmer):
     def holding(kelvin):
         from scanprep.brief import CaseBrief, CouponResult, RodMeasured
-        from scanprep.post.fit import seat_fit
+        from scanprep.post.fit import fit_verdict
 
         case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7625, 0.001),),
                          coupons=(CouponResult("4.7", 4.745, 0.001),))
         shop = Rulebook(post=dataclasses.replace(PostRules(), temperature_range_C=kelvin))
-        return seat_fit(stocked_rods(shop, case)[3], 20, "cell cast", shop, case)
+        return fit_verdict(stocked_rods(shop, case)[3], 20, "cell cast", shop, case)
 
     cool, hot = holding(warm), holding(warm + warmer)
     assert hot.holding.pull_out_N <= cool.holding.pull_out_N

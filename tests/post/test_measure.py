@@ -33,8 +33,9 @@ def test_one_finding_stands_for_all_of_them():
 
 
 def test_measuring_leaves_only_the_drilled_hole():
-    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),),
-                     coupons=(CouponResult("3/16", 4.7495, 0.0002),))
+    five = tuple(CouponResult("#11", 4.87, 0.004, line_mm=0.16, push_N=push, twist_Nmm=130.0, pull_N=50.0)
+                 for push in (53.0, 55.0, 56.0, 54.0, 57.0))
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.7500, 0.0002),), coupons=five)
     assert to_measure(checks(case, PANEL)) == ("drilled hole against a square",)
 
 

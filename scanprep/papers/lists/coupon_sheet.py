@@ -1,7 +1,8 @@
 """The coupon sheet: test holes to drill in an offcut before any panel is touched, and what to measure in each.
 
 No catalogue drill makes a snug hole for certain, so the offcut decides. A drawing of the offcut at 1:1 gives the places
-of the holes, the table takes what was measured; the results go into case.toml.
+of the holes still to be drilled; the table says what to lay beside the rod and takes hole, push, twist and pull; the
+results go into case.toml.
 """
 
 from __future__ import annotations
@@ -14,12 +15,12 @@ from scanprep.papers.drawing.page import Issue, blank, finished
 from scanprep.papers.drawing.sheet import Box, Circle, Item, Pen, Sheet, Text, rectangle
 from scanprep.papers.templates.marks import check_bar
 from scanprep.post.coupon import CouponRow, steps
-from scanprep.rules import PostRules
+from scanprep.rules import Rulebook
 
 _PITCH_MM, _EDGE_MM = 25.0, 15.0  # layout: at least 3 diameters of 1/4 in apart and 2 from an edge
 
 
-def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, rules: PostRules, sheet_words: str = ""
+def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, rules: Rulebook, sheet_words: str = ""
                   ) -> list[Sheet]:
     """Return the table of test holes and, where there are any, the offcut at 1:1.
 
@@ -28,16 +29,18 @@ def coupon_sheets(rows: Sequence[CouponRow], issue: Issue, rules: PostRules, she
     measures = issue.measures
     cells = [[str(n), row.rod, f"{measures.micro(row.rod_mm)}{'' if row.rod_measured else ' *'}", row.drill,
               measures.fine(row.drill_mm), f"{measures.fine(row.hole_low_mm)} – {measures.fine(row.hole_high_mm)}",
-              f"{measures.micro(row.snug_low_mm)} – {measures.micro(row.snug_high_mm)}", measures.length(row.depth_mm),
+              measures.length(row.depth_mm), row.retention,
               "" if row.measured_mm is None else measures.micro(row.measured_mm),
-              "" if row.push_in_N is None else f"{row.push_in_N:.0f} N", row.says]
+              *("" if value is None else f"{value:.0f}" for value in (row.push_N, row.twist_Nmm, row.pull_N)),
+              row.says if row.coupons == 0 else f"{row.verdict.value}: {row.says}"]
              for n, row in enumerate(rows, start=1)]
     table = list_sheets(
         issue, "Coupon sheet", "test holes", f"Test holes in an offcut{' of ' + sheet_words if sheet_words else ''}",
         lambda width: stretched_columns(width, (
             ("n", 7, "end"), ("rod", 12, "start"), ("rod ⌀", 19, "end"), ("drill", 14, "start"), ("drill ⌀", 13, "end"),
-            ("hole it usually makes", 27, "end"), ("snug if hole is", 27, "end"), ("depth", 12, "end"),
-            ("measured hole", 19, "start"), ("push-in", 14, "start"), ("says", 26, "start"))),
+            ("hole it usually makes", 27, "end"), ("depth", 12, "end"), ("held by", 24, "start"),
+            ("measured hole", 19, "start"), ("push N", 12, "start"), ("twist N mm", 14, "start"),
+            ("pull N", 12, "start"), ("says", 30, "start"))),
         cells, more_pages=1 if rows else 0, least_row_mm=7.0, height_mm=1.9,
         notes=(*steps(rules), "* nominal: this rod has not been measured yet."))
     return [*table, _offcut(rows, issue, len(table) + 1)] if rows else table

@@ -140,7 +140,7 @@ def test_labels_one_of_each_kind_a_mount():
 
 def test_coupon_sheet_draws_its_holes_true():
     rows = coupon_rows(Rulebook(), None)
-    sheets = coupon_sheets(rows, ISSUE, PostRules())
+    sheets = coupon_sheets(rows, ISSUE, Rulebook())
     data = pdf_bytes(sheets, title="coupon")
     circles = pdf_circles(data, len(sheets) - 1)
     found = sorted(round(c[2], 2) for c in circles)
