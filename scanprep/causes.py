@@ -29,8 +29,9 @@ class Cause:
 CAUSES = (
     Cause("hold", "How it is held", "Look at its other holds, or ask for other angles", (
         "no-hold", "no-hold-chosen", "choice-lost", "hold-", "margin", "margin-", "preload", "rocking", "springs",
-        "pads-sit", "torque-capacity", "tip-", "turning", "one-tip-worn", "carried-from-below", "mount-covered",
-        "mount-beside", "no-opening-known", "opening-", "site-in-step", "removal", "removal-", "shaken-", "drop-")),
+        "pads-sit", "shake-withstood", "torque-capacity", "tip-", "turning", "one-tip-worn", "carried-from-below",
+        "mount-covered", "mount-beside", "no-opening-known", "opening-", "site-in-step", "removal", "removal-",
+        "shaken-", "drop-")),
     Cause("place", "Where it stands", "Move it, or let the nudge find the least move", (
         "objects-too-near", "outlines-too-near", "post-in-front", "outline-near-edge", "unplaced", "unknown-panel",
         "fine-detail-high", "above-reach", "row-uneven", "hole-near-edge", "hole-web-between", "gap-from-samples",

@@ -90,7 +90,7 @@ def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[H
                     for face in c.faces[:1])
         parts = score_parts(seen=share / max(seen), natural=tipset.attitude.natural,
                             sound=_sound(tipset) and not faults(mount),
-                            margin_g=tipset.margin_g, target_g=subject.loads.target_g,
+                            shake_g=tipset.shake_g or 0.0, target_g=subject.loads.target_g,
                             covered_share=mount.covered_share, beside_share=mount.beside_share,
                             depth_mm=depth, least_depth_mm=min(depths),
                             force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)

@@ -3,7 +3,7 @@
     seen      how much of the object's surface the viewer sees, over the best of its attitudes
     natural   how natural the attitude is for this object; a straight view comes first where it has one
     sound     whether no gate wants a person's look
-    margin    shake withstood, full at the margin that the search aims for
+    margin    shake withstood in the contact solve, full at the margin that the search aims for
     hidden    how little the mount covers and shows beside
     depth     how close to the panel the object can stay
     force     how gently the tips press, against their limits
@@ -36,7 +36,7 @@ _BETTER = {
 _DECIDES = 0.05  # of merit: a smaller difference is not worth naming
 
 
-def score_parts(*, seen: float, natural: float, sound: bool, margin_g: float, target_g: float, covered_share: float,
+def score_parts(*, seen: float, natural: float, sound: bool, shake_g: float, target_g: float, covered_share: float,
                 beside_share: float, depth_mm: float, least_depth_mm: float, force_ratio: float, tips: int,
                 rules: HoldRules) -> tuple[tuple[str, float], ...]:
     """Return the named parts of a hold's score, each already times its weight.
@@ -51,7 +51,7 @@ def score_parts(*, seen: float, natural: float, sound: bool, margin_g: float, ta
         ("seen", rules.weight_seen * min(max(seen, 0.0), 1.0)),
         ("natural", rules.weight_natural * natural),
         ("sound", rules.weight_sound * sound),
-        ("margin", rules.weight_margin * min(max(margin_g / target_g, 0.0), 1.0)),
+        ("margin", rules.weight_margin * min(max(shake_g / target_g, 0.0), 1.0)),
         ("hidden", rules.weight_hidden * hidden),
         ("depth", rules.weight_depth * (least_depth_mm / depth_mm if depth_mm > 0 else 1.0)),
         ("force", rules.weight_force * max(0.0, 1.0 - force_ratio)),
@@ -73,7 +73,7 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     thickest = max(arm.wire_mm for arm in mount.arms)
     return (
         ("suits", rules.merit_suits * (0.0 if family is None else family.suits)),
-        ("margin", rules.merit_margin * min(tipset.margin_g / (2 * rules.target_margin_g), 1.0)),
+        ("margin", rules.merit_margin * min((tipset.shake_g or 0.0) / (2 * rules.target_margin_g), 1.0)),
         ("hidden", rules.merit_hidden * max(1.0 - shown, 0.0)),
         ("alike", (rules.merit_alike if symmetric else 0.3 * rules.merit_alike) * (1.0 - lopsided)),
         ("sturdy", rules.merit_sturdy * sturdy),

@@ -234,6 +234,11 @@ class TipSet:
     checks: tuple[Check, ...]  # one a gate
     family: FamilyPlan | None = None  # None where the free search found the tips
 
+    @property
+    def shake_g(self) -> float | None:
+        """The shake at which the object leaves its place; None: not known."""
+        return next((check.value for check in self.checks if check.name == "shake-withstood"), None)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Mount:

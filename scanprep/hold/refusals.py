@@ -59,6 +59,7 @@ _SAID = {
     "margin-low-friction": "at low friction with its centre off it would stand {value:.2f} g (wanted {limit:.2f} g)",
     "torque-capacity": "it could be turned by {value:.0f} N mm (wanted {limit:.0f} N mm)",
     "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (wanted {limit:.2f})",
+    "shake-withstood": "it would leave its place under a shake of {value:.2f} g (wanted {limit:.2f} g)",
     "pads-sit": "it would come loose if the pads sat a little otherwise",
     "rocking": "it would rock by {value:.1f} deg on its tips (limit {limit:.1f} deg)",
     "springs": "the sprung tips would give before they hold: {value:.2f} g (least {limit:.2f} g)",

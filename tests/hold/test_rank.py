@@ -6,7 +6,7 @@ from scanprep.hold.rank import score_parts
 from scanprep.rules import HoldRules
 
 SETTINGS = HoldRules()
-GOOD = {"seen": 1.0, "natural": 1.0, "sound": True, "margin_g": 0.6, "target_g": 0.6, "covered_share": 0.0,
+GOOD = {"seen": 1.0, "natural": 1.0, "sound": True, "shake_g": 0.6, "target_g": 0.6, "covered_share": 0.0,
         "beside_share": 0.0, "depth_mm": 50.0, "least_depth_mm": 50.0, "force_ratio": 0.0, "tips": 3,
         "rules": SETTINGS}
 
@@ -20,7 +20,7 @@ def test_the_best_there_can_be_is_the_sum_of_the_weights():
 
 
 @pytest.mark.parametrize(("change", "part", "share"), [
-    ({"margin_g": 0.3}, "margin", 0.5), ({"margin_g": 5.0}, "margin", 1.0), ({"margin_g": -1.0}, "margin", 0.0),
+    ({"shake_g": 0.3}, "margin", 0.5), ({"shake_g": 5.0}, "margin", 1.0), ({"shake_g": 0.0}, "margin", 0.0),
     ({"depth_mm": 100.0}, "depth", 0.5), ({"tips": 6}, "tips", 0.5), ({"force_ratio": 0.25}, "force", 0.75),
     ({"covered_share": SETTINGS.covered_share}, "hidden", 0.5), ({"seen": 0.5}, "seen", 0.5),
     ({"sound": False}, "sound", 0.0),
@@ -32,6 +32,6 @@ def test_each_part_falls_in_its_own_way(change, part, share):
 
 
 def test_no_margin_makes_a_turned_view_come_before_the_straight_one():
-    straight = score_parts(**{**GOOD, "margin_g": 0.35, "seen": 0.85, "tips": 5, "force_ratio": 1.0})
+    straight = score_parts(**{**GOOD, "shake_g": 0.35, "seen": 0.85, "tips": 5, "force_ratio": 1.0})
     turned = score_parts(**{**GOOD, "natural": 0.7})
     assert sum(value for _, value in straight) > sum(value for _, value in turned)

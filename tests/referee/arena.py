@@ -4,9 +4,10 @@ The object moves freely; its surface is known to the engine only under the tips,
 3 samples a square millimetre, 3 mm around each face). Each tip is a small mass on three springs of 2 N/mm, set so that
 at the start every face presses as the preload asks; or, for a finished mount, on the springs that its own arm and pad
 are there, hub held fast. Each of its faces touches through four small balls that follow the surface as a soft pad does.
-Step 0.1 ms. The engine's own contacts give a little, and a stiff arm would lose half its preload by it: a mount's arms
-are drawn until their tips press as asked, before the object is let go. After settling, the shake pushes from all six
-sides in turn.
+Tips of one continuous wire give together: every way in which it bends (an eigenvector of its stiffness) is one spring
+over all its tips' sliders. Step 0.1 ms. The engine's own contacts give a little, and a stiff arm would lose half its
+preload by it: a mount's arms are drawn until their tips press as asked, before the object is let go. After settling,
+the shake pushes from all six sides in turn.
 
 A face whose patch cannot be found is an error, never left out. MuJoCo must come after open3d (the other way round the
 loader fails), so import this module only after scanprep.rays has loaded it.
@@ -24,6 +25,7 @@ from scipy.spatial import ConvexHull
 from scanprep.findings import Check
 from scanprep.hold.places.spots import Surface, disc, tangents
 from scanprep.hold.records import Attitude, Contact, Hold, Tip
+from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.gates import SHAPED_RATIO
 from scanprep.hold.statics.preload import preload
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
@@ -101,6 +103,27 @@ def tip_slides(spring: F64, force_N: F64, share_kg: float) -> str:
     damping = 0.5 * np.sqrt(stiff * share_kg)
     return "".join(f'<joint type="slide" axis="{_numbers(axis)}" stiffness="{one:.9g}" springref="{far:.9g}" '
                    f'damping="{lost:.6g}"/>' for axis, one, far, lost in zip(axes.T, stiff, drawn, damping))
+
+
+def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float) -> tuple[list[str], str]:
+    """Three sliders for each tip of a wire along x, y and z, and the springs over them all; SI units.
+
+    forces_N  (m, 3) what each of its tips presses with
+    """
+    stiff, ways = np.linalg.eigh(np.linalg.inv(wire.compliance_mm_per_N))
+    stiff = np.minimum(stiff, STIFFEST_N_PER_MM) * 1e3
+    damping = 0.5 * np.sqrt(float(stiff.mean()) * share_kg)
+    names = [[f"slide{tip}_{k}" for k in range(3)] for tip in wire.tips]
+    slides = ["".join(f'<joint name="{name}" type="slide" axis="{_numbers(axis)}" damping="{damping:.6g}"/>'
+                      for name, axis in zip(own, np.eye(3))) for own in names]
+    springs = []
+    for one, way in zip(stiff, ways.T):
+        drawn = float(way @ forces_N.ravel()) / one
+        way, drawn = (way, drawn) if drawn >= 0 else (-way, -drawn)  # the engine reads a negative length as "find it"
+        over = "".join(f'<joint joint="{name}" coef="{share:.9g}"/>'
+                       for name, share in zip([name for own in names for name in own], way))
+        springs.append(f'<fixed stiffness="{one:.9g}" springlength="{drawn:.9g}">{over}</fixed>')
+    return slides, "".join(springs)
 
 
 def surface_patch(surface: Surface, rotation: F64, ball_mm: F64, normal: F64) -> F64:
@@ -182,15 +205,19 @@ def draw_springs(model: Any, data: Any) -> bool:
     """
     import mujoco
 
-    slides = [joint for joint in range(model.njnt) if model.jnt_type[joint] == mujoco.mjtJoint.mjJNT_SLIDE]
+    slides = np.flatnonzero(model.jnt_type == mujoco.mjtJoint.mjJNT_SLIDE)
     at = model.jnt_qposadr[slides]
     asked_N = model.jnt_stiffness[slides] * model.qpos_spring[at]
+    sprung = model.jnt_stiffness[slides] > 0
+    coupled_N = model.tendon_stiffness * model.tendon_lengthspring[:, 0]
     free = data.qpos[:7].copy()
     for _ in range(DRAWS):
         for _ in range(round(DRAW_s / STEP_s)):
             mujoco.mj_step(model, data)
             data.qpos[:7], data.qvel[:6] = free, 0.0
-        model.qpos_spring[at] = data.qpos[at] + asked_N / model.jnt_stiffness[slides]
+        model.qpos_spring[at[sprung]] = data.qpos[at[sprung]] + asked_N[sprung] / model.jnt_stiffness[slides][sprung]
+        if model.ntendon:
+            model.tendon_lengthspring[:] = (data.ten_length + coupled_N / model.tendon_stiffness)[:, None]
     data.qvel[:] = 0.0
     return bool(np.abs(data.qpos[at]).max() < SETTLE_mm * 1e-3)
 
@@ -200,7 +227,8 @@ def _numbers(values: F64) -> str:
 
 
 def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int], friction: float,
-           springs: F64, bent_mm: F64) -> tuple[str, dict[str, F64]]:
+           springs: F64, bent_mm: F64, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None
+           ) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation, contacts = held.attitude.rotation, contacts_of(held)
     grip = grip_of(contacts)
@@ -212,6 +240,14 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
     inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
     assets, patches, bodies, pairs = [], [], [], []
     into: dict[str, F64] = {}
+    share_kg = max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg)
+    pressed = np.array([forces[grip.tip == tip].sum(0) for tip in range(grip.tips)])
+    together: dict[int, str] = {}
+    tendons = ""
+    for wire in coupled:
+        slides, over = coupled_springs(wire, pressed[list(wire.tips)], share_kg)
+        together.update(zip(wire.tips, slides))
+        tendons += over
     for tip in range(grip.tips):
         if tip in without:
             continue
@@ -233,26 +269,30 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
                              'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
         # each spring is drawn towards the object so that its faces press as set, and by what it is bent too far
         drawn = forces[own].sum(0) + springs[tip] @ grip.normals[own[0]] * bent_mm[tip]
-        slides = tip_slides(springs[tip], drawn, max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg))
+        slides = together.get(tip) or tip_slides(springs[tip], drawn, share_kg)
         bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
                       f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
+    centre = _numbers((np.zeros(3) if centre_off_mm is None else centre_off_mm) * 1e-3)
     full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
     return f"""<mujoco><option timestep="{STEP_s}" cone="elliptic" impratio="20" noslip_iterations="5"
       integrator="implicitfast" gravity="0 -9.80665 0"/><compiler balanceinertia="true"/><size memory="64M"/>
       <asset>{''.join(assets)}</asset><worldbody><body name="object"><freejoint/>
-      <inertial pos="0 0 0" mass="{survey.mass_g.best * 1e-3:.9g}" fullinertia="{full}"/>{''.join(patches)}</body>
-      {''.join(bodies)}</worldbody><contact>{''.join(pairs)}</contact></mujoco>""", into
+      <inertial pos="{centre}" mass="{survey.mass_g.best * 1e-3:.9g}" fullinertia="{full}"/>{''.join(patches)}</body>
+      {''.join(bodies)}</worldbody>{f"<tendon>{tendons}</tendon>" if tendons else ""}
+      <contact>{''.join(pairs)}</contact></mujoco>""", into
 
 
 def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
          without: frozenset[int] = frozenset(), friction: float | None = None, springs: F64 | None = None,
-         bent_mm: F64 | None = None) -> Ruling:
+         bent_mm: F64 | None = None, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None) -> Ruling:
     """Return how an object fares in a set of tips, or in a hold, under a shake on all six sides.
 
     without  tips taken away
     friction None: the pads' own
     springs  (n, 3, 3) stiffness of each tip, N/mm, such as `arm_springs`; None: 2 N/mm all round
     bent_mm  (n,) how much too far in each arm was bent, along its tip's normal; None: all as set
+    coupled  wires whose tips give together, instead of their own springs
+    centre_off_mm  (3,) how far the centre of mass lies from where the mount was planned for
     """
     load_open3d()
     import mujoco
@@ -263,7 +303,9 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
         springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
     if bent_mm is None:
         bent_mm = np.zeros(len(springs))
-    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm)
+    if without and coupled:
+        raise ValueError("no tip is taken off a continuous wire")
+    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm, coupled, centre_off_mm)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)

@@ -17,11 +17,12 @@ from scanprep.hold import find_holds
 from scanprep.hold.find import find_tips, study
 from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.places.spots import Surface
+from scanprep.hold.statics.contact import SprungWire
 from scanprep.rays import load_open3d
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.referee import arena
-from tests.referee.arena import SPRING_N_PER_MM, arm_springs, rule, tip_slides
+from tests.referee.arena import SPRING_N_PER_MM, arm_springs, coupled_springs, rule, tip_slides
 from tests.shapes import (
     bottle,
     bowl,
@@ -155,3 +156,23 @@ def test_a_tip_alone_goes_where_its_spring_draws_it():
     data = mujoco.MjData(model)
     mujoco.mj_step(model, data, 3000)
     assert data.xpos[1] * 1e3 == pytest.approx(np.linalg.solve(spring, force), abs=1e-3)
+
+
+def test_two_tips_on_one_wire_go_where_it_draws_them_together():
+    # x = C f over both tips at once (Hooke), C a wire whose tips give together for the most part
+    load_open3d()
+    import mujoco
+
+    turn, _ = np.linalg.qr(np.random.default_rng(5).normal(size=(6, 6)))
+    give = turn @ np.diag([0.05, 0.1, 0.3, 0.5, 1.0, 2.0]) @ turn.T
+    forces = np.array([[0.5, -1.0, 2.0], [0.0, 1.0, -0.5]])
+    slides, springs = coupled_springs(SprungWire((0, 1), give), forces, 0.002)
+    bodies = "".join(f'<body pos="{k} 0 0">{own}<geom type="sphere" size="1e-4" mass="0.002"/></body>'
+                     for k, own in enumerate(slides))
+    model = mujoco.MjModel.from_xml_string(
+        f'<mujoco><option timestep="1e-4" integrator="implicitfast" gravity="0 0 0"/><worldbody>{bodies}</worldbody>'
+        f'<tendon>{springs}</tendon></mujoco>')
+    data = mujoco.MjData(model)
+    mujoco.mj_step(model, data, 6000)
+    gone_mm = (data.xpos[1:] - [[0, 0, 0], [1, 0, 0]]) * 1e3
+    assert gone_mm.ravel() == pytest.approx(give @ forces.ravel(), abs=2e-3)

@@ -14,7 +14,7 @@ from scanprep.brief import ObjectBrief
 from scanprep.rules import PadRules, Rulebook, find_pad
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
-from scanprep.vectors import F64
+from scanprep.vectors import F64, Vec3
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,7 @@ class Loads:
     pad_thickness_mm: float
     shake_factor: float  # what a tip may press for the moment of a shake, over what it may press for years
     site_ratio: float = 1.0  # the site's shake over the allowance for footfall, at least 1
+    spin_axis: Vec3 | None = None  # scan axes: of revolution; turning about it is not leaving the place
 
     def tilts(self) -> F64:
         """Directions of "up" (9, 3) when the object is tilted any way, as turns of +y, display frame."""
@@ -62,7 +63,8 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g
                 hold.margin_low_friction_g * ratio, max(hold.target_margin_g, 1.2 * acceleration_g),
                 hold.shape_g * ratio, hold.tilt_deg,
                 survey.centre_radius_mm, weight * arm_mm, hold.rocking_deg, hold.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor, ratio)
+                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor, ratio,
+                None if survey.axis is None else survey.axis.direction)
 
 
 def _sleeve_mm(survey: Survey, pads: PadRules) -> float:

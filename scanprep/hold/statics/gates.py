@@ -1,4 +1,4 @@
-"""The seven gates that a set of tips must pass, each by LP, each reported with its value and its limit.
+"""The eight gates that a set of tips must pass, each by LP, each reported with its value and its limit.
 
 1  carried from below: without friction, tilted by 5 deg any way, the normals alone carry the weight;
 2  margin: shaken at the pad's friction, and at low friction with the centre of mass off by its doubt;
@@ -6,19 +6,29 @@
 4  preload: the friction reserve that springs supply, or a shape that holds without any;
 5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad;
 6  rocking: how far the object turns on its tips as springs when it is shaken;
-7  springs: the shake withstood while no spring gives more than a quarter of a millimetre.
+7  springs: the shake withstood while no spring gives more than a quarter of a millimetre;
+8  contact: the shake at which the object leaves its place, pads redrawn on the real surface, with part of its friction
+   (see `contact`). Solved for sets that no other gate stops.
 
 And one tip worn. Display frame. Used by `find`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.hold.places.spots import Surface
+from scanprep.hold.statics.contact import (
+    ContactLimits,
+    ContactVerdict,
+    SprungWire,
+    shake_withstood,
+    single_wires,
+)
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.preload import (
     Preload,
@@ -57,6 +67,7 @@ class GateResults:
     rocking: Rocking
     sprung_g: float
     most_stiffness_N_per_mm: float
+    shake: ContactVerdict | None  # None: not asked, since another gate says stop
     checks: tuple[Check, ...]
 
     @property
@@ -215,12 +226,13 @@ def _off_centre_g(low: ContactWrenches, loads: Loads) -> float | None:
 
 
 def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface, rotation: F64, rules: HoldRules,
-          seed: int = 0) -> GateResults:
+          seed: int = 0, wires: Sequence[SprungWire] | None = None) -> GateResults:
     """Return what the gates say of a set of tips.
 
     grip       display frame, static limits
     radius_mm  (f,) of each face's pad
     rotation   (3, 3) body frame to display frame
+    wires      what each tip is sprung on; None: a wire of its own, equally stiff all round
     """
     weight = loads.weight_N
     hard = shaken(grip, loads.shake_factor)
@@ -244,8 +256,17 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
     judged = GateResults(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight,
                          -1.0 if shape is None else shape,
-                         s10, worn, rocks, sprung_g, stiffness, ())
-    return _with_checks(judged, grip, loads, rules)
+                         s10, worn, rocks, sprung_g, stiffness, None, ())
+    judged = _with_checks(judged, grip, loads, rules)
+    if judged.stops:
+        return judged
+    single = single_wires(grip.tips, loads.spring_N_per_mm)
+    spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
+    limits = ContactLimits(rules.shake_friction_ratio, rules.shake_shift_mm, rules.shake_turn_deg,
+                           rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
+    shake = shake_withstood(draws[:rules.shake_redraws], sprung.forces_N, single if wires is None else wires, weight,
+                            limits, spin)
+    return replace(judged, shake=shake, checks=(*judged.checks, _stays(shake, loads, rules)))
 
 
 def _worn_g(hard: ContactWrenches, loads: Loads, rules: HoldRules) -> float:
@@ -290,6 +311,15 @@ def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: Hol
                 1.0, "of limit", "LP, sprung on at rest; limits assumed until a conservator confirms"),
     ]
     return replace(j, checks=tuple(checks))
+
+
+def _stays(shake: ContactVerdict, loads: Loads, rules: HoldRules) -> Check:
+    """Gate 8: the shake at which it leaves its place."""
+    stop_g, look_g = rules.shake_stop_ratio * loads.margin_g, rules.shake_look_ratio * loads.margin_g
+    return at_least("shake-withstood", shake.shake_g, look_g, "g",
+                    f"contact solve at {rules.shake_friction_ratio:g} of the friction, pads redrawn",
+                    under=Verdict.LOOK if shake.shake_g >= stop_g else Verdict.STOP,
+                    note=f"{100 * shake.standing_share:.0f} % of the ways its pads may sit stand {stop_g:.2f} g")
 
 
 def _by_shape(j: GateResults, loads: Loads) -> bool:

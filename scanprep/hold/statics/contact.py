@@ -1,0 +1,383 @@
+"""One contact solve: how hard an object may be shaken in its sprung tips before it shifts or turns.
+
+The object is rigid; every wire is a spring from the hub to its stations (one or more tips on one wire move together);
+a pad presses only, and rubs up to friction times that. From springs and weight drawn up together, the object is pushed
+harder and harder, each step in balance:
+
+    object  sum of G' f  + load - eta (q - q before) = 0        q: its shift, and its turn times the pads' distance L
+    wires   C^-1 (r - z) - S' f = 0                             z: the stations, r: where the free wires would be
+    press   N = max(0, kn n.(S z - G q))
+    rub     t = the share inside mu N of (t before + kt d(S z - G q) across n),     f = N n + t
+
+solved by Newton's method with these laws' own tangents, all cases at once. Levers follow the pads as the
+object moves: what hangs is steadied, what stands high is not. Quasi-static: a sudden pulse adds about a fifth.
+
+In the display frame, N and mm, origin at the centre of mass. Pure. Used by `gates`, and to rank
+whole mounts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scanprep.hold.statics.wrench import ContactWrenches
+from scanprep.vectors import F64, Vec3, check_shape, unit, vec3
+
+_DAMPED = 0.003  # eta over the summed stiffness: smaller, stick and slip take turns; larger, collapse comes late; trial
+_PINNED = 2  # halvings of the step in which a case leaves its place
+_RAMP = 4  # steps in which springs and weight are drawn up
+_STEPS_g = np.concatenate([np.arange(0.1, 0.65, 0.1), np.arange(0.75, 1.51, 0.15)])  # beyond: enough said
+_ITERATIONS, _HALVINGS = 10, 3
+_REST = 1e-3  # of the weight: what a balanced step may lack
+_STIFFEST_mm_per_N = 2e-3  # added to a wire's own compliance: keeps the system well posed beside pads
+_WAYS = np.vstack([np.eye(3), -np.eye(3)])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SprungWire:
+    """A wire as its tips feel it."""
+
+    tips: tuple[int, ...]  # numbers of the tips that it carries: one, or those along a continuous wire
+    compliance_mm_per_N: F64  # (3m, 3m) symmetric: shift of each tip under a force at each, hub held fast
+
+    def __post_init__(self) -> None:
+        check_shape("compliance_mm_per_N", self.compliance_mm_per_N, (3 * len(self.tips), 3 * len(self.tips)))
+
+
+def single_wires(tips: int, stiffness_N_per_mm: float) -> tuple[SprungWire, ...]:
+    """Return one wire a tip, equally stiff all round: what is assumed before a mount is drawn."""
+    return tuple(SprungWire((tip,), np.eye(3) / stiffness_N_per_mm) for tip in range(tips))
+
+
+@dataclass(frozen=True, slots=True)
+class ContactLimits:
+    """What counts as kept, and what the tips are made of."""
+
+    friction_ratio: float  # of the pads' friction that is counted on
+    shift_mm: float  # of the centre of mass: more has left its place
+    turn_deg: float
+    pad_N_per_mm: float  # press and shear stiffness of a pad
+    asked_g: float  # for the share of redraws that stand
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ContactVerdict:
+    """How a set of tips fares."""
+
+    shake_g: float  # withstood in the worst of six directions, median of the redraws
+    each_g: F64  # (d,) the same of every redraw; 0: not even at rest
+    standing_share: float  # of the redraws that stand what is asked
+    weakest: Vec3  # direction of push that is withstood least, of the middle redraw
+
+
+def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Sequence[SprungWire], weight_N: float,
+                    limits: ContactLimits, spin_axis: F64 | None = None) -> ContactVerdict:
+    """Return the shake in g at which the object leaves its place.
+
+    drawn      the set with its pads redrawn on the real surface (see `preload.redrawn`), or just the set; same faces
+    planned_N  (f, 3) force of each face on the object as the mount is sprung on, in balance with the weight
+    wires      every tip on exactly one
+    spin_axis  (3,) axis of revolution through the centre: turning about it is not leaving the place
+    """
+    system = _System.of(drawn, planned_N, wires, weight_N, limits)
+    state = system.at_rest()
+    state, kept = system.drawn_up(state)
+    each = np.zeros((len(drawn), len(_WAYS)))
+    if kept.any():
+        each[kept] = system.shaken(state.taken(kept), kept, spin_axis).reshape(-1, len(_WAYS))
+    worst = each.min(axis=1)
+    middle = int(np.argsort(worst)[len(worst) // 2])
+    return ContactVerdict(float(np.median(worst)), worst, float((worst >= limits.asked_g).mean()),
+                          vec3(_WAYS[int(np.argmin(each[middle]))]))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """Where a batch of cases stands."""
+
+    x: F64  # (c, 6 + 3s) object, then stations
+    rub_N: F64  # (c, f, 3) friction at each face
+    apart_mm: F64  # (c, f, 3) S z - G q when that friction was found
+
+    def taken(self, which: NDArray[np.bool_] | NDArray[np.int64]) -> _State:
+        return _State(self.x[which], self.rub_N[which], self.apart_mm[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Leaving:
+    """Cases that leave their place within one step of the push."""
+
+    case: NDArray[np.int64]
+    state: _State  # at the step's beginning
+    low_g: F64
+    high_g: F64
+    near: F64  # `gone_ratio` at the beginning
+    far: F64  # at the end; inf where no balance was found
+
+    @classmethod
+    def together(cls, parts: Sequence[_Leaving]) -> _Leaving:
+        state = _State(*(np.concatenate([getattr(one.state, name) for one in parts])
+                         for name in ("x", "rub_N", "apart_mm")))
+        case, low, high, near, far = (np.concatenate([getattr(one, name) for one in parts])
+                                      for name in ("case", "low_g", "high_g", "near", "far"))
+        return cls(case, state, low, high, near, far)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _System:
+    """One set of tips, with every redraw a case; arrays by case first."""
+
+    moves: F64  # (c, f, 3, 6 + 3s) what each unknown adds to S z - G q
+    normals: F64  # (c, f, 3)
+    friction: F64  # (c, f)
+    stiff_N_per_mm: float
+    compliance: F64  # (3s, 3s)
+    stations: F64  # (f, 3, 3s) which station a face rides on
+    rest_mm: F64  # (c, 3s) where the free wires' ends would be
+    weight_N: float
+    arm_mm: float
+    damping_N_per_mm: float
+    limits: ContactLimits
+
+    @classmethod
+    def of(cls, drawn: Sequence[ContactWrenches], planned_N: F64, wires: Sequence[SprungWire], weight_N: float,
+           limits: ContactLimits) -> _System:
+        grip = drawn[0]
+        tips, faces = grip.tips, len(grip.tip)
+        check_shape("planned_N", planned_N, (faces, 3))
+        if sorted(tip for wire in wires for tip in wire.tips) != list(range(tips)):
+            raise ValueError("every tip must be on exactly one wire")
+        compliance = _STIFFEST_mm_per_N * np.eye(3 * tips)
+        for wire in wires:
+            at = np.concatenate([np.arange(3 * tip, 3 * tip + 3) for tip in wire.tips])
+            compliance[np.ix_(at, at)] += wire.compliance_mm_per_N
+        stations = np.zeros((faces, 3, 3 * tips))
+        for face, tip in enumerate(grip.tip):
+            stations[face, :, 3 * tip:3 * tip + 3] = np.eye(3)
+        points = np.array([one.points_mm for one in drawn])
+        normals = np.array([one.normals for one in drawn])
+        arm = float(np.sqrt(np.mean(np.sum(np.square(grip.points_mm), axis=1))))
+        riding = np.broadcast_to(stations, (len(drawn), *stations.shape))
+        moves = np.concatenate([-_rigid(points, arm), riding], axis=-1)
+        friction = limits.friction_ratio * np.array([one.friction for one in drawn])
+        stiff = limits.pad_N_per_mm
+        own = 3 * tips / float(np.trace(compliance))
+        damping = _DAMPED * tips * own * stiff / (own + stiff)
+        rest = _rest_mm(stations, normals, planned_N, compliance, stiff)
+        return cls(moves, normals, friction, stiff, compliance, stations, rest, weight_N, arm, damping, limits)
+
+    def taken(self, which: NDArray[np.bool_] | NDArray[np.int64]) -> _System:
+        return replace(self, moves=self.moves[which], normals=self.normals[which], friction=self.friction[which],
+                       rest_mm=self.rest_mm[which])
+
+    def at_rest(self) -> _State:
+        cases, faces = self.normals.shape[:2]
+        none = np.zeros((cases, faces, 3))
+        return _State(np.zeros((cases, self.moves.shape[-1])), none, none)
+
+    def drawn_up(self, state: _State) -> tuple[_State, NDArray[np.bool_]]:
+        """Springs and weight from nothing to their own; which redraws then still lie in place."""
+        kept = np.ones(len(state.x), dtype=np.bool_)
+        weight = np.array([0.0, -self.weight_N, 0.0])
+        for step in range(1, _RAMP + 1):
+            share = step / _RAMP
+            state, solved = self.balanced(state, np.broadcast_to(share * weight, (len(state.x), 3)), share)
+            kept &= solved
+        return state, kept & ~self.gone(state, np.zeros_like(state.x[:, :6]), None)
+
+    def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None) -> F64:
+        """The push in g at which each case (redraws by directions) leaves the place where it lay at rest."""
+        own = np.flatnonzero(kept).repeat(len(_WAYS))
+        ways = np.tile(_WAYS, (int(kept.sum()), 1))
+        one_each = np.arange(len(state.x)).repeat(len(_WAYS))
+        system, now = self.taken(own), state.taken(one_each)
+        lay = now.x[:, :6].copy()
+        left, found = np.arange(len(own)), np.full(len(own), _STEPS_g[-1])
+        before_g, before = 0.0, np.zeros(len(own))
+        leaving: list[_Leaving] = []
+        for push_g in _STEPS_g:
+            then, solved = system.balanced(now, _pushed(self.weight_N, push_g, ways[left]), 1.0)
+            far = self.gone_ratio(then, lay[left], spin_axis)
+            fallen = (far >= 1.0) | ~solved
+            leaving.append(_Leaving(left[fallen], now.taken(fallen), np.full(int(fallen.sum()), before_g),
+                                    np.full(int(fallen.sum()), push_g), before[fallen],
+                                    np.where(solved, far, np.inf)[fallen]))
+            stay, now = ~fallen, then
+            left, system, now, before, before_g = left[stay], system.taken(stay), now.taken(stay), far[stay], push_g
+            if len(left) == 0:
+                break
+        last = _Leaving.together(leaving)
+        if len(last.case):
+            found[last.case] = self.taken(own[last.case]).pinned_g(last, ways[last.case], lay[last.case], spin_axis)
+        return found
+
+    def pinned_g(self, leaving: _Leaving, ways: F64, lay: F64, spin_axis: F64 | None) -> F64:
+        """The push at which cases leave their place: the step halved a few times, then a straight line."""
+        now, low, high, near, far = leaving.state, leaving.low_g, leaving.high_g, leaving.near, leaving.far
+        for _ in range(_PINNED):
+            middle = (low + high) / 2
+            then, solved = self.balanced(now, _pushed(self.weight_N, middle[:, None], ways), 1.0)
+            gone = np.where(solved, self.gone_ratio(then, lay, spin_axis), np.inf)
+            held = gone < 1.0
+            low, near = np.where(held, middle, low), np.where(held, gone, near)
+            high, far = np.where(held, high, middle), np.where(held, far, gone)
+            pick = held[:, None]
+            now = _State(np.where(pick, then.x, now.x), np.where(pick[..., None], then.rub_N, now.rub_N),
+                         np.where(pick[..., None], then.apart_mm, now.apart_mm))
+        lost = ~np.isfinite(far)
+        share = np.where(lost, 0.5, (1.0 - near) / np.maximum(np.where(lost, 1.0, far) - near, 1e-12))
+        return np.asarray(low + np.clip(share, 0, 1) * (high - low), dtype=np.float64)
+
+    def gone_ratio(self, state: _State, lay: F64, spin_axis: F64 | None) -> F64:
+        """How far each case has moved from where it lay, over what counts as kept."""
+        move = state.x[:, :6] - lay
+        turn = move[:, 3:] / self.arm_mm
+        if spin_axis is not None:
+            along = unit(spin_axis)
+            turn = turn - np.outer(turn @ along, along)
+        shift = np.linalg.norm(move[:, :3], axis=1) / self.limits.shift_mm
+        turned = np.linalg.norm(turn, axis=1) / math.radians(self.limits.turn_deg)
+        return np.asarray(np.maximum(shift, turned), dtype=np.float64)
+
+    def gone(self, state: _State, lay: F64, spin_axis: F64 | None) -> NDArray[np.bool_]:
+        return np.asarray(self.gone_ratio(state, lay, spin_axis) >= 1.0)
+
+    def balanced(self, state: _State, load_N: F64, drawn: float) -> tuple[_State, NDArray[np.bool_]]:
+        """The next state in balance, and which cases found one.
+
+        load_N  (c, 3) weight and push; drawn 0..1: how far the springs are drawn up
+        """
+        x, before = state.x.copy(), state.x[:, :6]
+        tolerance = _REST * self.weight_N
+        lack, tangent = self._lack(x, state, before, load_N, drawn)
+        size = np.linalg.norm(lack, axis=1)
+        for _ in range(_ITERATIONS):
+            open_ = np.flatnonzero(size > tolerance)
+            if len(open_) == 0:
+                break
+            some, at = self.taken(open_), state.taken(open_)
+            step = np.linalg.solve(tangent[open_], lack[open_][..., None])[..., 0]
+            tried = x[open_] - step
+            fresh, slopes = some._lack(tried, at, before[open_], load_N[open_], drawn)
+            worse = np.flatnonzero(np.linalg.norm(fresh, axis=1) > size[open_])
+            for _ in range(_HALVINGS):
+                if len(worse) == 0:
+                    break
+                step[worse] *= 0.5
+                tried[worse] = x[open_[worse]] - step[worse]
+                again, slant = some.taken(worse)._lack(tried[worse], at.taken(worse), before[open_[worse]],
+                                                       load_N[open_[worse]], drawn)
+                fresh[worse], slopes[worse] = again, slant
+                worse = worse[np.linalg.norm(again, axis=1) > size[open_[worse]]]
+            x[open_], lack[open_], tangent[open_] = tried, fresh, slopes
+            size[open_] = np.linalg.norm(fresh, axis=1)
+        apart = self._apart_mm(x)
+        _, rub, _ = self._faces(apart, state)
+        return _State(x, rub, apart), size <= tolerance * 10
+
+    def _apart_mm(self, x: F64) -> F64:
+        """S z - G q of every face, (c, f, 3)."""
+        cases, faces, _, unknowns = self.moves.shape
+        flat = self.moves.reshape(cases, 3 * faces, unknowns) @ x[..., None]
+        return np.asarray(flat.reshape(cases, faces, 3), dtype=np.float64)
+
+    def _faces(self, apart: F64, state: _State) -> tuple[F64, F64, F64]:
+        """Force (c, f, 3) of every face on the object, the friction in it, and its tangent (c, f, 3, 3)."""
+        n, stiff = self.normals, self.stiff_N_per_mm
+        press = stiff * np.einsum("cfi,cfi->cf", n, apart)
+        on = press > 0
+        press = np.where(on, press, 0.0)
+        moved = apart - state.apart_mm
+        rub = state.rub_N + stiff * moved
+        rub = rub - np.einsum("cfi,cfi->cf", n, rub)[..., None] * n
+        most, size = self.friction * press, np.linalg.norm(rub, axis=-1)
+        slips = size > most
+        share = np.where(slips, most / np.maximum(size, 1e-15), 1.0)
+        held = share[..., None] * rub
+        force = press[..., None] * n + held
+        across = np.eye(3) - n[..., :, None] * n[..., None, :]
+        way = rub / np.maximum(size, 1e-15)[..., None]
+        sliding = across - way[..., :, None] * way[..., None, :]
+        normal = (stiff * on)[..., None, None] * n[..., :, None] * n[..., None, :]
+        stick = stiff * across
+        slip = (share * stiff)[..., None, None] * sliding + (stiff * on * self.friction)[..., None, None] * (
+            way[..., :, None] * n[..., None, :])
+        return force, held, normal + np.where(slips[..., None, None], slip, stick)
+
+    def _lack(self, x: F64, state: _State, before: F64, load_N: F64, drawn: float) -> tuple[F64, F64]:
+        """What the balance lacks (c, 6 + 3s), N; and its tangent (c, 6 + 3s, 6 + 3s)."""
+        apart = self._apart_mm(x)
+        force, _, tangent = self._faces(apart, state)
+        rows, faces, _, k = self.moves.shape
+        rigid = np.swapaxes(self.moves[..., :6].reshape(rows, 3 * faces, 6), 1, 2)
+        on_object = -(rigid @ force.reshape(rows, 3 * faces, 1))[..., 0]
+        on_object[:, :3] += load_N
+        # where a pad bears moves with the wire, away from the centre of mass: what hangs is steadied by it
+        seats = self.stations.reshape(3 * faces, -1)
+        aside = (x[:, 6:] @ seats.T).reshape(rows, faces, 3) - x[:, None, :3]
+        lever = _crossed(force) / self.arm_mm
+        on_object[:, 3:] += (lever @ aside[..., None]).sum(axis=(1, 3))
+        on_object -= self.damping_N_per_mm * (x[:, :6] - before)
+        pulled = force.reshape(rows, 3 * faces) @ seats @ self.compliance
+        soft = self.damping_N_per_mm  # brings the wires' mm to N
+        wires = soft * (x[:, 6:] - drawn * self.rest_mm + pulled)
+        lack = np.concatenate([on_object, wires], axis=1)
+        pushed = tangent @ self.moves  # (c, f, 3, k): force by unknown
+        flat = pushed.reshape(rows, 3 * faces, k)
+        slope = np.empty((rows, k, k))
+        slope[:, :6] = -rigid @ flat
+        slope[:, range(6), range(6)] -= self.damping_N_per_mm
+        across = np.swapaxes(lever, 1, 2).reshape(rows, 3, 3 * faces)
+        slope[:, 3:6] -= np.swapaxes(_crossed(aside), 1, 2).reshape(rows, 3, 3 * faces) @ flat / self.arm_mm
+        slope[:, 3:6, :3] -= lever.sum(axis=1)
+        slope[:, 3:6, 6:] += across @ seats
+        gathered = (self.compliance @ seats.T) @ flat
+        slope[:, 6:] = soft * gathered
+        slope[:, range(6, k), range(6, k)] += soft
+        return lack, slope
+
+
+def _pushed(weight_N: float, push_g: float | F64, ways: F64) -> F64:
+    """Weight and push (c, 3), N."""
+    return np.asarray(weight_N * (np.array([0.0, -1.0, 0.0]) + push_g * ways), dtype=np.float64)
+
+
+def _rigid(points: F64, arm_mm: float) -> F64:
+    """The shift of each point (c, f, 3) by the object's shift and its turn times the arm: (c, f, 3, 6)."""
+    moved = np.zeros((*points.shape, 6))
+    moved[..., :3] = np.eye(3)
+    x, y, z = (points[..., k] / arm_mm for k in range(3))
+    moved[..., 0, 4], moved[..., 0, 5] = z, -y
+    moved[..., 1, 3], moved[..., 1, 5] = -z, x
+    moved[..., 2, 3], moved[..., 2, 4] = y, -x
+    return moved
+
+
+def _crossed(force: F64) -> F64:
+    """The matrices (c, f, 3, 3) that cross a lever with a force: lever x force = M lever."""
+    made = np.zeros((*force.shape, 3))
+    x, y, z = (force[..., k] for k in range(3))
+    made[..., 0, 1], made[..., 0, 2] = z, -y
+    made[..., 1, 0], made[..., 1, 2] = -z, x
+    made[..., 2, 0], made[..., 2, 1] = y, -x
+    return made
+
+
+def _rest_mm(stations: F64, normals: F64, planned_N: F64, compliance: F64, stiff: float) -> F64:
+    """Where the free wires' ends must be, (c, 3s), for the planned forces with the object where it was drawn.
+
+    The wires give by their compliance, the pads by the planned press over their stiffness, as far as one station can
+    press all its faces as planned.
+    """
+    pulled = compliance @ np.einsum("fik,fi->k", stations, planned_N)
+    rest = np.empty((len(normals), len(pulled)))
+    for case, n in enumerate(normals):
+        rows = np.einsum("fi,fik->fk", n, stations)
+        press = np.maximum(np.einsum("fi,fi->f", n, planned_N), 0.0) / stiff
+        rest[case] = pulled + np.linalg.lstsq(rows, press, rcond=None)[0]
+    return rest

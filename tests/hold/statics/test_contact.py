@@ -1,0 +1,143 @@
+"""The contact solve against closed forms of rigid bodies with dry friction, and against a linear programme.
+
+Coulomb friction, levers and springs in series: any text on engineering mechanics. The solve is quasi-static with a
+little drag, so that collapse comes late: by 0.02 to 0.03 g on wires of 2 N/mm under 2 N, by 0.04 on ones of 40.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog
+
+from scanprep.hold.statics.contact import ContactLimits, ContactVerdict, SprungWire, shake_withstood, single_wires
+from scanprep.hold.statics.wrench import ContactWrenches
+from scanprep.vectors import F64, unit
+
+LIMITS = ContactLimits(friction_ratio=1.0, shift_mm=2.0, turn_deg=3.0, pad_N_per_mm=5.0, asked_g=0.3)
+
+
+def grip(points: object, normals: object, friction: float, tip: object = None) -> ContactWrenches:
+    points, normals = np.asarray(points, dtype=np.float64), unit(np.asarray(normals, dtype=np.float64))
+    count = len(points)
+    return ContactWrenches(points, normals, np.full(count, friction), np.full(count, 100.0),
+                           np.arange(count) if tip is None else np.asarray(tip))
+
+
+def shaken(one: ContactWrenches, planned: F64, weight_N: float, stiffness: float = 2.0) -> ContactVerdict:
+    return shake_withstood([one], planned, single_wires(one.tips, stiffness), weight_N, LIMITS)
+
+
+def squeezed(friction: float, press_N: float, weight_N: float, half: float = 20.0) -> tuple[ContactWrenches, F64]:
+    """Two pads at each side, pressing level."""
+    normals = np.array([(1, 0, 0)] * 2 + [(-1, 0, 0)] * 2, dtype=np.float64)
+    planned = press_N * normals
+    planned[:, 1] = weight_N / 4
+    return grip([(-half, 8, 0), (-half, -8, 0), (half, 8, 0), (half, -8, 0)], normals, friction), planned
+
+
+def test_a_squeezed_body_slides_when_weight_and_push_reach_the_friction() -> None:
+    # 4 mu N = 1.5 W: pushed down it slides at 0.50 g, level across at sqrt(1.5^2 - 1) = 1.12 g
+    found = shaken(*squeezed(0.3, 1.5 * 2 / (4 * 0.3), 2.0), 2.0)
+    assert 0.50 <= found.shake_g < 0.53
+    assert found.weakest == (0.0, -1.0, 0.0)
+
+
+@pytest.mark.parametrize("stiffness", [2.0, 8.0, 40.0])
+def test_a_block_on_level_pads_slides_at_the_friction_whatever_its_springs(stiffness: float) -> None:
+    # mu W holds against a W: a = mu
+    feet = grip([(-40, -5, 30), (40, -5, 30), (0, -5, -60)], [(0, 1, 0)] * 3, 0.3)
+    planned = np.zeros((3, 3))
+    planned[:, 1] = 2.0 / 3
+    assert 0.30 <= shaken(feet, planned, 2.0, stiffness).shake_g < 0.345
+
+
+def test_a_block_on_a_narrow_base_topples_at_half_width_over_height() -> None:
+    # feet 10 mm either side, centre of mass 20 mm up: a = 0.5 (friction 2 never slides first)
+    feet = grip([(x, -20, z) for x in (-10, 10) for z in (-10, 10)], [(0, 1, 0)] * 4, 2.0)
+    planned = np.zeros((4, 3))
+    planned[:, 1] = 0.25
+    # its springs let it lean by 1 deg before, which brings the centre 0.4 mm nearer the edge: 0.48
+    assert 0.46 < shaken(feet, planned, 1.0).shake_g < 0.52
+
+
+def test_what_nothing_holds_down_lifts_at_one_g() -> None:
+    feet = grip([(x, -10, z) for x in (-50, 50) for z in (-50, 50)], [(0, 1, 0)] * 4, 2.0)
+    planned = np.zeros((4, 3))
+    planned[:, 1] = 0.5
+    found = shaken(feet, planned, 2.0)
+    assert 1.0 <= found.shake_g < 1.1 and found.weakest == (0.0, 1.0, 0.0)
+
+
+def test_what_hangs_on_a_hook_swings_as_a_pendulum() -> None:
+    # A point that holds every way, above the centre: it hangs aslant by atan(a); 3 deg at a = tan 3 deg = 0.0524.
+    normals = [(math.cos(a), 0.9, math.sin(a)) for a in (0.0, 2.0944, 4.1888)]
+    hook = grip([(0, 30, 0)] * 3, normals, 0.3, [0, 0, 0])
+    planned = hook.normals * (20.0 / hook.normals[:, 1].sum())
+    assert 0.052 < shaken(hook, planned, 20.0, 200.0).shake_g < 0.058
+
+
+def test_springs_in_series_give_two_millimetres_and_wires_that_share_give_more() -> None:
+    # Pads that stick: wire 0.5 N/mm in series with a pad of 5, four abreast: 4 / (2 + 0.2) = 1.818 N/mm. Two mm are
+    # reached at 3.636 N. One wire under two pads gives 2 mm under 1 N at either: two abreast, 2 / (2 + 0.1) = 0.952.
+    one, planned = squeezed(10.0, 30.0, 10.0)
+    own = shake_withstood([one], planned, single_wires(4, 0.5), 10.0, LIMITS)
+    assert own.shake_g == pytest.approx(0.3636, rel=0.03)
+    together = np.kron(np.ones((2, 2)), 2.0 * np.eye(3))
+    shared = shake_withstood([one], planned, [SprungWire((0, 1), together), SprungWire((2, 3), together)], 10.0, LIMITS)
+    assert shared.shake_g == pytest.approx(0.1905, rel=0.03)
+
+
+def test_turning_about_an_axis_of_revolution_is_not_leaving_the_place() -> None:
+    # A round body on a point under its axis, in two rings of nearly frictionless pads. A level push through a centre of
+    # mass 6 mm beside the axis turns it: 6 a W against 0.002 x 60 N x 20 mm, so at 0.4 g. The drag of so many springs
+    # on so light a thing, 0.003 x 13 x 1.43 N/mm, adds up to 0.19 g until it has turned 3 deg.
+    ring = [(20 * math.cos(a), y, 20 * math.sin(a)) for y in (-15, 15) for a in np.arange(6) * math.pi / 3]
+    pads = grip([*ring, (0, -20, 0)], [(-x, 0, -z) for x, _, z in ring] + [(0, 1, 0)], 0.002)
+    planned = np.vstack([pads.normals[:12] * 5.0, [(0, 1.0, 0)]])
+    aside = pads.about(np.array([0.0, 0.0, 6.0]))
+    still = shake_withstood([aside], planned, single_wires(13, 2.0), 1.0, LIMITS)
+    round_ = shake_withstood([aside], planned, single_wires(13, 2.0), 1.0, LIMITS, np.array([0.0, 1.0, 0.0]))
+    assert 0.40 <= still.shake_g < 0.59
+    assert round_.shake_g > 1.5 * still.shake_g  # until its turned centre of mass has shifted
+
+
+def attainable_g(one: ContactWrenches, weight_N: float) -> float:
+    """The largest push, worst of six ways, that any forces within a 16-sided cone round friction's own can balance."""
+    angle = np.arange(16) * (math.pi / 8)
+    wider = 1 / math.cos(math.pi / 16)
+    edges, torques = [], []
+    for point, normal, mu in zip(one.points_mm, one.normals, one.friction, strict=True):
+        first = unit(np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))]))
+        second = np.cross(normal, first)
+        for a in angle:
+            force = normal + mu * wider * (math.cos(a) * first + math.sin(a) * second)
+            edges.append(force)
+            torques.append(np.cross(point, force) / 20)
+    worst = math.inf
+    for way in np.vstack([np.eye(3), -np.eye(3)]):
+        rows = np.vstack([np.column_stack([*edges, weight_N * way]), np.column_stack([*torques, np.zeros(3)])])
+        asked = linprog(np.append(np.zeros(len(edges)), -1.0), A_eq=rows, b_eq=[0, weight_N, 0, 0, 0, 0],
+                        bounds=[(0, None)] * len(edges) + [(0, 4.0)])
+        worst = min(worst, asked.x[-1] if asked.success else 0.0)
+    return worst
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_set_withstands_more_than_any_forces_could(seed: int) -> None:
+    # Static forces that balance are a bound from above. The drag may add 0.06 g, no more.
+    rng = np.random.default_rng(seed)
+    feet = [(x + rng.normal(), -20 + rng.normal(), z + rng.normal()) for x, z in ((-15, 12), (15, 12), (0, -18))]
+    lean = rng.normal(size=(3, 3)) * 0.15
+    normals = [*(np.array([0, 1, 0]) + lean), (1, -0.3, rng.normal() * 0.2), (-1, -0.3, rng.normal() * 0.2)]
+    one = grip([*feet, (-20, 12, rng.normal()), (20, 12, rng.normal())], normals, 0.25)
+    planned = one.normals * np.array([5.0, 5.0, 5.0, 1.5, 1.5])[:, None]
+    assert shaken(one, planned, 12.0).shake_g <= attainable_g(one, 12.0) + 0.06
+
+
+def test_every_tip_is_on_one_wire() -> None:
+    one, planned = squeezed(0.3, 5.0, 2.0)
+    with pytest.raises(ValueError, match="exactly one wire"):
+        shake_withstood([one], planned, single_wires(3, 2.0), 2.0, LIMITS)
