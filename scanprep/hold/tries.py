@@ -37,7 +37,7 @@ LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, 
 CLAW_WIRE_mm = 1.03  # 18 ga: thinner than this no family bends its ends
 SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
 MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # whole mounts of families drawn in a straight view, and in another
-ENOUGH_SOUND = 3  # of them after which no more are drawn
+ENOUGH_SOUND = 2  # of them after which no more are drawn
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of the free search for which a mount is tried, in a straight view and another
 MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
@@ -87,7 +87,7 @@ class Trial:
         scene = scene_of(subject, self.attitude)
         found: list[Draft] = []
         most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
-        for tipset in family_offers(scene, self.judged):
+        for tipset in family_offers(scene, self.judged, straight=self.straight):
             self.margin_g = max(self.margin_g, tipset.margin_g)
             mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
             if isinstance(mount, NoMount):

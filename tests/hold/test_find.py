@@ -195,7 +195,7 @@ def test_a_ball_is_held_from_around_or_not_at_all():
 def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypatch, shown, natural, taken, tried):
     """Of the free search, no family having a mount. Sets and mounts are real, what they show is said here."""
     shares, real = list(shown), tries.draft_mount
-    monkeypatch.setattr(tries, "family_offers", lambda scene, judged: iter(()))
+    monkeypatch.setattr(tries, "family_offers", lambda *said, **more: iter(()))
 
     def said(view, tipset, survey, rules):
         draft = real(view, tipset, survey, rules)
@@ -213,7 +213,7 @@ def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypat
 
 def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(monkeypatch):
     shares, sides, real = [0.040, 0.025, 0.030], [True, False, True], tries.draft_mount
-    monkeypatch.setattr(tries, "family_offers", lambda scene, judged: iter(()))
+    monkeypatch.setattr(tries, "family_offers", lambda *said, **more: iter(()))
     order = {}
 
     def said(view, tipset, survey, rules):

@@ -20,23 +20,28 @@ from scanprep.hold.statics.gates import GateResults
 
 AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
 _LOOKED_AT, _JUDGED, _PASSED = 40, 5, 2  # mounts of one family proposed, judged by the gates, and handed on
+_FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # in a view that is only an alternative
 
 
-def family_offers(scene: Scene, judged: list[GateResults]) -> Iterator[TipSet]:
-    """Yield sets that pass every gate, family by family; `judged` takes what the gates said of all."""
+def family_offers(scene: Scene, judged: list[GateResults], *, straight: bool = True) -> Iterator[TipSet]:
+    """Yield sets that pass every gate, family by family; `judged` takes what the gates said of all.
+
+    straight  this is the view that the object asks for: others are alternatives, and get less of everything
+    """
+    most_judged, most_passed = (_JUDGED, _PASSED) if straight else (_FEWER_JUDGED, 1)
     ranked = sorted(((family.suits(scene), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
                     key=lambda one: one[:2])
     for suits, _, family in ranked:
-        if suits <= 0.0:
+        if suits <= (0.0 if straight else _LEAST_SUITS):
             continue
         passed = 0
-        for mount in itertools.islice(_worth(family.proposals(scene), scene), _JUDGED):
+        for mount in itertools.islice(_worth(family.proposals(scene), scene), most_judged):
             tipset, results = gated(replace(mount, suits=suits), scene)
             judged.append(results)
             if _passes(results):
                 yield tipset
                 passed += 1
-                if passed == _PASSED:
+                if passed == most_passed:
                     break
 
 

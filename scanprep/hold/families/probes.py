@@ -272,7 +272,7 @@ def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
 
     lean_deg  how far past the widest place its ends reach: their pads look that much towards the viewer
     """
-    count = 73
+    count = 37
     centre = _section_centre(scene, height_mm)
     if centre is None:
         return None
@@ -285,7 +285,7 @@ def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
     level = hit.outward.copy()
     level[:, 1] = 0.0
     steep = np.linalg.norm(level, axis=1)
-    if float(steep[9:-9].min()) < 0.7:
+    if float(steep[5:-5].min()) < 0.7:
         return None
     facing = level[:, 2] / np.maximum(steep, 1e-9)  # towards the viewer
     middle = count // 2
@@ -342,7 +342,7 @@ def _last_facing(facing: F64, most: float) -> int | None:
     over = np.flatnonzero(facing > most)
     if len(over) == 0:
         return None
-    return int(over[0]) - 1 if over[0] > 4 else None
+    return int(over[0]) - 1 if over[0] > 2 else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -410,7 +410,7 @@ def support_ring(scene: Scene, height_mm: float) -> Contact | None:
     centre = _section_centre(scene, height_mm)
     if centre is None:
         return None
-    count = 49
+    count = 25
     angle = np.linspace(math.radians(90 + 4), math.radians(450 - 4), count)  # from the front, by the back, to the front
     ray = np.column_stack([np.cos(angle), np.zeros(count), np.sin(angle)])
     hit = scene.cast(centre + _FAR_mm / 10 * ray, -ray)

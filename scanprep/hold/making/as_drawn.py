@@ -18,7 +18,7 @@ from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import UP, shaken
 from scanprep.hold.statics.preload import preload, sprung_margin_g
 from scanprep.hold.statics.wrench import ContactWrenches
-from scanprep.hold.strength.stiffness import arms_compliance, tip_compliance
+from scanprep.hold.strength.stiffness import arms_and_tips_compliance
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
@@ -34,9 +34,9 @@ def rocking_deg(compliance: F64, weight_N: float, push_g: float) -> float:
 def spring_checks(mount: Draft, wrenches: ContactWrenches, loads: Loads, rules: HoldRules) -> tuple[Check, Check]:
     """Return the checks of rocking and of springs for a mount's own arms."""
     contacts, hub = mount.tipset.contacts, mount.attempt.plan.hub
-    turn_deg = rocking_deg(arms_compliance(contacts, mount.arms, hub), loads.weight_N, loads.margin_low_g)
-    stiff = np.concatenate([np.diag(np.linalg.inv(tip_compliance(contact, arm, hub)))
-                            for contact, arm in zip(contacts, mount.arms)])
+    whole, tips = arms_and_tips_compliance(contacts, mount.arms, hub)
+    turn_deg = rocking_deg(whole, loads.weight_N, loads.margin_low_g)
+    stiff = np.concatenate([np.diag(np.linalg.inv(tip)) for tip in tips])
     sprung = preload(wrenches, loads.weight_N, UP, rules.preload_ratio)
     hard = shaken(wrenches, loads.shake_factor)
     sprung_g = sprung_margin_g(hard, sprung, loads.weight_N, UP, rules.spring_give_mm * stiff)
