@@ -43,7 +43,7 @@ CAUSES = (
     Cause("way-up", "Which way up", "Say in the checklist which way is up and which side is the front", (
         "which-way-up", "which-front", "which-side-front", "front-")),
     Cause("arms", "Its arms", "Bend that arm by eye on the object, or choose another hold", (
-        "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-")),
+        "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-", "hub-")),
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
           "eye on the mock-up", ("no-post", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters",
                          "weakest-link", "gives-first")),

@@ -14,10 +14,11 @@ from scanprep.case.record.chosen import hold_differences, other_now, read_kept, 
 from scanprep.case.record.state import Choice
 from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds
+from scanprep.hold.making.refit import laps_covered_mm, refitted
 from scanprep.hold.places.attitudes import asked_attitude
 from scanprep.hold.records import Attitude, Hold, HoldSet
 from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
-from scanprep.post.records import PostPlan, Rod
+from scanprep.post.records import PostNeed, PostPlan, Rod
 from scanprep.post.remedy import with_remedy
 from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
@@ -76,8 +77,19 @@ def hold_scan(surveyed: SurveyedScan, brief: ObjectBrief, rules: Rulebook, accel
 
 def size_posts(surveyed: SurveyedScan, holds: HoldSet, brief: ObjectBrief, rules: Rulebook,
                case: CaseBrief | None) -> ObjectStudy:
-    """Return an object's study: its holds, each with the thinnest rod that is enough for it."""
-    needs = tuple(thinnest_rod(hold, surveyed.survey, rules, case) for hold in holds.holds)
+    """Return an object's study: its holds, each with the thinnest rod that is enough for it, its hub made for that."""
+    needs = [thinnest_rod(hold, surveyed.survey, rules, case) for hold in holds.holds]
+    made = list(holds.holds)
+    for k, need in enumerate(needs):
+        if need.thinnest is None:
+            continue
+        made[k] = refitted(made[k], surveyed.working, surveyed.survey, brief, rules, need.thinnest.diameter_mm)
+        if made[k] is not holds.holds[k]:
+            needs[k] = thinnest_rod(made[k], surveyed.survey, rules, case)
+    return _study(surveyed, replace(holds, holds=tuple(made)), brief, tuple(needs))
+
+
+def _study(surveyed: SurveyedScan, holds: HoldSet, brief: ObjectBrief, needs: tuple[PostNeed, ...]) -> ObjectStudy:
     return ObjectStudy(brief, surveyed.scan, surveyed.survey, surveyed.working, holds, needs, surveyed.findings)
 
 
@@ -167,7 +179,19 @@ def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | N
         return None
     hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
     plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material)
-    return with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
+    plan = with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
+    covered_mm = laps_covered_mm(hold, rod.diameter_mm)
+    return plan if covered_mm == 0.0 else replace(plan, findings=(*plan.findings, _hub_finding(
+        study.brief.number, covered_mm, rod)))
+
+
+def _hub_finding(number: str, covered_mm: float, rod: Rod) -> Finding:
+    """Say that a hub was drawn for a thinner post than the case settled."""
+    return Finding("hub-post", f"object {number}", Verdict.LOOK,
+                   f"object {number}: the hub is drawn for a post {2 * covered_mm:.1f} mm thinner than the "
+                   f"{rod.label} rod, which would lie over the ends of its laps",
+                   f"Make the hub {2 * covered_mm:.1f} mm larger and begin every lap {covered_mm:.1f} mm further out",
+                   covered_mm, 0.0, "mm")
 
 
 def finish_object(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None = None,

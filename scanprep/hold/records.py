@@ -97,6 +97,8 @@ class Tip:
     arm: Arm
     needed: bool  # without it the margin falls below its limit
     faces: tuple[Face, ...] = ()  # all places it touches, the first being the tip's own point
+    along: tuple[int, ...] = ()  # the order in which the wire passes its faces, from the hub; (): either way
+    ring: Ring | None = None  # the wire's end goes round the object; None: it ends at its last face
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,8 +74,12 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, brief: Obj
     return draft if isinstance(draft, NoMount) else finish_mount(draft, brief, survey, rules)
 
 
-def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook) -> Draft | NoMount:
-    """Return a mount as far as it takes to say whether it is worth having; or why no wire could be bent for it."""
+def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, post_mm: float | None = None
+                ) -> Draft | NoMount:
+    """Return a mount as far as it takes to say whether it is worth having; or why no wire could be bent for it.
+
+    post_mm  the post's diameter where it has been chosen; None: what the mass will likely take
+    """
     hold = rules.hold
     contacts = tipset.contacts
     feet = WireEnds(view, contacts, hold)
@@ -85,7 +89,7 @@ def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook) -> 
     wires = first_wires(view, tipset, survey, limits, hold)
     sizings = thinned = 0
     while sizings < _ROUNDS:
-        trial = _attempt(feet, tipset, wires, limits, survey, bench)
+        trial = _attempt(feet, tipset, wires, limits, survey, bench, post_mm)
         if isinstance(trial, RoutingFailure):
             if trial.routed and trial.index not in bench[-1].first and bench[-1].laid:
                 bench[-1].first.insert(0, trial.index)
@@ -154,11 +158,11 @@ class _Bench:
 
 
 def _attempt(feet: WireEnds, tipset: TipSet, wires: list[float], limits: list[float], survey: Survey,
-             bench: list[_Bench]) -> Attempt | RoutingFailure:
+             bench: list[_Bench], post_mm: float | None) -> Attempt | RoutingFailure:
     """Plan the hub, lay every arm, brace the weak ones; what the last bench settled is kept where it still fits."""
     view, contacts, hold = feet.view, feet.contacts, feet.rules
     if not bench or max(wires) > bench[-1].plan.wire_mm + 0.01:
-        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold)
+        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, post_mm)
         bench.append(_Bench(plan, build_roadmap(view, max(wires), plan.plane_mm, plan.floor_mm, hold)))
     plan, web = bench[-1].plan, bench[-1].web
     laid = lay_all(feet, web, plan, wires, bench[-1].laid, bench[-1].first)

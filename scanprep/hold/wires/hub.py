@@ -92,7 +92,8 @@ def planned_post_mm(hub: Hub, lap_mm: float) -> float:
 
     lap_mm  of its arms
     """
-    beyond = {"plate": _FILLET_MM + lap_mm + _RIM_MM, "bar": _FILLET_MM + lap_mm, "cross-wire": hub.thickness_mm}
+    beyond = {"plate": _FILLET_MM + lap_mm + _RIM_MM, "bar": _FILLET_MM + lap_mm, "cross-wire": hub.thickness_mm,
+              "ring": _FILLET_MM + 1.5 * hub.thickness_mm}
     return max(hub.size_mm - 2 * beyond[hub.kind], _POSTS[0][1]) if hub.kind in beyond else _POSTS[-2][1]
 
 
