@@ -36,10 +36,11 @@ from scanprep.rules.panel import PanelRules
 from scanprep.rules.post import PostRules
 from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, Row, Who, rule, shown, stage_rows
 from scanprep.rules.scan import ScanRules
+from scanprep.rules.survey import SurveyRules
 
 __all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "FitRules", "HoldRules", "LoadRules", "Pad", "PadRules",
-           "PanelRules", "PostRules", "Row", "Rulebook", "ScanRules", "Who", "find_pad", "overridden", "override_note",
-           "pads", "rows", "rule", "shown", "stage_rows"]
+           "PanelRules", "PostRules", "Row", "Rulebook", "ScanRules", "SurveyRules", "Who", "find_pad", "overridden",
+           "override_note", "pads", "rows", "rule", "shown", "stage_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ class Rulebook:
     """Every rule, in one value."""
 
     scan: ScanRules = field(default_factory=ScanRules)
+    survey: SurveyRules = field(default_factory=SurveyRules)
     hold: HoldRules = field(default_factory=HoldRules)
     pads: PadRules = field(default_factory=PadRules)
     post: PostRules = field(default_factory=PostRules)

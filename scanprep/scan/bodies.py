@@ -21,16 +21,16 @@ from scanprep.scan.weld import equal_points
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
-_FAR = 100.0  # times the distance within which 90 % of vertices lie: no vertex of a scan is farther
-_ABSURD = 1e15  # file units; map coordinates in micrometres stay below 1e14
-_SEAM_EDGE_SHARE = 0.02  # open edges this share of an edge's length apart are one seam
-_FLAT = 0.01  # RMS off the plane over the sheet's size
-_LESS_FLAT = 3.0  # times as flat as the rest: then the largest body is the table, not the object
-_SHEET_SHARE = 0.002  # of the object's area: smaller sheets say nothing about the table
-_MOST_SHEETS = 50
-_DOUBLE_SHEET = 0.3  # of the faces back to back: a sheet exported with both its sides
-_SAMPLE = 4000
-_PROBES = 7
+_FAR = 100.0  # tolerance: times the distance within which 90 % of vertices lie: no vertex of a scan is farther
+_ABSURD = 1e15  # tolerance: file units; map coordinates in micrometres stay below 1e14
+_SEAM_EDGE_SHARE = 0.02  # tolerance: open edges this share of an edge's length apart are one seam
+_FLAT = 0.01  # tolerance: RMS off the plane over the sheet's size
+_LESS_FLAT = 3.0  # tolerance: times as flat as the rest: then the largest body is the table, not the object
+_SHEET_SHARE = 0.002  # tolerance: of the object's area: smaller sheets say nothing about the table
+_MOST_SHEETS = 50  # tolerance: the largest decide; more cost time
+_DOUBLE_SHEET = 0.3  # tolerance: of the faces back to back: a sheet exported with both its sides
+_SAMPLE = 4000  # tolerance: assumed: vertices enough for a median
+_PROBES = 7  # tolerance: assumed: rays of which the most decide
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -21,12 +21,12 @@ from scanprep.scan.mesh import OpenLoop
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
-FLAT_RATIO = 0.03  # RMS distance from the loop's plane over its size; assumed, ragged scan edges stay below
-_RIM_ROUNDS = 4
-_LEAST_RIM = 8  # corners: a smaller hole is closed as it is
-_NOTCH_COSINE = -0.5  # a corner sharper than 120 degrees
-_CONTINUES = 0.5  # cosine between the filling and the surface on both sides
-_DOWN_COSINE = 0.5  # a cap facing within 60 degrees of down may hide a slice under the object
+FLAT_RATIO = 0.03  # tolerance: RMS distance from the loop's plane over its size; assumed, ragged scan edges stay below
+_RIM_ROUNDS = 4  # tolerance: assumed: rounds over a rim
+_LEAST_RIM = 8  # tolerance: corners: a smaller hole is closed as it is
+_NOTCH_COSINE = -0.5  # tolerance: a corner sharper than 120 degrees
+_CONTINUES = 0.5  # tolerance: cosine between the filling and the surface on both sides
+_DOWN_COSINE = 0.5  # tolerance: a cap facing within 60 degrees of down may hide a slice under the object
 
 
 @dataclass(frozen=True, slots=True, eq=False)

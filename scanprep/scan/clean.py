@@ -51,7 +51,8 @@ def clean(scan: Scan, brief: ObjectBrief, rules: ScanRules) -> Cleaned:
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], rules.working_faces)
     plumb = plumbed((capped.vertices, capped.faces), (working.vertices_mm, working.faces))
-    grade, reasons = grade_of(found, capped, plumb, volume, len(cut_off_ends(loops, shell.vertices, volume, support)))
+    ends = len(cut_off_ends(loops, shell.vertices, volume, support))
+    grade, reasons = grade_of(found, capped, plumb, volume, ends, rules)
     return Cleaned(
         scan, capped.vertices, capped.faces, capped.cap_faces, len(found.last.kept),
         receipt_of(found, capped, plumb, support), capped.loops, grade, reasons, working,

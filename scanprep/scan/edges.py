@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
-_CHUNK = 1 << 15  # faces at a time: the working arrays stay in the processor's cache
+_CHUNK = 1 << 15  # tolerance: faces at a time: the working arrays stay in the processor's cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,12 +15,15 @@ from scanprep.scan.extents import box_sides
 from scanprep.scan.mesh import Support
 from scanprep.vectors import F64
 
-UNSEEN_SHARE = 0.04  # of the diagonal: what may be missing below a cut-off end when no table was scanned; assumed
-TELLING_SHARE = 0.005  # of the body: an end that may lack less than this is not worth a word; assumed
-END_DEG = 20.0  # a skin that turns less than this at an end runs on as a dome; a steeper dome would stand out; assumed
-_FLAT_ENOUGH = 0.1  # RMS off its plane over a rim's size: a broken neck is ragged; assumed
-_BELOW = 0.9  # cosine between an end and the way down, for it to be the underside
-EXTREME_SHARE = 0.012  # of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
+# tolerance: of the diagonal: what may be missing below a cut-off end when no table was scanned; assumed
+UNSEEN_SHARE = 0.04
+TELLING_SHARE = 0.005  # tolerance: of the body: an end that may lack less than this is not worth a word; assumed
+# tolerance: a skin that turns less than this at an end runs on as a dome; a steeper dome would stand out; assumed
+END_DEG = 20.0
+_FLAT_ENOUGH = 0.1  # tolerance: RMS off its plane over a rim's size: a broken neck is ragged; assumed
+_BELOW = 0.9  # tolerance: cosine between an end and the way down, for it to be the underside
+# tolerance: of the diagonal: a cap with no more than this beyond it closes an end of the object; assumed
+EXTREME_SHARE = 0.012
 
 
 def cut_off_ends(loops: list[Loop], vertices_mm: F64, volume_mm3: float, support: Support | None) -> list[Loop]:

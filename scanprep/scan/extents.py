@@ -14,7 +14,7 @@ import numpy as np
 from scanprep.brief import KnownSize
 from scanprep.vectors import F64, Vec3, unit
 
-_AXES = {"x": 0, "y": 1, "z": 2}
+_AXES = {"x": 0, "y": 1, "z": 2}  # exact: the letters of the axes
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from scanprep.scan.edges import Edges, find_edges, groups
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
-_MOST_ROUNDS = 8
+_MOST_ROUNDS = 8  # tolerance: assumed: rounds of splitting vertices
 
 
 def two_sided(vertices: F64, faces: I32) -> tuple[F64, I32]:

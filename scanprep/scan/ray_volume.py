@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 from scanprep.scan.extents import box_sides
 from scanprep.vectors import F64, I32
 
-CROSSED_SHARE = 0.001  # of the volume: less is noise; measured at most 0.0004 on sample and real scans
-_FULL_FACES = 250_000  # above this the lines run through the coarser mesh (0.6 s at 1 M faces otherwise)
-LINES = 160  # along the longer side of the lattice: about 0.3 % of volume on a compact body (measured on known solids)
+CROSSED_SHARE = 0.001  # tolerance: of the volume: less is noise; measured at most 0.0004 on sample and real scans
+_FULL_FACES = 250_000  # tolerance: above this the lines run through the coarser mesh (0.6 s at 1 M faces otherwise)
+# tolerance: along the longer side of the lattice: about 0.3 % of volume on a compact body (measured on known solids)
+LINES = 160
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.findings import Finding, Verdict
+from scanprep.rules import ScanRules
 from scanprep.scan.bodies import Component
 from scanprep.scan.caps import Capped
 from scanprep.scan.extents import box_sides
@@ -15,10 +16,7 @@ from scanprep.scan.mesh import Grade, Repair, Support
 from scanprep.scan.ray_volume import CROSSED_SHARE, Occupancy
 from scanprep.scan.shell import Found
 
-_MENDED_CAP = 0.05  # caps above this share of the area make the mesh doubtful; assumed
-_MENDED_SLICE = 0.02  # a slice above this share of the volume makes it doubtful; the bound asked of damaged scans
-_MENDED_CROSSED = 0.02  # of the volume counted wrongly, above this doubtful; the bound asked of damaged scans
-_THIN = 1e-4  # volume over area times size: a sheet without a body
+_THIN = 1e-4  # tolerance: volume over area times size: a sheet without a body
 
 
 def receipt_of(
@@ -89,7 +87,8 @@ def _counted(count: int, thing: str) -> str:
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
-def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends: int) -> tuple[Grade, tuple[str, ...]]:
+def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends: int, rules: ScanRules
+             ) -> tuple[Grade, tuple[str, ...]]:
     """Return how far the closed mesh can be believed, and the reasons.
 
     ends  how many ends were cut off with no table scanned
@@ -101,13 +100,13 @@ def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends
     if volume <= _THIN * area * float(np.linalg.norm(box_sides(shell.vertices))):
         return Grade.UNUSABLE, ("the surface encloses no volume: it is a sheet, or open on all sides",)
     doubts: list[str] = []
-    if cap > _MENDED_CAP * (area + cap):
+    if cap > rules.doubtful_cap_share * (area + cap):
         doubts.append(f"{cap / (area + cap) * 100:.0f} % of the surface was not scanned and had to be closed")
-    if missing > _MENDED_SLICE * volume:
+    if missing > rules.doubtful_slice_share * volume:
         doubts.append(f"up to {missing / volume * 100:.1f} % of the volume may be missing under the object")
     if ends:
         doubts.append(f"{_counted(ends, 'cut-off end')}, and no table scanned that tells what is missing")
-    if plumb.crossed_share > _MENDED_CROSSED:
+    if plumb.crossed_share > rules.doubtful_crossed_share:
         doubts.append(_crossed(plumb))
     if shell.unsettled:
         doubts.append(f"{shell.unsettled} edges cannot be wound one way round")

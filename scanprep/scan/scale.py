@@ -25,10 +25,6 @@ from scanprep.units import MM_PER
 from scanprep.vectors import F64
 
 _UNITS = ("mm", "cm", "m", "in")
-_UNIT_ONLY_ERROR = 0.01  # boxes of real scans are 1-5 % off their published sizes; assumed for a scan nobody checked
-_TAPE_MM = 0.5  # reading a ruler or calipers on a rounded object; assumed
-_LEAST_ERROR = 0.002  # assumed
-_HOPELESS = 3.0  # times beyond the plausible range: no object for a post, so the unit is wrong
 
 
 def true_size(
@@ -63,7 +59,7 @@ def true_size(
         raise _unknown_size(points, file, rules)
     else:
         whose = "stated in the checklist" if brief.unit else "stated by the format"
-        scale = Scale(MM_PER[stated], f"unit {stated} {whose}, no known size", _UNIT_ONLY_ERROR)
+        scale = Scale(MM_PER[stated], f"unit {stated} {whose}, no known size", rules.unit_only_error_ratio)
     findings += _contradicted_format(raw, brief, name)
     findings += [Finding("reading-note", f"scan {name}", Verdict.LOOK, f"scan {name}: {note}",
                          "Look whether the file is whole and has its colours") for note in raw.notes]
@@ -158,7 +154,7 @@ def _from_sizes(
                             remedy="Say which way is up (such as up=y), or state the unit")
         agreeing = round_units
     factor, worst, told = agreeing[0]
-    error = max(_TAPE_MM / max(size.value_mm for size in sizes), _LEAST_ERROR, worst)
+    error = max(rules.tape_mm / max(size.value_mm for size in sizes), rules.least_scale_error_ratio, worst)
     like = next((unit for unit in _UNITS if abs(factor / MM_PER[unit] - 1) <= limit), None)
     near = f"; the file's numbers are near {like}" if like else ""
     return Scale(factor, f"{told}{near}", error, from_sizes=True)
@@ -189,7 +185,7 @@ def _confirmed(
         worst = max(worst, abs(off))
         told.append(f"{size.kind} {size.value_mm:g} mm along {best.along}")
     return Scale(per, f"unit {stated} and {', '.join(told)} agree within {worst * 100:.1f} %",
-                 max(worst, _LEAST_ERROR), lacking_mm=lacking)
+                 max(worst, rules.least_scale_error_ratio), lacking_mm=lacking)
 
 
 def _lower(lacking_mm: float, name: str) -> list[Finding]:
@@ -248,7 +244,7 @@ def _plausible(
     low, high = rules.least_plausible_mm, rules.most_plausible_mm
     if low <= longest_mm <= high:
         return []
-    if not measured and not low / _HOPELESS <= longest_mm <= high * _HOPELESS:
+    if not measured and not low / rules.hopeless_ratio <= longest_mm <= high * rules.hopeless_ratio:
         units = longest_mm / scale.mm_per_unit
         fits = [f"{unit} ({units * MM_PER[unit]:.3g} mm)" for unit in _UNITS if low <= units * MM_PER[unit] <= high]
         other = f"its numbers look like {' or '.join(fits)}" if fits else "no common unit makes it a plausible size"

@@ -19,10 +19,11 @@ from scanprep.scan.turntable import grown_on_table
 from scanprep.scan.winding import find_winding
 from scanprep.vectors import F64, I32, Vec3, unit, vec3
 
-_LARGE_LOOP = 0.02  # of the surface: a flat hole this large with everything on one side is the open underside
-_NEAR = 0.01  # of the diagonal: a table no higher than this above the lowest point is the one it stands on
-_SAME_WAY = 0.98  # cosine between the table seen and the way down
-_SHEET_SHARE = 1e-3  # of the body's largest sheet: smaller ones keep the side their own volume gives
+# tolerance: of the surface: a flat hole this large with everything on one side is the open underside
+_LARGE_LOOP = 0.02
+_NEAR = 0.01  # tolerance: of the diagonal: a table no higher than this above the lowest point is the one it stands on
+_SAME_WAY = 0.98  # tolerance: cosine between the table seen and the way down
+_SHEET_SHARE = 1e-3  # tolerance: of the body's largest sheet: smaller ones keep the side their own volume gives
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shell:

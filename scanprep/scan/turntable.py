@@ -17,13 +17,13 @@ from scanprep.scan.edges import I64, face_normals, find_edges, groups
 from scanprep.scan.extents import box_sides
 from scanprep.vectors import F64, I32
 
-_RIM_SIZE = 0.15  # of the scan's diagonal: smaller rims are holes
-_RIM_FLAT = 0.02  # RMS off the plane over the rim's size
-_BAND = 0.004  # of the diagonal: how thick the table may be with noise
-_FACING = 0.9  # cosine to the plane's normal
-_RIM_SHARE = 0.6  # of the rim must border on the table
-_LEAST_AREA = 0.03  # of the surface
-_LEAST_HEIGHT = 0.1  # of the table's breadth: a lower rise is a relief
+_RIM_SIZE = 0.15  # tolerance: of the scan's diagonal: smaller rims are holes
+_RIM_FLAT = 0.02  # tolerance: RMS off the plane over the rim's size
+_BAND = 0.004  # tolerance: of the diagonal: how thick the table may be with noise
+_FACING = 0.9  # tolerance: cosine to the plane's normal
+_RIM_SHARE = 0.6  # tolerance: of the rim must border on the table
+_LEAST_AREA = 0.03  # tolerance: of the surface
+_LEAST_HEIGHT = 0.1  # tolerance: of the table's breadth: a lower rise is a relief
 
 
 def _borders_level(vertices: F64, faces: I32, rim: Loop, rim_edges: tuple[I64, NDArray[np.integer]]) -> bool:

@@ -10,10 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 I64 = NDArray[np.int64]
-_FEW = 0.1  # doubled share above which all are sorted
-_PACKED_BITS = 22
-_GLANCE = 4096  # rows looked at first
+_FEW = 0.1  # tolerance: doubled share above which all are sorted
+_PACKED_BITS = 22  # exact: three lattice numbers in one 64-bit word
+_GLANCE = 4096  # tolerance: rows looked at first
 
+# exact: odd multipliers that spread a hash
 _ODD = (np.uint64(0x9E3779B97F4A7C15), np.uint64(0xC2B2AE3D27D4EB4F), np.uint64(0x165667B19E3779F9))
 
 

@@ -17,11 +17,12 @@ from scanprep.scan.manifold import two_sided
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.vectors import F64, I32, U8
 
-GREY = 128
-_MUCH_FINER = 10  # times the faces wanted: then thin first
-_CELLS = 3.0  # cells per face wanted; trial: 0.03 % more volume lost than without thinning, 0.38 mm off at sharp edges
-_CELL_SURFACE = 1.5  # a plane of area A at any slant meets about 1.5 A / side^2 cells
-_COLOUR_SOURCES = 400_000  # vertices asked for colour; the working mesh has some ten thousand
+GREY = 128  # layout: a mid grey where the scan has no colours
+_MUCH_FINER = 10  # tolerance: times the faces wanted: then thin first
+# tolerance: cells per face wanted; trial: 0.03 % more volume lost than without thinning, 0.38 mm off at sharp edges
+_CELLS = 3.0
+_CELL_SURFACE = 1.5  # tolerance: a plane of area A at any slant meets about 1.5 A / side^2 cells
+_COLOUR_SOURCES = 400_000  # tolerance: vertices asked for colour; the working mesh has some ten thousand
 
 
 def working_mesh(

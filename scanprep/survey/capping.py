@@ -22,16 +22,19 @@ from scanprep.survey.rims import Rim, rims_of
 from scanprep.survey.unseen import SkinFaces, arc_slope_deg, floor_above_mm, skin_faces
 from scanprep.vectors import F64
 
-FLOOR_WALLS = (0.3, 1.0, 2.0)  # a vessel's floor is as thick as its wall, at least and at most this many times; assumed
-DENT_SHARE = 0.03  # of a cap's radius: how far any cap may lie off, beyond what its rim tells; assumed
-STUMP_SHARE = 0.15  # the same for a part broken or cut off elsewhere than at an end; assumed
-ROUNDED_RATIO = 0.85  # slice below walls followed straight, over the prism: less, and the base is round; trial
-ROUND_SHARE = 0.6  # of the prism, under a round base: a paraboloid fills 1/2, a trough 2/3
-ASIDE_SHARE = 0.03  # of a cap's radius: how far aside the middle of what it hides may lie; assumed
-SMOOTH_DEG = 50.0  # a skin that turns less than this at the rim runs on as a dome; assumed
-SKIN_SHARE = 0.0001  # of the diagonal: how far a whole scanned skin may lie too far out or in; assumed, 0.01 mm on
+# tolerance: a vessel's floor is as thick as its wall, at least and at most this many times; assumed
+FLOOR_WALLS = (0.3, 1.0, 2.0)
+DENT_SHARE = 0.03  # tolerance: of a cap's radius: how far any cap may lie off, beyond what its rim tells; assumed
+STUMP_SHARE = 0.15  # tolerance: the same for a part broken or cut off elsewhere than at an end; assumed
+# tolerance: slice below walls followed straight, over the prism: less, and the base is round; trial
+ROUNDED_RATIO = 0.85
+ROUND_SHARE = 0.6  # tolerance: of the prism, under a round base: a paraboloid fills 1/2, a trough 2/3
+ASIDE_SHARE = 0.03  # tolerance: of a cap's radius: how far aside the middle of what it hides may lie; assumed
+SMOOTH_DEG = 50.0  # tolerance: a skin that turns less than this at the rim runs on as a dome; assumed
+# tolerance: of the diagonal: how far a whole scanned skin may lie too far out or in; assumed, 0.01 mm on
+SKIN_SHARE = 0.0001
 # 100 mm (scatter of single points, 0.04-0.08 mm for small artefacts in Electronics 2019 8(12) 1441, averages out)
-FLOOR_SHARE = 0.001  # of the diagonal: no centre is known better than this from a scan; assumed
+FLOOR_SHARE = 0.001  # tolerance: of the diagonal: no centre is known better than this from a scan; assumed
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,15 +15,17 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Footprint, Rest
 from scanprep.vectors import F64, rotation_to
 
-BAND_SHARE = 0.006  # of the diagonal: skin this near the table counts as base; assumed, 1 mm on a 160 mm object
-_FLAT_SHARE = 0.5  # of the polygon covered by base skin: flat; assumed
-_LEAST_AREA_SHARE = 0.008  # polygon over diagonal squared: below this it is a point; assumed
-_CLEAR_AREA_SHARE = 0.012  # the same for a clear base; assumed: a slender vase on a narrow foot has 0.02
-_CLEAR_TIP_DEG = 7.0  # assumed: less is a thing on edge, or on its head
-_STEADY_TIP_DEG, _STEADY_AREA_SHARE = 40.0, 0.05  # a flat thing lying on its face, however uneven; assumed
-_LEVEL_SHARE = 0.64  # base skin in the band over that in three times the band (a ball: 1/3, a cylinder's side: 0.58)
-_ROUND_RING_SHARE = 0.45  # the same for a ring (a torus: 0.58)
-_WIDEST_GAP_DEG = 75.0  # in the spread of touching points, for a ring; assumed
+# tolerance: of the diagonal: skin this near the table counts as base; assumed, 1 mm on a 160 mm object
+BAND_SHARE = 0.006
+_FLAT_SHARE = 0.5  # tolerance: of the polygon covered by base skin: flat; assumed
+_LEAST_AREA_SHARE = 0.008  # tolerance: polygon over diagonal squared: below this it is a point; assumed
+_CLEAR_AREA_SHARE = 0.012  # tolerance: the same for a clear base; assumed: a slender vase on a narrow foot has 0.02
+_CLEAR_TIP_DEG = 7.0  # tolerance: assumed: less is a thing on edge, or on its head
+_STEADY_TIP_DEG, _STEADY_AREA_SHARE = 40.0, 0.05  # tolerance: a flat thing lying on its face, however uneven; assumed
+# tolerance: base skin in the band over that in three times the band (a ball: 1/3, a cylinder's side: 0.58)
+_LEVEL_SHARE = 0.64
+_ROUND_RING_SHARE = 0.45  # tolerance: the same for a ring (a torus: 0.58)
+_WIDEST_GAP_DEG = 75.0  # tolerance: in the spread of touching points, for a ring; assumed
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,15 +18,18 @@ from scanprep.survey.samples import skin_samples
 from scanprep.survey.sides import Sides
 from scanprep.vectors import F64, Vec3, rotation_about, unit, vec3
 
-_HANDLE_RATIO = 1.15  # how far a handle reaches, over the body's radius and over the opposite side's reach; assumed
-_CLEARER_RATIO = 1.5  # misfit of the next mirror plane over the best one's, for that to count alone; assumed
-_TELLS_RATIO = 1.15  # how much more detail, or colour, one side must have than its back for that to count; assumed
-_HINTS_RATIO = 1.02  # the same, for which of two guesses comes first; assumed
-_SURE_RATIO = 1.3  # the same, for that to go without asking; assumed
-_BROADSIDE_RATIO = 1.33  # widest outline over that in the mirror plane, for the wide side to be shown; assumed
-_OBLONG_RATIO = 1.2  # longer over shorter level side, for a body to have a broad side; assumed
-EDGED_SHARE = 0.5  # of the outline's edges along one direction or square to it: a box, a board; trial
-_ALIKE_COS = 0.97  # a mirror plane this square to the viewer: front and back are alike
+# tolerance: how far a handle reaches, over the body's radius and over the opposite side's reach; assumed
+_HANDLE_RATIO = 1.15
+_CLEARER_RATIO = 1.5  # tolerance: misfit of the next mirror plane over the best one's, for that to count alone; assumed
+# tolerance: how much more detail, or colour, one side must have than its back for that to count; assumed
+_TELLS_RATIO = 1.15
+_HINTS_RATIO = 1.02  # tolerance: the same, for which of two guesses comes first; assumed
+_SURE_RATIO = 1.3  # tolerance: the same, for that to go without asking; assumed
+# tolerance: widest outline over that in the mirror plane, for the wide side to be shown; assumed
+_BROADSIDE_RATIO = 1.33
+_OBLONG_RATIO = 1.2  # tolerance: longer over shorter level side, for a body to have a broad side; assumed
+EDGED_SHARE = 0.5  # tolerance: of the outline's edges along one direction or square to it: a box, a board; trial
+_ALIKE_COS = 0.97  # tolerance: a mirror plane this square to the viewer: front and back are alike
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,9 +19,7 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.samples import skin_samples
 from scanprep.vectors import F64
 
-LEAST_WALL_MM = 2.0  # assumed: the thinnest wall of a hollow thing whose inside nobody saw
-WALL_DOUBT_RATIO = 0.15  # assumed: how far a handmade wall strays from what is stated
-THIN_SHARE = 0.10  # of the diagonal: a body thinner than this was scanned on both sides; assumed
+THIN_SHARE = 0.10  # tolerance: of the diagonal: a body thinner than this was scanned on both sides; assumed
 #: Cut, carved or turned from the piece: solid unless the checklist gives a wall. Common practice.
 SOLID_BY_NATURE = frozenset({
     "ivory", "bone", "antler", "horn", "tortoiseshell", "amber", "jet", "coral", "shell / mother of pearl",

@@ -17,22 +17,16 @@ import numpy as np
 from scanprep import materials
 from scanprep.brief import MaterialRegion, ObjectBrief
 from scanprep.interval import Interval
+from scanprep.rules import SurveyRules
 from scanprep.scan.mesh import Cleaned, Hollow
 from scanprep.scan.ray_volume import Occupancy
 from scanprep.survey.capping import ClosedBody
-from scanprep.survey.hollow import LEAST_WALL_MM, SOLID_BY_NATURE, THIN_SHARE, WALL_DOUBT_RATIO, wall_volume_mm3
+from scanprep.survey.hollow import SOLID_BY_NATURE, THIN_SHARE, wall_volume_mm3
 from scanprep.survey.moments import inertia_of
 from scanprep.survey.regions import in_region
 from scanprep.vectors import F64
 
-#: Material unknown: from wood to bronze, most likely fired clay or stone. Assumed.
-ANY_DENSITY_G_MM3 = Interval(0.5e-3, 2.2e-3, 8.9e-3)
-#: A shell's wall runs from 1 - this at one end to 1 + this at the other: thick feet, thin rims and shoulders. Assumed;
-#: a blown bottle of the sample case, weighed in closed form, needs 0.6.
-UNEVEN_RATIO = 0.6
-BALANCE_RATIO = 0.005  # half a per cent: a bench balance, level and tared; common practice, nobody states it
-BALANCE_LEAST_G = 0.1  # its last digit; common practice
-_POINT_STEP_SHARE = 1 / 160  # of the diagonal, along the plumb lines that weigh parts
+_POINT_STEP_SHARE = 1 / 160  # tolerance: of the diagonal, along the plumb lines that weigh parts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,13 +42,13 @@ class Weight:
     weighed_ratio: float | None  # weighed over what volume and density say at their nearest end; None: not compared
 
 
-def hollowness(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> Hollow:
+def hollowness(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float, rules: SurveyRules) -> Hollow:
     """Return whether the body is solid, a shell with a wall, or unknown, from the checklist and from what rays saw."""
     seen = float(np.median(thickness_mm))
     if brief.wall_mm is not None:
         if seen < max(2.5 * brief.wall_mm, 0.02 * diagonal_mm):
             return Hollow("solid")  # the inside was scanned: the mesh is the wall already
-        doubt = WALL_DOUBT_RATIO * brief.wall_mm
+        doubt = rules.wall_doubt_ratio * brief.wall_mm
         return Hollow("shell", Interval(brief.wall_mm - doubt, brief.wall_mm, brief.wall_mm + doubt))
     if seen < THIN_SHARE * diagonal_mm:
         return Hollow("solid")
@@ -63,54 +57,56 @@ def hollowness(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> Hol
     return Hollow("unknown", None)
 
 
-def weigh(cleaned: Cleaned, body: ClosedBody, hollow: Hollow, inside: Occupancy, brief: ObjectBrief) -> Weight:
+def weigh(cleaned: Cleaned, body: ClosedBody, hollow: Hollow, inside: Occupancy, brief: ObjectBrief,
+          rules: SurveyRules) -> Weight:
     """Return the mass, centre of mass and inertia of a cleaned scan.
 
     body    its moments and what capping may have cost
     inside  the plumb lines through it: what parts are weighed with
     """
     if brief.parts:
-        return _of_parts(cleaned, body, inside, brief)
-    density, source = _density(brief)
-    material, how = _material(body, hollow)
+        return _of_parts(cleaned, body, inside, brief, rules)
+    density, source = _density(brief, rules)
+    material, how = _material(body, hollow, rules)
     computed = Interval(material.low * density.low, material.best * density.best, material.high * density.high)
-    share, ratio = _material_share(body, material, computed, brief)
+    share, ratio = _material_share(body, material, computed, brief, rules)
     centre, reach = _centre(body, share)
     if hollow.kind != "solid":
-        reach += (1 - share.low) * _uneven_mm(body)
+        reach += (1 - share.low) * _uneven_mm(body, rules.uneven_ratio)
     if brief.mass_g is not None:
-        mass, basis = weighed_mass(brief.mass_g), "weighed"
+        mass, basis = weighed_mass(brief.mass_g, rules), "weighed"
     else:
         mass, basis = computed, f"{how} x density of {source}"
     inertia = _blend(body, share.best, centre) * mass.best
-    reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, brief)
+    reach += body.floor_mm + body.capping_mm * _capping_left(body, hollow, brief, rules)
     return Weight(mass, basis, brief.mass_g is not None, centre, reach, inertia, ratio)
 
 
-def weighed_mass(mass_g: float) -> Interval:
+def weighed_mass(mass_g: float, rules: SurveyRules) -> Interval:
     """Return what a weighed object weighs: no balance reads without its own doubt.
 
-    >>> weighed_mass(600.0)
+    >>> weighed_mass(600.0, SurveyRules())
     Interval(low=597.0, best=600.0, high=603.0)
     """
-    off = min(max(BALANCE_RATIO * mass_g, BALANCE_LEAST_G), mass_g / 2)
+    off = min(max(rules.balance_ratio * mass_g, rules.balance_least_g), mass_g / 2)
     return Interval(mass_g - off, mass_g, mass_g + off)
 
 
-def _density(brief: ObjectBrief) -> tuple[Interval, str]:
+def _density(brief: ObjectBrief, rules: SurveyRules) -> tuple[Interval, str]:
     if brief.material is None:
-        return ANY_DENSITY_G_MM3, "unknown material (assumed: wood to bronze)"
+        any_density = (rules.any_density_low_kg_m3, rules.any_density_kg_m3, rules.any_density_high_kg_m3)
+        return Interval(*(1e-6 * kg_m3 for kg_m3 in any_density)), "unknown material (assumed: wood to bronze)"
     density, source = materials.density_g_mm3(brief.material)
     source = source.replace("from memory (from memory)", "from memory")
     name = materials.material_name(brief.material)
     return density, f"{name} {density.low * 1e6:.0f}-{density.high * 1e6:.0f} kg/m3 ({source})"
 
 
-def _material(body: ClosedBody, hollow: Hollow) -> tuple[Interval, str]:
+def _material(body: ClosedBody, hollow: Hollow, rules: SurveyRules) -> tuple[Interval, str]:
     """Return how much of the body is material, and in words how that was told."""
     if hollow.kind == "solid":
         return body.volume_mm3, "volume"
-    wall = hollow.wall_mm or Interval(LEAST_WALL_MM, LEAST_WALL_MM, LEAST_WALL_MM)
+    wall = hollow.wall_mm or Interval.exactly(rules.least_wall_mm)
     ends = [wall_volume_mm3(t, a, body.volume_mm3.best)
             for t, a in zip((wall.low, wall.best, wall.high), (body.skin_mm2.low, body.skin_mm2.best,
                                                               body.skin_mm2.high), strict=True)]
@@ -121,8 +117,8 @@ def _material(body: ClosedBody, hollow: Hollow) -> tuple[Interval, str]:
         f"volume, if solid (a shell of {wall.low:.3g} mm at the low end)")
 
 
-def _material_share(body: ClosedBody, material: Interval, computed: Interval, brief: ObjectBrief
-                    ) -> tuple[Interval, float | None]:
+def _material_share(body: ClosedBody, material: Interval, computed: Interval, brief: ObjectBrief,
+                    rules: SurveyRules) -> tuple[Interval, float | None]:
     """Return what share of the body is material: 0 a mere skin, 1 solid; and weighed mass over computed."""
     whole = body.volume_mm3
     low, high = min(material.low / whole.high, 1.0), min(material.high / whole.low, 1.0)
@@ -131,7 +127,7 @@ def _material_share(body: ClosedBody, material: Interval, computed: Interval, br
         middle = (low + high) / 2
     if brief.mass_g is None or brief.material is None:
         return Interval(low, float(np.clip(middle, low, high)), high), None
-    density, _ = _density(brief)
+    density, _ = _density(brief, rules)
     told = [brief.mass_g / (d * v) for d, v in ((density.high, whole.high), (density.best, whole.best),
                                                 (density.low, whole.low))]
     nearest = float(np.clip(brief.mass_g, computed.low, computed.high))
@@ -151,12 +147,12 @@ def _centre(body: ClosedBody, share: Interval) -> tuple[F64, float]:
     return body.skin_centre_mm + share.best * way, reach
 
 
-def _capping_left(body: ClosedBody, hollow: Hollow, brief: ObjectBrief) -> float:
+def _capping_left(body: ClosedBody, hollow: Hollow, brief: ObjectBrief, rules: SurveyRules) -> float:
     """Return how much of the doubt of capping is left, 0..1, once a balance and a density say how much there can be."""
     whole = body.volume_mm3
     if brief.mass_g is None or brief.material is None or hollow.kind != "solid" or brief.parts:
         return 1.0
-    density, _ = _density(brief)
+    density, _ = _density(brief, rules)
     widest = max(whole.high - whole.best, whole.best - whole.low)
     above = min(whole.high, brief.mass_g / density.low) - whole.best
     below = whole.best - max(whole.low, brief.mass_g / density.high)
@@ -165,14 +161,14 @@ def _capping_left(body: ClosedBody, hollow: Hollow, brief: ObjectBrief) -> float
     return max(above, below) / widest
 
 
-def _uneven_mm(body: ClosedBody) -> float:
+def _uneven_mm(body: ClosedBody, uneven_ratio: float) -> float:
     """Return how far a wall that thickens evenly from end to end moves the skin's centre.
 
     With thickness 1 + g x / h along the longest direction x, h half the reach, that is g times the mean of x2, over h.
     """
     longest = float(np.linalg.eigvalsh(body.skin_second_per_unit)[-1])
     # Half the reach of a skin with this spread: sqrt(3) sigma for a ball's skin or a tube.
-    return float(UNEVEN_RATIO * np.sqrt(longest / 3))
+    return float(uneven_ratio * np.sqrt(longest / 3))
 
 
 def _blend(body: ClosedBody, share: float, centre: F64) -> F64:
@@ -185,14 +181,15 @@ def _blend(body: ClosedBody, share: float, centre: F64) -> F64:
     return inertia_of(out)
 
 
-def _of_parts(cleaned: Cleaned, body: ClosedBody, inside: Occupancy, brief: ObjectBrief) -> Weight:
+def _of_parts(cleaned: Cleaned, body: ClosedBody, inside: Occupancy, brief: ObjectBrief, rules: SurveyRules
+              ) -> Weight:
     """Weigh each region with its own density; what no region claims is the object's material. The last claim wins."""
     points, volumes = inside.points(_POINT_STEP_SHARE * body.diagonal_mm)
     volumes = volumes * (body.volume_mm3.best / volumes.sum())
     ends = []
     claims = [(in_region(points, part.region, cleaned.working), _part_density(part)) for part in brief.parts]
     for k in ("low", "best", "high"):
-        density = np.full(len(points), getattr(_density(brief)[0], k))
+        density = np.full(len(points), getattr(_density(brief, rules)[0], k))
         for inside_part, of_part in claims:
             density[inside_part] = getattr(of_part, k)
         ends.append(density)
@@ -206,9 +203,9 @@ def _of_parts(cleaned: Cleaned, body: ClosedBody, inside: Occupancy, brief: Obje
     weights = ends[1] * volumes
     inertia = inertia_of((off * weights[:, None]).T @ off)
     if brief.mass_g is not None:
-        inertia, mass = inertia * (brief.mass_g / mass.best), weighed_mass(brief.mass_g)
+        inertia, mass = inertia * (brief.mass_g / mass.best), weighed_mass(brief.mass_g, rules)
     names = ", ".join(dict.fromkeys(materials.material_name(part.material) for part in brief.parts))
-    by_region = f"volume by region x densities of {_density(brief)[1]} and {names}"
+    by_region = f"volume by region x densities of {_density(brief, rules)[1]} and {names}"
     basis = "weighed" if brief.mass_g is not None else by_region
     return Weight(mass, basis, brief.mass_g is not None, centres[1], reach + body.floor_mm + body.capping_mm,
                   inertia, None)

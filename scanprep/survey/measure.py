@@ -70,8 +70,8 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     inside = cleaned.plumb or plumbed((cleaned.vertices_mm, cleaned.faces),
                                       (cleaned.working.vertices_mm, cleaned.working.faces))
     body = capped_body(cleaned, whole, corners, typical_wall_mm(thickness, diagonal), inside)
-    hollow = hollowness(brief, thickness, body.diagonal_mm)
-    weight = weigh(cleaned, body, hollow, inside, brief)
+    hollow = hollowness(brief, thickness, body.diagonal_mm, rules.survey)
+    weight = weigh(cleaned, body, hollow, inside, brief, rules.survey)
     hull = rough_hull.about(weight.centre_mm - near)
     extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
@@ -86,7 +86,7 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
     measured = Measured(cleaned, corners, brief, body, weight, hollow, inside, standing.upright, axis, front.direction,
-                        shown)
+                        shown, rules)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
         mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,

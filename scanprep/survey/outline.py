@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from scanprep.rays import RayScene
 from scanprep.vectors import F64, I32, check_shape
 
-_MOST_RAYS = 400_000
-_HALVINGS = 6
-#: For each of 16 patterns of the cell's corners (1 lower left, 2 lower right, 4 upper right, 8 upper left in shadow):
-#: edges (0 bottom, 1 right, 2 top, 3 left) that the boundary runs from and to, shadow on its left.
+_MOST_RAYS = 400_000  # tolerance: assumed: rays of one outline, for memory
+_HALVINGS = 6  # tolerance: to 1/64 of a cell
+#: tolerance: For each of 16 patterns of the cell's corners (1 lower left, 2 lower right, 4 upper right, 8 upper left in
+#: shadow): edges (0 bottom, 1 right, 2 top, 3 left) that the boundary runs from and to, shadow on its left.
 _WALKS: dict[int, tuple[tuple[int, int], ...]] = {
     1: ((0, 3),), 2: ((1, 0),), 3: ((1, 3),), 4: ((2, 1),), 5: ((0, 3), (2, 1)), 6: ((2, 0),), 7: ((2, 3),),
     8: ((3, 2),), 9: ((0, 2),), 10: ((1, 0), (3, 2)), 11: ((1, 2),), 12: ((3, 1),), 13: ((0, 1),), 14: ((3, 0),),

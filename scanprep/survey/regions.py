@@ -12,7 +12,7 @@ from scanprep.brief import Region
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.vectors import F64, check_shape
 
-COLOUR_REACH = 40  # of 255 in each channel, as `brief.Region` says
+COLOUR_REACH = 40  # tolerance: of 255 in each channel, as `brief.Region` says
 
 
 def in_region(points_mm: F64, region: Region, skin: WorkingMesh | None = None) -> NDArray[np.bool_]:

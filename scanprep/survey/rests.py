@@ -19,11 +19,14 @@ from numpy.typing import NDArray
 from scanprep.survey.records import Rest
 from scanprep.vectors import F64, I32, rotation_to, unit, vec3
 
-NOISE_SHARE = 0.0012  # of the diagonal: a ridge or gap below this is scan noise (assumed: 0.2 mm on a 160 mm object)
-_TOUCH_SHARE = 0.0025  # of the diagonal: what comes this near the table touches it; assumed: bases are uneven, 0.3 mm
-_LEAST_SHARE = 0.002  # rests that fewer landings reach are left out unless they are all there is; assumed
+# tolerance: of the diagonal: a ridge or gap below this is scan noise (assumed: 0.2 mm on a 160 mm object)
+NOISE_SHARE = 0.0012
+# tolerance: of the diagonal: what comes this near the table touches it; assumed: bases are uneven, 0.3 mm
+_TOUCH_SHARE = 0.0025
+_LEAST_SHARE = 0.002  # tolerance: rests that fewer landings reach are left out unless they are all there is; assumed
+# tolerance: fine near standing, where rests are lost, coarse beyond
 _TILTS_DEG = np.concatenate([np.arange(0.0, 6.0, 0.4), np.arange(6.0, 30.0, 1.0), np.arange(30.0, 91.0, 2.0)])
-_AZIMUTHS = 36
+_AZIMUTHS = 36  # tolerance: every 10 deg
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -23,7 +23,7 @@ from scanprep.scan.ends import EXTREME_SHARE
 from scanprep.scan.mesh import Cleaned
 from scanprep.vectors import F64, I32
 
-_STEEPEST = 2.0  # a wall is never followed further than this many times sideways as down; assumed
+_STEEPEST = 2.0  # tolerance: a wall is never followed further than this many times sideways as down; assumed
 
 
 @dataclass(frozen=True, slots=True, eq=False)

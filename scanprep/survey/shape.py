@@ -18,12 +18,12 @@ from scanprep.survey.records import Axis, MirrorPlane
 from scanprep.survey.samples import skin_samples
 from scanprep.vectors import F64, rotation_about, rotation_to, unit, vec3
 
-AXIS_RESIDUAL_RATIO = 0.03  # RMS misfit over mean radius: thrown and turned things stay well inside; assumed
-MIRROR_RESIDUAL_RATIO = 0.015  # RMS misfit over the diagonal; assumed
-ROUND_OFF_SHARE = 0.012  # of the diagonal: how far a spot of a round body lands off when turned; assumed
-_TURNS_DEG = (37.0, 101.0, 197.0)  # no divisors of a whole turn: a square prism must not pass for a cylinder
-_SPOTS = 400
-_STEPS = 3
+AXIS_RESIDUAL_RATIO = 0.03  # tolerance: RMS misfit over mean radius: thrown and turned things stay well inside; assumed
+MIRROR_RESIDUAL_RATIO = 0.015  # tolerance: RMS misfit over the diagonal; assumed
+ROUND_OFF_SHARE = 0.012  # tolerance: of the diagonal: how far a spot of a round body lands off when turned; assumed
+_TURNS_DEG = (37.0, 101.0, 197.0)  # tolerance: no divisors of a whole turn: a square prism must not pass for a cylinder
+_SPOTS = 400  # tolerance: assumed: spots enough all over the skin
+_STEPS = 3  # tolerance: assumed: steps of refining an axis
 
 
 @dataclass(frozen=True, slots=True, eq=False)

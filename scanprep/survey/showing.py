@@ -21,15 +21,16 @@ from scanprep.survey.shape import Extents
 from scanprep.survey.upright import VESSEL_SHARE
 from scanprep.vectors import F64, Vec3, unit, vec3
 
-FLAT_RATIO = 0.45  # least over middle extent below which a thing has a face; assumed
-FACED_RATIO = 0.55  # the same where both faces are alike: a banana, a blade, a lock; trial
-CAN_RATIO = 0.25  # a closed round body this high over its width is a squat can, not a disc; assumed
-LONG_RATIO = 0.40  # middle over largest extent below which a thing has a length; assumed
-_CLOSED_SHARE = 0.05  # how much deeper one face may be than the other, over the height, for it to be closed; assumed
-_DISH_SHARE = 0.2  # the same, for the deeper face to be its inside; assumed
-_WRITTEN_RATIO = 1.15  # rows over columns, for lines of writing; trial: 1.2 to 3 on packages
-_SQUARE_COS = 0.985  # within 10 deg: the same direction, measured less well
-_MOST = 8  # choices that a person can look over at once; assumed
+FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed
+FACED_RATIO = 0.55  # tolerance: the same where both faces are alike: a banana, a blade, a lock; trial
+CAN_RATIO = 0.25  # tolerance: a closed round body this high over its width is a squat can, not a disc; assumed
+LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing has a length; assumed
+# tolerance: how much deeper one face may be than the other, over the height, for it to be closed; assumed
+_CLOSED_SHARE = 0.05
+_DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; assumed
+_WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
+_SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
+_MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,13 +18,13 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.samples import skin_samples
 from scanprep.vectors import F64, unit
 
-_SPOTS, _NEAR = 1500, 9
-_CELLS = 40  # a side's outline, over its longer edge
-_ROW_CELLS = 64  # a side's writing: finer than that a working mesh has no colours
-_SAME_COLOUR = 0.1  # mean difference of a channel, 0..1, up to which two sides are painted alike; trial
-_WALL_COS = 0.3  # a face this square to the view is an edge of the outline
-_EDGE_DEG = 4  # edges this near a direction lie along it: what a scan's walls waver
-_RIM_CELLS = 4  # left out along the outline, where the light falls off
+_SPOTS, _NEAR = 1500, 9  # tolerance: points of a side, and neighbours compared
+_CELLS = 40  # tolerance: a side's outline, over its longer edge
+_ROW_CELLS = 64  # tolerance: a side's writing: finer than that a working mesh has no colours
+_SAME_COLOUR = 0.1  # tolerance: mean difference of a channel, 0..1, up to which two sides are painted alike; trial
+_WALL_COS = 0.3  # tolerance: a face this square to the view is an edge of the outline
+_EDGE_DEG = 4  # tolerance: edges this near a direction lie along it: what a scan's walls waver
+_RIM_CELLS = 4  # tolerance: left out along the outline, where the light falls off
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,8 +16,8 @@ from scanprep.units import format_length
 
 #: Heads of the columns, in the order of `SurveyRow`.
 HEADS = ("what", "value", "from .. to", "rests on")
-_MOST_RESTS = 6
-_SQUARELY = 0.92  # cosine, 23 degrees: turned further, two sides are named
+_MOST_RESTS = 6  # layout: rests that a row of the survey names
+_SQUARELY = 0.92  # tolerance: cosine, 23 degrees: turned further, two sides are named
 #: Sides of the object frame (x right, y up, z to the viewer), the negative one first.
 _SIDES = (("left side", "right side"), ("base", "top"), ("back", "front"))
 

@@ -18,14 +18,15 @@ from scanprep.scan.edges import face_normals
 from scanprep.survey.rims import Rim
 from scanprep.vectors import F64, I32
 
-_BAND = (0.5, 5.0)  # of the half span, of the median edge: how far from the rim the bend is read, the greater; assumed
-_SAME_SKIN_DEG = 45.0  # a face that turns further from the rim's own slope is another skin
-_LIKE_AN_ARC = (0.6, 1.6)  # bend times half span over sine of the slope: 1 on a ball or a tube; assumed
-_LEAST_FACES = 12
-_FACING_IN = -0.8  # cosine: an inner floor shows its face away from the cap
-_COVERS = 0.3  # of the cap that must have a floor above it; assumed
-_WALL_BETWEEN = 0.5  # of the wall; assumed
-_CLOSEST = 0.1  # quantile of the floor's depth: where it is thinnest
+# tolerance: of the half span, of the median edge: how far from the rim the bend is read, the greater; assumed
+_BAND = (0.5, 5.0)
+_SAME_SKIN_DEG = 45.0  # tolerance: a face that turns further from the rim's own slope is another skin
+_LIKE_AN_ARC = (0.6, 1.6)  # tolerance: bend times half span over sine of the slope: 1 on a ball or a tube; assumed
+_LEAST_FACES = 12  # tolerance: fewer say nothing of a bend
+_FACING_IN = -0.8  # tolerance: cosine: an inner floor shows its face away from the cap
+_COVERS = 0.3  # tolerance: of the cap that must have a floor above it; assumed
+_WALL_BETWEEN = 0.5  # tolerance: of the wall; assumed
+_CLOSEST = 0.1  # tolerance: quantile of the floor's depth: where it is thinnest
 _MOST_FACES = 600  # tolerance: a thinned sample of the floor is enough for a quantile
 
 

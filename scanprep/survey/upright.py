@@ -20,23 +20,28 @@ from scanprep.survey.records import Axis, Rest, Upright
 from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
 
-SNAP_DEG = 10.0  # a rest this near to what was said, or to the file's axis, is meant; assumed
-_MOUTH_SHARE = 0.12  # hollow seen from above less from below, over the height: a mouth; assumed
+SNAP_DEG = 10.0  # tolerance: a rest this near to what was said, or to the file's axis, is meant; assumed
+_MOUTH_SHARE = 0.12  # tolerance: hollow seen from above less from below, over the height: a mouth; assumed
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
-VESSEL_SHARE = 0.6  # of the skin that is round about a standing axis: a pot, with or without a handle; assumed
-_ROUND_TIP_DEG = 10.0  # assumed
-_STOOD_TIP_DEG = 3.0  # less is no way to leave a thing on a turntable; assumed
-_ALIKE_TIP_RATIO = 0.8  # tip angles of two opposite ends; nearer than that a body may stand on either; assumed
-_WIDER_RATIO = 1.6  # tip angles of two opposite ends, for the steadier to be meant; assumed
-_FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65  # a vessel's foot is this steady, or this share of what its rim is; assumed
-_DISH_SHARE = 0.2  # the same for a flat thing to be a dish, not a coin with a raised border; assumed
-_FLOOR_SHARE = 0.05  # of the extent: how near zero an axis begins, for the file to have its floor there; trial
-_FLOOR_DEG = 30.0  # how far the way up may lean from the file's floor without contradicting it; assumed
-_OPEN_SHARE, _OPEN_FLAT = 0.2, 0.1  # size over the diagonal, and thickness over length, of an open underside; assumed
-_LONG_RATIO = 0.40  # middle over largest extent: such a thing lies along its length; assumed
-_SAME_COS = 0.95  # within 18 deg: one choice, not two
-_MOST_WAYS = 5
-_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+# tolerance: of the skin that is round about a standing axis: a pot, with or without a handle; assumed
+VESSEL_SHARE = 0.6
+_ROUND_TIP_DEG = 10.0  # tolerance: assumed
+_STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
+# tolerance: tip angles of two opposite ends; nearer than that a body may stand on either; assumed
+_ALIKE_TIP_RATIO = 0.8
+_WIDER_RATIO = 1.6  # tolerance: tip angles of two opposite ends, for the steadier to be meant; assumed
+# tolerance: a vessel's foot is this steady, or this share of what its rim is; assumed
+_FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65
+_DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a coin with a raised border; assumed
+# tolerance: of the extent: how near zero an axis begins, for the file to have its floor there; trial
+_FLOOR_SHARE = 0.05
+_FLOOR_DEG = 30.0  # tolerance: how far the way up may lean from the file's floor without contradicting it; assumed
+# tolerance: size over the diagonal, and thickness over length, of an open underside; assumed
+_OPEN_SHARE, _OPEN_FLAT = 0.2, 0.1
+_LONG_RATIO = 0.40  # tolerance: middle over largest extent: such a thing lies along its length; assumed
+_SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
+_MOST_WAYS = 5  # layout: ways up that a person is asked about
+_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}  # exact: the letters of the axes
 
 
 @dataclass(frozen=True, slots=True)

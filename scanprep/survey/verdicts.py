@@ -12,6 +12,7 @@ import numpy as np
 
 from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.findings import Check, Finding, Verdict, at_most
+from scanprep.rules import Rulebook
 from scanprep.scan.extents import readings
 from scanprep.scan.mesh import Cleaned, Grade, Hollow
 from scanprep.scan.ray_volume import Occupancy
@@ -20,12 +21,6 @@ from scanprep.survey.mass import Weight
 from scanprep.survey.records import Axis, Upright
 from scanprep.survey.showing import Shown
 from scanprep.vectors import F64, Vec3
-
-SECOND_VOLUME_RATIO = 0.01  # plumb lines agree with the closed form to 0.05 % on known solids; measured
-SECOND_CENTRE_SHARE = 0.004  # of the diagonal; 0.01 % on known solids; measured
-SIZE_RATIO = 0.03  # calipers on a real object against a scan; boxes of scans are 1-5 % too large (trial)
-WEIGHED_RATIO = 1.10  # weighed against the nearest end of volume x density; assumed
-CENTRE_SHARE = 0.03  # of the diagonal: beyond this the holds' torque gate is governed by doubt
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,6 +38,7 @@ class Measured:
     axis: Axis | None
     front: Vec3
     shown: Shown
+    rules: Rulebook
 
     @property
     def subject(self) -> str:
@@ -62,28 +58,31 @@ def survey_findings(m: Measured) -> tuple[Finding, ...]:
 
 def _second_volume(m: Measured) -> list[Check]:
     off = abs(m.inside.volume_mm3 / m.body.closed_mm3 - 1) if np.isfinite(m.inside.volume_mm3) else np.inf
-    return [at_most("volume-second-method", 100 * off, 100 * SECOND_VOLUME_RATIO, "%", "measured on known solids",
+    return [at_most("volume-second-method", 100 * off, 100 * m.rules.survey.second_volume_ratio, "%",
+                    "measured on known solids",
                     over=Verdict.LOOK, note="signed tetrahedra against counted crossings of plumb lines")]
 
 
 def _second_centre(m: Measured) -> list[Check]:
     off = float(np.linalg.norm(m.inside.centre_mm - m.body.closed_centre_mm)) / m.body.diagonal_mm
-    return [at_most("centre-second-method", 100 * (off if np.isfinite(off) else np.inf), 100 * SECOND_CENTRE_SHARE,
-                    "% of diagonal", "measured on known solids", over=Verdict.LOOK,
-                    note="the body's centre by both methods")]
+    return [at_most("centre-second-method", 100 * (off if np.isfinite(off) else np.inf),
+                    100 * m.rules.survey.second_centre_share, "% of diagonal", "measured on known solids",
+                    over=Verdict.LOOK, note="the body's centre by both methods")]
 
 
 def _volume_doubt(m: Measured) -> list[Check]:
     v = m.body.volume_mm3
     doubt = max(v.high - v.best, v.best - v.low) / v.best
-    return [at_most("volume-doubt", 100 * doubt, 5.0, "%", "assumed", over=Verdict.LOOK,
+    return [at_most("volume-doubt", 100 * doubt, 100 * m.rules.survey.volume_doubt_ratio, "%", "assumed",
+                    over=Verdict.LOOK,
                     note="what capping and scale may cost; a second scan of the underside or a balance settles it")]
 
 
 def _centre_doubt(m: Measured) -> list[Check]:
     share = m.weight.radius_mm / m.body.diagonal_mm
-    return [at_most("centre-doubt", 100 * share, 100 * CENTRE_SHARE, "% of diagonal", "design: torque gate",
-                    over=Verdict.LOOK, measured=m.weight.measured or m.hollow.kind != "unknown",
+    return [at_most("centre-doubt", 100 * share, 100 * m.rules.hold.torque_diagonal_share, "% of diagonal",
+                    "the torque gate's share", over=Verdict.LOOK,
+                    measured=m.weight.measured or m.hollow.kind != "unknown",
                     note="how far the centre of mass may lie from where it is drawn")]
 
 
@@ -92,7 +91,7 @@ def _weighed(m: Measured) -> list[Check]:
     if ratio is None:
         return []
     off = max(ratio, 1 / ratio) if ratio > 0 else np.inf
-    return [at_most("weighed-against-volume", off, WEIGHED_RATIO, "times", "assumed", over=Verdict.LOOK,
+    return [at_most("weighed-against-volume", off, m.rules.survey.weighed_ratio, "times", "assumed", over=Verdict.LOOK,
                     note="weighed mass over the nearest end of volume x density: scale, material or walls of the scan")]
 
 
@@ -101,16 +100,16 @@ def _sizes(m: Measured) -> list[Check]:
 
     Where the scale rests on such a size alone, a misfit means that it was taken along another direction: all is wrong.
     """
-    checks = []
+    checks, limit = [], m.rules.survey.size_ratio
     for size in m.brief.sizes:
         found = _found_size_mm(m, size)
         if found is not None:
             alone = m.cleaned.scan.scale.from_sizes and size.kind in ("height", "width", "depth")
             off = abs(found / size.value_mm - 1)
             note = f"measured {found:.1f} mm, the checklist says {size.value_mm:.1f} mm"
-            if alone and off > SIZE_RATIO:
+            if alone and off > limit:
                 note += "; the scale rests on it: say which way is up, or state the unit"
-            checks.append(at_most(f"size-{size.kind}", 100 * off, 100 * SIZE_RATIO, "%", "checklist",
+            checks.append(at_most(f"size-{size.kind}", 100 * off, 100 * limit, "%", "checklist",
                                   over=Verdict.STOP if alone else Verdict.LOOK, note=note))
     return checks
 

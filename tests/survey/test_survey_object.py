@@ -8,10 +8,9 @@ import pytest
 from scanprep.brief import KnownSize, MaterialRegion, ObjectBrief, Region
 from scanprep.materials import density_g_mm3
 from scanprep.rays import RayScene
-from scanprep.rules import Rulebook
+from scanprep.rules import Rulebook, SurveyRules
 from scanprep.survey import Survey, survey_object
-from scanprep.survey.hollow import WALL_DOUBT_RATIO
-from scanprep.survey.mass import UNEVEN_RATIO, weighed_mass
+from scanprep.survey.mass import weighed_mass
 from scanprep.survey.shape import Probe
 from scanprep.vectors import rotation_about
 from tests.shapes import Solid, all_solids, bottle, box, cleaned_of, cup, cylinder, l_block, medal
@@ -51,8 +50,8 @@ def test_a_weighed_mass_wins() -> None:
 
 
 def test_a_balance_reads_no_finer_than_its_last_digit() -> None:
-    assert (weighed_mass(3.0).low, weighed_mass(3.0).high) == (2.9, 3.1)
-    assert weighed_mass(0.1).low > 0
+    assert (weighed_mass(3.0, SurveyRules()).low, weighed_mass(3.0, SurveyRules()).high) == (2.9, 3.1)
+    assert weighed_mass(0.1, SurveyRules()).low > 0
 
 
 def test_a_stated_wall_makes_a_shell_where_the_scan_shows_none() -> None:
@@ -137,7 +136,7 @@ def test_every_doubt_of_a_mass_reaches_its_ends() -> None:
     density, _ = density_g_mm3("ceramic")
     assert density.low < density.best < density.high
     found = survey(cylinder(20, 60, sides=256), material="ceramic", wall_mm=3.0)
-    thin, thick = (wall(3 * (1 + way * WALL_DOUBT_RATIO)) for way in (-1, 1))
+    thin, thick = (wall(3 * (1 + way * SurveyRules().wall_doubt_ratio)) for way in (-1, 1))
     # the stated ends reach these, and by no more than the doubt of how the wall runs round the edges (5 %)
     assert 0.95 * thin * density.low <= found.mass_g.low <= thin * density.low
     assert thick * density.high <= found.mass_g.high <= 1.05 * thick * density.high
@@ -148,5 +147,5 @@ def test_a_shell_of_uneven_wall_may_have_its_centre_elsewhere() -> None:
     # h2 / 3): with g = 0.6 and h = 30 mm that is 6 mm; a can has ends too, whose skin lies at h.
     tube = survey(cylinder(10, 60, sides=256), material="glass", wall_mm=0.5)
     solid = survey(cylinder(10, 60, sides=256), material="marble")
-    assert tube.centre_radius_mm >= 0.9 * UNEVEN_RATIO * 30 / 3
+    assert tube.centre_radius_mm >= 0.9 * SurveyRules().uneven_ratio * 30 / 3
     assert solid.centre_radius_mm < 1.0

@@ -21,7 +21,7 @@ from scanprep.vectors import F64
 _NORM = np.column_stack([np.cos(np.arange(16) * np.pi / 8), np.sin(np.arange(16) * np.pi / 8)])
 #: tolerance: Price of a millimetre too near, in millimetres of move. Assumed: far above any face's width.
 _STEEP = 1e4
-_ROUNDS = 10  # tolerance: the descent stops by itself long before
+_ROUNDS = 10  # tolerance: assumed; it stops earlier where the sides no longer change
 #: tolerance: How often the norm gets another side across each move found: three leave less than a thousandth of it.
 _SHARPENINGS = 3
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from scanprep.case.placed import PlacedObject
 
 _TENTHS = 10  # exact: lengths are cut to a tenth of a millimetre
-# tolerance: beyond this the exact solution takes longer than a minute; the greedy list stands then
+# tolerance: assumed: patterns that are listed one by one
 _MOST_PATTERNS = 50_000
 I64 = NDArray[np.int64]
 

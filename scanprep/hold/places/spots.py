@@ -21,6 +21,7 @@ from scanprep.rays import RayScene
 from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
+from scanprep.survey.regions import COLOUR_REACH
 from scanprep.vectors import F64, I32, unit
 
 SAMPLES_PER_MM2 = 3.0
@@ -30,7 +31,6 @@ RELIEF_mm, RELIEF_SHARE = 0.25, 0.15  # what a pad 0.8 mm thick takes up, and th
 PAD_SHARE = 0.03  # of the diagonal: a small thing gets small pads; assumed
 LEAST_PAD_mm = 0.8  # a bare 1.6 mm wire in shrink tube; assumed
 APPROACH_mm = 5.0  # free room straight outwards: pad, wire and a little; assumed
-COLOUR_NEAR = 40
 
 Mask = NDArray[np.bool_]
 
@@ -248,7 +248,7 @@ def _inside(region: Region, points_mm: F64, radius_mm: F64, working: WorkingMesh
         return np.asarray(away @ unit(np.asarray(region.normal, dtype=np.float64)) >= -radius_mm)
     if region.kind == "colour":
         off = np.abs(working.colours.astype(int) - np.asarray(region.colour))
-        painted = working.vertices_mm[np.all(off <= COLOUR_NEAR, axis=1)]
+        painted = working.vertices_mm[np.all(off <= COLOUR_REACH, axis=1)]
         if len(painted) == 0:
             return np.zeros(len(points_mm), dtype=bool)
         near, _ = cKDTree(painted).query(points_mm)
