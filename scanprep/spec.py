@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
+from scanprep.loads.contacts import contact_findings
 from scanprep.post.measure import unmeasured_finding
 from scanprep.post.records import PostNeed, PostPlan
 from scanprep.rules import Rulebook, override_note
@@ -133,7 +134,8 @@ def roll_up(study: ObjectStudy, chosen: int | None, chosen_by: str, plan: PostPl
     checks = (*study.survey.checks, *(hold.checks if hold else ()), *(plan.checks if plan else ()))
     subject = f"object {study.brief.number}"
     findings = [*study.findings, *_refused(study), *told, *(hold.findings if hold else ()),
-                *(plan.findings if plan else ())]
+                *(plan.findings if plan else ()),
+                *(contact_findings(study.brief.material, plan.post.material) if plan else ())]
     known = {*(finding.code for finding in findings), *(plan.told_of if plan else ())}
     untold = [check for check in checks if check.name not in known]
     findings += [finding_of(c, subject) for c in untold if c.verdict in (Verdict.LOOK, Verdict.STOP)]

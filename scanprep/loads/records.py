@@ -169,6 +169,15 @@ def cell_words(cell: Cell, cases: Sequence[LoadCase]) -> str:
     return f"{cell.part}, {words}: {cell.demand:.3g} {limit} {cell.unit}{times}; {cell.rule}"
 
 
+def weakest_words(table: LoadTable, cases: Sequence[LoadCase]) -> str:
+    """Return the weakest link in a few words, such as "arm's joint, its weight for 10 years: 0.7 times"."""
+    cell = table.weakest(cases)
+    if cell is None or cell.margin is None:
+        return ""
+    words = next(case.words for case in cases if case.key == cell.case)
+    return f"{cell.part}, {words}: " + ("nothing asked" if math.isinf(cell.margin) else f"{cell.margin:.1f} times")
+
+
 def weakest_check(name: str, table: LoadTable, cases: Sequence[LoadCase]) -> Check:
     """Judge the weakest link of an object or a panel; as loud as the loudest cell that no hand makes."""
     hands = {one.key for one in cases if one.kind is LoadKind.HAND}

@@ -17,7 +17,7 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.errors import InputError
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.hold.records import Hold
-from scanprep.loads.records import weakest_check
+from scanprep.loads.records import weakest_check, weakest_words
 from scanprep.loads.site import demanded_g
 from scanprep.materials import metal, metal_name, moves_with_damp
 from scanprep.post.assessment import RodAssessment, assess
@@ -220,7 +220,7 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel),
               weakest_check("weakest-link", table, chain.cases), gives_first_check(chain))
     findings = (*_findings(post, tried, rules), *_heavy(carried, rod, rules, case, panel))
-    final = PostPlan(post, hole, checks, findings, table=table)
+    final = PostPlan(post, hole, checks, findings, table=table, weakest=weakest_words(table, chain.cases))
     return as_mock_up(final, rules) if case is not None and case.mock_up else final
 
 

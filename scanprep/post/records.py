@@ -119,3 +119,4 @@ class PostPlan:
     findings: tuple[Finding, ...]
     told_of: tuple[str, ...] = ()  # checks that one of the findings speaks for
     table: LoadTable | None = None  # every load case at every part
+    weakest: str = ""  # the weakest link, in a few words for sheet and page

@@ -13,7 +13,7 @@ import numpy as np
 from scanprep.hold.records import Arm, Hold
 from scanprep.papers.drawing.measures import Measures, angle, clock, force
 from scanprep.papers.mount.mount_views import Extents
-from scanprep.post.records import Hole, PostPlan
+from scanprep.post.records import Hole, PostPlan, Preset
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
@@ -131,7 +131,16 @@ def post_facts(plan: PostPlan, measures: Measures, place: str = "") -> Pairs:
         ("hole", place or _hole_place(hole, measures)),
         ("drill", _drill_words(hole, measures)),
         ("push-in", f"{force(post.push_in_N)} on hub or post, never on an arm"),
+        *([("pre-set", _preset_words(post.preset, measures))] if post.preset else []),
+        *([("weakest link", plan.weakest)] if plan.weakest else []),
     ]
+
+
+def _preset_words(preset: Preset, measures: Measures) -> str:
+    """How far the mount is bent up before it hangs, what is left in doubt, and what years add."""
+    way = "back" if preset.nod_deg >= 0 else "forward"
+    return (f"set {measures.fine(preset.droop_mm)} high, top {abs(preset.nod_deg):.1f}° {way} "
+            f"(± {measures.fine(preset.left_mm)}, {preset.left_deg:.1f}°; years add {measures.fine(preset.creep_mm)})")
 
 
 def _hole_place(hole: Hole, measures: Measures) -> str:
