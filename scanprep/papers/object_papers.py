@@ -15,7 +15,7 @@ from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import Sheet
 from scanprep.papers.mount.mount_page import KIND
 from scanprep.papers.mount.mount_sheet import mount_sheets
-from scanprep.papers.mount.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet
+from scanprep.papers.mount.outline_sheet import OutlineSubject, gauge_sheet, mock_up_sheet, side_gauge_sheet
 from scanprep.papers.paper_set import OBJECT_KINDS
 from scanprep.papers.pictures.contact_sheet import contact_sheets
 from scanprep.scan.mesh import WorkingMesh
@@ -23,6 +23,8 @@ from scanprep.spec import MountSpec
 from scanprep.survey.outline import outline_polygons_mm
 
 _OUTLINE_MM = 0.3  # layout: fineness of an outline that is cut out with scissors
+#: exact: display axes as seen from the viewer's right: x' = -z, y' = y, z' = x
+_FROM_RIGHT = np.array([[0.0, 0.0, -1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
 _STUB_MM = 4.7625  # layout: post circle where no post is planned yet
 
 
@@ -36,10 +38,12 @@ def outline_subject(spec: MountSpec, working: WorkingMesh, place: str, clock_deg
     if hold is None:
         return None
     centred = working.vertices_mm - np.asarray(spec.survey.centre_of_mass_mm)
-    rings = outline_polygons_mm(np.asarray(centred), working.faces, hold.attitude.rotation, _OUTLINE_MM)
-    diameter = spec.plan.post.diameter_mm if spec.plan is not None else _STUB_MM
+    rings, side = (outline_polygons_mm(np.asarray(centred), working.faces, turn @ hold.attitude.rotation, _OUTLINE_MM)
+                   for turn in (np.eye(3), _FROM_RIGHT))
+    diameter, free = (spec.plan.post.diameter_mm, spec.plan.post.free_length_mm) if spec.plan is not None else \
+        (_STUB_MM, None)
     return OutlineSubject(spec.number, spec.title, rings, (hold.attach_mm[0], hold.attach_mm[1]), clock_deg, diameter,
-                          place)
+                          place, side, free)
 
 
 def object_files(number: str, kinds: Sequence[str]) -> dict[str, str]:
@@ -57,7 +61,8 @@ def object_papers(spec: MountSpec, working: WorkingMesh, kinds: Sequence[str], i
     makers: dict[str, tuple[str, Callable[[], Sequence[Sheet]]]] = {
         "mounts": (f"{KIND} {spec.number}", lambda: mount_sheets(spec, working, issue, release, place))}
     if subject is not None and hold is not None:
-        makers["gauges"] = f"Setting gauge {spec.number}", lambda: [gauge_sheet(subject, hold, issue, release)]
+        makers["gauges"] = f"Setting gauge {spec.number}", lambda: [gauge_sheet(subject, hold, issue, release),
+                                                                      side_gauge_sheet(subject, hold, issue, release)]
         makers["outlines"] = f"Outline {spec.number}", lambda: [mock_up_sheet(subject, issue, release)]
     if spec.holds.holds:
         makers["holds"] = f"Holds of {spec.number}", lambda: contact_sheets(spec, working, issue)

@@ -202,23 +202,27 @@ def _text_apart(operations):
 
 @functools.lru_cache(maxsize=2)
 def _halves(data):
-    """A book with two pages for each page: its text under the clipping path, and the rest; and the paths' boxes."""
-    reader, writer, clips, sink = pypdf.PdfReader(io.BytesIO(data)), pypdf.PdfWriter(), [], io.BytesIO()
+    """A drawing as two books, its text under the clipping paths and the rest; and each page's path, a box in points."""
+    reader, writers, clips = pypdf.PdfReader(io.BytesIO(data)), (pypdf.PdfWriter(), pypdf.PdfWriter()), []
     for sheet in reader.pages:
-        content = pypdf.generic.ContentStream(sheet.get_contents(), reader)
-        parts, clip = _text_apart(content.operations)
+        parts, clip = _text_apart(pypdf.generic.ContentStream(sheet.get_contents(), reader).operations)
         clips.append(clip)
-        for part in parts:
+        for writer, part in zip(writers, parts):
+            content = pypdf.generic.ContentStream(None, writer)
             content.operations = part
             writer.add_page(sheet).replace_contents(content)
-    writer.write(sink)
-    return pdfplumber.open(io.BytesIO(sink.getvalue())), clips
+    books = []
+    for writer in writers:
+        sink = io.BytesIO()
+        writer.write(sink)
+        books.append(pdfplumber.open(io.BytesIO(sink.getvalue())))
+    return *books, clips
 
 
 def tile_words(data, page, share=0.15):
     """What a tile of a template shows: (pairs of words over each other, words that its window cuts)."""
-    book, clips = _halves(data)
-    under, rest, (left, low, wide, tall) = book.pages[2 * page], book.pages[2 * page + 1], clips[page]
+    inside, outside, clips = _halves(data)
+    under, rest, (left, low, wide, tall) = inside.pages[page], outside.pages[page], clips[page]
     height = float(under.height)
     window = np.array([left, height - low - tall, left + wide, height - low])
     shown, cut = _inked(rest), []

@@ -116,7 +116,7 @@ def label_sheets(labels: Sequence[Label], issue: Issue) -> list[Sheet]:
     for kind, draw in (("Post tags", _tag), ("Labels for mount boxes", _box_label)):
         for start in range(0, len(labels), across * down):
             y = tall - _MARGIN_MM - 1.0
-            items: list[Item] = [ControlMark(wide - _MARGIN_MM, y, 2.2, "end"),
+            items: list[Item] = [ControlMark(_MARGIN_MM, y - 3.4, 2.0),
                                  Text(_MARGIN_MM, y, f"{kind}: never on an object. {issue.case}{issue.rules_hint}",
                                       2.2, colour=GREY)]
             for at, label in enumerate(labels[start:start + across * down]):

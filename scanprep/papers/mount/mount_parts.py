@@ -19,7 +19,9 @@ from scanprep.papers.mount.mount_views import Extents
 from scanprep.papers.mount.mount_words import (
     bend_words,
     caliper_words,
+    face_words,
     hub_facts,
+    leaving_words,
     object_facts,
     post_facts,
     tip_distances,
@@ -82,11 +84,14 @@ def no_hold(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], floa
 
 def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> list[Cell]:
     x, y, z = tip.point_mm
+    limit_N = tip.faces[0].force_limit_N if tip.faces else tip.force_limit_N
+    wire = measures.fine(tip.arm.wire_mm)
+    wire += "" if tip.arm.thin is None else f", end {measures.fine(tip.arm.end_mm)}"
     return [
         f"{number}{'' if tip.needed else ' *'}", f"{tip.kind}{', bears' if tip.bearing else ''}",
         measures.length(x - extents.left_mm), measures.length(y - extents.low_mm),
-        measures.length(z - extents.back_mm), f"{tip.force_N:.1f} / {tip.force_limit_N:.1f}",
-        f"{tip.pad} {measures.length(tip.pad_thickness_mm)}", measures.fine(tip.arm.wire_mm),
+        measures.length(z - extents.back_mm), f"{tip.force_N:.1f} / {limit_N:.1f}",
+        f"{tip.pad} {measures.length(tip.pad_thickness_mm)}", wire,
         measures.length(tip.arm.developed_length_mm), Swatch(tip.arm.paint),
     ]
 
@@ -97,22 +102,39 @@ _TIP_COLUMNS = (("tip", 9.0, "start"), ("kind", 25.0, "start"), ("from left", 17
                 ("length", 15.0, "end"), ("paint", 25.0, "start"))
 
 
+_SHORT_KEY = ("Bends in order from the hub, where on the straight wire: how far, inside radius; ↻ ↺ first turn the "
+              "wire so far in the fingers, looking from hub to tip.")
+_KEY = ("KEY to the bends, in order from the hub: ↻ ↺ first turn the wire so far in the fingers, looking from hub "
+        "to tip; then the straight wire from its hub end to the MIDDLE of the bend's arc; the angle TURNED (180° "
+        "less the included one); r, the inside radius. Lay the wire on its strip of the gauge. Directions are the "
+        "viewer's. The force is that of the tip's own face, next to the limit of the same face.")
+
+
+def _under(tip: Tip, hold: Hold, extents: Extents, measures: Measures, whole: bool) -> str:
+    """What stands under a tip's line."""
+    bends = f"bends  {bend_words(tip.arm, measures)}"
+    if not whole:
+        return bends
+    faces = [f"touches also at  {face_words(tip, extents, measures)}"] if len(tip.faces) > 1 else []
+    return "\n".join([*faces, f"leaves hub  {leaving_words(tip.arm, hold.attach_mm, measures)}", bends])
+
+
 def tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_mm: float,
-              words_mm: float = 2.0, with_bends: bool = True) -> tuple[list[Item], float]:
+              words_mm: float = 2.0, with_bends: bool = True, whole: bool = False) -> tuple[list[Item], float]:
     """Return the tips, each with its arm's bends under it, and where the table ends.
 
     with_bends  False: only how many there are, and that the two-sided sheet gives them
+    whole       with every face that a tip touches at, how its arm leaves the hub, and the key to reading the bends
     """
     head = heading(f"TIPS AND ARMS ({measures.units}; contact points on the object, before the pad)", room.left_mm,
                    top_mm, room.width_mm, 2.2)
     stretch = room.width_mm / sum(width for _, width, _ in _TIP_COLUMNS)
     columns = [Column(name, width * stretch, side) for name, width, side in _TIP_COLUMNS]
     rows = [_tip_cells(i + 1, tip, extents, measures) for i, tip in enumerate(hold.tips)]
-    bends = [f"bends  {bend_words(tip.arm, measures)}" for tip in hold.tips] if with_bends else []
+    bends = [_under(tip, hold, extents, measures, whole) for tip in hold.tips] if with_bends else []
     table = grid(columns, rows, room.left_mm, head.bottom_mm, height_mm=words_mm, under=bends)
     small = max(1.5, words_mm * 0.8)
-    told = ("Bends in order from the hub, where on the straight wire: how far, inside radius; ↻ ↺ first turn the wire "
-            "so far in the fingers, looking from hub to tip." if with_bends else
+    told = ((_KEY if whole else _SHORT_KEY) if with_bends else
             f"Bends ({sum(len(tip.arm.bends) for tip in hold.tips)}): see the two-sided mount sheet.")
     words = (f"Left, lowest and back are the object's own, as the viewer sees it. {told} * spare tip.   Pad material "
              "and batch, agreed with the conservator: ______________________")

@@ -28,13 +28,15 @@ from scanprep.papers.mount.mount_parts import (
     tip_table,
 )
 from scanprep.papers.mount.mount_record import hub_notes, record_sides
-from scanprep.papers.mount.mount_views import Extents, mount_views
+from scanprep.papers.mount.mount_views import Extents, mount_views, views_depth_mm
 from scanprep.papers.pictures.scenes import shaded_object
 from scanprep.papers.pictures.shading import ShadedMesh
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 
-_VIEWS_MM = 112.0  # layout: room for the views
+#: layout: room for the pictures and height of words, tried in turn until all fits.
+_TRIES = tuple((views_mm, words_mm) for views_mm in (112.0, 92.0, 76.0, 64.0)
+               for words_mm in ((2.2, 2.1, 2.0, 1.9) if views_mm > 76.0 else (1.9, 1.8, 1.7, 1.55)))
 
 
 def mount_sheet_pdf(spec: MountSpec, working: WorkingMesh, issue: Issue | None = None, *, paper: str = "A4",
@@ -79,13 +81,13 @@ def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue, release: H
 def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue, top: float,
            place: str) -> list[Item]:
     room, measures = page.room, issue.measures
-    items, y = mount_views(shown, hold, spec.plan, Box(room.left_mm, top - _VIEWS_MM, room.right_mm, top), measures,
-                           third_angle=issue.third_angle)
     extents = Extents.of(shown.vertices_mm)
     half = room.width_mm * 0.5 - 2.0
-    # many tips leave less room: the words then get smaller, down to what a bench can still read
-    for words_mm in (2.2, 2.1, 2.0, 1.9, 1.8, 1.7, 1.55):
-        tips, below = tip_table(hold, extents, measures, room, y - 2.0, min(words_mm, 2.0))
+    # many tips leave less room: the pictures, then the words get smaller, down to what a bench can still read
+    for views_mm, words_mm in _TRIES:
+        views = Box(room.left_mm, top - views_mm, room.right_mm, top)
+        y = top - views_depth_mm(shown, hold, spec.plan, views)
+        tips, below = tip_table(hold, extents, measures, room, y - 2.0, min(words_mm, 2.0), whole=True)
         left = Box(room.left_mm, room.bottom_mm, room.left_mm + half, below - 2.0)
         right = Box(room.right_mm - half, room.bottom_mm, room.right_mm, below - 2.0)
         columns = [object_column(spec, hold, extents, left, measures, words_mm),
@@ -93,4 +95,5 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
         notes, ends = hub_notes(spec, room, min(bottom for _, bottom in columns) - 0.5, min(words_mm, 1.9))
         if ends >= room.bottom_mm:
             break
+    items, _ = mount_views(shown, hold, spec.plan, views, measures, third_angle=issue.third_angle)
     return [*items, *tips, *columns[0][0], *columns[1][0], *notes]

@@ -6,7 +6,7 @@ post's seat in it. Returns display-list items. Used by `mount_sheet`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,11 +16,14 @@ from scanprep.papers.drawing.dimensions import (
     arrow,
     balloons_round,
     centre_mark,
+    first_clear,
     level_dimension,
     level_dimensions,
     scale_bar,
     upright_dimension,
+    word_spots,
 )
+from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.sheet import (
     BLACK,
@@ -28,19 +31,22 @@ from scanprep.papers.drawing.sheet import (
     GREY,
     HIDDEN_LINE,
     PALE,
+    WHITE,
     Box,
     Circle,
     Image,
     Item,
     Pen,
+    Point,
     Text,
+    bounds,
     line,
     rectangle,
 )
 from scanprep.papers.pictures.scenes import shaded_mount
 from scanprep.papers.pictures.shading import VIEWS, PictureScene, ShadedMesh, picture_bytes, window_of
 from scanprep.post.records import PostPlan
-from scanprep.vectors import F64
+from scanprep.vectors import F64, Vec3
 
 #: layout: Reductions a drawing may have; the bench measures by its figures, never with a rule on the picture.
 SCALES = (0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.5, 10.0, 12.5,
@@ -186,7 +192,45 @@ def _front_marks(place: _Place, extents: Extents, hold: Hold, measures: Measures
     targets = [(str(i + 1), place.at(tip.point_mm[0], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
     x, y = place.at(hold.attach_mm[0], hold.attach_mm[1])
     items += [line(x - 3, y, x + 3, y, HIDDEN_LINE), line(x, y - 3, x, y + 3, HIDDEN_LINE)]
-    return [*items, *balloons_round(targets, place.box, gap_mm=2.5)]
+    numbers = balloons_round(targets, place.box, gap_mm=2.5)
+    opens = opening_marks(hold, lambda p: place.at(p[0], p[1]), lambda d: (d[0], d[1]), _kept_clear([*items, *numbers]))
+    return [*items, *opens, *numbers]
+
+
+def _kept_clear(items: Sequence[Item]) -> list[Box]:
+    """Where words must not stand: other words, and balloons."""
+    return [bounds(item) for item in items if isinstance(item, Text | Circle)]
+
+
+def opening_marks(hold: Hold, at: Callable[[Vec3], Point], seen: Callable[[Vec3], Point],
+                  taken: Sequence[Box]) -> list[Item]:
+    """Return how the mount opens: an arrow at the arm that opens, as it is moved, and one the way the object leaves.
+
+    at    a point of the display frame -> its place on paper
+    seen  a direction -> the same as the view has it; what runs nearly along the line of sight is left to another view
+    taken where its words must not stand
+    """
+    opening = hold.opening
+    if opening is None:
+        return []
+    tip = hold.tips[opening.arm].point_mm
+    middle = (0.0, 0.0, 0.0)  # the centre of mass
+    items, busy = list[Item](), list(taken)
+    for start, direction, words in ((tip, opening.direction, "opens"), (middle, opening.withdraw, "out")):
+        (x, y), (u, v) = at(start), seen(direction)
+        long = float(np.hypot(u, v))
+        if long < 0.5 * float(np.linalg.norm(direction)):
+            continue
+        u, v = u / long, v / long
+        start_at, end = (x + 1.5 * u, y + 1.5 * v), (x + 8.0 * u, y + 8.0 * v)
+        wide, half = text_width_mm(words, 1.8, True), (x + 4.5 * u, y + 4.5 * v)
+        spots = [spot for reach in (1.4, 4.0, 7.0) for where in (end, half)
+                 for spot in word_spots(*where, wide, 1.8, reach)]
+        spot = first_clear(spots, [*busy, bounds(line(*start_at, *end, Pen(0.9)))])
+        busy.append(spot)
+        items += [line(*start_at, *end, Pen(0.9, WHITE)), line(*start_at, *end, Pen(0.4)),
+                  arrow(end, (x, y), 2.6, slim_ratio=0.28), Text(spot.left_mm, spot.bottom_mm, words, 1.8, bold=True)]
+    return items
 
 
 def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | None, measures: Measures) -> list[Item]:
@@ -196,7 +240,9 @@ def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | No
     depth = (front, back, measures.length(extents.front_mm - extents.back_mm), (low, low))
     items = level_dimensions([depth], box.bottom_mm) if plan is None else []
     targets = [(str(i + 1), place.at(-tip.point_mm[2], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
-    items += balloons_round(targets, Box(box.left_mm, box.bottom_mm, back, box.top_mm), gap_mm=2.5)
+    numbers = balloons_round(targets, Box(box.left_mm, box.bottom_mm, back, box.top_mm), gap_mm=2.5)
+    items += opening_marks(hold, lambda p: place.at(-p[2], p[1]), lambda d: (-d[2], d[1]), _kept_clear(numbers))
+    items += numbers
     axis_y = place.at(0.0, hold.attach_mm[1])[1]
     if plan is None:
         return [*items, line(back, axis_y, back + 12.0, axis_y, CENTRE_LINE)]

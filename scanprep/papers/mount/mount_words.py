@@ -10,13 +10,13 @@ import itertools
 
 import numpy as np
 
-from scanprep.hold.records import Arm, Hold
+from scanprep.hold.records import Arm, Hold, Tip
 from scanprep.papers.drawing.measures import Measures, angle, clock, force
 from scanprep.papers.mount.mount_views import Extents
 from scanprep.post.records import Hole, PostPlan, Preset
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
-from scanprep.vectors import F64
+from scanprep.vectors import F64, Vec3, vec3
 
 Pairs = list[tuple[str, str]]
 
@@ -51,6 +51,40 @@ def wire_turns_deg(path_mm: F64) -> tuple[float, ...]:
         turns.append(float(np.degrees(np.arctan2(np.cross(planes[i], planes[i + 1]) @ about,
                                                  planes[i] @ planes[i + 1]))))
     return tuple(turns)
+
+
+def leaving_words(arm: Arm, attach_mm: Vec3, measures: Measures) -> str:
+    """Return where an arm leaves the hub, which way, and to which side its first bend goes, as the viewer sees it.
+
+    attach_mm  the post's axis at the hub's back, display frame
+    """
+    start, run = arm.path_mm[0], arm.path_mm[1] - arm.path_mm[0]
+    across, up = (float(start[k]) - attach_mm[k] for k in (0, 1))
+    said = "at the post's axis" if np.hypot(across, up) < 0.05 else (
+        f"{measures.length(abs(across))} {'right' if across > 0 else 'left'}, {measures.length(abs(up))} "
+        f"{'above' if up > 0 else 'below'} the post's axis")
+    flat = float(np.hypot(run[0], run[1]))
+    towards = direction_words(vec3(run)) if flat < 0.3 * float(np.linalg.norm(run)) else \
+        _from_twelve(float(np.degrees(np.arctan2(-run[0], run[1]))))
+    if len(arm.path_mm) < 3:
+        return f"{said}, towards {towards}"
+    turned = arm.path_mm[2] - arm.path_mm[1]
+    aside = turned - run * float(turned @ run) / float(run @ run)
+    return f"{said}, towards {towards}; first bend {direction_words(vec3(aside))}"
+
+
+def _from_twelve(angle_deg: float) -> str:
+    """A direction in the panel's plane by its angle from straight up, counter-clockwise for the viewer +."""
+    said = clock(angle_deg)
+    return "12 o'clock" if said == "up" else f"{said} from 12 o'clock"
+
+
+def face_words(tip: Tip, extents: Extents, measures: Measures) -> str:
+    """Return the other places where a tip touches, each from left, up, forward, with its own force limit."""
+    return ";  ".join(
+        f"{letter}: {measures.length(x - extents.left_mm)}, {measures.length(y - extents.low_mm)}, "
+        f"{measures.length(z - extents.back_mm)} (at most {face.force_limit_N:.1f} N)"
+        for letter, face in zip("bcdefgh", tip.faces[1:]) for x, y, z in (face.point_mm,))
 
 
 def tip_distances(hold: Hold, measures: Measures) -> str:

@@ -20,6 +20,7 @@ from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures, angle, clock
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.sheet import (
+    CENTRE_LINE,
     GREY,
     HIDDEN_LINE,
     PALE,
@@ -30,16 +31,19 @@ from scanprep.papers.drawing.sheet import (
     Item,
     Path,
     Pen,
+    Point,
     Sheet,
     Text,
     bounds,
     line,
     paper_mm,
+    rectangle,
     shortened,
 )
+from scanprep.papers.mount.mount_views import opening_marks
 from scanprep.papers.mount.mount_words import wire_turns_deg
 from scanprep.papers.templates.marks import check_bar
-from scanprep.vectors import F64
+from scanprep.vectors import F64, Vec3
 
 _EDGE_MM, _HEAD_MM, _FOOT_MM = 12.0, 24.0, 20.0  # layout: of the sheet, and its head and foot
 _BEND_MM, _BEND_ROW_MM = 1.9, 3.0  # layout: height and pitch of a bend's words
@@ -55,7 +59,9 @@ class OutlineSubject:
     attach_xy_mm: tuple[float, float]  # the post's axis
     clock_deg: float
     post_diameter_mm: float
-    place: str  # "West A, x 412.35, y 1260.50", or "not placed"
+    place: str  # "West A, X 412.35, Y 1260.50", or "not placed"
+    side_rings_mm: tuple[F64, ...] = ()  # the same from the viewer's right: (-z, y), panel at the right
+    free_length_mm: float | None = None  # hub's back to the panel's face; None without a post
 
     @property
     def box(self) -> Box:
@@ -199,12 +205,61 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release: Hole
         items += [Path(path, HIDDEN_LINE), Circle(*at, 0.8, Pen(0.25)),
                   Text(spot.left_mm, spot.bottom_mm, str(i + 1), 2.2, bold=True)]
     items += axis
+    items += opening_marks(hold, lambda p: (x0 - p[0], y0 + p[1]), lambda d: (-d[0], d[1]), taken)
     items += _strips(strips, _EDGE_MM + _FOOT_MM + below - 12.0, measures)
     items.append(Text(_EDGE_MM, _EDGE_MM + 9.0,
                       f"SEEN FROM BEHIND. Post ⌀ {measures.named_fine(subject.post_diameter_mm)}, 12 o'clock "
                       f"{clock(subject.clock_deg)} for the viewer in front. Lay each wire on its strip, mark the "
                       "bends.", 2.0))
     return Sheet(*page, (*items, *_head(subject, "Setting gauge", issue, page, release)), f"Gauge {subject.number}")
+
+
+def side_gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release: HoleRelease | None) -> Sheet:
+    """Return the setting gauge from the side at 1:1: outline, wires, hub, post to the panel's face, how it opens."""
+    behind = -hold.attach_mm[2] + (subject.free_length_mm or 12.0)  # the panel's face, or a stub of the post
+    points = np.concatenate([*subject.side_rings_mm, *(_from_side(tip.arm.path_mm) for tip in hold.tips),
+                             np.array([[behind, hold.attach_mm[1]]])])
+    low, high = points.min(axis=0), points.max(axis=0)
+    needed = (max(float(high[0] - low[0]) + 30.0, 110.0) + 2 * _EDGE_MM,
+              float(high[1] - low[1]) + 2 * _EDGE_MM + _HEAD_MM + _FOOT_MM + 16.0)
+    page = page_for(*needed, issue.paper)
+    x0 = page[0] / 2 - float(low[0] + high[0]) / 2
+    y0 = _EDGE_MM + _FOOT_MM + 8.0 - float(low[1]) + max(0.0, (page[1] - needed[1]) / 2)
+
+    def at(point: Vec3 | F64) -> Point:
+        return x0 - float(point[2]), y0 + float(point[1])
+
+    items: list[Item] = [Path(tuple((x0 + float(u), y0 + float(v)) for u, v in ring), Pen(0.35), True, layer="OUTLINE")
+                         for ring in subject.side_rings_mm]
+    for tip in hold.tips:
+        items += [Path(tuple(at(p) for p in path), Pen(tip.arm.wire_mm, PALE))
+                  for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
+    axis, face = at(hold.attach_mm), x0 + behind
+    reach = subject.post_diameter_mm / 2
+    items += [line(axis[0] - hold.hub.thickness_mm, axis[1] - hold.hub.size_mm / 2,
+                   axis[0] - hold.hub.thickness_mm, axis[1] + hold.hub.size_mm / 2, Pen(0.25)),
+              line(axis[0], axis[1] - hold.hub.size_mm / 2, axis[0], axis[1] + hold.hub.size_mm / 2, Pen(0.25)),
+              rectangle(Box(axis[0], axis[1] - reach, face, axis[1] + reach), Pen(0.25)),
+              line(float(low[0]) + x0 - 4.0, axis[1], face + 6.0, axis[1], CENTRE_LINE)]
+    if subject.free_length_mm is not None:
+        items += [line(face, float(low[1]) + y0 - 4.0, face, float(high[1]) + y0 + 4.0, Pen(0.6)),
+                  Text(face + 2.0, float(low[1]) + y0 - 4.0, "FACE OF THE PANEL", 1.9, "start", 90.0)]
+    taken: list[Box] = []
+    for i, tip in enumerate(hold.tips):
+        spot = first_clear(word_spots(*at(tip.point_mm), text_width_mm(str(i + 1), 2.2, True), 2.2, 1.6), taken)
+        taken.append(spot)
+        items += [Path(tuple(at(p) for p in tip.arm.path_mm), HIDDEN_LINE), Circle(*at(tip.point_mm), 0.8, Pen(0.25)),
+                  Text(spot.left_mm, spot.bottom_mm, str(i + 1), 2.2, bold=True)]
+    items += opening_marks(hold, at, lambda d: (-d[2], d[1]), taken)
+    items.append(Text(_EDGE_MM, _EDGE_MM + 9.0, "SEEN FROM THE VIEWER'S RIGHT: viewer at the left, panel at the right. "
+                      "Hold the mount against it, looking along the hub's edge.", 2.0))
+    return Sheet(*page, (*items, *_head(subject, "Setting gauge from the side", issue, page, release)),
+                 f"Side gauge {subject.number}")
+
+
+def _from_side(path_mm: F64) -> F64:
+    """(k, 3) points of the display frame as the side view has them: (-z, y)."""
+    return np.column_stack([-path_mm[:, 2], path_mm[:, 1]])
 
 
 def _hub_outline(hold: Hold, post_mm: float, x0: float, y0: float) -> list[Item]:

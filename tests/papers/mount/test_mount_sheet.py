@@ -10,16 +10,17 @@ import pytest
 from pytest import approx
 
 from scanprep.findings import Finding, Verdict
-from scanprep.hold.records import HoldSet
+from scanprep.hold.records import Face, HoldSet
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import Image, Text, flattened
 from scanprep.papers.mount.mount_page import governing
 from scanprep.papers.mount.mount_sheet import mount_sheet_pdf, mount_sheets
-from scanprep.papers.mount.mount_words import direction_words, wire_turns_deg
+from scanprep.papers.mount.mount_words import direction_words, leaving_words, wire_turns_deg
+from scanprep.papers.object_papers import object_papers
 from tests.papers.invented import invented_spec
-from tests.papers.reading import overlapping_words
+from tests.papers.reading import overlapping_words, pdf_words
 
 PT_MM = 25.4 / 72
 
@@ -33,6 +34,52 @@ def sheet_a4():
 def _words(data):
     with pdfplumber.open(io.BytesIO(data)) as book:
         return "\n".join(page.extract_text() for page in book.pages)
+
+
+def test_an_arm_leaves_the_hub_where_and_which_way_the_sheet_says():
+    # by hand, viewer's right x, up y: it starts 3 right of and 1 below the axis, runs level to the right (90 deg
+    # clockwise of straight up), then turns towards the viewer
+    spec, _ = invented_spec()
+    path = np.array([[3.0, -1.0, -20.0], [23.0, -1.0, -20.0], [23.0, -1.0, 0.0]])
+    arm = replace(spec.hold.tips[0].arm, path_mm=path)
+    assert leaving_words(arm, (0.0, 0.0, -22.0), Measures("mm")) == (
+        "3.0 right, 1.0 below the post's axis, towards 90.0° ↻ from 12 o'clock; first bend forward")
+    away = replace(arm, path_mm=np.array([[0.0, 0.0, -20.0], [0.0, 0.0, -5.0], [0.0, 9.0, -5.0]]))
+    assert leaving_words(away, (0.0, 0.0, -22.0), Measures("mm")) == (
+        "at the post's axis, towards forward; first bend up")
+
+
+def test_every_face_of_a_tip_has_its_place_and_its_own_limit_on_the_two_sided_sheet():
+    spec, working = invented_spec()
+    tip = spec.hold.tips[2]
+    # datums of the invented cup, 70 mm each way about its centre: left, low and back are at -35
+    faces = (Face(tip.point_mm, tip.normal, 2.0, 0.8), Face((-30.0, -5.0, 11.0), (0.0, 1.0, 0.0), 1.5, 0.8))
+    hold = replace(spec.hold, tips=(*spec.hold.tips[:2], replace(tip, faces=faces), *spec.hold.tips[3:]))
+    words = " ".join(_words(mount_sheet_pdf(replace(spec, holds=HoldSet((hold,), ())), working)).split())
+    assert "touches also at b: 5.0, 30.0, 46.0 (at most 1.5 N)" in words
+    for needed in ("leaves hub", "MIDDLE of the bend's arc", "angle TURNED", "first bend"):
+        assert needed in words, needed
+
+
+def test_the_opening_is_drawn_on_the_sheet_and_on_both_gauges(sheet_a4):
+    spec, working = invented_spec()  # arm 4 opens to the right; the object leaves forward and up
+    gauges = object_papers(spec, working, ("gauges",), Issue(), "not placed", 0.0, None)["gauges/FB-014.pdf"](None)
+    behind, side = (pdf_words(gauges, page) for page in (0, 1))
+    assert "opens" in behind and "out" in side.split() and "panel at the right" in side
+    assert overlapping_words(gauges) == []
+    assert {"opens", "out"} <= set(pdf_words(sheet_a4, 0).split())
+
+
+def test_the_side_gauge_is_true_to_scale():
+    # the invented post is 22 mm free behind the hub; the cup 70 mm high and deep
+    spec, working = invented_spec()
+    gauges = object_papers(spec, working, ("gauges",), Issue(), "not placed", 0.0, None)["gauges/FB-014.pdf"](None)
+    with pdfplumber.open(io.BytesIO(gauges)) as book:
+        page = book.pages[1]
+        boxes = [((c["x1"] - c["x0"]) * PT_MM, (c["bottom"] - c["top"]) * PT_MM) for c in (*page.rects, *page.curves)]
+    assert any(wide == approx(22.0, abs=0.05) and tall == approx(4.76, abs=0.05) for wide, tall in boxes)
+    # an outline of 0.3 mm fineness, asked to a tenth of a millimetre each side
+    assert any(wide == approx(70.0, abs=0.6) and tall == approx(70.0, abs=0.6) for wide, tall in boxes)
 
 
 def test_a_strict_reader_opens_it_and_finds_every_font_inside(sheet_a4):
