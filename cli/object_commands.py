@@ -10,7 +10,7 @@ import typer
 from scanprep.units import parse_hold_angle_deg, parse_length_mm
 
 from . import console, single_scan_report
-from .options import AsJson, Case, Object, Person, Reason, Workers
+from .options import AsJson, Case, Object, Objects, Person, Reason, Workers
 
 if TYPE_CHECKING:
     from scanprep.brief import KnownSize
@@ -95,15 +95,16 @@ def holds(
 
 
 def choose(
-    folder: Case, number: Object,
+    folder: Case, number: Objects,
     index: Annotated[int, typer.Argument(metavar="N", help="Which hold, as `scanprep holds` numbers them: 1, 2, …")],
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Choose one of an object's holds; the decision goes on record."""
-    from scanprep.workspace.decisions import choose_hold
+    from scanprep.workspace.decisions import choose_holds
     from scanprep.workspace.folder import open_case
 
-    console.print_decision(choose_hold(open_case(folder, person), number, index, person, reason), as_json)
+    case = open_case(folder, person)
+    console.print_decision(choose_holds(case, case.numbers(number), index, person, reason), as_json)
 
 
 def place(

@@ -9,6 +9,7 @@ import typer
 
 Case = Annotated[Path, typer.Argument(metavar="DIR", help="The case folder.")]
 Object = Annotated[str, typer.Argument(metavar="OBJECT", help="The object's number.")]
+Objects = Annotated[str, typer.Argument(metavar="OBJECT", help="Its number; several with commas between, or all.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 Workers = Annotated[int | None, typer.Option(min=1, help="Processes; all cores by default.")]
 Person = Annotated[str | None, typer.Option(help="Who decides; else SCANPREP_PERSON, else your login name.")]

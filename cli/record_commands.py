@@ -10,7 +10,7 @@ import typer
 from scanprep.units import parse_angle_deg, parse_length_mm
 
 from . import console
-from .options import AsJson, Case, Object, Person, Reason, Workers
+from .options import AsJson, Case, Object, Objects, Person, Reason, Workers
 
 
 def session(
@@ -44,7 +44,7 @@ def session(
 
 
 def made(
-    folder: Case, number: Object,
+    folder: Case, number: Objects,
     stage: Annotated[str, typer.Argument(metavar="STAGE", help="made, fitted, measured, mocked-up, marked, dry-fitted, "
                                          "painted or installed; again: the mount is made anew.")] = "made",
     dx: Annotated[str | None, typer.Option(help="measured: post's axis right of its plan at the panel, 2.5mm.")] = None,
@@ -67,26 +67,30 @@ def made(
         raise typer.BadParameter(f"--dx, --dy and --angle belong to the stage measured, not to {stage}")
     if stage != "made" and (rod or diameter or cut):
         raise typer.BadParameter(f"--rod, --diameter and --cut belong to the stage made, not to {stage}")
+    numbers = case.numbers(number)
+    if len(numbers) > 1 and (dx or dy or angle or rod or diameter or cut):
+        raise typer.BadParameter("what was measured belongs to one object; name one, or use `scanprep measured`")
     if stage == "measured":
         dx_mm, dy_mm = console.parsed(parse_length_mm, dx, "dx"), console.parsed(parse_length_mm, dy, "dy")
         angle_deg = console.parsed(parse_angle_deg, angle, "angle")
         if dx_mm is None or dy_mm is None or angle_deg is None:
             raise typer.BadParameter("a measured mount needs --dx, --dy and --angle")
-        said = decide.measure_axis(case.state, number, dx_mm, dy_mm, angle_deg, reason)
+        said = [*decide.measure_axis(case.state, numbers[0], dx_mm, dy_mm, angle_deg, reason)]
     elif stage == "marked":
-        said = decide.mark_hole(case.state, number, reason)
+        said = [e for n in numbers for e in decide.mark_hole(case.state, n, reason)]
     elif stage == "again":
-        said = later_life.make_again(case.state, number, reason)
+        said = [e for n in numbers for e in later_life.make_again(case.state, n, reason)]
     elif stage == "made":
-        said = decisions.make_mount(case, number, reason, rod, console.parsed(parse_length_mm, diameter, "diameter"),
-                                    console.parsed(parse_length_mm, cut, "cut"))
+        post_mm = console.parsed(parse_length_mm, diameter, "diameter")
+        cut_mm = console.parsed(parse_length_mm, cut, "cut")
+        said = [e for n in numbers for e in decisions.make_mount(case, n, reason, rod, post_mm, cut_mm)]
     else:
-        said = decide.reach_stage(case.state, number, stage, reason)
+        said = [e for n in numbers for e in decide.reach_stage(case.state, n, stage, reason)]
     console.print_recorded(put(case, said, person), as_json)
 
 
 def drilled(
-    folder: Case, number: Object,
+    folder: Case, number: Objects,
     drill: Annotated[str, typer.Option(help="As the catalogue names it: 4.7, #12, 3/16.")],
     depth: Annotated[str, typer.Option(help="Depth of the straight part, such as 21.5mm.")],
     checked_by: Annotated[str, typer.Option(help="Who checked the place before; not the one who drills.")],
@@ -95,22 +99,15 @@ def drilled(
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Say that an object's hole is drilled. It cannot be moved from then on."""
-    from scanprep.case.record import decide
-    from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
+    from scanprep.workspace import decisions
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
     depth_mm = console.parsed(parse_length_mm, depth, "depth")
-    place = case.state.placements.get(number)
-    sheet = case.panel(place.panel) if place else None
     there_mm = console.parsed(parse_length_mm, thickness, "thickness")
-    if there_mm is None and sheet is not None and sheet.thickness_measured:
-        there_mm = sheet.thickness_mm
-    most_mm = greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured) if sheet else None
-    said = decide.drill_hole(case.state, number, drill=drill_name(parse_drill(drill)), depth_mm=depth_mm or 0.0,
-                             checked_by=checked_by, person=person_name(person), reason=reason, thickest_mm=most_mm,
-                             through=through, thickness_mm=there_mm)
+    said = [e for n in case.numbers(number) for e in decisions.drilled_hole(
+        case, n, drill, depth_mm or 0.0, through, there_mm, checked_by, person_name(person), reason)]
     console.print_recorded(put(case, said, person), as_json)
 
 

@@ -7,13 +7,13 @@ from typing import Annotated
 import typer
 
 from . import console
-from .options import AsJson, Case, Object, Person, Reason
+from .options import AsJson, Case, Object, Objects, Person, Reason
 
 What = Annotated[str, typer.Argument(metavar="WHAT", help="contacts, angle, place, fit, drilling, installed, "
                                      "retouched.")]
 
 
-def agree(folder: Case, number: Object, what: What, person: Person = None, reason: Reason = "",
+def agree(folder: Case, number: Objects, what: What, person: Person = None, reason: Reason = "",
           as_json: AsJson = False) -> None:
     """Agree to something about an object; it lapses when what was agreed to changes."""
     from scanprep.case.record import decide
@@ -21,7 +21,8 @@ def agree(folder: Case, number: Object, what: What, person: Person = None, reaso
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
-    said = decide.agree(case.state, number, what, reason, person_name(person), case.case)
+    who = person_name(person)
+    said = [e for n in case.numbers(number) for e in decide.agree(case.state, n, what, reason, who, case.case)]
     console.print_recorded(put(case, said, person), as_json)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from scanprep.brief import CaseBrief
 from scanprep.case.record import decide
+from scanprep.case.record.chosen import kept_values
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.words import ask, refuse, take_word_back
 from scanprep.findings import Verdict
@@ -72,9 +73,10 @@ def _hold(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
     spec = desk.specs.get(said.object)
     if spec is None or not 0 <= said.index < len(spec.holds.holds):
         raise MessageError(f"object {said.object} has no hold {said.index + 1}. Look at its holds again")
-    a = spec.holds.holds[said.index].attitude
+    hold = spec.holds.holds[said.index]
+    a = hold.attitude
     return decide.choose_hold(desk.folder.state, said.object, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), said.index,
-                              said.words)
+                              said.words, kept_values(hold, spec.survey, spec.scan))
 
 
 def _places(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:

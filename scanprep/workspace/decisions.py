@@ -6,6 +6,7 @@ RecordErrors.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from scanprep.case.record import decide, later_life
@@ -14,6 +15,7 @@ from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.frozen import MadeFacts, made_facts
 from scanprep.errors import InputError, RecordError
 from scanprep.pipeline import Held, held, plan_held
+from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
 from scanprep.post.plan import find_rod
 from scanprep.post.records import PostPlan
 from scanprep.post.rod_names import same_rod
@@ -22,11 +24,22 @@ from scanprep.workspace.finishing import real_differences, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 
 
-def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None, reason: str) -> str:
-    """Choose one of an object's holds by its place in the list that `holds` prints, 1 being the first.
+def choose_holds(folder: CaseFolder, numbers: Sequence[str], index: int, person: str | None, reason: str) -> str:
+    """Choose a hold for one or more objects by its place in the list that `holds` prints, 1 being the first.
 
     The hold is put on record whole. Choosing what comes out now, next to a kept one, replaces the kept one.
     """
+    told, entries = [], list[NewEntry]()
+    for number in numbers:
+        sentence, said = _choice(folder, number, index, reason)
+        told.append(sentence)
+        entries += said
+    if entries:
+        folder.say(entries, person)
+    return "; ".join(told)
+
+
+def _choice(folder: CaseFolder, number: str, index: int, reason: str) -> tuple[str, tuple[NewEntry, ...]]:
     study = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules,
                  folder.case).study
     count = len(study.holds.holds)
@@ -44,10 +57,9 @@ def choose_hold(folder: CaseFolder, number: str, index: int, person: str | None,
     entries = decide.choose_hold(folder.state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index - 1, reason,
                                  kept)
     if not entries:
-        return f"object {number} is held so already: nothing new"
-    folder.say(entries, person)
+        return f"object {number} is held so already: nothing new", ()
     return (f"object {number} is held {a.name}, tilt {a.tilt_deg:g} deg, turn {a.turn_deg:g} deg, roll "
-            f"{a.roll_deg:g} deg")
+            f"{a.roll_deg:g} deg", entries)
 
 
 def make_mount(folder: CaseFolder, number: str, reason: str, rod: str | None = None, diameter_mm: float | None = None,
@@ -78,6 +90,22 @@ def made_now(folder: CaseFolder, number: str, rod: str | None, diameter_mm: floa
     size = find_rod(label).diameter_mm if rod is not None and label != facts.rod else facts.rod_mm
     return replace(facts, rod=label, rod_mm=diameter_mm or size, rod_measured=facts.rod_measured or bool(diameter_mm),
                    cut_length_mm=cut_length_mm or facts.cut_length_mm)
+
+
+def drilled_hole(folder: CaseFolder, number: str, drill: str, depth_mm: float, through: bool, there_mm: float | None,
+                 checked_by: str, person: str, reason: str) -> tuple[NewEntry, ...]:
+    """Return the entry that says an object's hole is drilled.
+
+    there_mm  the sheet as measured at this hole; None: as it was measured, where it was
+    """
+    place = folder.state.placements.get(number)
+    sheet = folder.panel(place.panel) if place else None
+    if there_mm is None and sheet is not None and sheet.thickness_measured:
+        there_mm = sheet.thickness_mm
+    most_mm = greatest_thickness_mm(sheet.thickness_mm, sheet.thickness_measured) if sheet else None
+    return decide.drill_hole(folder.state, number, drill=drill_name(parse_drill(drill)), depth_mm=depth_mm,
+                             checked_by=checked_by, person=person, reason=reason, thickest_mm=most_mm, through=through,
+                             thickness_mm=there_mm)
 
 
 def planned_now(folder: CaseFolder, number: str) -> tuple[Held, PostPlan | None]:

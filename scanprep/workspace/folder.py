@@ -27,6 +27,7 @@ from scanprep.files.checklist import left_aside, read_whole_checklist
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.record_health import check_whole, note_head
+from scanprep.numbering import natural_key
 from scanprep.rules import Rulebook
 
 RECORD = "record.sqlite"
@@ -86,6 +87,20 @@ class CaseFolder:
             raise InputError(field="OBJECT", value=number, problem="is not in this case's checklist",
                              remedy=f"Take it in with `scanprep intake`; there are: {known or 'none yet'}")
         return brief
+
+    def numbers(self, text: str) -> tuple[str, ...]:
+        """Return the objects that a person named: one, several with commas between, or `all` that are shown.
+
+        Raises InputError where the checklist has none of such a number.
+        """
+        if text in self.state.objects:
+            return (text,)  # a number may hold a comma of its own
+        if text.strip().lower() == "all":
+            return tuple(sorted(self.state.shown, key=natural_key))
+        named = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
+        for number in named or (text,):
+            self.object(number)
+        return named
 
     def scan_path(self, brief: ObjectBrief) -> Path:
         """Return where an object's scan lies: relative paths start at the case folder."""
