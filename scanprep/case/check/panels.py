@@ -17,6 +17,7 @@ from scanprep.panel.chain import PanelLoads, panel_loads
 from scanprep.panel.resonance import panel_modes_Hz, resonance_check
 from scanprep.panel.strength import FaceLoad, judge_panel, load_of
 from scanprep.post.measure import unmeasured_finding
+from scanprep.post.records import Post
 from scanprep.rules import Rulebook
 
 
@@ -124,7 +125,8 @@ def panel_reports(placed: Sequence[PlacedObject], case: CaseBrief, rules: Rulebo
 def row_findings(placed: Sequence[PlacedObject], rules: Rulebook) -> tuple[Finding, ...]:
     """Return the rows of a face in which one object sinks visibly more than another.
 
-    A row is read by the eye as a line: not the droop itself but the difference along it shows.
+    A row is read by the eye as a line: not the droop itself but the difference along it shows, and of that only what is
+    not bent away before the objects hang.
     """
     rows: list[list[tuple[FacePosition, PlacedObject]]] = []
     standing = [(item.stand, item) for item in placed if item.stand is not None and item.plan is not None]
@@ -138,8 +140,13 @@ def row_findings(placed: Sequence[PlacedObject], rules: Rulebook) -> tuple[Findi
     return tuple(found for row in rows for found in _uneven([item for _, item in row], rules.post.row_difference_mm))
 
 
+def _stays_off_mm(post: Post) -> float:
+    """How far an object may come to sink after it was trimmed: what years add, and what its pre-set leaves in doubt."""
+    return post.droop_mm if post.preset is None else post.preset.creep_mm + post.preset.left_mm
+
+
 def _uneven(row: list[PlacedObject], limit_mm: float) -> tuple[Finding, ...]:
-    droops = [(item.plan.post.droop_mm, item.number) for item in row if item.plan is not None]
+    droops = [(_stays_off_mm(item.plan.post), item.number) for item in row if item.plan is not None]
     (least, high), (most, low) = min(droops), max(droops)
     if most - least <= limit_mm:
         return ()

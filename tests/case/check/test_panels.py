@@ -6,6 +6,7 @@ from pytest import approx
 
 from scanprep.case.check.panels import panel_findings, panel_report, panel_reports, row_findings
 from scanprep.findings import Verdict
+from scanprep.post.records import Preset
 from scanprep.rules import Rulebook
 from tests import shapes
 from tests.case.cases import CASE, WEST, an_object
@@ -49,7 +50,8 @@ def test_an_object_in_step_with_its_panel_is_named():
 
 def drooping(number, droop_mm, x_mm, y_mm, face="A"):
     item = hung(number, x_mm=x_mm, y_mm=y_mm, face=face)
-    return replace(item, plan=replace(item.plan, post=replace(item.plan.post, droop_mm=droop_mm)))
+    trimmed = Preset(9.0, 0.0, 0.0, droop_mm / 2, 0.0, droop_mm / 2, 0.0)  # a great droop, bent away before it hangs
+    return replace(item, plan=replace(item.plan, post=replace(item.plan.post, preset=trimmed)))
 
 
 def test_a_row_that_sinks_unevenly_is_told():
@@ -73,3 +75,17 @@ def test_what_a_panel_leaves_unmeasured_is_one_line():
     found = [f for f in panel_findings((hung(1, 50.0, x_mm=200, y_mm=900),), CASE, SHOP)
              if f.subject == "panel West" and f.verdict is Verdict.UNMEASURED]
     assert len(found) == 1 and "panel overturning" in found[0].sentence
+
+
+def test_an_object_that_sways_in_step_with_its_panel_is_asked_for_the_code_s_most():
+    # S_DS 0.5, I_p 1: 0.4 x 2.5 x 0.5 / 2.5 = 0.2 g for a flexible part; in step 1.6 x 0.5 = 0.8 g
+    site = replace(CASE, spectral_g=0.5)
+    held = replace(WEST, top_restraint=True)
+    modes = panel_report(held, (hung(1, x_mm=200, y_mm=900),), SHOP, site)
+    near = next(check.note for _, check in modes.resonances)
+    panel_Hz = float(near.split("panel ")[1].split(" Hz")[0])
+    slow, quick = hung(1, panel_Hz, x_mm=200, y_mm=900), hung(2, 60.0, x_mm=400, y_mm=900)
+    found = panel_report(held, (slow, quick), SHOP, site).in_step
+    assert [number for number, _ in found] == ["1"]
+    assert found[0][1].limit == approx(0.8) and "in step" in found[0][1].note
+    assert panel_report(held, (slow, quick), SHOP, CASE).in_step == ()  # an engineer's number is taken as it is
