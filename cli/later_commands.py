@@ -90,7 +90,41 @@ def reuse(folder: Case, hole: Hole, number: Object, person: Person = None, reaso
     console.print_recorded(put(case, later_life.reuse(case.state, hole, number, reason), person), as_json)
 
 
+def retain(
+    folder: Case, number: Object,
+    held_by: Annotated[str, typer.Argument(metavar="HELD_BY", help="line 0.16 mm, bow, slit, lacquer or bare; perhaps "
+                                           "with + second pin or + through-bolt.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Choose what holds an object's post in its hole."""
+    from scanprep.case.record.retaining import retain as choose
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder, person)
+    console.print_recorded(put(case, choose(case.state, number, held_by, reason), person), as_json)
+
+
+def proof(
+    folder: Case, number: Object,
+    pull: Annotated[str, typer.Option(help="What the post was pulled with, 12N.")],
+    twist: Annotated[str, typer.Option(help="What it was twisted with, 20Nmm.")],
+    moved: Annotated[str, typer.Option(help="What moved, in words; nothing without.")] = "",
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
+    """Record the proof pull and twist of a post in its hole, before its object hangs on it."""
+    from scanprep.units import parse_force_N, parse_torque_Nmm
+    from scanprep.workspace import decisions
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+
+    case = open_case(folder, person)
+    pull_N, twist_Nmm = console.parsed(parse_force_N, pull, "pull"), console.parsed(parse_torque_Nmm, twist, "twist")
+    said = decisions.prove_post(case, number, pull_N or 0.0, twist_Nmm or 0.0, moved, reason)
+    console.print_recorded(put(case, said, person), as_json)
+
+
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    for command in (withdraw, settle, moved, plug, reuse):
+    for command in (withdraw, settle, moved, plug, reuse, retain, proof):
         app.command()(command)

@@ -20,6 +20,7 @@ from scanprep.hold.records import Attitude, Hold, HoldSet
 from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostNeed, PostPlan, Rod
 from scanprep.post.remedy import with_remedy
+from scanprep.post.retention import Retention
 from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Scan
@@ -169,16 +170,17 @@ def rod_for(study: ObjectStudy, index: int, rules: Rulebook, case: CaseBrief | N
 
 
 def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | None = None,
-              panel: PanelBrief | None = None) -> PostPlan | None:
+              panel: PanelBrief | None = None, retention: Retention | None = None) -> PostPlan | None:
     """Return the post and hole of the hold that counts; None where there is no hold.
 
-    rod  that the case settled for it; None for a loose scan: the thinnest that serves
+    rod        that the case settled for it; None for a loose scan: the thinnest that serves
+    retention  what was chosen to hold it; None: as the coupons were tried
     """
     study, index = held_.study, held_.index
     if index is None:
         return None
     hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
-    plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material)
+    plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material, retention)
     plan = with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
     covered_mm = laps_covered_mm(hold, rod.diameter_mm)
     return plan if covered_mm == 0.0 else replace(plan, findings=(*plan.findings, _hub_finding(

@@ -62,6 +62,27 @@ def parse_mass_g(text: str) -> float:
     return _quantity(text, G_PER, _MASS_NAMES, "mass", "240g or 8.5 oz")
 
 
+def parse_force_N(text: str) -> float:
+    """Return a force in N, not below 0, from `12 N`, `1.2 kN`. Raises ValueError when the unit is missing."""
+    force_N = _quantity(text, {"n": 1.0, "kn": 1000.0}, {}, "force", "12N")
+    if force_N < 0:
+        raise ValueError(f"{text!r} is below 0; write a force such as 12N")
+    return force_N
+
+
+def parse_torque_Nmm(text: str) -> float:
+    """Return a twist in N mm, not below 0, from `80 N mm`, `0.08 N m`. Raises ValueError when the unit is missing.
+
+    >>> parse_torque_Nmm("80 N mm"), parse_torque_Nmm("0.08Nm")
+    (80.0, 80.0)
+    """
+    joined = re.sub(r"[Nn]\s*(m{1,2})\s*$", r"N\1", text)
+    torque_Nmm = _quantity(joined, {"nmm": 1.0, "nm": 1000.0}, {}, "twist", "80Nmm")
+    if torque_Nmm < 0:
+        raise ValueError(f"{text!r} is below 0; write a twist such as 80Nmm")
+    return torque_Nmm
+
+
 def parse_angle_deg(text: str) -> float:
     """Return an angle in degrees from `15`, `15 deg`, `-7.5°`. Raises ValueError when it is no angle."""
     return _quantity(

@@ -19,6 +19,7 @@ from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
 from scanprep.materials import material_name
+from scanprep.post.retention import parse_retention
 from scanprep.rules import PadRules, find_pad
 from scanprep.vectors import along_one_line, parse_direction
 
@@ -146,6 +147,7 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "y": ("y_mm", cells.length_mm),
     "tip limit": ("tip_limit_N", cells.force_N),
     "pad": ("pad", lambda text, _: find_pad(text.lower(), PadRules()).name),
+    "retention": ("retention", lambda text, _: parse_retention(text).words),
     "parts": ("parts", lambda text, _: cells.parts(text)),
     "no touch": ("no_touch", lambda text, _: cells.regions(text)),
     "note": ("note", lambda text, _: text),

@@ -26,8 +26,9 @@ from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import fit_verdict, rod_diameter
 from scanprep.post.hand import gives_first_check
 from scanprep.post.heavy import heavy_finding
+from scanprep.post.holding import proof_of
 from scanprep.post.hole import fitting_note, hole_checks, mock_up_hole, planned_hole, seat_depth_mm, sheet_facts
-from scanprep.post.judge import fails, judged
+from scanprep.post.judge import demand_of, fails, judged
 from scanprep.post.loads import Carried, carried_by
 from scanprep.post.object_chain import chain_of
 from scanprep.post.records import Post, PostNeed, PostPlan, Rod
@@ -201,13 +202,14 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     tried = try_rod(carried, rod, rules, case, panel, retention)
     through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
     cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
-    fit = tried.fit
+    fit, proof = tried.fit, proof_of(demand_of(tried), rules)
     hole = planned_hole(fit.choice, tried.now.seat_depth_mm, rules, panel)
     post = Post(
         material=tried.alloy.name, rod=rod.label, diameter_mm=fit.rod.best, attach_point_mm=hold.attach_mm,
         stand_off_mm=carried.stand_off_mm, free_length_mm=carried.free_length_mm, seat_depth_mm=tried.now.seat_depth_mm,
         cut_length_mm=cut_mm, blank_length_mm=cut_mm + rules.post.blank_extra_mm, clock_deg=hold.clock_deg,
         push_in_N=fit.push.best if fit.push is not None else rules.post.push_in_look_N, retention=fit.retention.words,
+        proof_pull_N=proof.pull_N, proof_twist_Nmm=proof.twist_Nmm,
         paint_stop_mm=tried.now.seat_depth_mm,
         droop_mm=sum(part.droop_mm for part in tried.parts), slope_deg=abs(sum(part.nod_deg for part in tried.parts)),
         frequency_Hz=modes(carried, tried.now)[0].frequency_Hz, through_hub_mm=through_mm,

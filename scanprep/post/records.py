@@ -86,6 +86,8 @@ class Post:
     as_made_dx_mm: float | None = None
     as_made_dy_mm: float | None = None
     as_made_deg: float | None = None
+    proof_pull_N: float = 0.0  # of the post in its hole, before an object hangs on it
+    proof_twist_Nmm: float = 0.0
     retention: str = ""  # what holds it in its hole: "line 0.16 mm", "bow", "slit + second pin"
 
 

@@ -13,14 +13,16 @@ from scanprep.case.record import decide, later_life
 from scanprep.case.record.chosen import kept_values
 from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.frozen import MadeFacts, made_facts
+from scanprep.case.record.retaining import prove
 from scanprep.errors import InputError, RecordError
 from scanprep.pipeline import Held, held, plan_held
 from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
+from scanprep.post.holding import Proof
 from scanprep.post.plan import find_rod
 from scanprep.post.records import PostPlan
 from scanprep.post.rod_names import same_rod
 from scanprep.workspace.batch import study_one
-from scanprep.workspace.finishing import real_differences, rod_on_record
+from scanprep.workspace.finishing import chosen_retention, real_differences, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 
 
@@ -74,6 +76,19 @@ def make_mount(folder: CaseFolder, number: str, reason: str, rod: str | None = N
                               made_now(folder, number, rod, diameter_mm, cut_length_mm))
 
 
+def prove_post(folder: CaseFolder, number: str, pull_N: float, twist_Nmm: float, moved: str,
+               reason: str = "") -> tuple[NewEntry, ...]:
+    """Return the entry that says an object's post was pulled and twisted in its hole.
+
+    moved  what moved; empty where nothing did. Raises RecordError where that is less than its object asks.
+    """
+    if not folder.state.life(number).come_to("dry-fitted"):  # refusals come before any computing
+        return prove(folder.state, number, pull_N, twist_Nmm, Proof(0.0, 0.0), moved, reason)
+    _, plan = planned_now(folder, number)
+    asked = Proof(0.0, 0.0) if plan is None else Proof(plan.post.proof_pull_N, plan.post.proof_twist_Nmm)
+    return prove(folder.state, number, pull_N, twist_Nmm, asked, moved, reason)
+
+
 def made_now(folder: CaseFolder, number: str, rod: str | None, diameter_mm: float | None,
              cut_length_mm: float | None) -> MadeFacts:
     """Return what an object's mount is when it is made now, to its plan but for what is given."""
@@ -113,7 +128,8 @@ def planned_now(folder: CaseFolder, number: str) -> tuple[Held, PostPlan | None]
     one = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules, folder.case)
     place = folder.state.placements.get(number)
     panel = folder.panel(place.panel) if place else None
-    return one, plan_held(one, rod_on_record(folder, number), folder.rules, folder.case, panel)
+    return one, plan_held(one, rod_on_record(folder, number), folder.rules, folder.case, panel,
+                          chosen_retention(folder, number))
 
 
 def settle_difference(folder: CaseFolder, number: str, code: str, reason: str,

@@ -24,6 +24,7 @@ from scanprep.panel.faces import FaceName
 from scanprep.pipeline import Held, plan_held
 from scanprep.post import stocked_rods
 from scanprep.post.records import PostPlan, Rod
+from scanprep.post.retention import Retention, parse_retention
 from scanprep.spec import MountSpec, roll_up
 from scanprep.workspace.folder import CaseFolder
 
@@ -42,7 +43,7 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
     number, state = one.study.brief.number, folder.state
     placement = state.placements.get(number)
     panel = folder.panel(placement.panel) if placement else None
-    plan = plan_held(one, rods.rods.get(number), folder.rules, folder.case, panel)
+    plan = plan_held(one, rods.rods.get(number), folder.rules, folder.case, panel, chosen_retention(folder, number))
     told = (*one.findings, *(f for f in rods.findings if f.subject == f"object {number}"))
     if plan is not None:
         plan, differences = against_real(plan, one, folder)
@@ -57,6 +58,12 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
             plan = replace(plan, post=post)
     return roll_up(one.study, one.index, one.chosen_by, plan, folder.rules, session=state.session,
                    revision=state.revision(number), told=told)
+
+
+def chosen_retention(folder: CaseFolder, number: str) -> Retention | None:
+    """Return what was chosen to hold an object's post, by decision or on the checklist; None where nobody said."""
+    words = folder.state.retention(number)
+    return parse_retention(words) if words else None
 
 
 def real_differences(plan: PostPlan, one: Held, folder: CaseFolder) -> tuple[Difference, ...]:

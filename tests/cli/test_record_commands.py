@@ -146,3 +146,11 @@ def test_a_hole_has_a_depth_within_its_sheet_and_two_people(case):
 def test_a_face_may_be_written_small(case):
     case("place", 2, "--panel", "West", "--face", "b", "--x", "300mm", "--y", "900mm")
     assert case.state.placements["2"].face == "B"
+
+
+def test_what_holds_a_post_is_chosen_and_read_back(case):
+    assert "held by line 0.16 mm" in case("retain", 1, "line 0.16 mm")
+    assert case.state.retention("1") == "line 0.16 mm"
+    assert "held by line 0.16 mm" in case("history", 1)
+    with pytest.raises(RecordError, match="nothing to prove yet"):
+        case("proof", 1, "--pull", "12N", "--twist", "20 N mm")

@@ -100,6 +100,7 @@ class Folding:
         self.withdrawn: dict[str, Withdrawal] = {}
         self.diameters: DiameterChoice | None = None
         self.rods: dict[str, RodChoice] = {}
+        self.retentions: dict[str, str] = {}
 
     def state(self, seq: int, next_hole: int) -> CaseState:
         """Return everything as one frozen value."""
@@ -109,7 +110,7 @@ class Folding:
             tuple(self.sessions), self.signed_off, next_hole, MappingProxyType(dict(self.last_of)),
             MappingProxyType(dict(self.lines)), MappingProxyType(dict(self.inputs)), self.case_seq,
             MappingProxyType(dict(self.measured)), MappingProxyType(dict(self.withdrawn)), self.diameters,
-            MappingProxyType(dict(self.rods)),
+            MappingProxyType(dict(self.rods)), MappingProxyType(dict(self.retentions)),
         )
 
     def _objects(self) -> dict[str, ObjectBrief]:

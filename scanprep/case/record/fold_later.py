@@ -18,6 +18,7 @@ from scanprep.case.record.state import (
     Measured,
     MountLife,
     Placement,
+    PostProof,
     Question,
     RodChoice,
     Whereabouts,
@@ -64,6 +65,17 @@ def _diameters(folding: Folding, entry: Entry) -> None:
 def _rod(folding: Folding, entry: Entry) -> None:
     said = entry.payload
     folding.rods[str(entry.object)] = RodChoice(str(said["rod"]), str(said["how"]), entry.person, entry.seq)
+
+
+def _retained(folding: Folding, entry: Entry) -> None:
+    folding.retentions[str(entry.object)] = str(entry.payload["retention"])
+
+
+def _proof(folding: Folding, entry: Entry) -> None:
+    said, life = entry.payload, folding.life(entry)
+    proof = PostProof(float(said["pull_N"]), float(said["twist_Nmm"]), str(said["moved"]), entry.person, entry.time,
+                      entry.seq)
+    _keep(folding, entry, replace(life, proofs=(*life.proofs, proof)))
 
 
 def _refused(folding: Folding, entry: Entry) -> None:
@@ -137,6 +149,8 @@ LATER_HANDLERS: dict[str, Callable[[Folding, Entry], None]] = {
     "measured": _measured,  # {what, name, values}
     "diameters": _diameters,  # {rods, how}
     "rod": _rod,  # {rod, how}
+    "retained": _retained,  # {retention}
+    "proof": _proof,  # {pull_N, twist_Nmm, asked_pull_N, asked_twist_Nmm, moved}
     "refused": _refused,  # {what}; the reason holds its words
     "word-withdrawn": _word_withdrawn,  # {what, of: whose word}
     "asked": _asked,  # {what, of}

@@ -184,6 +184,9 @@ _SENTENCES: dict[str, Callable[[Words], Any]] = {
     "diameters": lambda t: f"{'chose' if t.said['how'] == 'chosen' else 'settled'} the post diameters "
                            f"{', '.join(t.said['rods'])}",
     "rod": lambda t: f"{'chose' if t.said['how'] == 'chosen' else 'settled'} rod {t.said['rod']} for its post",
+    "retained": lambda t: f"chose that its post is held by {t.said['retention']}",
+    "proof": lambda t: f"pulled its post with {t.said['pull_N']:.0f} N and twisted it with {t.said['twist_Nmm']:.0f} "
+                       f"N mm: {t.said['moved'] or 'nothing moved'}",
     "refused": lambda t: f"refused its {t.said['what']}",
     "word-withdrawn": lambda t: f"took back the word of {t.said['of']} about its {t.said['what']}",
     "asked": lambda t: f"asked {t.said['of']} about its {t.said['what']}",

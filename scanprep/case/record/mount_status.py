@@ -71,6 +71,12 @@ def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: floa
 
 def _after_installation(number: str, life: MountLife, today: date | None, rules: CaseRules) -> list[Finding]:
     found = []
+    if life.proofs and life.proofs[-1].moved:
+        found.append(_finding("post-moved-in-proof", number, Verdict.STOP, "has a post that moved under its proof "
+                              f"({life.proofs[-1].moved})", "Take it out, lay a thicker line or drill anew; prove it"))
+    elif life.has("installed") and not life.proofs:
+        found.append(_finding("post-not-proved", number, Verdict.LOOK, "hangs on a post that nobody pulled and twisted",
+                              f"Take it off, prove its post, and say `scanprep proof DIR {number} --pull --twist`"))
     checks = life.snug_checks
     if checks and not checks[-1].snug:
         note = f" ({checks[-1].note})" if checks[-1].note else ""

@@ -235,6 +235,18 @@ class SnugCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class PostProof:
+    """The proof pull and twist of a post in its hole."""
+
+    pull_N: float
+    twist_Nmm: float
+    moved: str  # what moved; empty where nothing did
+    person: str
+    time: str
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
 class MountLife:
     """One object's mount from planned to installed, and what happened to the object on the way."""
 
@@ -249,6 +261,7 @@ class MountLife:
     settled: tuple[Settled, ...] = ()
     questions: tuple[Question, ...] = ()  # open ones
     moves: tuple[Whereabouts, ...] = ()  # after installation, in order
+    proofs: tuple[PostProof, ...] = ()  # of the post in its hole
 
     @property
     def stage(self) -> str:
@@ -326,6 +339,12 @@ class CaseState:
     withdrawn: Mapping[str, Withdrawal] = field(default_factory=_none)
     diameters: DiameterChoice | None = None
     rods: Mapping[str, RodChoice] = field(default_factory=_none)
+    retentions: Mapping[str, str] = field(default_factory=_none)  # by decision: "line 0.16 mm"
+
+    def retention(self, number: str) -> str | None:
+        """What holds an object's post: as decided, else as the checklist says; None where nobody said."""
+        brief = self.objects.get(number)
+        return self.retentions.get(number) or (brief.retention if brief is not None else None)
 
     @property
     def session(self) -> int:

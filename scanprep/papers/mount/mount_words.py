@@ -164,9 +164,12 @@ def post_facts(plan: PostPlan, measures: Measures, place: str = "") -> Pairs:
         ("paint", f"bare for {measures.named(post.paint_stop_mm)} from the inner end, grey above; none in the seat"),
         ("hole", place or _hole_place(hole, measures)),
         ("drill", _drill_words(hole, measures)),
+        ("held by", post.retention or "nothing chosen yet"),
         ("push-in", f"{force(post.push_in_N)} on hub or post, never on an arm"),
         *([("pre-set", _preset_words(post.preset, measures))] if post.preset else []),
         *([("weakest link", plan.weakest)] if plan.weakest else []),
+        ("proof", f"pull {force(post.proof_pull_N)}, twist {post.proof_twist_Nmm:.0f} N mm, before the object: nothing "
+                  "moves"),
     ]
 
 
