@@ -124,7 +124,8 @@ def with_measured(case: CaseBrief, measured: Mapping[tuple[str, str], Measured])
         case,
         measured_rods=(*(r for r in case.measured_rods if rod_label(r.label) not in rods),
                        *(from_plain(RodMeasured, {"label": name, **values}) for name, values in rods.items())),
-        coupons=(*(c for c in case.coupons if drill_name(parse_drill(c.drill)) not in holes),
+        # a hole measured anew says nothing against the forces of coupons that were pushed
+        coupons=(*(c for c in case.coupons if c.push_N is not None or drill_name(parse_drill(c.drill)) not in holes),
                  *(from_plain(CouponResult, {"drill": name, **values}) for name, values in holes.items())),
         panels=tuple(replace(p, thickness_mm=float(sheets[p.name]["thickness_mm"]), thickness_measured=True)
                      if p.name in sheets else p for p in case.panels))

@@ -4,12 +4,14 @@ import dataclasses
 
 import pytest
 
-from scanprep.brief import ObjectBrief
+from scanprep.brief import CaseBrief, CouponResult, ObjectBrief
 from scanprep.case.record.entry import Entry
 from scanprep.case.record.fold import fold
 from scanprep.case.record.history import history
+from scanprep.case.record.measuring import with_measured
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.retaining import prove, retain
+from scanprep.case.record.state import Measured
 from scanprep.errors import RecordError
 from scanprep.findings import Verdict
 from scanprep.plain_values import to_plain
@@ -85,3 +87,12 @@ def test_an_installed_post_without_a_proof_wants_a_look_and_one_that_moved_stops
     assert codes(fitted(*moved))["post-moved-in-proof"] is Verdict.STOP
     again = said(prove(state, "1", 10.0, 30.0, ASKED))
     assert "post-moved-in-proof" not in codes(fitted(*moved, *again))
+
+
+def test_a_hole_measured_at_the_bench_leaves_the_coupons_forces():
+    pushed = CouponResult("#11", 4.87, line_mm=0.16, push_N=55.0, twist_Nmm=120.0, pull_N=48.0)
+    case = CaseBrief("C", coupons=(pushed, CouponResult("#11", 4.90), CouponResult("4.9", 4.93)))
+    read = Measured("test hole", "#11", {"hole_mm": 4.88, "spread_mm": 0.01}, "driller", "2025-01-01T00:00:00Z", 1)
+    found = with_measured(case, {("test hole", "#11"): read}).coupons
+    assert pushed in found and CouponResult("4.9", 4.93) in found
+    assert [c.hole_mm for c in found if c.drill == "#11" and c.push_N is None] == [4.88]
