@@ -118,7 +118,10 @@ class Desk:
                                            self._session_lines(), self.releases)
         for number, key in self._keys.items():
             if key not in self._seen:
-                shape = shape_of(self.checks.placed[number], self.specs[number], key)
+                shape = self.folder.cache.load("shape", key, Shape)
+                if shape is None:
+                    shape = shape_of(self.checks.placed[number], self.specs[number], key)
+                    self.folder.cache.keep("shape", key, shape)
                 self._seen[key] = (shape, self.specs[number], self.studies[number])
 
     def _key(self, number: str) -> str:

@@ -74,14 +74,14 @@ class Decision:
     moves: tuple[MoveTo, ...] = ()
     index: int = 0  # of a hold
     topic: str = ""  # what is agreed to, refused or asked about
-    words: str = ""  # the reason, refusal or question
+    words: str = ""  # the reason, refusal, question or note
     entries: tuple[int, ...] = ()  # to be taken back
     yes: bool = True  # lock or unlock, open or close, sign off or lift
     people: tuple[str, ...] = ()
 
 
 #: Every kind of decision that a page may bring.
-KINDS = ("hold", "place", "agree", "refuse", "ask", "take-back-word", "lock", "undo", "session", "sign-off")
+KINDS = ("hold", "place", "agree", "refuse", "ask", "take-back-word", "note", "lock", "undo", "session", "sign-off")
 
 
 def read(raw: str | bytes) -> dict[str, Any]:

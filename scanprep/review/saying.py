@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 from scanprep.brief import CaseBrief
 from scanprep.case.record import decide
-from scanprep.case.record.chosen import kept_values
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.words import ask, refuse, take_word_back
 from scanprep.findings import Verdict
 from scanprep.review.messages import Decision, MessageError, Speaker
+from scanprep.workspace.decisions import choice_entries
 
 if TYPE_CHECKING:
     from scanprep.review.desk import Desk
@@ -57,6 +57,8 @@ def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
         return ask(state, said.object, said.topic, "", case, said.words)
     if said.what == "take-back-word":
         return take_word_back(state, said.object, said.topic, name, said.words)
+    if said.what == "note":
+        return decide.note_condition(state, said.object, said.words)
     if said.what == "lock":
         return decide.lock(state, said.object, said.yes, said.words)
     if said.what == "undo":
@@ -73,10 +75,8 @@ def _hold(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
     spec = desk.specs.get(said.object)
     if spec is None or not 0 <= said.index < len(spec.holds.holds):
         raise MessageError(f"object {said.object} has no hold {said.index + 1}. Look at its holds again")
-    hold = spec.holds.holds[said.index]
-    a = hold.attitude
-    return decide.choose_hold(desk.folder.state, said.object, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), said.index,
-                              said.words, kept_values(hold, spec.survey, spec.scan))
+    return choice_entries(desk.folder.state, said.object, spec.holds.holds[said.index], said.index, spec.survey,
+                          spec.scan, said.words)
 
 
 def _places(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:

@@ -15,12 +15,13 @@ import numpy as np
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.arrange.spacing import FaceSpacing
-from scanprep.case.placed import PlacedObject
+from scanprep.case.placed import OUTLINE_PITCH_mm, PlacedObject
 from scanprep.case.record.state import AGREEMENTS, CaseState
 from scanprep.case.release import HoleRelease, release_of
 from scanprep.causes import FindingGroup
 from scanprep.rules import Rulebook
 from scanprep.spec import CAUTIONS, MountSpec
+from scanprep.survey.outline import outline_polygons_mm
 from scanprep.vectors import F64
 
 #: tolerance: Outlines are thinned until no point is further off than this: a fifth of the lattice on which they were
@@ -189,6 +190,11 @@ def hex_colour(rgb: Sequence[float]) -> str:
     return "#" + "".join(f"{max(0, min(255, round(float(c)))):02x}" for c in rgb)
 
 
+def shadow_rings(item: PlacedObject) -> tuple[F64, ...]:
+    """Return an object's outline as the page draws it: outer rings and openings, through which the sheet is seen."""
+    return outline_polygons_mm(item.body.vertices_mm, item.body.faces, np.eye(3), OUTLINE_PITCH_mm, openings=True)
+
+
 def picture_window(item: PlacedObject) -> tuple[tuple[float, float, float, float], float]:
     """Return (left, bottom, right, top) of an object's front picture, mm about its centre of mass, and mm a pixel.
 
@@ -209,7 +215,7 @@ def shape_of(item: PlacedObject, spec: MountSpec, key: str) -> Shape:
     depths = item.body.vertices_mm[:, 2] + item.body_z_mm
     window, mm_per_px = picture_window(item)
     return Shape(
-        key, tuple(thinned_ring(ring) for ring in item.outlines_mm), hex_colour(spec.survey.mean_colour),
+        key, tuple(thinned_ring(ring) for ring in shadow_rings(item)), hex_colour(spec.survey.mean_colour),
         (round(item.attach_xy_mm[0], 3), round(item.attach_xy_mm[1], 3)), 0.0 if post is None else post.diameter_mm,
         0.0 if item.hold is None else item.hold.hub.size_mm, window, mm_per_px, round(item.body_z_mm, 3),
         (float(depths.min()), float(depths.max())),

@@ -26,8 +26,11 @@ _WALKS: dict[int, tuple[tuple[int, int], ...]] = {
 }
 
 
-def outline_polygons_mm(vertices_mm: F64, faces: I32, rotation: F64, resolution_mm: float = 0.3) -> tuple[F64, ...]:
+def outline_polygons_mm(vertices_mm: F64, faces: I32, rotation: F64, resolution_mm: float = 0.3, *,
+                        openings: bool = False) -> tuple[F64, ...]:
     """Return the outer rings of a mesh's shadow, largest first; each (k, 2) mm, counter-clockwise, x right and y up.
+
+    openings       True: rings of openings too, clockwise, after the outer ones
 
     vertices_mm    (n, 3) any frame; the rings are in rotation @ vertex
     rotation       (3, 3) turn to the display frame
@@ -53,7 +56,7 @@ def outline_polygons_mm(vertices_mm: F64, faces: I32, rotation: F64, resolution_
     for inner, outer in _boundary(mask):
         ring = _pulled(scene, start + pitch * inner, start + pitch * outer, float(half[2]))
         ring = _thinned(ring, 0.02 * pitch)
-        if len(ring) > 2 and _area(ring) > 0:
+        if len(ring) > 2 and (_area(ring) > 0 or (openings and _area(ring) < 0)):
             rings.append(ring + middle[:2])
     return tuple(sorted(rings, key=_area, reverse=True))
 

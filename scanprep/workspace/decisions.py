@@ -14,13 +14,17 @@ from scanprep.case.record.chosen import kept_values
 from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.frozen import MadeFacts, made_facts
 from scanprep.case.record.retaining import prove
+from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, RecordError
+from scanprep.hold.records import Hold
 from scanprep.pipeline import Held, held, plan_held
 from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
 from scanprep.post.holding import Proof
 from scanprep.post.plan import find_rod
 from scanprep.post.records import PostPlan
 from scanprep.post.rod_names import same_rod
+from scanprep.spec import ScanFacts
+from scanprep.survey.records import Survey
 from scanprep.workspace.batch import study_one
 from scanprep.workspace.finishing import chosen_retention, real_differences, rod_on_record
 from scanprep.workspace.folder import CaseFolder
@@ -52,16 +56,24 @@ def _choice(folder: CaseFolder, number: str, index: int, reason: str) -> tuple[s
         raise InputError(field="N", value=index, problem=f"object {number} has {count} holds",
                          remedy=f"Look at them with `scanprep holds {folder.root} {number}`")
     hold = study.holds.holds[index - 1]
-    a, before = hold.attitude, folder.state.choices.get(number)
-    kept = kept_values(hold, study.survey, study.scan)
-    if before is not None and before.kept is not None and before.kept["hold"] == kept["hold"]:
-        kept = dict(before.kept)  # the same metal: a new judgement of it is no new choice
-    entries = decide.choose_hold(folder.state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index - 1, reason,
-                                 kept)
+    a, entries = hold.attitude, choice_entries(folder.state, number, hold, index - 1, study.survey, study.scan, reason)
     if not entries:
         return f"object {number} is held so already: nothing new", ()
     return (f"object {number} is held {a.name}, tilt {a.tilt_deg:g} deg, turn {a.turn_deg:g} deg, roll "
             f"{a.roll_deg:g} deg", entries)
+
+
+def choice_entries(state: CaseState, number: str, hold: Hold, index: int, survey: Survey, scan: ScanFacts,
+                   reason: str) -> tuple[NewEntry, ...]:
+    """Return the entry that chooses a hold and keeps it whole; nothing where it is chosen already.
+
+    index  of the hold in its object's ranked list, from 0
+    """
+    a, before = hold.attitude, state.choices.get(number)
+    kept = kept_values(hold, survey, scan)
+    if before is not None and before.kept is not None and before.kept["hold"] == kept["hold"]:
+        kept = dict(before.kept)  # the same metal: a new judgement of it is no new choice
+    return decide.choose_hold(state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index, reason, kept)
 
 
 def make_mount(folder: CaseFolder, number: str, reason: str, rod: str | None = None, diameter_mm: float | None = None,

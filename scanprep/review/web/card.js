@@ -103,6 +103,7 @@ function words(one) {
   const said = one.agreements, note = () => document.querySelector('[data-at="words"]')?.value || "";
   const topic = () => document.querySelector('[data-at="topic"]')?.value || "place";
   const act = (what) => async () => {
+    if (what === "note" && !note().trim()) { say("Write what you see on it first"); document.querySelector('[data-at="words"]')?.focus(); return; }
     if (what === "refuse" && !note().trim()) { say("Refuse with words: say what is wrong and what would do"); document.querySelector('[data-at="words"]')?.focus(); return; }
     const taken = await decide({ what, object: one.number, topic: topic(), words: note() }, [one.number]);
     const box = document.querySelector('[data-at="words"]');
@@ -116,7 +117,7 @@ function words(one) {
     may() && h("div", { class: "say" },
       h("label", {}, "about its ", h("select", { "data-at": "topic", onchange: (event) => { state.topic = event.target.value; } }, state.scene.agreements.map(([what, whose]) => h("option", { value: what, selected: what === state.topic }, `${what} (${whose})`)))),
       h("textarea", { "data-at": "words", rows: 2, "aria-label": "In words", placeholder: "in words" }),
-      h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }), button("Refuse", act("refuse")), button("Ask", act("ask")))));
+      h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }), button("Refuse", act("refuse")), button("Ask", act("ask")), button("Note its condition", act("note"), { "data-at": "note" }))));
 }
 
 function book(one, card) {

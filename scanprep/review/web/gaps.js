@@ -25,6 +25,8 @@ export function nearest(mine, theirs, number) {
   };
   look(mine, theirs, false);
   look(theirs, mine, true);
-  if (mine.some((a) => theirs.some((b) => inside(b[0], a) || inside(a[0], b)))) best.mm = 0;
+  // by the even-odd rule: a point in an opening is outside
+  const within = (point, rings) => rings.filter((ring) => inside(point, ring)).length % 2 === 1;
+  if (mine.some((ring) => within(ring[0], theirs)) || theirs.some((ring) => within(ring[0], mine))) best.mm = 0;
   return best;
 }
