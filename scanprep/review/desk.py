@@ -17,13 +17,14 @@ from scanprep.case.arrange.nudge import Nudge, nudge
 from scanprep.case.arrange.relocation import relocation
 from scanprep.case.arrange.spacing import rhythm
 from scanprep.case.check.checks import CaseChecks
-from scanprep.case.check.panels import panel_findings
+from scanprep.case.check.panels import PanelReport, panel_findings
 from scanprep.case.lists.schedule_rows import every_finding
 from scanprep.case.placed import FacePosition, place_object
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.mount_status import life_findings
+from scanprep.case.record.words import roles_finding
 from scanprep.case.release import hole_releases
 from scanprep.causes import FindingGroup, grouped
 from scanprep.errors import RecordError
@@ -35,10 +36,11 @@ from scanprep.pipeline import held
 from scanprep.review import saying
 from scanprep.review.messages import Decision, MessageError, MoveTo
 from scanprep.review.scene import CaseScene, Shape, case_scene, shape_of
+from scanprep.review.sheet_reports import SheetJob, SheetReports
 from scanprep.spec import MountSpec, ObjectStudy
-from scanprep.workspace.batch import Computed, Progress, compute_case, finish_case, kept_outline
+from scanprep.workspace.batch import Computed, Progress, compute_case, kept_outline
 from scanprep.workspace.executor import make_executor
-from scanprep.workspace.finishing import finish_one
+from scanprep.workspace.finishing import finish_one, plan_case_rods
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
 from scanprep.workspace.tasks import study_key
 from scanprep.workspace.wall import Proposal, propose
@@ -95,27 +97,33 @@ class Desk:
     def __init__(self, folder: CaseFolder, computed: Computed) -> None:
         self.folder = folder
         self._seen: dict[str, tuple[Shape, MountSpec, ObjectStudy]] = {}  # every shape since the desk was opened
+        self._sheets = SheetReports()
         self._take(computed)
 
     def _take(self, done: Computed) -> None:
         self._computed = done
         self.specs: dict[str, MountSpec] = dict(done.specs)
         self.studies: Mapping[str, ObjectStudy] = done.studies
+        self._helds, self._rods = dict(done.helds), done.rods
+        self._sheets.forget()
         self.checks = CaseChecks(done.placed, self.folder.case, self.folder.rules, self.folder.state.holes)
         self._retell()
 
     def _retell(self) -> None:
         """Gather all findings and the scene anew."""
         folder, placed = self.folder, tuple(self.checks.placed.values())
-        between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules),
-                   *life_findings(folder.state, folder.rules.case))
+        sheets = self._sheets.known(folder.case)
+        between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules, sheets),
+                   *life_findings(folder.state, folder.rules.case), *roles_finding(folder.case, folder.state))
         self.releases = hole_releases(folder.case, folder.state, self.specs, placed, between)
-        self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules)
+        self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules,
+                                      sheets)
         self._keys = {number: self._key(number) for number in self.specs}
         spacing = rhythm(placed, folder.case, folder.rules, self.checks.outlines)
         self.scene: CaseScene = case_scene(folder.case, folder.rules, folder.state, placed, self.specs, self._keys,
                                            self._grouped(self.findings), self._computed.failures, spacing,
-                                           self._session_lines(), self.releases)
+                                           self._session_lines(), self.releases,
+                                           tuple(job.panel for job in self.sheets_waiting()))
         for number, key in self._keys.items():
             if key not in self._seen:
                 shape = self.folder.cache.load("shape", key, Shape)
@@ -123,6 +131,20 @@ class Desk:
                     shape = shape_of(self.checks.placed[number], self.specs[number], key)
                     self.folder.cache.keep("shape", key, shape)
                 self._seen[key] = (shape, self.specs[number], self.studies[number])
+
+    def sheets_waiting(self) -> tuple[SheetJob, ...]:
+        """Return the panels that have to be worked out again; whoever does so hands the report to `take_sheet`."""
+        return self._sheets.waiting(self.folder.case, tuple(self.checks.placed.values()))
+
+    def take_sheet(self, job: SheetJob, report: PanelReport) -> None:
+        """Show a panel's report."""
+        self._sheets.take(job, report)
+        self._retell()
+
+    def catch_up(self) -> None:
+        """Work out at once whatever panel waits for it."""
+        for job in self.sheets_waiting():
+            self.take_sheet(job, job.report(self.folder.case, self.folder.rules))
 
     def _key(self, number: str) -> str:
         """Return what an object's shape and pictures are kept under: its scan, hold and post."""
@@ -230,12 +252,13 @@ class Desk:
             except ChangedUnderneathError:
                 self.refresh()
                 continue
-            self._follow(after, entries)
-            return self._taken(before, after)
+            # what others said meanwhile about other objects is among them
+            new = [entry for entry in after.entries if entry.seq > before.state.seq]
+            self._follow(after, new)
+            return self._taken(after, [entry for entry in new if _said_by(entry, entries)])
         raise RecordError("another program is writing to this record all the time. Try again when it is done")
 
-    def _taken(self, before: CaseFolder, after: CaseFolder) -> Taken:
-        new = [entry for entry in after.entries if entry.seq > before.state.seq]
+    def _taken(self, after: CaseFolder, new: Sequence[Entry]) -> Taken:
         lines = {line.seq: line for number in dict.fromkeys(e.object for e in new)
                  for line in history(after.entries, number, after.case.units)}
         return Taken(after.state.seq, tuple(e.seq for e in new), tuple(lines[e.seq].spoken() for e in new))
@@ -262,7 +285,7 @@ class Desk:
         self._follow(open_case(self.folder.root), fresh)
         return True
 
-    def _follow(self, after: CaseFolder, new: Sequence[NewEntry | Entry]) -> None:
+    def _follow(self, after: CaseFolder, new: Sequence[Entry]) -> None:
         """Bring everything computed in line with the record, doing again only what the new entries touch."""
         before, self.folder = self.folder, after
         by_seq = {entry.seq: entry.kind for entry in after.entries}
@@ -270,21 +293,28 @@ class Desk:
         if not kinds <= _LIGHT | {"hold-chosen"}:
             with make_executor(1, 1) as executor:
                 self._take(compute_case(after, executor, lambda done, total, sentence: None))
-        elif before.state.choices != after.state.choices:
-            self._take(finish_case(after, self.studies, self._computed.failures, {}))
         else:
-            for number in dict.fromkeys(entry.object for entry in new):
-                if number in self.specs:
-                    self._place_again(str(number))
+            for number in self._touched(new, before.state.choices != after.state.choices):
+                self._place_again(number)
             if before.state.holes != after.state.holes:
                 self.checks = self.checks.with_recorded(after.state.holes)
             self._retell()
 
+    def _touched(self, new: Sequence[Entry], another_hold: bool) -> tuple[str, ...]:
+        """Return the objects that new entries bear on: those they name, and those that get another rod by them."""
+        named = [str(entry.object) for entry in new if entry.object in self.specs]
+        if another_hold:
+            folder, rods = self.folder, self._rods.rods
+            for number in named:
+                self._helds[number] = held(self.studies[number], folder.state.choices.get(number), folder.rules,
+                                           folder.case)
+            self._rods = plan_case_rods(folder, self._helds)
+            named += [number for number in self.specs if rods.get(number) != self._rods.rods.get(number)]
+        return tuple(dict.fromkeys(named))
+
     def _place_again(self, number: str) -> None:
-        study = self.studies[number]
-        folder = self.folder
-        one = held(study, folder.state.choices.get(number), folder.rules, folder.case)
-        spec = finish_one(folder, one, self._computed.rods)
+        study, folder = self.studies[number], self.folder
+        spec = finish_one(folder, self._helds[number], self._rods)
         self.specs[number] = spec
         self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
         self.checks.update(place_object(spec, study.working, self.folder.state,
@@ -309,6 +339,11 @@ class Desk:
     def without_session(self) -> CaseScene:
         """Return the scene without the session's lines, for a file that is sent to people who were not there."""
         return replace(self.scene, session=replace(self.scene.session, decisions=()))
+
+
+def _said_by(entry: Entry, said: Sequence[NewEntry]) -> bool:
+    """Whether an entry of the record is one of those that a decision brought."""
+    return any((entry.kind, entry.object, entry.payload) == (one.kind, one.object, one.payload) for one in said)
 
 
 def open_desk(folder: CaseFolder, workers: int | None, progress: Progress) -> Desk:

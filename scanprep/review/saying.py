@@ -66,6 +66,7 @@ def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
     if said.what == "session":
         return decide.open_session(state, said.words, said.people) if said.yes else decide.close_session(state)
     if said.what == "sign-off":
+        desk.catch_up()  # nobody signs on what the panels said before the last move
         stops = [f.sentence for f in desk.findings if f.verdict is Verdict.STOP]
         return decide.sign_off(state, said.words, stops) if said.yes else decide.lift_sign_off(state, said.words)
     raise MessageError(f"{said.what!r} cannot be put on record")

@@ -169,6 +169,7 @@ class CaseScene:
     groups: tuple[FindingGroup, ...]  # all findings by cause, stops first
     failures: tuple[tuple[str, str], ...]  # objects whose scan cannot be used, and why
     spacing: tuple[FaceSpacing, ...]
+    panels_waiting: tuple[str, ...]  # whose findings are those from before the last change, being worked out again
     agreements: tuple[tuple[str, str], ...]  # what is agreed to, whose word it is
     cautions: tuple[str, ...] = CAUTIONS
 
@@ -263,7 +264,7 @@ def panel_view(panel: PanelBrief) -> PanelView:
 def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Sequence[PlacedObject],
                specs: Mapping[str, MountSpec], shapes: Mapping[str, str], groups: Sequence[FindingGroup],
                failures: Mapping[str, str], spacing: Sequence[FaceSpacing], decisions: Sequence[str],
-               releases: Sequence[HoleRelease] = ()) -> CaseScene:
+               releases: Sequence[HoleRelease], panels_waiting: Sequence[str]) -> CaseScene:
     """Return the case as the page shows it.
 
     shapes     key of each object's shape
@@ -282,4 +283,5 @@ def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Seque
         (rules.case.comfortable_low_mm, rules.case.comfortable_high_mm),
         tuple(object_view(item, specs[item.number], state, shapes[item.number],
                                    release_of(item.number, releases)) for item in placed), void,
-        tuple(groups), tuple(failures.items()), tuple(spacing), tuple(AGREEMENTS.items()))
+        tuple(groups), tuple(failures.items()), tuple(spacing), tuple(panels_waiting),
+        tuple(AGREEMENTS.items()))

@@ -77,6 +77,7 @@ class ReviewServer:
         self._desk_thread = concurrent.futures.ThreadPoolExecutor(1, "desk")
         self._picture_thread = concurrent.futures.ThreadPoolExecutor(1, "pictures")
         self._looking: asyncio.Task[None] | None = None
+        self._sheets: asyncio.Task[None] | None = None
         self._written: tuple[CaseScene, bytes] | None = None
         routes = [
             Route("/", self._index), Route("/web/{name}", self._static),
@@ -185,6 +186,7 @@ class ReviewServer:
         except StaleError as problem:
             return JSONResponse({"sentence": str(problem), "changed": to_plain(problem.changed)}, 409)
         await self._tell_all({"type": "changed", "seq": taken.seq, "sentences": list(taken.sentences)})
+        self._follow_up()
         return _json(to_plain(taken))
 
     async def _nudge(self, request: Request) -> Response:
@@ -205,6 +207,7 @@ class ReviewServer:
         self._pages.add(page)
         if self._looking is None or self._looking.done():
             self._looking = asyncio.create_task(self._look_at_record())
+        self._follow_up()
         try:
             await page.say({"type": "hello", "seq": self.desk.scene.seq, "seat": page.seat.value})
             while True:
@@ -260,6 +263,19 @@ class ReviewServer:
             await asyncio.sleep(LOOK_s)
             if await self._on_desk(self.desk.refresh):
                 await self._tell_all({"type": "changed", "seq": self.desk.scene.seq, "sentences": []})
+                self._follow_up()
+
+    def _follow_up(self) -> None:
+        """Work out panels whose load changed, next to the desk, and show each report when it is there."""
+        if self._sheets is None or self._sheets.done():
+            self._sheets = asyncio.create_task(self._work_out_panels())
+
+    async def _work_out_panels(self) -> None:
+        while jobs := await self._on_desk(self.desk.sheets_waiting):
+            folder, job = self.desk.folder, jobs[0]
+            report = await self._on_easel(functools.partial(job.report, folder.case, folder.rules))
+            await self._on_desk(functools.partial(self.desk.take_sheet, job, report))
+            await self._tell_all({"type": "changed", "seq": self.desk.scene.seq, "sentences": []})
 
     def close(self) -> None:
         """Let the threads go when they have done what they are at."""

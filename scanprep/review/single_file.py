@@ -57,6 +57,7 @@ def write_single_file(desk: Desk, path: Path, progress: Progress) -> int:
 
 def single_file(desk: Desk, progress: Progress) -> str:
     """Return the page with the case in it."""
+    desk.catch_up()
     numbers = tuple(desk.specs)
     images: dict[str, str] = {}
     models: dict[str, str] = {}

@@ -26,7 +26,7 @@ from scanprep.files.records import spec_text
 from scanprep.findings import Finding, Verdict
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
-from scanprep.pipeline import AskedAngles, finish_object, held
+from scanprep.pipeline import AskedAngles, Held, finish_object, held
 from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
@@ -116,6 +116,7 @@ class Computed:
     failures: Mapping[str, str]
     rods: RodPlan
     seconds: Mapping[str, float]
+    helds: Mapping[str, Held]  # each object's study with the hold that counts
 
     @property
     def diameters_mm(self) -> tuple[float, ...]:
@@ -156,7 +157,7 @@ def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures
     placed = tuple(place_object(spec, studies[number].working, folder.state,
                                 kept_outline(folder, spec, studies[number]))
                    for number, spec in specs.items())
-    return Computed(studies, specs, placed, failures, rods, seconds)
+    return Computed(studies, specs, placed, failures, rods, seconds, helds)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

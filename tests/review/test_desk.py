@@ -119,3 +119,18 @@ def test_what_moved_since_before_a_session(desk):
     assert "30.0 mm right and 40.0 mm up" in moved[0].sentence and moved[0].before.x_mm == 120.0
     with pytest.raises(MessageError, match="no session 2"):
         desk.since(2)
+
+
+def test_panels_are_worked_out_again_only_where_their_load_changed(desk):
+    assert {job.panel for job in desk.sheets_waiting()} == {"West", "East", "South"}  # a desk opens without waiting
+    desk.catch_up()
+    assert desk.scene.panels_waiting == ()
+    assert any("panel East" in g.sentence for g in desk.scene.groups)  # whose thickness nobody measured
+    desk.decide(Decision("lock", ADA, {"FB-002": desk.folder.state.last_of["FB-002"]}, object="FB-002"))
+    assert desk.scene.panels_waiting == ()  # a lock weighs nothing
+    desk.decide(place(desk, "FB-001", 150.0, 1000.0))
+    assert desk.scene.panels_waiting == ("West",)
+    desk.catch_up()
+    fresh = open_desk(open_case(desk.folder.root), 1, lambda done, total, sentence: None)
+    fresh.catch_up()
+    assert {g.sentence for g in desk.scene.groups} == {g.sentence for g in fresh.scene.groups}

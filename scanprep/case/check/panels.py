@@ -156,7 +156,12 @@ def _uneven(row: list[PlacedObject], limit_mm: float) -> tuple[Finding, ...]:
                     most - least, limit_mm, "mm"),)
 
 
-def panel_findings(placed: Sequence[PlacedObject], case: CaseBrief, rules: Rulebook) -> tuple[Finding, ...]:
-    """Return everything that is not ok about the case's panels, and rows that sink unevenly."""
-    sheets = (finding for report in panel_reports(placed, case, rules) for finding in report.findings())
+def panel_findings(placed: Sequence[PlacedObject], case: CaseBrief, rules: Rulebook,
+                   reports: Sequence[PanelReport] | None = None) -> tuple[Finding, ...]:
+    """Return everything that is not ok about the case's panels, and rows that sink unevenly.
+
+    reports  of the panels where they are known already
+    """
+    known = panel_reports(placed, case, rules) if reports is None else reports
+    sheets = (finding for report in known for finding in report.findings())
     return (*sheets, *row_findings(placed, rules))

@@ -14,7 +14,7 @@ from datetime import date
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.check.checks import CaseChecks
-from scanprep.case.check.panels import panel_findings, panel_reports
+from scanprep.case.check.panels import PanelReport, panel_findings, panel_reports
 from scanprep.case.placed import FacePosition, PlacedObject
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.state import CaseState
@@ -76,15 +76,19 @@ def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState
 
 
 def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],
-                  case: CaseBrief, rules: Rulebook) -> tuple[Finding, ...]:
+                  case: CaseBrief, rules: Rulebook, reports: Sequence[PanelReport] | None = None
+                  ) -> tuple[Finding, ...]:
     """Return all that a person reads of a case: of the case, of each object, then what is still to be measured.
+
+    reports  of the panels where they are known already
 
     Each object's and panel's line about checks on defaults gives way to one line a kind of measurement. Where no hold
     was found, that none is chosen is not said again.
     """
     own = [finding for spec in specs for finding in spec.findings]
     waiting = [(spec.number, spec.checks) for spec in specs]
-    waiting += [(f"panel {report.name}", report.checks) for report in panel_reports(placed, case, rules)]
+    known = panel_reports(placed, case, rules) if reports is None else reports
+    waiting += [(f"panel {report.name}", report.checks) for report in known]
     hopeless = {finding.subject for finding in own if finding.code == "no-hold"}
     told = [finding for finding in (*findings, *own) if finding.code != RESTING
             and not (finding.code == "no-hold-chosen" and finding.subject in hopeless)]

@@ -51,6 +51,7 @@ export function drawFindings() {
   return [h("div", { class: "row", role: "group", "aria-label": "Which findings" }, filters.map(([name, words]) =>
     button(words, () => set({ filter: name }), { "aria-pressed": String(state.filter === name), class: "chip", disabled: name === "object" && !state.selected }))),
   state.scene.failures.length > 0 && h("section", {}, h("h3", {}, "Scans that cannot be used"), h("ul", {}, state.scene.failures.map(([number, why]) => h("li", {}, `${number}: ${why}`)))),
+  state.scene.panels_waiting.length > 0 && h("p", { class: "note" }, `Being worked out again: ${state.scene.panels_waiting.map((name) => `panel ${name}`).join(", ")}. What is said of it is from before the last change.`),
   !shown.length && h("p", { class: "note" }, "Nothing here asks for a look."),
   causes.map((name) => {
     const [verdict, title] = name.split("|"), mine = shown.filter((g) => g.verdict === verdict && g.title === title);

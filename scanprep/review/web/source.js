@@ -46,7 +46,7 @@ function liveSource() {
       if (said.type === "hello") {
         const away = state.link === "lost";
         try {
-          if (away || said.seq !== state.scene.seq) await refetch();
+          await refetch(); // something may have been said between the first look and this
           set({ link: "live" });
           if (away) told({ type: "back" });
         } catch { socket.close(); }
