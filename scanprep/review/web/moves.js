@@ -24,7 +24,10 @@ export async function loadCard(number) {
   try {
     state.cards[number] = await source.card(number);
     changed();
-  } catch (problem) { delete asked[number]; say(problem.message); } finally { asking = null; }
+  } catch (problem) {
+    delete asked[number];
+    if (problem.status) say(problem.message); // a lost connection is said in the bar already
+  } finally { asking = null; }
 }
 
 function step() { state.steps.push({ ...state.draft }); if (state.steps.length > 200) state.steps.shift(); }
