@@ -56,6 +56,8 @@ class HoldRules:
                                    "gate 8: shake in the contact solve below which a hold is looked at")
     shake_shift_mm: float = rule(2.0, "mm", "trial", SHOP, "gate 8: shift by which an object has left its place")
     shake_turn_deg: float = rule(3.0, "deg", "trial", SHOP, "gate 8: turn by which an object has left its place")
+    shake_settle_ratio: float = rule(1.5, "of that shift and turn", "trial: 3 mm, as the physics engine allows", SHOP,
+                                     "gate 8: what an object may move while its mount is sprung on")
     shake_redraws: int = rule(8, "", "trial: 17 tell no more", SHOP,
                               "gate 8: how many ways the pads are made to sit")
     pad_press_N_per_mm: float = rule(5.0, "N/mm", "trial: as soft as the physics engine's own contacts; 20 changes the "

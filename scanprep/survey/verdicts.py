@@ -146,7 +146,7 @@ def _choices(m: Measured) -> str:
 
 def direction_words(way: Vec3) -> str:
     """Return a direction as a checklist gives it: three numbers."""
-    return ",".join(f"{value + 0.0:.2f}" for value in way)
+    return ",".join(f"{round(value, 2) + 0.0:.2f}" for value in way)
 
 
 def _ask_mass(m: Measured) -> list[Finding]:

@@ -113,7 +113,8 @@ def scored(one: Set, subject: Subject, surface: Surface) -> tuple[dict[str, floa
     gates = judge(grip, radius, loads, surface, rotation, RULES.hold, 1)
     ratio = RULES.hold.shake_friction_ratio
     real, _ = margin_g(shaken(draws[0].with_friction(ratio * grip.friction), loads.shake_factor), loads.weight_N)
-    limits = ContactLimits(ratio, RULES.hold.shake_shift_mm, RULES.hold.shake_turn_deg, RULES.hold.pad_press_N_per_mm,
+    limits = ContactLimits(ratio, RULES.hold.shake_shift_mm, RULES.hold.shake_turn_deg,
+                           RULES.hold.shake_settle_ratio, RULES.hold.pad_press_N_per_mm,
                            RULES.hold.shake_stop_ratio * loads.margin_g)
     points = np.array([c.point_mm for c in one.tipset.contacts])
     apart = np.linalg.norm(points[:, None] - points[None], axis=2) + 1e9 * np.eye(len(points))

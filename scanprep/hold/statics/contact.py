@@ -61,6 +61,7 @@ class ContactLimits:
     friction_ratio: float  # of the pads' friction that is counted on
     shift_mm: float  # of the centre of mass: more has left its place
     turn_deg: float
+    settle_ratio: float  # of these: what it may move while the mount is sprung on
     pad_N_per_mm: float  # press and shear stiffness of a pad
     asked_g: float  # for the share of redraws that stand
 
@@ -182,13 +183,13 @@ class _System:
 
     def drawn_up(self, state: _State) -> tuple[_State, NDArray[np.bool_]]:
         """Springs and weight from nothing to their own; which redraws then still lie in place."""
-        kept = np.ones(len(state.x), dtype=np.bool_)
+        solved = np.ones(len(state.x), dtype=np.bool_)
         weight = np.array([0.0, -self.weight_N, 0.0])
         for step in range(1, _RAMP + 1):
             share = step / _RAMP
             state, solved = self.balanced(state, np.broadcast_to(share * weight, (len(state.x), 3)), share)
-            kept &= solved
-        return state, kept & ~self.gone(state, np.zeros_like(state.x[:, :6]), None)
+        settled = self.gone_ratio(state, np.zeros_like(state.x[:, :6]), None) < self.limits.settle_ratio
+        return state, solved & settled  # a step on the way that found no balance is made good by the next
 
     def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None) -> F64:
         """The push in g at which each case (redraws by directions) leaves the place where it lay at rest."""
@@ -243,9 +244,6 @@ class _System:
         shift = np.linalg.norm(move[:, :3], axis=1) / self.limits.shift_mm
         turned = np.linalg.norm(turn, axis=1) / math.radians(self.limits.turn_deg)
         return np.asarray(np.maximum(shift, turned), dtype=np.float64)
-
-    def gone(self, state: _State, lay: F64, spin_axis: F64 | None) -> NDArray[np.bool_]:
-        return np.asarray(self.gone_ratio(state, lay, spin_axis) >= 1.0)
 
     def balanced(self, state: _State, load_N: F64, drawn: float) -> tuple[_State, NDArray[np.bool_]]:
         """The next state in balance, and which cases found one.

@@ -263,7 +263,7 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     single = single_wires(grip.tips, loads.spring_N_per_mm)
     spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
     limits = ContactLimits(rules.shake_friction_ratio, rules.shake_shift_mm, rules.shake_turn_deg,
-                           rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
+                           rules.shake_settle_ratio, rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
     shake = shake_withstood(draws[:rules.shake_redraws], sprung.forces_N, single if wires is None else wires, weight,
                             limits, spin)
     return replace(judged, shake=shake, checks=(*judged.checks, _stays(shake, loads, rules)))

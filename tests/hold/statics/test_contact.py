@@ -16,7 +16,7 @@ from scanprep.hold.statics.contact import ContactLimits, ContactVerdict, SprungW
 from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.vectors import F64, unit
 
-LIMITS = ContactLimits(friction_ratio=1.0, shift_mm=2.0, turn_deg=3.0, pad_N_per_mm=5.0, asked_g=0.3)
+LIMITS = ContactLimits(friction_ratio=1.0, shift_mm=2.0, turn_deg=3.0, settle_ratio=1.5, pad_N_per_mm=5.0, asked_g=0.3)
 
 
 def grip(points: object, normals: object, friction: float, tip: object = None) -> ContactWrenches:
