@@ -62,7 +62,8 @@ def shaking(
     as_json: AsJson = False,
 ) -> None:
     """Propose the acceleration that a code asks of a mount, for the site in case.toml; an engineer decides."""
-    from scanprep.loads.site import ENGINEER_DECIDES, asce7_16_g, demand_words, en1998_1_g
+    from scanprep.cautions import ENGINEER_DECIDES
+    from scanprep.loads.site import asce7_16_g, demand_words, en1998_1_g
     from scanprep.plain_values import to_plain
 
     if (short_period is None) == (ground is None):

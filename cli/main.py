@@ -12,6 +12,7 @@ import sys
 
 import typer
 
+from scanprep.cautions import FIGURES
 from scanprep.errors import ScanprepError
 
 from . import (
@@ -33,7 +34,7 @@ from . import (
 app = typer.Typer(
     name="scanprep",
     help="From scans of small museum objects to mount specifications and a whole drilled case. "
-    "Figures are aids for trained staff; people decide.",
+    f"{FIGURES}; people decide.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from scanprep.brief import ObjectBrief
+from scanprep.cautions import CAUTIONS
 from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
 from scanprep.loads.contacts import contact_findings
@@ -17,16 +18,6 @@ from scanprep.post.records import PostNeed, PostPlan
 from scanprep.rules import Rulebook, override_note
 from scanprep.scan.mesh import Cleaned, Grade, Repair, WorkingMesh
 from scanprep.survey.records import Survey
-
-#: Stands on every paper and in every file we write.
-CAUTIONS = (
-    "Figures are aids for trained staff; check them on the object and at the bench before metal is cut or a hole is "
-    "drilled.",
-    "The conservator decides what may touch an object, where, and with how much force.",
-    "Structure, seismic and public-safety questions go to a licensed engineer and the local code.",
-    "Drilling: eye protection; sheet flat, fully supported and lifted by two people; no alcohol or solvent near "
-    "stressed acrylic; anneal after machining where the sheet's maker says so.",
-)
 
 
 @dataclass(frozen=True, slots=True)

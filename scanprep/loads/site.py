@@ -12,11 +12,6 @@ import math
 from dataclasses import dataclass
 from typing import Protocol
 
-#: Printed wherever a proposed acceleration stands.
-ENGINEER_DECIDES = (
-    "This acceleration is a proposal from a published formula; a licensed engineer decides what the site, the building "
-    "and the local code ask for."
-)
 #: A component with a longer fundamental period than this is flexible. exact: ASCE 7-16, 11.2 (from memory).
 FLEXIBLE_PERIOD_s = 0.06
 #: a_p of rigid and of flexible components. exact: UFC 3-310-03A table 10-1, note a; the same in ASCE 7-16 table 13.5-1.

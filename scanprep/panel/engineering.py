@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from scanprep.brief import CaseBrief
+from scanprep.cautions import LICENCE
 from scanprep.findings import Check, Verdict, loudest
 from scanprep.materials import Metal, metal
 from scanprep.panel.engineer_page import EngineerPage, page_text
@@ -20,12 +21,6 @@ from scanprep.post.measure import to_measure
 from scanprep.post.plan import acceleration_of
 from scanprep.post.records import PostPlan
 from scanprep.rules import Rulebook
-
-#: Said on every note.
-LICENCE = (
-    "This note is a calculation aid made by a program, not the work of a licensed engineer. Whether a panel, its floor "
-    "fixing, and objects over people are safe is for an engineer licensed where the display stands to say."
-)
 
 _PAGE_WIDTH = 128  # layout: characters of a portrait page at 8 pt; the table needs about as many
 

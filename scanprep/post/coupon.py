@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.cautions import NO_SOLVENT
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
 from scanprep.post.drill import HOLE_SOURCE, drill_name, hole_limits_mm, point_length_mm
@@ -32,7 +33,7 @@ def steps(rules: Rulebook) -> tuple[str, ...]:
         "Measure the rod's finished diameter with a micrometer at five places, cleaned of lacquer; note its lot.",
         "Drill each hole in an offcut of the same sheet, with the same press, drill, speed and coolant, to the full "
         "depth.",
-        "Let the offcut cool for an hour, brush out chips and wax; no solvent, no alcohol.",
+        f"Let the offcut cool for an hour, brush out chips and wax; {NO_SOLVENT}.",
         "Measure each hole with pin gauges at the mouth and as deep as they reach; write the mean. Clearance = hole - "
         "rod.",
         f"Take a nylon line of clearance + {fit.line_over_um / 1000:.3f} mm, under the micrometer: labels err by 5 to "

@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from scanprep.cautions import NO_SOLVENT
 from scanprep.rules import PostRules
 
 
@@ -65,7 +66,7 @@ def adhesive_spot(torque_Nmm: float, pull_N: float, diameter_mm: float, shear_MP
     return Key("adhesive spot", length, length, shear_MPa,
                f"a reversible adhesive spot {length:.0f} mm long that the conservator allows",
                f"a reversible spot {length:.0f} mm long round the post at {shear_MPa:g} MPa (assumed); resin and "
-               "solvent only as the conservator allows: solvents craze stressed acrylic")
+               f"solvent only as the conservator allows: else {NO_SOLVENT}, they craze stressed acrylic")
 
 
 def keys_for(torque_Nmm: float, pull_N: float, diameter_mm: float, seat_mm: float, rules: PostRules) -> tuple[Key, ...]:

@@ -19,8 +19,9 @@ from scanprep.case.placed import OUTLINE_PITCH_mm, PlacedObject
 from scanprep.case.record.state import AGREEMENTS, CaseState
 from scanprep.case.release import HoleRelease, release_of
 from scanprep.causes import FindingGroup
+from scanprep.cautions import CAUTIONS
 from scanprep.rules import Rulebook
-from scanprep.spec import CAUTIONS, MountSpec
+from scanprep.spec import MountSpec
 from scanprep.survey.outline import outline_polygons_mm
 from scanprep.vectors import F64
 

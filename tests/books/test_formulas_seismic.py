@@ -3,7 +3,8 @@
 import pytest
 from pytest import approx
 
-from scanprep.loads.site import ENGINEER_DECIDES, asce7_16_g, en1998_1_g
+from scanprep.cautions import ENGINEER_DECIDES
+from scanprep.loads.site import asce7_16_g, en1998_1_g
 from tests.books.vectors import vector
 
 

@@ -150,3 +150,11 @@ def test_what_a_case_changes_is_named_with_the_books_value_and_its_owner():
     note = override_note(book)
     assert "post.droop_mm 0.8 mm (book 0.5 mm, shop's)" in note and "hold.friction_low 0.2 (book 0.15, conserv" in note
     assert "and 1 more" in override_note(book, most=1) and "post.droop_mm" not in override_note(book, most=1)
+
+
+@pytest.mark.parametrize("words", ["Figures are aids", "alcohol", "onservator decides what", "ye protection",
+                                   "calculation aid made by a program"])
+def test_words_of_safety_stand_in_one_place(words):
+    # common practice: two wordings of one caution are read as two cautions, and one of them goes stale
+    found = [str(path.relative_to(ROOT)) for path in SOURCES if words in path.read_text(encoding="utf-8")]
+    assert found == ["scanprep/cautions.py"]

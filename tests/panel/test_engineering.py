@@ -1,9 +1,10 @@
 """The engineering note names what governs each object and says who may sign."""
 
 from scanprep.brief import CaseBrief, PanelBrief
+from scanprep.cautions import LICENCE
 from scanprep.findings import Check, Verdict
 from scanprep.panel import FaceLoad, judge_panel, place_anchor
-from scanprep.panel.engineering import LICENCE, engineering_note, governing, note_text
+from scanprep.panel.engineering import engineering_note, governing, note_text
 from scanprep.post import plan_post, stocked_rods
 from scanprep.rules import Rulebook
 from tests.post.hung import hold_of_block, survey_of_block

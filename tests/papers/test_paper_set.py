@@ -15,6 +15,7 @@ from scanprep.case.check.checks import CaseChecks
 from scanprep.case.lists.install_order import plan_order
 from scanprep.case.record.decide import drill_hole, mark_hole, place, void_hole
 from scanprep.case.release import hole_releases
+from scanprep.cautions import CAUTIONS
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
 from scanprep.papers.drawing.page import Issue
@@ -22,7 +23,7 @@ from scanprep.papers.paper_case import PaperCase, install_steps, labels_of, temp
 from scanprep.papers.paper_set import KINDS, check_kinds
 from scanprep.papers.templates.template import held_reasons
 from scanprep.rules import HoldRules, PostRules, Rulebook, override_note
-from scanprep.spec import CAUTIONS, ObjectStudy, roll_up
+from scanprep.spec import ObjectStudy, roll_up
 from scanprep.workspace.executor import SameProcessExecutor
 from scanprep.workspace.paper_files import load_register
 from scanprep.workspace.papers import asked_printing, write_papers

@@ -118,7 +118,7 @@ def test_a_larger_drill_that_holds_is_not_passed_over():
 
 
 def test_steps_warn_of_solvent():
-    assert any("no solvent" in step for step in steps(SHOP))
+    assert any("no alcohol or solvent" in step for step in steps(SHOP))
 
 
 coupon = st.builds(

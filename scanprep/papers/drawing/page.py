@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from scanprep.cautions import SHORT_CAUTION
 from scanprep.findings import Verdict
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures
@@ -37,9 +38,6 @@ from scanprep.papers.drawing.sheet import (
 )
 
 LEFT_MM, EDGE_MM, BLOCK_MM = 20.0, 10.0, 16.0  # layout: ISO 5457 borders, and the title block's height
-#: Stands on every paper of the set; the full cautions are on the mount sheet.
-SHORT_CAUTION = ("Figures are aids for trained staff: measure before metal is cut or a hole drilled. The conservator "
-                 "decides what may touch an object; structure and safety questions go to a licensed engineer.")
 
 
 @dataclass(frozen=True, slots=True)

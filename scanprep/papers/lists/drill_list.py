@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from scanprep.cautions import NO_SOLVENT
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers.drawing.grid import Cell, TickBox
 from scanprep.papers.drawing.listing import list_sheets, stretched_columns
@@ -147,7 +148,7 @@ def drill_sheets(panels: Sequence[TemplatePanel], issue: Issue, rules: PostRules
     notes = (f"Holes by bit: {totals}. A bit is put in {changes} {'times' if changes != 1 else 'time'} (▶), "
              "the fewest that this case allows.",
              "Face up on the table, fully supported, two people to turn it. Set the depth stop with the bit in, on an "
-             "offcut, each time a bit goes in; peck every diameter, clear chips, no alcohol or solvent.",
+             f"offcut, each time a bit goes in; peck every diameter, clear chips, {NO_SOLVENT}.",
              f"Speed and point: {speed_words(panels, rules) or 'none'}. Feed {rules.drill_feed_low_mm_per_rev:g} to "
              f"{rules.drill_feed_high_mm_per_rev:g} mm/rev; lips ground for acrylic, rake at most "
              f"{rules.drill_rake_deg:g}°, clearance at least {rules.drill_clearance_deg:g}°: try them on the coupons.",

@@ -6,12 +6,13 @@ below. Where a page would be longer than PDF allows, use tiles. Used for PDF, SV
 
 from __future__ import annotations
 
+from scanprep.cautions import SHORT_CAUTION
 from scanprep.panel.faces import FaceName
 from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.dxf import dxf_bytes
 from scanprep.papers.drawing.grid import grid
 from scanprep.papers.drawing.measures import Measures
-from scanprep.papers.drawing.page import SHORT_CAUTION, Issue
+from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import LONGEST_MM
 from scanprep.papers.drawing.sheet import (
     BLACK,
