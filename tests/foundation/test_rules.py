@@ -152,7 +152,7 @@ def test_what_a_case_changes_is_named_with_the_books_value_and_its_owner():
     assert "and 1 more" in override_note(book, most=1) and "post.droop_mm" not in override_note(book, most=1)
 
 
-@pytest.mark.parametrize("words", ["Figures are aids", "alcohol", "onservator decides what", "ye protection",
+@pytest.mark.parametrize("words", ["Figures are aids for", "alcohol", "onservator decides what", "ye protection",
                                    "calculation aid made by a program"])
 def test_words_of_safety_stand_in_one_place(words):
     # common practice: two wordings of one caution are read as two cautions, and one of them goes stale
