@@ -12,7 +12,6 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import math
-import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -28,7 +27,7 @@ from scanprep.post.plan import rod_label
 from scanprep.post.retention import parse_retention
 from scanprep.post.rod_names import rod_size
 from scanprep.rules import Rulebook, stage_rows
-from scanprep.units import parse_angle_deg
+from scanprep.units import parse_angle_deg, parse_force_N, parse_torque_Nmm
 
 Reads = Callable[[Any], Any]
 #: format: an angle beyond this was written down wrong.
@@ -192,14 +191,11 @@ def _line(value: Any) -> float:
 
 
 def _force(value: Any) -> float:
-    return cells.force_N(_text(value), None)
+    return parse_force_N(_text(value))
 
 
 def _twist(value: Any) -> float:
-    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*N\s*mm\s*", _text(value))
-    if match is None:
-        raise ValueError('write a twist as newton millimetres, such as "80 N mm"')
-    return float(match[1].replace(",", "."))
+    return parse_torque_Nmm(_text(value))
 
 
 _ROD: dict[str, tuple[str, Reads]] = {

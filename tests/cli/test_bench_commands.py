@@ -51,7 +51,7 @@ def test_a_measured_push_overrules_the_calculation_in_the_command(case):
     assert [(row["coupons"], row["push_N"]) for row in told["rows"]] == [(5, 52.0)]
 
 
-@pytest.mark.parametrize(("key", "word"), [('push = "52"', "a force"), ('twist = "80"', "newton millimetres"),
+@pytest.mark.parametrize(("key", "word"), [('push = "52"', "a force"), ('twist = "80"', "a twist"),
                                            ('line = "12 mm"', "thicker than any"), ('retention = "glue"', "retention"),
                                            ('rod = "thin"', "rod")])
 def test_a_coupon_that_cannot_be_read_is_told(case, key, word):
