@@ -33,7 +33,8 @@ _LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "
 _OF_HOLDS = {"attitude": None, "tilt_deg": None, "turn_deg": None, "roll_deg": None, "no_touch": (),
              "tip_limit_N": None, "pad": None, "condition": ""}
 #: Rooms of the rulebook that the survey, and the search for holds, do not read.
-_AFTER_SURVEY, _AFTER_HOLDS = ("hold", "post", "panel", "loads", "case"), ("panel", "loads", "case")
+_AFTER_HOLDS = ("panel", "loads", "fit", "case")
+_AFTER_SURVEY = ("hold", "pads", "post", *_AFTER_HOLDS)
 
 
 @dataclass(frozen=True, slots=True)
