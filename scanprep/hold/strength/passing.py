@@ -14,13 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
-from scanprep.hold.strength.frame import Frame, member_axes, solve, stress_MPa
+from scanprep.hold.strength.frame import Frame, member_axes, stress_MPa
 from scanprep.hold.strength.joints import JointLoad
-from scanprep.hold.strength.stiffness import MOUNT_ALLOY, braces_of, contact_of, pad_compliance, rings_of, wrench_move
-from scanprep.hold.strength.wire import arm_frame
-from scanprep.hold.wires.wire_ends import seats_mm
-from scanprep.materials import metal
-from scanprep.rules import PadRules, find_pad
+from scanprep.hold.strength.stiffness import contact_of, pad_of, wire_solved, wrench_move
 from scanprep.vectors import F64
 
 
@@ -96,25 +92,15 @@ class _Solved:
 
 
 def _wire(contact: Contact, arm: Arm, hub: Hub) -> _Solved:
-    faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
-    launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
-    frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
-                             braces_of(arm, hub), rings_of(arm), arm.thin)
-    levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
-    loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
-    for k, (node, lever) in enumerate(zip(nodes, levers)):
-        loads[node, :, 6 * k:6 * k + 6] += lever
-    response = solve(frame, loads)
-    gives = np.vstack([lever.T @ response.moved_mm[node] for node, lever in zip(nodes, levers)])
-    for k, face in enumerate(faces):
-        at = slice(6 * k, 6 * k + 6)
-        gives[at, at] += pad_compliance(face, contact.pad_thickness_mm, find_pad(contact.pad, PadRules()))
-    gather = np.hstack([wrench_move(np.asarray(face.point_mm)) for face in faces])
+    frame, response, gives = wire_solved(contact, arm, hub)
+    faces = faces_of(contact)
     outgrown = np.zeros(6 * len(faces))
     for k, face in enumerate(faces):
+        at = slice(6 * k, 6 * k + 6)
+        gives[at, at] += pad_of(face, contact)
         outgrown[6 * k:6 * k + 3] = np.asarray(face.point_mm) - np.asarray(hub.centre_mm)
-    return _Solved(frame, response.ends, gives,
-                   np.asarray(gather, dtype=np.float64), outgrown)
+    gather = np.hstack([wrench_move(np.asarray(face.point_mm)) for face in faces])
+    return _Solved(frame, response.ends, gives, np.asarray(gather, dtype=np.float64), outgrown)
 
 
 def _passing(tip: Tip, wire: _Solved, moves: F64, least_bend_diameters: float) -> WirePassing:

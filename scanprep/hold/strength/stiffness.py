@@ -19,7 +19,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
-from scanprep.hold.strength.frame import solve
+from scanprep.hold.strength.frame import Frame, Response, solve
 from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.meshes import is_ring
 from scanprep.hold.wires.wire_ends import seats_mm
@@ -87,8 +87,11 @@ def rings_of(arm: Arm) -> tuple[F64, ...]:
     return tuple(piece for piece in arm.pieces_mm if is_ring(piece, arm.path_mm[-1], arm.wire_mm))
 
 
-def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
-    """The compliance of an arm's wire at the faces of its tip, (6 f, 6 f), the hub held fast."""
+def wire_solved(contact: Contact, arm: Arm, hub: Hub) -> tuple[Frame, Response, F64]:
+    """Return an arm's frame, what unit wrenches at the faces of its tip do in it, and its compliance there.
+
+    The response's cases are six a face, in their order; the compliance is (6 f, 6 f), the hub held fast.
+    """
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
     frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
@@ -97,8 +100,17 @@ def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
     for k, (node, lever) in enumerate(zip(nodes, levers)):
         loads[node, :, 6 * k:6 * k + 6] += lever
-    wire = solve(frame, loads).moved_mm
-    return np.vstack([lever.T @ wire[node] for node, lever in zip(nodes, levers)])
+    response = solve(frame, loads)
+    return frame, response, np.vstack([lever.T @ response.moved_mm[node] for node, lever in zip(nodes, levers)])
+
+
+def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    return wire_solved(contact, arm, hub)[2]
+
+
+def pad_of(face: Face, contact: Contact) -> F64:
+    """Return the (6, 6) compliance of a contact's pad at one of its faces."""
+    return pad_compliance(face, contact.pad_thickness_mm, find_pad(contact.pad, _BOOK))
 
 
 def _together(contacts: Sequence[Contact], wires: Sequence[F64], bare: bool) -> F64:
@@ -149,5 +161,5 @@ def tip_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
 
 
 def _at_seat(contact: Contact, wire: F64) -> F64:
-    seat = pad_compliance(faces_of(contact)[0], contact.pad_thickness_mm, find_pad(contact.pad, _BOOK))
+    seat = pad_of(faces_of(contact)[0], contact)
     return np.asarray((wire[:6, :6] + seat)[:3, :3], dtype=np.float64)
