@@ -65,7 +65,9 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
 
 
 def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:
-    """Whether the margin falls below its limit without a wire."""
+    """Whether the margin falls below its limit without a wire; a mount of one wire needs it."""
+    if wrenches.tips == 1:
+        return True
     rest = shaken(wrenches.without(wire), loads.shake_factor)
     if len(unbalanced_twists(rest, loads, 0.0)):
         return True

@@ -12,7 +12,9 @@ from pytest import approx
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
 from scanprep.hold.families.probes import claws, collar, outline
+from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene, Seats
+from scanprep.hold.families.verdicts import gated
 from scanprep.hold.find import find_holds
 from scanprep.hold.making.as_drawn import rocking_deg
 from scanprep.hold.places.limits import tip_limits
@@ -193,3 +195,15 @@ def test_an_arm_knows_the_wire_that_touches():
     arm = Arm(np.zeros((2, 3)), 2.05, 10.0, (), 0.0, 0.0, 1.0, "#000000", (0.0, 0.0, 0.0), thin=Thin(1.02, 1))
     assert arm.end_mm == 1.02
     assert arm.thin is not None and arm.thin.wires_mm(2.05, 4) == (2.05, 2.05, 1.02, 1.02)
+
+
+def test_a_mount_of_a_single_wire_is_judged_and_needs_it():
+    # a ring on which a ball rests: four pads of one wire, normals to the middle, 45 deg below the equator
+    turns = np.radians([0.0, 90.0, 180.0, 270.0])
+    down = math.sqrt(0.5)
+    outward = np.column_stack([down * np.sin(turns), np.full(4, -down), down * np.cos(turns)])
+    faces = tuple(Face(tuple(25.0 * out), tuple(-out), 5.0, 2.0) for out in outward)
+    scene = scene_of(ball(25))
+    wire = scene.contact(faces, "lipped")
+    tipset, _ = gated(FamilyMount("ring under a foot", (wire,), ""), scene)
+    assert tipset.needed == (True,)
