@@ -1,4 +1,4 @@
-"""One table for everything that is measured at the bench: rods, test holes, sheets, masses, pads, finished mounts.
+"""One table for everything that is measured at the bench: rods, test holes, coupons, sheets, masses, pads, mounts.
 
 CSV or XLSX, one line a thing: what it is, which one, and up to five readings with their unit. A blank one lists what a
 case still waits for. Values are typed here; what they change is said elsewhere. Used by the `measured` command.
@@ -19,10 +19,10 @@ from scanprep.files.tables import Line, blank, read_lines
 READINGS = 5  # format: columns of the table
 # format: columns of the table
 HEADS = ("what", "which", "about", *(f"reading {i}" for i in range(1, READINGS + 1)), "note")
-#: what a line measures -> how one of its readings is read; None: text. A mount's three are right, up and turned.
+#: what a line measures -> how one of its readings is read; None: text
 KINDS: dict[str, Callable[[str], float] | None] = {
     "rod": cells.positive_length_mm, "test hole": cells.positive_length_mm, "sheet": cells.positive_length_mm,
-    "mass": cells.mass_g, "pad": None, "mount": cells.length_mm,
+    "coupon": cells.length_mm, "mass": cells.mass_g, "pad": None, "mount": cells.length_mm,
 }
 
 
@@ -45,6 +45,22 @@ class Wanted:
     what: str
     which: str
     about: str  # what to read, and what is expected
+
+
+def _twist_Nmm(text: str) -> float:
+    """A twist in N mm, from `80 N mm`."""
+    number, found, rest = text.partition("N")
+    if not found or rest.strip() != "mm":
+        raise ValueError(f"{text!r} is not a twist; write a number and N mm, such as 80 N mm")
+    return cells.force_N(f"{number} N")
+
+
+#: Kinds whose readings are of different sorts: what each is, and how it is read.
+SORTS: dict[str, tuple[tuple[str, Callable[[str], float]], ...]] = {
+    "mount": (("right", cells.length_mm), ("up", cells.length_mm), ("turned", cells.angle_deg)),
+    "coupon": (("hole", cells.positive_length_mm), ("line", cells.length_mm), ("push", cells.force_N),
+               ("twist", _twist_Nmm), ("pull", cells.force_N)),
+}
 
 
 def blank_rows(wanted: Sequence[Wanted]) -> list[list[str]]:
@@ -104,16 +120,16 @@ def _row(line: Line, path: Path, faults: list[InputError]) -> MeasuredRow | None
     read = KINDS[what]
     if read is None:
         return MeasuredRow(what, which, (), readings[0], note, line.number)
-    if (what == "mount" and len(readings) != 3) or (what == "mass" and len(readings) != 1):
-        needs = "three readings: right, up, turned" if what == "mount" else "one reading"
+    sorts = SORTS.get(what, ())
+    if (sorts and len(readings) != len(sorts)) or (what == "mass" and len(readings) != 1):
+        needs = f"{len(sorts)} readings: {', '.join(name for name, _ in sorts)}" if sorts else "one reading"
         faults.append(InputError(file=path, field=where, problem=f"a {what} has {needs}",
                                  remedy="Fill in the first cells and leave the others empty"))
         return None
     values = []
     for at, text in enumerate(readings):
         try:
-            turned = what == "mount" and at == 2
-            values.append(cells.angle_deg(text) if turned else read(text))
+            values.append(sorts[at][1](text) if sorts else read(text))
         except ValueError as problem:
             faults.append(InputError(file=path, field=f"{where}, reading {at + 1}", value=repr(text),
                                      problem=str(problem), remedy="Correct that cell"))

@@ -5,6 +5,7 @@ A mount whose finished axis is measured is on record as made and fitted with it.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -35,9 +36,10 @@ def wanted(folder: CaseFolder, workers: int | None, tell: Progress) -> tuple[Wan
     found = [Wanted("rod", label, "micrometer, at up to five places")
              for label in sorted({p.post.rod for p in plans}, key=natural_key)
              if not any(same_rod(label, rod.label) for rod in folder.case.measured_rods)]
-    found += [Wanted("test hole", drill, "in an offcut of the sheet, full depth, at mouth and depth")
+    found += [Wanted("coupon", drill, "hole (mm), line (mm), push (N); an hour later twist (N mm), pull (N)")
               for drill in sorted({p.hole.drill for p in plans}, key=natural_key)
-              if not any(same_drill(drill, coupon.drill) for coupon in folder.case.coupons)]
+              if not any(same_drill(drill, coupon.drill) for coupon in folder.case.coupons)
+              for _ in range(folder.rules.fit.coupons)]
     found += [Wanted("sheet", panel.name, f"calliper where the holes go; ordered {panel.thickness_mm:g} mm")
               for panel in folder.case.panels if not panel.thickness_measured]
     for number in sorted(specs, key=natural_key):
@@ -96,10 +98,12 @@ def entries_of(folder: CaseFolder, rows: Sequence[MeasuredRow], table: Path, per
                reason: str) -> tuple[NewEntry, ...]:
     """Return the entries of a table's rows; each sees the record as the rows before it leave it."""
     entries: list[NewEntry] = []
+    tried = Counter[str]()
     for row in rows:
         so_far = _pretend(folder, entries, person)
+        tried[row.which] += row.what == "coupon"
         try:
-            entries += _entries(so_far, row, reason or row.note)
+            entries += _entries(so_far, row, reason or row.note, tried[row.which])
         except (RecordError, InputError) as problem:
             raise InputError(file=table, field=f"row {row.row}", problem=str(problem),
                              remedy="Nothing of the table was taken; correct that row") from problem
@@ -115,12 +119,16 @@ def _pretend(folder: CaseFolder, new: Sequence[NewEntry], person: str) -> CaseFo
     return replace(folder, case=measuring.with_measured(folder.case, state.measured), entries=entries, state=state)
 
 
-def _entries(folder: CaseFolder, row: MeasuredRow, reason: str) -> tuple[NewEntry, ...]:
+def _entries(folder: CaseFolder, row: MeasuredRow, reason: str, coupon: int) -> tuple[NewEntry, ...]:
     state, which = folder.state, row.which
     if row.what == "rod":
         return measuring.measured_rod(state, which, row.readings, reason)
     if row.what == "test hole":
         return measuring.measured_hole(state, which, row.readings, reason, row.note)
+    if row.what == "coupon":
+        hole_mm, line_mm, push_N, twist_Nmm, pull_N = row.readings
+        more = {"line_mm": line_mm or None, "push_N": push_N, "twist_Nmm": twist_Nmm, "pull_N": pull_N}
+        return measuring.measured_hole(state, which, (hole_mm,), reason, row.note, more, coupon)
     if row.what == "sheet":
         return measuring.measured_sheet(state, folder.case, which, row.readings, reason)
     if row.what == "mass":

@@ -43,7 +43,7 @@ def _inputs(folding: Folding, entry: Entry) -> None:
         return
     keys = [str(key) for key, _, now in changes if now is not None]
     for what, name in list(folding.measured):
-        start = _GIVES_WAY.get(what, "").format(name)
+        start = _GIVES_WAY.get(what, "").format(name.partition(" (")[0])
         if start and any(key.startswith(start) for key in keys):
             del folding.measured[(what, name)]
 
@@ -51,6 +51,9 @@ def _inputs(folding: Folding, entry: Entry) -> None:
 def _measured(folding: Folding, entry: Entry) -> None:
     said = entry.payload
     what, name = str(said["what"]), str(said["name"])
+    if what == "test hole" and " (" not in name:  # a new series of coupons of this drill begins
+        for key in [k for k in folding.measured if k[0] == what and k[1].startswith(f"{name} (")]:
+            del folding.measured[key]
     folding.measured[(what, name)] = Measured(what, name, dict(said["values"]), entry.person, entry.time, entry.seq)
     if entry.object is None:
         folding.case_seq = entry.seq

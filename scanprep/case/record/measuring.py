@@ -37,10 +37,11 @@ def measured_rod(state: CaseState, label: str, readings_mm: Sequence[float], rea
 
 
 def measured_hole(state: CaseState, drill: str, readings_mm: Sequence[float], reason: str = "", note: str = "",
-                  more: Mapping[str, Any] | None = None) -> tuple[NewEntry, ...]:
+                  more: Mapping[str, Any] | None = None, which: int = 1) -> tuple[NewEntry, ...]:
     """Put a test hole on record: its drill and the hole it made, read at mouth and depth or in several holes.
 
-    more  further fields of a coupon's result, such as its push and pull
+    more   further fields of a coupon's result: line_mm, push_N, twist_Nmm, pull_N
+    which  of several coupons of one drill; the first of a new series takes the place of the whole series before
     """
     found = parse_drill(drill)
     best = _mean("test hole", drill, readings_mm)
@@ -51,7 +52,8 @@ def measured_hole(state: CaseState, drill: str, readings_mm: Sequence[float], re
                           "made it")
     values = {"hole_mm": round(best, 4), "spread_mm": round(max(_half_spread(readings_mm), 2 * READING_mm), 4),
               "note": note, "readings_mm": [float(r) for r in readings_mm], **(more or {})}
-    return _measured(state, None, "test hole", drill_name(found), values, reason)
+    name = drill_name(found) if which == 1 else f"{drill_name(found)} ({which})"
+    return _measured(state, None, "test hole", name, values, reason, series=True)
 
 
 def measured_sheet(state: CaseState, case: CaseBrief, panel: str, readings_mm: Sequence[float],
@@ -103,14 +105,19 @@ def _half_spread(readings_mm: Sequence[float]) -> float:
 
 
 def _measured(state: CaseState, number: str | None, what: str, name: str, values: dict[str, Any],
-              reason: str) -> tuple[NewEntry, ...]:
+              reason: str, series: bool = False) -> tuple[NewEntry, ...]:
     before = state.measured.get((what, name))
-    if before is not None and dict(before.values) == values:
+    if before is not None and dict(before.values) == values and not series:
         return ()
     if state.signed_off is not None and not reason.strip():
         raise RecordError(f"the case was signed off by {state.signed_off.person}: a new measurement of {what} {name} "
                           "needs a reason. Say --reason")
     return (NewEntry("measured", number, {"what": what, "name": name, "values": values}, reason),)
+
+
+def drill_of(name: str) -> str:
+    """Return the drill of a test hole by its name on record: `#40 (2)` is the second of drill #40."""
+    return name.partition(" (")[0]
 
 
 def with_measured(case: CaseBrief, measured: Mapping[tuple[str, str], Measured]) -> CaseBrief:
@@ -120,12 +127,15 @@ def with_measured(case: CaseBrief, measured: Mapping[tuple[str, str], Measured])
         if what in by_kind:
             by_kind[what][name] = {k: v for k, v in one.values.items() if k != "readings_mm"}
     rods, holes, sheets = by_kind["rod"], by_kind["test hole"], by_kind["sheet"]
+    drills = {drill_of(name) for name in holes}
+    pushed = {drill_of(name) for name, values in holes.items() if values.get("push_N") is not None}
     return replace(
         case,
         measured_rods=(*(r for r in case.measured_rods if rod_label(r.label) not in rods),
                        *(from_plain(RodMeasured, {"label": name, **values}) for name, values in rods.items())),
-        # a hole measured anew says nothing against the forces of coupons that were pushed
-        coupons=(*(c for c in case.coupons if c.push_N is not None or drill_name(parse_drill(c.drill)) not in holes),
-                 *(from_plain(CouponResult, {"drill": name, **values}) for name, values in holes.items())),
+        # a hole measured anew says nothing against the forces of coupons that were pushed; a new series does
+        coupons=(*(c for c in case.coupons if drill_name(parse_drill(c.drill)) not in drills
+                   or (c.push_N is not None and drill_name(parse_drill(c.drill)) not in pushed)),
+                 *(from_plain(CouponResult, {"drill": drill_of(name), **values}) for name, values in holes.items())),
         panels=tuple(replace(p, thickness_mm=float(sheets[p.name]["thickness_mm"]), thickness_measured=True)
                      if p.name in sheets else p for p in case.panels))

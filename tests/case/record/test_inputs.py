@@ -126,3 +126,16 @@ def test_a_weighed_mass_survives_the_same_list_and_gives_way_to_a_corrected_one(
 def test_what_cannot_be_a_measurement_is_refused(book, call, words):
     with pytest.raises(RecordError, match=words):
         call(book.state)
+
+
+def test_a_new_series_of_coupons_takes_the_place_of_the_one_before(book):
+    def series(count, hole_mm):
+        for which in range(1, count + 1):
+            more = {"line_mm": 0.16, "push_N": 60.0, "twist_Nmm": 95.0, "pull_N": 45.0}
+            book.say(measuring.measured_hole(book.state, "4.7", (hole_mm,), more=more, which=which))
+        return [c.hole_mm for c in measuring.with_measured(CASE, book.state.measured).coupons]
+
+    assert series(5, 4.84) == [4.84] * 5
+    assert series(2, 4.86) == [4.86] * 2  # nothing of the old five is left among the new two
+    (first, _) = measuring.with_measured(CASE, book.state.measured).coupons
+    assert (first.drill, first.push_N, first.twist_Nmm) == ("4.7 mm", 60.0, 95.0)
