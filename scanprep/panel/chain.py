@@ -68,7 +68,9 @@ def panel_chain(panel: PanelBrief, loads: tuple[FaceLoad, ...], rules: Rulebook,
     variants = [panel]
     if panel.foot == "clamped" and not foot_known(panel):
         variants.append(replace(panel, foot="flexible"))
-    found = [Stage("bare", ()), *stages(loads)] if loads else [Stage("bare", ())]
+    # bare, one face, the other, both: what foot and top carry step by step lies between these
+    whole = [stage for stage in stages(loads) if not stage.name.startswith("after")] if loads else []
+    found = [Stage("bare", ()), *whole]
     strips = tuple(strip_of(stage, one, rules.panel) for one in variants for stage in found)
     first_Hz = min(strip.frequencies_Hz(1)[0] for strip in strips)
     shake = shake_of(site, first_Hz or rules.loads.step_low_Hz)  # what falls over by itself is flexible

@@ -113,6 +113,8 @@ class Strip:
     def __init__(self, sheet: Sheet, masses: tuple[PointMass, ...], ends: Ends) -> None:
         self.sheet, self.masses, self.ends = sheet, masses, ends
         self.length = sheet.height_mm / ELEMENTS
+        self._stiff: dict[tuple[float | None, bool], F64] = {}  # as asked for before
+        self._mass: F64 | None = None
 
     def _place(self, y_mm: float) -> tuple[slice, F64, F64]:
         index = min(max(int(y_mm / self.length), 0), ELEMENTS - 1)
@@ -134,19 +136,26 @@ class Strip:
 
     def bending_stiffness(self, modulus_MPa: float | None = None, *, weight: bool = True) -> F64:
         """Return the assembled stiffness in bending; `weight` includes the softening by what presses down."""
+        known = self._stiff.get((modulus_MPa, weight))
+        if known is not None:
+            return known
         bend = (modulus_MPa or self.sheet.modulus_MPa) * self.sheet.inertia_mm4
         pulls = [-self._pressed_N((i + 0.5) * self.length) if weight else 0.0 for i in range(ELEMENTS)]
         stiff = assembled([beam_element(self.length, bend, pull) for pull in pulls])
         if self.ends.foot_spring is not None:
             stiff[1, 1] += self.ends.foot_spring
+        self._stiff[modulus_MPa, weight] = stiff
         return stiff
 
     def bending_mass(self) -> F64:
         """Return the assembled mass in bending, objects riding at their place with their offset."""
+        if self._mass is not None:
+            return self._mass
         mass = assembled([mass_element(self.length, self.sheet.line_g_mm)] * ELEMENTS)
         for item in self.masses:
             at, values, slopes = self._place(item.y_mm)
             mass[at, at] += item.mass_g * (np.outer(values, values) + item.offset_mm**2 * np.outer(slopes, slopes))
+        self._mass = mass
         return mass
 
     def torsion_stiffness(self, modulus_MPa: float | None = None) -> F64:
