@@ -46,8 +46,9 @@ CAUSES = (
     Cause("arms", "Its arms", "Bend that arm by eye on the object, or choose another hold", (
         "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-", "hub-")),
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
-          "eye on the mock-up", ("no-post", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters",
-                         "weakest-link", "gives-first")),
+          "eye on the mock-up", (
+        "no-post", "nothing-holds-post", "retention-", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters",
+        "weakest-link", "gives-first")),
     Cause("hole", "Its hole", "Try the drill in an offcut of the sheet first", (
         "hole-", "drill-", "drilled-web", "shim-line", "coupon-", "mock-up")),
     Cause("panel", "The sheet", "Ask a licensed engineer before the sheet is ordered", ("panel-", "sheet-")),
@@ -144,7 +145,7 @@ def _group(objects: tuple[str, ...], heap: Sequence[Finding]) -> FindingGroup:
     once = {finding.sentence: finding for finding in reversed(heap)}
     members = sorted((f for f in heap if once[f.sentence] is f), key=lambda f: -f.verdict.loudness)
     lead, cause = members[0], cause_of(members[0].code)
-    remedy = next((f.remedy for f in members if f.remedy), cause.remedy)
+    remedy = next((f.remedy for f in members if f.remedy and f.verdict is lead.verdict), cause.remedy)
     subject = f"object{'s' * (len(objects) > 1)} {' and '.join(objects)}" if objects else lead.subject
     return FindingGroup(cause.name, cause.title, subject, objects, loudest(f.verdict for f in members), lead.sentence,
                         remedy, tuple(members))

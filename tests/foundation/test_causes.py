@@ -35,6 +35,12 @@ def test_nothing_is_dropped_and_nothing_said_twice():
     assert sum(g.cause == "measure" for g in groups) == 2
 
 
+def test_a_remedy_is_never_that_of_a_quieter_finding():
+    groups = grouped([finding("weakest-link", verdict=STOP), finding("stand-off-grown", remedy="Ask for more room")],
+                     NUMBERS)
+    assert len(groups) == 1 and "thicker rod" in groups[0].remedy  # the cause's own words
+
+
 def test_stops_lead_and_every_group_has_a_remedy():
     groups = grouped([finding("post-droop"), finding("mystery"), finding("objects-too-near", verdict=STOP)], NUMBERS)
     assert [g.verdict for g in groups] == [STOP, LOOK, LOOK]
