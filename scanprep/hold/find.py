@@ -26,7 +26,7 @@ from scanprep.hold.records import Attitude, Hold, HoldSet, Mount, Refusal, Tip, 
 from scanprep.hold.refusals import no_tips
 from scanprep.hold.search.offers import Search, SearchContext, mirror_plane, shows_symmetric, study
 from scanprep.hold.statics.demand import loads_of
-from scanprep.hold.tries import SHOWN_MOST, Subject, Trial, faults
+from scanprep.hold.tries import Subject, Trial, faults
 from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
@@ -52,7 +52,7 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     built = [(one.made, one.why) for one in trials if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
         shown = min(trials, key=lambda one: one.shown_share)
-        little = shown.shown_share <= SHOWN_MOST * rules.hold.beside_share
+        little = shown.shown_share <= rules.hold.shown_most_ratio * rules.hold.beside_share
         built = [(shown.shown, "")] if shown.shown is not None and little else []
     held = {id(draft.tipset.attitude) for draft, _ in built}
     refusals = tuple(one.refusal for one in trials if one.refusal is not None and id(one.attitude) not in held)

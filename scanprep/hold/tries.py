@@ -27,15 +27,13 @@ from scanprep.hold.refusals import no_mount, no_tips, told
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults
-from scanprep.hold.strength.wire import stiffness_floor
+from scanprep.hold.strength.wire import stiffness_floor, stock_mm
 from scanprep.hold.wires.wire_ends import find_wire_ends
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
-LIGHT_WIRE_mm = 0.81  # 20 ga, the thinnest in stock: where its end cannot lie, no tip is offered
 CLAW_WIRE_mm = 1.03  # 18 ga: thinner than this no family bends its ends
-SHOWS_LITTLE = 0.02  # of the front, hidden or beside: a sound mount that shows no more is taken at once; assumed
 MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # whole mounts of families drawn in a straight view, and in another
 ENOUGH_SOUND = 2  # of them after which no more are drawn
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of the free search for which a mount is tried, in a straight view and another
@@ -44,7 +42,6 @@ MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; 
 #: and showing too much (refused).
 HARD = ("bends", "bend-radius", "arm-stress")
 SHOWS = ("mount-beside", "mount-covered")
-SHOWN_MOST = 2.5  # times the limit: what may still be offered, to be looked at, to who asked or where nothing is better
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,7 +118,7 @@ class Trial:
     def by_search(self, subject: Subject) -> None:
         """Try sets of the free search in turn until a mount is sound."""
         view = View.of(subject.body, self.attitude.rotation)
-        seek = Search(subject.context(), self.attitude, _sits_in(view), view.front)
+        seek = Search(subject.context(), self.attitude, _sits_in(view, subject.rules.hold), view.front)
         fewest = (math.inf, True, math.inf)  # faults, lopsided, share shown
         left, offers = MOST_MOUNTS if self.straight else FEWER_MOUNTS, seek.offers()
         while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
@@ -134,7 +131,7 @@ class Trial:
             found = faults(mount)
             if self._fair(mount) and (rank := (len(found), not mirrored(tipset.contacts), mount.shown_share)) < fewest:
                 self.made, fewest = mount, rank
-            if not found and (mount.shown_share <= SHOWS_LITTLE or not self.straight):
+            if not found and (mount.shown_share <= subject.rules.hold.shows_little_share or not self.straight):
                 return
             if not found:
                 left = min(left, MORE_MOUNTS)
@@ -143,7 +140,7 @@ class Trial:
     def close(self, subject: Subject) -> None:
         """Take what shows where an angle was asked for; else say why there is no mount."""
         if self.made is None and self.attitude.name == "asked" and \
-                self.shown_share <= SHOWN_MOST * subject.rules.hold.beside_share:
+                self.shown_share <= subject.rules.hold.shown_most_ratio * subject.rules.hold.beside_share:
             self.made = self.shown  # who asks for an angle is shown what it costs
         if self.made is None:
             self.refusal = no_mount(self.attitude, self.reasons, self.margin_g) if self.reasons else no_tips(
@@ -178,9 +175,11 @@ def _bends_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
     return bends
 
 
-def _sits_in(view: View) -> Callable[[Contact], bool]:
+def _sits_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
+    lightest_mm = stock_mm(hold)[0]  # where its end cannot lie, no tip is offered
+
     def sits(contact: Contact) -> bool:
-        return bool(find_wire_ends(view, contact, LIGHT_WIRE_mm))
+        return bool(find_wire_ends(view, contact, lightest_mm))
 
     return sits
 

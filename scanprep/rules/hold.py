@@ -38,6 +38,8 @@ class HoldRules:
                                 SHOP, "gate 4 for a hold by shape: friction reserve that keeps its tips from lifting")
     pressed_s10: float = rule(0.02, "of the weight", "trial: two thirds of pressed_ratio", SHOP,
                               "gate 5 for a hold by shape: the same reserve however its pads sit")
+    shaped_ratio: float = rule(0.10, "of the weight", "trial: at 0.06 more fell", SHOP,
+                               "reserve to which a hold by shape is sprung, where its limits allow")
     relaxation_ratio: float = rule(0.5, "", "assumed", SHOP, "share of the preload that is left after years")
     bend_error_mm: float = rule(0.5, "mm", "assumed", SHOP, "error of an arm bent to the drawing")
     fitting_mm: float = rule(0.1, "mm", "common practice: the tip just holds a slip of office paper", SHOP,
@@ -47,8 +49,7 @@ class HoldRules:
     s10_preferred: float = rule(0.08, "of the weight", "trial", SHOP,
                                 "gate 5: reserve above which a hold is not called sensitive to how its pads sit")
     redraws: int = rule(24, "", "trial", SHOP, "gate 5: how many ways the pads are made to sit")
-    shake_friction_ratio: float = rule(0.7, "", "trial: tells sets that fell in a physics engine from others",
-                                       ENGINEER,
+    shake_friction_ratio: float = rule(0.7, "", "trial: tells sets that fell in a physics engine from others", ENGINEER,
                                        "gate 8: share of the pads' friction that the contact solve counts on")
     shake_stop_ratio: float = rule(0.86, "of the case's shake", "trial: 0.30 g where a physics engine shook by 0.25 g",
                                    ENGINEER, "gate 8: shake in the contact solve below which a hold is refused")
@@ -58,10 +59,10 @@ class HoldRules:
     shake_turn_deg: float = rule(3.0, "deg", "trial", SHOP, "gate 8: turn by which an object has left its place")
     shake_settle_ratio: float = rule(1.5, "of that shift and turn", "trial: 3 mm, as the physics engine allows", SHOP,
                                      "gate 8: what an object may move while its mount is sprung on")
-    shake_redraws: int = rule(8, "", "trial: 17 tell no more", SHOP,
-                              "gate 8: how many ways the pads are made to sit")
-    pad_press_N_per_mm: float = rule(5.0, "N/mm", "trial: as soft as the physics engine's own contacts; 20 changes the "
-                                     "order of holds hardly", SHOP, "gate 8: stiffness of a pad, pressed and sheared")
+    shake_redraws: int = rule(8, "", "trial: 17 tell no more", SHOP, "gate 8: how many ways the pads are made to sit")
+    pad_press_N_per_mm: float = rule(5.0, "N/mm",
+                                     "trial: as soft as the physics engine's own contacts; 20 changes the order of "
+                                     "holds hardly", SHOP, "gate 8: stiffness of a pad, pressed and sheared")
     rocking_deg: float = rule(0.6, "deg", "trial: against a physics engine", SHOP,
                               "most that the object may turn on its sprung tips under the low-friction shake")
     spring_give_mm: float = rule(0.25, "mm", "trial", SHOP, "gate 7: what a tip may move while it takes up a shake")
@@ -76,6 +77,9 @@ class HoldRules:
     wrap_share: float = rule(0.06, "of the smaller visible extent", "assumed", CONSERVATOR,
                              "most that a tip reaches round a visible edge of a small object")
     pad_radius_mm: float = rule(2.0, "mm", "assumed", SHOP, "radius of a usual pad")
+    pad_radius_share: float = rule(0.03, "of the diagonal", "assumed", SHOP, "radius of a small object's pads")
+    shelf_radius_mm: float = rule(3.0, "mm", "a pad for 10 N at 0.5 MPa", SHOP, "radius of a shelf under a flat base")
+    shelf_normals_deg: float = rule(8.0, "deg", "assumed", CONSERVATOR, "most that the surface may turn over a shelf")
     pad_normals_deg: float = rule(25.0, "deg", "assumed", CONSERVATOR, "most that the surface may turn under one pad")
     bearing_pressure_MPa: float = rule(0.5, "MPa", "assumed until a conservator confirms it", CONSERVATOR,
                                        "most pressure under a pad")
@@ -135,6 +139,11 @@ class HoldRules:
     merit_simple: float = rule(0.5, "", "assumed", SHOP, "merit within an attitude: how few wires it has")
     merit_wire: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: no wire thicker than hands bend")
     merit_sound: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: nothing about it wants a look")
+    shows_little_share: float = rule(0.02, "of the front", "assumed", SHOP,
+                                     "a sound mount that shows no more is taken at once")
+    shown_most_ratio: float = rule(2.5, "", "assumed", SHOP,
+                                   "times the limit of what shows, up to which a mount is still offered to who asked "
+                                   "for its angle")
     # Mount: hub, arms, wire
     arm_clear_mm: float = rule(1.0, "mm", "assumed: the error of bending by hand", CONSERVATOR,
                                "wire surface to object, away from the pad")

@@ -26,11 +26,11 @@ from scanprep.findings import Check
 from scanprep.hold.places.spots import Surface, disc, tangents
 from scanprep.hold.records import Attitude, Contact, Hold, Tip
 from scanprep.hold.statics.contact import SprungWire
-from scanprep.hold.statics.gates import SHAPED_RATIO
 from scanprep.hold.statics.preload import preload
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.hold.strength.stiffness import contact_of, tip_compliance
 from scanprep.rays import load_open3d
+from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
@@ -235,7 +235,8 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
     weight_N = survey.mass_g.best * 9.80665e-3
     # as set: what friction holds to 0.2 W, what shape holds to half of that
     limit = next((check.limit for check in held.checks if check.name == "preload"), None) or 0.2
-    forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), 0.2 if limit >= 0.2 else SHAPED_RATIO).forces_N
+    asked = 0.2 if limit >= 0.2 else HoldRules().shaped_ratio
+    forces = preload(grip, weight_N, np.array([0.0, 1.0, 0.0]), asked).forces_N
     radius = [face.radius_mm for contact in contacts for face in contact.faces]
     inertia = rotation @ np.asarray(survey.inertia_g_mm2) @ rotation.T * 1e-9
     assets, patches, bodies, pairs = [], [], [], []

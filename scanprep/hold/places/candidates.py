@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.places.edges import Groups, fork_tips, lipped_tips
-from scanprep.hold.places.spots import SHELF_RADIUS_mm, Spots, Surface, allowed, fitting_pads, spread_points
+from scanprep.hold.places.spots import Spots, Surface, allowed, fitting_pads, spread_points
 from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
@@ -37,7 +37,7 @@ def candidate_tips(surface: Surface, working: WorkingMesh, survey: Survey, brief
     lipped = _clear(lipped_tips(surface, pads, rules, plane), brief, survey, working)
     forks = _clear(fork_tips(surface, points, outward, rules, wrap_mm, plane), brief, survey, working)
     rng = np.random.default_rng(seed + 1)
-    kinds = np.where(pads.radius_mm >= SHELF_RADIUS_mm, "shelf", "pad")
+    kinds = np.where(pads.radius_mm >= rules.shelf_radius_mm, "shelf", "pad")
     parts = [(single, kinds), (lipped, np.full(len(lipped.points_mm), "lipped")),
              (forks, np.full(len(forks.points_mm), "fork"))]
     return _gathered([_thinned(group, kind, plane, rng) for group, kind in parts], plane)

@@ -25,10 +25,7 @@ from scanprep.survey.regions import COLOUR_REACH
 from scanprep.vectors import F64, I32, unit
 
 SAMPLES_PER_MM2 = 3.0
-SHELF_RADIUS_mm = 3.0  # a shelf is a pad large enough for 10 N at 0.5 MPa, on a flat base
-SHELF_NORMALS_deg = 8.0
 RELIEF_mm, RELIEF_SHARE = 0.25, 0.15  # what a pad 0.8 mm thick takes up, and the curve of a pad's whole width; assumed
-PAD_SHARE = 0.03  # of the diagonal: a small thing gets small pads; assumed
 LEAST_PAD_mm = 0.8  # a bare 1.6 mm wire in shrink tube; assumed
 APPROACH_mm = 5.0  # free room straight outwards: pad, wire and a little; assumed
 
@@ -264,7 +261,7 @@ def _edge_mm(working: WorkingMesh) -> float:
 
 def pad_radii_mm(surface: Surface, rules: HoldRules) -> tuple[float, ...]:
     """Return the pad radii to try, largest first: a small thing gets small pads."""
-    full = min(rules.pad_radius_mm, max(LEAST_PAD_mm, PAD_SHARE * surface.diagonal_mm))
+    full = min(rules.pad_radius_mm, max(LEAST_PAD_mm, rules.pad_radius_share * surface.diagonal_mm))
     return tuple(sorted({full, max(LEAST_PAD_mm, 0.75 * full), max(LEAST_PAD_mm, 0.5 * full)}, reverse=True))
 
 
@@ -272,8 +269,8 @@ def fitting_pads(surface: Surface, points_mm: F64, outward: F64, rules: HoldRule
     """Return at each place the largest pad (or shelf) that sits, where any does and the way out is free."""
     found: list[Pads] = []
     left_points, left_outward = points_mm, outward
-    room_for_shelves = PAD_SHARE * surface.diagonal_mm >= rules.pad_radius_mm
-    sizes = [(SHELF_RADIUS_mm, SHELF_NORMALS_deg)] if room_for_shelves else []
+    room_for_shelves = rules.pad_radius_share * surface.diagonal_mm >= rules.pad_radius_mm
+    sizes = [(rules.shelf_radius_mm, rules.shelf_normals_deg)] if room_for_shelves else []
     sizes += [(radius, rules.pad_normals_deg) for radius in pad_radii_mm(surface, rules)]
     for radius_mm, most_deg in sizes:
         pads, sits = fit_pads(surface, left_points, left_outward, radius_mm, most_deg)

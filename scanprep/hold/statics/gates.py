@@ -46,7 +46,6 @@ from scanprep.vectors import F64
 
 UP: F64 = np.array([0.0, 1.0, 0.0])
 TOLERANCE = 0.005  # of the weight
-SHAPED_RATIO = 0.10  # s/W to which what shape holds is sprung, where its limits allow; trial: at 0.06 more fell
 MOST_W = 100.0  # weights: enough said
 MOST_g = 3.0  # beyond this no margin need be known exactly: "at least"
 
@@ -246,7 +245,7 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     sprung = preload(grip, weight, UP, rules.preload_ratio)
     by_shape = sprung.reserve_N < rules.preload_ratio * weight and (shape or 0.0) >= loads.shape_g
     if by_shape:
-        sprung = preload(grip, weight, UP, SHAPED_RATIO)
+        sprung = preload(grip, weight, UP, rules.shaped_ratio)
     draws = redrawn(grip, radius_mm, surface, rotation, rules.redraws, seed)
     s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
     worn = _worn_g(hard, loads, rules)
