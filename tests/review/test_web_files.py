@@ -41,6 +41,11 @@ def test_our_own_files_ask_for_nothing_from_elsewhere_and_make_no_markup_from_te
     assert "document.write" not in text
 
 
+def test_every_module_of_ours_is_asked_for_at_once():
+    ours = {name for name in WEB_FILES if name.endswith(".js") and name not in PUBLISHED} - {"app.js"}
+    assert set(re.findall(r'rel="modulepreload" href="/web/([\w.]+)"', web_text("index.html"))) == ours
+
+
 def test_a_model_is_gltf_that_another_reader_opens():
     ball = shapes.ball(25.0, 24)
     tint = np.full((len(ball.vertices_mm), 3), (200, 100, 50), dtype=np.uint8)
