@@ -83,7 +83,9 @@ def _row(subject: str, what: str, checks: Sequence[Check]) -> NoteRow:
 
 _ANSWERED_AT_THE_BENCH = frozenset({
     "hole-web", "hole-seat", "seat-pull-out", "seat-turning", "seat-push-in", "post-aim", "drill-fit",
-    "panel-overturning", "panel-floor-weight"})
+    "panel-overturning", "panel-floor-weight",
+    # a hand is answered by a barrier, a pre-set by a bend
+    "gives-first", "post-touch", "post-droop", "post-slope", "post-roll", "post-preset"})
 
 
 def _post_words(plan: PostPlan) -> str:

@@ -16,7 +16,7 @@ from scanprep.post.fit import SeatFit
 from scanprep.post.retention import Demand, KeyKind, propose_retention, retention_rule, twist_asked_Nmm
 from scanprep.rules import Rulebook
 
-SOURCE = "coupons, or tables calculated from estimates (docs/why/posts.md)"
+SOURCE = "coupons, or tables of estimates"  # docs/why/posts.md
 
 
 def drill_fit(fit: SeatFit) -> Check:
