@@ -16,7 +16,15 @@ from scanprep_cli.main import app
 from typer.testing import CliRunner
 
 from scanprep.errors import InputError
-from tests.papers.reading import dxf_circles, hole_errors, overlapping_words, pdf_circles, pdf_words
+from tests.papers.reading import (
+    dxf_circles,
+    hole_errors,
+    overlapping_words,
+    pdf_circles,
+    pdf_words,
+    tile_pages,
+    tile_words,
+)
 
 SAMPLES = Path(__file__).parents[2] / "sample_meshes"
 NUMBERS = ("FB-003", "FB-006")
@@ -110,8 +118,13 @@ def test_every_kind_of_paper_is_there_and_no_words_lie_over_each_other(case):
                                            for kind in ("mounts", "gauges", "outlines", "holds"))):
         assert (papers / name).stat().st_size > 200, name
     for path in sorted(papers.rglob("*.pdf")):
-        if "tiles" not in path.name:  # there words that go on to the next tile are clipped, which the reader cannot see
-            assert overlapping_words(path.read_bytes()) == [], path.name
+        data = path.read_bytes()
+        if "tiles" not in path.name:
+            assert overlapping_words(data) == [], path.name
+            continue
+        assert len(tile_pages(data)) >= 20  # 600 x 2000 mm and more on A4
+        for page in tile_pages(data):  # words that go on to the next tile are clipped: only what is seen counts
+            assert tile_words(data, page)[0] == [], (path.name, page)
 
 
 def test_the_sheet_beside_the_spec_is_one_page(case):

@@ -219,6 +219,11 @@ def _halves(data):
     return *books, clips
 
 
+def tile_pages(data):
+    """The pages of a drawing whose words stand under a clipping path: the tiles."""
+    return [page for page, clip in enumerate(_halves(data)[2]) if clip is not None]
+
+
 def tile_words(data, page, share=0.15):
     """What a tile of a template shows: (pairs of words over each other, words that its window cuts)."""
     inside, outside, clips = _halves(data)

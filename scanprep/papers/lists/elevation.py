@@ -75,7 +75,7 @@ def elevation_sheet(panel: ElevationPanel, face: FaceName, things: Sequence[Elev
     items: list[Item] = [
         Text(page.room.left_mm, page.room.top_mm - 5.0, f"Panel {panel.name}, face {face}", 4.5, bold=True),
         Text(page.room.left_mm, page.room.top_mm - 9.5, f"scale 1 : {scale:g}; as this face's viewer sees it; dashed: "
-             "on the other face, seen through the sheet", 2.0, colour=GREY),
+             "on the other face, seen through the sheet; never to drill from", 2.0, colour=GREY),
         *_heights(panel, scale, x0, y0, issue),
         *_list(things, face, Box(page.room.right_mm - _LIST_MM, page.room.bottom_mm, page.room.right_mm, room.top_mm),
                panel, issue)]
@@ -91,8 +91,8 @@ def _list(things: Sequence[ElevationItem], face: FaceName, box: Box, panel: Elev
     """The objects of this face from the top down, with the place of each post."""
     here = sorted((t for t in things if t.face == face), key=lambda t: (-t.anchor_mm[1], t.anchor_mm[0]))
     head = heading(f"{len(here)} ON FACE {face} ({issue.measures.units})", box.left_mm, box.top_mm, box.width_mm, 2.2)
-    columns = stretched_columns(box.width_mm, (("object", 16.0, "start"), ("title", 28.0, "start"), ("x", 11.0, "end"),
-                                               ("floor to post", 13.0, "end")))
+    columns = stretched_columns(box.width_mm, (("object", 16.0, "start"), ("title", 28.0, "start"),
+                                               ("from left", 11.0, "end"), ("floor to post", 13.0, "end")))
     rows = [[t.number, t.title, issue.measures.length(t.anchor_mm[0]),
              issue.measures.length(t.anchor_mm[1] + panel.stands_at_mm)] for t in here]
     for height in (1.8, 1.6, 1.4, 1.2):

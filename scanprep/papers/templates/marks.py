@@ -157,11 +157,13 @@ def cross_places(panel: TemplatePanel) -> list[tuple[float, float]]:
     return [(x, y) for y in ys for x in xs]
 
 
-def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures, window: Box | None = None) -> list[Item]:
+def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures, window: Box | None = None,
+                clear_of: Sequence[Box] = ()) -> list[Item]:
     """Return the registration crosses, each with its place from the datum corner.
 
     window  what will be seen of the face; figures that would be cut there stand on another side of their cross, or are
             left to the tile that has room for them: half a figure is a wrong figure
+    clear_of  what else stands there
     """
     items: list[Item] = []
     away = 1.0 if face == "A" else -1.0
@@ -174,7 +176,9 @@ def cross_marks(panel: TemplatePanel, face: FaceName, measures: Measures, window
         for side, top in ((away, -4.0), (-away, -4.0), (away, 6.8), (-away, 6.8)):
             words = [Text(x + side * 4.0, y + top - 2.8 * i, told, 1.8, "start" if side > 0 else "end", colour=GREY,
                           layer="REGISTRATION") for i, told in enumerate(said)]
-            if window is None or all(window.holds(bounds(word)) for word in words):
+            boxes = [bounds(word) for word in words]
+            if window is None or all(window.holds(box) and not any(box.meets(other) for other in clear_of)
+                                     for box in boxes):
                 items += words
                 break
     return items
@@ -261,7 +265,7 @@ def face_drawing(panel: TemplatePanel, face: FaceName, measures: Measures, stamp
     whole = Box(0.0, 0.0, panel.width_mm, panel.height_mm)
     holes = panel.on(face)
     around = window or Box(-30.0, -30.0, whole.right_mm + 30.0, whole.top_mm + 30.0)
-    fixed = [*sheet_marks(panel, face), *cross_marks(panel, face, measures, window)]
+    fixed = [*sheet_marks(panel, face), *cross_marks(panel, face, measures, window, clear_of)]
     busy = [*clear_of, *kept_clear(fixed)]
     items: list[Item] = [
         *(warning_marks(stamp, window or whole) if stamp == NOT_FOR_DRILLING else ()), *fixed,
