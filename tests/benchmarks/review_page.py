@@ -29,7 +29,7 @@ from websockets.sync.client import connect
 
 from tests.review.browsing import CHROMIUM, Visit, chromium
 from tests.review.cases import small_case
-from tests.review.live import Command, ask
+from tests.review.live import Command, ask, heard
 
 PICTURE_S, DRAG_MS, GROWN = 3.0, 150.0, 1.10
 
@@ -47,7 +47,7 @@ def socket_of(address):
     """A websocket as a page has one, past its greeting."""
     own = urlsplit(address).netloc
     with connect(f"ws://{own}/live", origin=f"http://{own}", max_size=None) as found:
-        found.recv()
+        heard(found)
         yield found
 
 
@@ -64,7 +64,7 @@ def drags(address, objects, count=60):
             message = json.dumps({"ticket": ticket, "moves": [a_move(dice, dice.choice(objects))]})
             began = time.perf_counter()
             socket.send(message)
-            assert json.loads(socket.recv())["ticket"] == ticket
+            assert heard(socket)["ticket"] == ticket
             took.append(1000 * (time.perf_counter() - began))
     return took
 

@@ -50,6 +50,14 @@ def say(address, path, plain, **headers):
     return status, json.loads(body)
 
 
+def heard(socket, timeout=30):
+    """The next answer on a page's socket; that something changed is said at any time and passed over."""
+    while True:
+        said = json.loads(socket.recv(timeout=timeout))
+        if said["type"] != "changed":
+            return said
+
+
 class Command:
     """`scanprep review DIR` in a process of its own."""
 

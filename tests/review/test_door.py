@@ -13,7 +13,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
 from tests.review.cases import small_desk
-from tests.review.live import ask, say, serving
+from tests.review.live import ask, heard, say, serving
 
 AGREE = {"what": "lock", "object": "FB-001", "by": {"person": "Ada"}, "base": {"FB-001": 3}}
 
@@ -158,13 +158,13 @@ def test_a_message_of_another_kind_is_refused(address):
 def test_a_websocket_answers_nonsense_and_ends_what_is_too_long(address):
     own = urlsplit(address).netloc
     with connect(f"ws://{own}/live", origin=f"http://{own}") as socket:
-        assert json.loads(socket.recv(timeout=5))["type"] == "hello"
+        assert heard(socket)["type"] == "hello"
         for nonsense in ("", "{", "[]", '{"ticket": "x", "moves": []}', '{"ticket": 1, "moves": [{"object": "none"}]}'):
             socket.send(nonsense)
-            assert json.loads(socket.recv(timeout=5))["type"] == "refused"
+            assert heard(socket)["type"] == "refused"
         socket.send(json.dumps({"ticket": 7, "moves": []}))
-        assert json.loads(socket.recv(timeout=5)) == {"type": "findings", "ticket": 7, "findings": []}
+        assert heard(socket) == {"type": "findings", "ticket": 7, "findings": []}
         with pytest.raises(ConnectionClosed):
             socket.send("x" * 200_000)
-            socket.recv(timeout=5)
+            heard(socket)
     assert ask(address, "/api/case")[0] == 200
