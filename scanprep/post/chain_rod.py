@@ -130,7 +130,11 @@ def _seasons(chain: ObjectChain, tension_MPa: float, limit_MPa: float) -> list[C
         found.append(_held(key, turn, tried.fit.holding.slip_torque_Nmm, "N mm",
                            f"turned by its weight in a hole {opens:.1f} um wider", chain))
     for key, strain in moves.items():
-        tighter = strain * d * per_mm if tried.fit.interference.high > 0 or not tried.fit.measured else 0.0
+        if not tried.fit.measured:  # a planned fit is at its limit by choice: nothing of it can be judged colder
+            found.append(unrated(key, ChainPart.SEAT, strain * d * per_mm, "MPa",
+                                 f"crazing: the hole {strain * d * 1000:.1f} um tighter; not measured", FIT_SOURCE))
+            continue
+        tighter = strain * d * per_mm if tried.fit.interference.high > 0 else 0.0
         found.append(borne(key, ChainPart.SEAT, tension_MPa + tighter, limit_MPa, "MPa",
                            f"crazing: the hole {strain * d * 1000:.1f} um tighter",
                            "Lamé, thick sheet; seasons assumed",
