@@ -21,6 +21,7 @@ from scanprep.case.record.state import CaseState
 from scanprep.case.record.words import roles_finding
 from scanprep.case.release import HoleRelease, release_of
 from scanprep.findings import Finding, loudest
+from scanprep.numbering import natural_key
 from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.rules import Rulebook
@@ -104,7 +105,7 @@ def schedule_rows(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseSt
     """
     rows = [_row(item, case, state, findings, release_of(item.number, releases)) for item in placed]
     return tuple(sorted(rows, key=lambda r: (r.panel is None, r.panel or "", r.face or "", -(r.y_mm or 0.0),
-                                             r.from_left_mm or 0.0, r.object)))
+                                             r.from_left_mm or 0.0, natural_key(r.object))))
 
 
 def _row(item: PlacedObject, case: CaseBrief, state: CaseState, findings: Sequence[Finding],

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from scanprep.numbering import natural_key
 from scanprep.panel.faces import FaceName, x_on_other_face_mm
 
 NOT_FOR_DRILLING = "NOT FOR DRILLING"
@@ -85,7 +86,8 @@ class TemplatePanel:
 
     def on(self, face: FaceName) -> tuple[TemplateHole, ...]:
         """The holes drilled from a face, in reading order: from the top down, then from the viewer's left."""
-        return tuple(sorted((h for h in self.holes if h.face == face), key=lambda h: (-h.y_mm, h.x_mm, h.number)))
+        return tuple(sorted((h for h in self.holes if h.face == face),
+                            key=lambda h: (-h.y_mm, h.x_mm, natural_key(h.number))))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,12 @@
 from collections import Counter
 from types import SimpleNamespace
 
-from scanprep.case.lists.schedule_rows import every_finding
+from scanprep.case.lists.schedule_rows import every_finding, schedule_rows
+from scanprep.case.record.state import CaseState
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.post.measure import RESTING
 from scanprep.rules import Rulebook
-from tests.case.cases import CASE
+from tests.case.cases import CASE, an_object, box
 
 DRILL = Check("drill-fit", 0.0, 1.0, "mm", 1.0, "test", Verdict.UNMEASURED)
 
@@ -34,3 +35,8 @@ def test_nothing_loud_is_dropped_and_nothing_is_said_twice():
 def test_what_waits_is_one_line_a_kind():
     waits = [f for f in told() if f.code == "to-measure-rod-and-test-hole"]
     assert len(waits) == 1 and waits[0].sentence.endswith(": 1, 2, 3") and "micrometer" in waits[0].remedy
+
+
+def test_objects_without_a_place_come_as_people_count():
+    rows = schedule_rows([an_object(number, box()) for number in ("10", "2", "1")], CASE, CaseState())
+    assert [row.object for row in rows] == ["1", "2", "10"]
