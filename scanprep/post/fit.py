@@ -207,6 +207,9 @@ def _tried(seat: _Seat, recipe: Recipe) -> SeatFit:
         shell = _bare(seat, shell)
     else:
         shell = _closed(seat, shell)
+    if rule is None and left_warm is None and shell.verdict is Verdict.OK:  # the plan would count nothing of it
+        shell = replace(shell, verdict=Verdict.UNMEASURED, says="no table says what is left of it on a rod this thin",
+                        remedy="Twist coupons at 40 C and enter their temperature")
     if not rod_measured:
         return replace(shell, verdict=Verdict.UNMEASURED, says="the rod is not measured",
                        remedy="Measure the rod's diameter", forces_measured=False, years=_NOTHING, holding=_NOTHING)

@@ -166,9 +166,13 @@ def line_squeeze_um(line_mm: float) -> tuple[float, float, float]:
 
 
 def retention_rule(retention: Retention, rod_mm: float) -> RetentionRule | None:
-    """Return a means' rule for a rod, between the table's three rods; None where the rod is too thin for it."""
+    """Return a means' rule for a rod, between the table's three rods; None where the rod is too thin for it.
+
+    A line's squeeze does not depend on the rod, so a thinner rod than the table's takes its first row.
+    """
     rows = _table()[retention.means]
-    if rod_mm < rows[0][0] - 0.8 or (retention.means is Means.SLIT and rod_mm < rows[0][0] - 0.01):
+    too_thin = retention.means is not Means.LINE and rod_mm < rows[0][0] - 0.8
+    if too_thin or (retention.means is Means.SLIT and rod_mm < rows[0][0] - 0.01):
         return None  # a thin rod's slit end holds 15 N only
     below = max((row for row in rows if row[0] <= rod_mm), default=rows[0], key=lambda row: row[0])
     above = min((row for row in rows if row[0] >= rod_mm), default=rows[-1], key=lambda row: row[0])

@@ -268,3 +268,27 @@ def test_the_proof_pull(weight_N, pull_N):
 
 def test_the_proof_twist_is_one_and_a_half_times_what_stands():
     assert proof_of(MEDIUM, SHOP).twist_Nmm == approx(15.0)
+
+
+@pytest.mark.parametrize("rod_mm", [2.38, 2.37, 2.0])
+def test_a_line_holds_a_thin_rod_by_the_same_share(rod_mm):
+    # the squeeze of a line is that of nylon between two walls, whatever the rod (table of the notes: "any rod");
+    # a 3/32 in rod that measures 2.37 mm instead of 2.38 is no other rod
+    rule = retention_rule(Retention(Means.LINE, 0.18), rod_mm)
+    thicker = retention_rule(Retention(Means.LINE, 0.18), 3.175)
+    assert rule is not None and thicker is not None
+    assert (rule.left_years, rule.left_warm) == (thicker.left_years, thicker.left_warm)
+
+
+def test_what_no_table_knows_is_never_called_ok():
+    # a bow on a 1/16 in rod: no row; five good coupons at room temperature say nothing of a warm summer ten years on
+    assert retention_rule(Retention(Means.BOW), 1.5875) is None
+    shop = dataclasses.replace(SHOP, post=dataclasses.replace(SHOP.post, stocked=("1/16", "3/16")))
+    coupons = tuple(CouponResult("#51", 1.68, 0.0, push_N=55.0, twist_Nmm=40.0, pull_N=50.0, retention="bow",
+                                 rod="1/16") for _ in range(5))
+    case = CaseBrief("C", measured_rods=(RodMeasured("1/16", 1.585, 0.0),), coupons=coupons)
+    thin = next(rod for rod in stocked_rods(shop, case) if rod.label == "1/16")
+    assert fit_verdict(thin, 18.0, "cell cast", shop, case).verdict is Verdict.UNMEASURED
+    warm = tuple(dataclasses.replace(one, temperature_C=40.0, twist_Nmm=30.0) for one in coupons)
+    case = dataclasses.replace(case, coupons=(*coupons, *warm))
+    assert fit_verdict(thin, 18.0, "cell cast", shop, case).left_warm > 0
