@@ -33,7 +33,7 @@ _BETTER = {
     "wire": "it needs no wire thicker than hands bend",
     "sound": "nothing about it wants a second look",
 }
-_DECIDES = 0.05  # of merit: a smaller difference is not worth naming
+_DECIDES = HoldRules().merit_named
 
 
 def score_parts(*, seen: float, natural: float, sound: bool, shake_g: float, target_g: float, covered_share: float,

@@ -33,11 +33,13 @@ from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
-CLAW_WIRE_mm = 1.03  # 18 ga: thinner than this no family bends its ends
-MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # whole mounts of families drawn in a straight view, and in another
-ENOUGH_SOUND = 2  # of them after which no more are drawn
-MOST_MOUNTS, FEWER_MOUNTS = 4, 2  # sets of the free search for which a mount is tried, in a straight view and another
-MORE_MOUNTS = 2  # tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
+CLAW_WIRE_mm = HoldRules().claw_wire_mm
+MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # tolerance: whole mounts of families drawn in a straight view, and in another
+ENOUGH_SOUND = 2  # tolerance: of them after which no more are drawn
+# tolerance: sets of the free search for which a mount is tried, in a straight view and another
+MOST_MOUNTS, FEWER_MOUNTS = 4, 2
+# tolerance: tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
+MORE_MOUNTS = 2
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
 HARD = ("bends", "bend-radius", "arm-stress")

@@ -177,6 +177,183 @@ class HoldRules:
                            "a tip that gives more than so many times its limit makes no mount")
     longest_arm: float = rule(1.2, "of the diagonal", "assumed", SHOP, "longest arm")
     lap_diameters: float = rule(3.0, "d", "common practice", SHOP, "soldered overlap, over the wire's diameter")
+    # Tips: where they may sit, and how dear a place is
+    pad_least_radius_mm: float = rule(0.8, "mm", "assumed: a bare 1.6 mm wire in shrink tube", CONSERVATOR,
+                                      "least radius of any pad", book_only=True)
+    pad_relief_mm: float = rule(0.25, "mm", "assumed: what a pad 0.8 mm thick takes up", CONSERVATOR,
+                                "relief of the surface under a pad that the pad takes up", book_only=True)
+    pad_relief_share: float = rule(0.15, "of the pad's radius", "assumed", CONSERVATOR,
+                                   "the same, in addition, for the curve of the surface over a pad's whole width",
+                                   book_only=True)
+    approach_mm: float = rule(5.0, "mm", "assumed: pad, wire and a little", SHOP,
+                              "free room straight outwards from a tip", book_only=True)
+    bears_rise_cos: float = rule(0.5, "", "assumed: a rise of 30 deg", ENGINEER,
+                                 "cosine between upright and a tip's inward normal from which the tip counts as "
+                                 "carrying", book_only=True)
+    pad_bears_share: float = rule(0.5, "of the pad's radius",
+                                  "assumed: an even pad allows 1/4 before it lifts at the far side, a soft one more",
+                                  ENGINEER, "how far from a pad's middle its pressure may centre", book_only=True)
+    pads_apart_mm: float = rule(1.0, "mm", "assumed", SHOP, "least between the pads of two tips", book_only=True)
+    least_tips: int = rule(3, "tips", "common practice: two tips pinch an object; nobody would believe that mount",
+                           SHOP, "fewest tips of a set that the search proposes", book_only=True)
+    edge_rounding_mm: float = rule(0.5, "mm", "assumed", CONSERVATOR,
+                                   "rounding of an edge that a lip must pass before its pad begins", book_only=True)
+    faces_viewer_cos: float = rule(0.2, "", "assumed: 12 deg", SHOP,
+                                   "cosine between a face's outward normal and the viewer's way beyond which the face "
+                                   "is seen", book_only=True)
+    wire_centre_mm: float = rule(1.6, "mm", "assumed: pad and half a wire", SHOP,
+                                 "wire's centre off the surface, where a place for a tip is sought", book_only=True)
+    lip_span_mm: float = rule(9.0, "mm", "assumed: what one bend of a 1.5-2 mm wire takes", SHOP,
+                              "most from a lipped tip's seat to its lip", book_only=True)
+    lip_seat_cos: float = rule(0.64, "", "assumed: 50-130 deg", SHOP,
+                               "cosine of the angle between a lip and its seat, either way from square, up to which "
+                               "they make one tip", book_only=True)
+    wall_room_mm: float = rule(3.0, "mm", "assumed: pad and wire", SHOP, "free room outside a jaw or lip",
+                               book_only=True)
+    fork_open_mm: float = rule(12.0, "mm", "assumed", SHOP, "widest section that a wire fork straddles", book_only=True)
+    fork_depths_mm: tuple[float, ...] = rule((0.75, 1.5, 2.2, 3.2), "mm", "assumed", CONSERVATOR,
+                                             "how far in from an edge a fork's jaws may press, tried in turn",
+                                             book_only=True)
+    fork_thin_mm: float = rule(4.0, "mm", "assumed", CONSERVATOR,
+                               "section thinner than which a fork's jaws lie along it as a line, and need not be flat "
+                               "across it", book_only=True)
+    jaw_facing_cos: float = rule(0.766, "", "assumed: 40 deg", CONSERVATOR,
+                                 "cosine between the normals of two jaws, the other turned round, beyond which they "
+                                 "face each other", book_only=True)
+    reach_length_cost: float = rule(0.3, "", "assumed", SHOP,
+                                    "search: price of an arm as long as half the object's larger extent",
+                                    book_only=True)
+    reach_beside_cost: float = rule(2.0, "", "assumed", SHOP,
+                                    "search: price of such a length that runs next to the object, in view",
+                                    book_only=True)
+    reach_shown_cost: float = rule(2.0, "", "assumed", SHOP,
+                                   "search: price of a tip that alone takes all that may be seen of the mount",
+                                   book_only=True)
+    reach_small_share: float = rule(0.4, "of all that may be seen", "trial", SHOP,
+                                    "search: where no tip shows more than this the object is large, and showing costs "
+                                    "nothing", book_only=True)
+    reach_wire_mm: float = rule(1.0, "mm", "assumed: about the thinnest wire", SHOP,
+                                "search: wire for which it is judged what shows of a tip", book_only=True)
+    hook_cost: float = rule(0.6, "", "assumed: a hook's bends want thin wire, a heavy object thick wire", SHOP,
+                            "search: price of a hooked tip under a heavy object", book_only=True)
+    hook_heavy_N: tuple[float, ...] = rule((4.0, 6.0), "N", "assumed: on plain pads", SHOP,
+                                           "weights from which hooked tips cost something, and all of that price",
+                                           book_only=True)
+    # Attitudes
+    three_quarter_deg: float = rule(35.0, "deg", "common practice: 30-45 deg", SHOP, "turn of the three-quarter view",
+                                    book_only=True)
+    lean_back_deg: float = rule(10.0, "deg", "assumed", SHOP, "how far an object that leans back leans", book_only=True)
+    lean_forward_deg: float = rule(12.0, "deg", "assumed", SHOP, "how far an object that leans forward leans",
+                                   book_only=True)
+    choice_natural: float = rule(0.75, "", "assumed", SHOP,
+                                 "how natural an attitude is that only a person can choose, from 0 to 1",
+                                 book_only=True)
+    ball_size_ratio: float = rule(1.05, "", "assumed: a cube has 1.24 times the skin", SHOP,
+                                  "how far a ball may be from round, in its extents and in its skin", book_only=True)
+    ball_inertia_ratio: float = rule(1.06, "", "assumed", ENGINEER,
+                                     "greatest over least principal inertia up to which an object may turn as a ball "
+                                     "does", book_only=True)
+    merit_named: float = rule(0.05, "", "assumed", SHOP,
+                              "ranking: gain in merit below which a reason is not worth naming", book_only=True)
+    # Shapes of families
+    round_least_ratio: float = rule(0.55, "", "assumed", SHOP,
+                                    "width over depth, and height over width, from which an object counts as round",
+                                    book_only=True)
+    saddle_level_ratio: float = rule(1.8, "", "assumed", SHOP,
+                                     "length over height from which a lying object may have saddles", book_only=True)
+    saddle_upright_ratio: float = rule(1.8, "", "assumed", SHOP,
+                                       "height over width from which a standing object may have clips up its length",
+                                       book_only=True)
+    claw_wire_mm: float = rule(1.03, "mm", "common practice: 18 ga", SHOP,
+                               "thinnest wire of which a family bends its ends", book_only=True)
+    claw_steep_cos: float = rule(0.5, "", "assumed: it carries without friction", ENGINEER,
+                                 "how squarely the edge over a low claw looks down at least, as a cosine",
+                                 book_only=True)
+    hook_down_cos: float = rule(0.6, "", "assumed", SHOP,
+                                "how squarely the upper edge of an opening looks down on its hook at least, as a "
+                                "cosine", book_only=True)
+    lip_lean_cos: float = rule(0.35, "", "assumed: leaning less, by 20 deg, it keeps nothing", CONSERVATOR,
+                               "how far a lip leans towards the viewer at least, as a cosine", book_only=True)
+    foot_lips_mm: tuple[float, ...] = rule((1.9, 2.6, 3.4, 4.6, 6.0), "mm", "assumed", CONSERVATOR,
+                                           "how high a lip may bear in front of a foot, tried in turn", book_only=True)
+    clip_lean_deg: float = rule(14.0, "deg", "assumed", SHOP,
+                                "how far the ends of a clip look at the viewer: they wrap past the widest place by so "
+                                "much", book_only=True)
+    clip_waist_ratio: float = rule(0.92, "", "assumed", SHOP,
+                                   "waist or neck over what is above it up to which a clip there keeps the object down "
+                                   "too", book_only=True)
+    # Wires: bends, ends, braces
+    pad_poisson_ratio: float = rule(0.4, "", "from memory: soft polymers and leather", ENGINEER,
+                                    "Poisson's ratio of a pad", book_only=True)
+    thicken_most_ratio: float = rule(1.6, "", "assumed", SHOP,
+                                     "most that a wire is thickened at a time for the sake of the sway", book_only=True)
+    brace_relief_ratio: float = rule(1.25, "", "assumed: a brace about halves the stress", ENGINEER,
+                                     "what a wire should be alone over the thickest in stock, up to which a brace will "
+                                     "do", book_only=True)
+    brace_least_run_mm: float = rule(6.0, "mm", "assumed", SHOP,
+                                     "least from the hub to a brace: nearer it is worth nothing", book_only=True)
+    lap_and_hook_mm: float = rule(10.0, "mm", "assumed", SHOP,
+                                  "what an arm spends on lap and hook however small the object, beyond the longest arm",
+                                  book_only=True)
+    stem_socket_ratio: float = rule(1.5, "", "assumed: less leaves no wall", SHOP,
+                                    "least of a stem's diameter over the thin end that is soldered into its drilled "
+                                    "end", book_only=True)
+    bend_least_deg: float = rule(3.0, "deg", "assumed", SHOP, "turn below which nobody makes a bend", book_only=True)
+    bend_most_deg: float = rule(115.0, "deg", "assumed", SHOP, "sharpest turn of an arm on its way", book_only=True)
+    hook_bend_most_deg: float = rule(150.0, "deg", "assumed: a hook's corner is no hairpin", SHOP,
+                                     "sharpest turn of a hook's corner", book_only=True)
+    bend_straight_mm: float = rule(0.3, "mm", "assumed", SHOP,
+                                   "least straight piece between two bends of the least radius", book_only=True)
+    bend_cost_mm: float = rule(9.0, "mm", "assumed", SHOP, "detour that one bend less is worth", book_only=True)
+    wire_near_share: float = rule(0.35, "of the pad's thickness", "assumed", CONSERVATOR,
+                                  "what must stay between wire and object along a padded foot", book_only=True)
+    foot_taper_share: float = rule(0.22, "of the way", "assumed: 12 deg", CONSERVATOR,
+                                   "how fast a wire must leave the surface behind its foot", book_only=True)
+    ring_slack_mm: float = rule(0.25, "mm", "assumed: a pad takes that up", CONSERVATOR,
+                                "how much nearer a wire formed round a section may come than one along a foot",
+                                book_only=True)
+    foot_beside_cost: float = rule(8.0, "", "assumed", SHOP,
+                                   "mm of hidden wire that one mm next to the object is worth", book_only=True)
+    foot_covered_cost: float = rule(30.0, "", "assumed", SHOP,
+                                    "mm of hidden wire that one mm in front of the object is worth", book_only=True)
+    removal_open_deg: tuple[float, ...] = rule((15.0, 30.0, 45.0), "deg", "assumed: more tires the wire", SHOP,
+                                               "how far an arm may be bent open for removal, tried in turn",
+                                               book_only=True)
+    removal_screw_N: float = rule(15.0, "N", "assumed", CONSERVATOR,
+                                  "force to bend an arm open beyond which a screw is kinder than pliers",
+                                  book_only=True)
+    # Hub
+    hub_finger_mm: float = rule(3.0, "mm", "assumed: room for solder and cleaning", SHOP,
+                                "least between the object and the wires over the hub", book_only=True)
+    hub_finger_small_mm: float = rule(2.0, "mm", "assumed: likewise", SHOP,
+                                      "the same for wires laid straight into the post's end", book_only=True)
+    hub_small_mass_g: float = rule(60.0, "g", "assumed", SHOP,
+                                   "mass below which wires go straight into the post's end where a plate would be too "
+                                   "big", book_only=True)
+    hub_slot_share: float = rule(0.6, "of the post's diameter", "assumed: a wider slot leaves no cheeks to solder to",
+                                 SHOP, "widest slot in a post's end", book_only=True)
+    hub_plate_share: float = rule(0.3, "of the object's smaller extent", "assumed", SHOP,
+                                  "size beyond which a plate looks too big", book_only=True)
+    hub_plate_arms: int = rule(6, "arms", "assumed: more are lapped round a ring", SHOP, "most arms on one plate",
+                               book_only=True)
+    hub_plate_mm: float = rule(1.6, "mm", "common practice: 1/16 in sheet", SHOP, "thickness of a hub's plate",
+                               book_only=True)
+    hub_fillet_mm: float = rule(0.8, "mm", "assumed", SHOP, "solder fillet between the post and the laps round it",
+                                book_only=True)
+    hub_rim_mm: float = rule(0.6, "mm", "assumed", SHOP, "plate beyond the laps", book_only=True)
+    hub_solder_gap_mm: float = rule(0.6, "mm", "assumed", SHOP, "room for solder between two laps", book_only=True)
+    hub_cross_deg: float = rule(28.0, "deg", "assumed", SHOP, "least angle between two wires in one slot's level",
+                                book_only=True)
+    hub_bar_cost_mm: float = rule(5.0, "mm", "assumed: arms on the two ends of a bar cross sooner than round a plate",
+                                  SHOP, "detour that a plate in place of a bar is worth", book_only=True)
+    hub_post_masses_kg: tuple[float, ...] = rule((0.01, 0.06, 0.2, 0.7), "kg", "assumed", SHOP,
+                                                 "masses up to which a hub is sized for each of the posts expected, "
+                                                 "the last for all above", book_only=True)
+    hub_posts_mm: tuple[float, ...] = rule((1.5875, 2.38125, 3.175, 4.7625, 6.35), "mm", "assumed", SHOP,
+                                           "posts that a hub is sized for before the post is chosen", book_only=True)
+    post_thickest_mm: float = rule(6.35, "mm", "assumed: 1/4 in", SHOP, "post that arms keep off before one is chosen",
+                                   book_only=True)
+    # Ranking
     weight_seen: float = rule(3.0, "", "assumed", SHOP, "ranking: share of the surface seen")
     weight_natural: float = rule(12.0, "", "assumed: a straight view is not outweighed by margins", SHOP,
                                  "ranking: how natural the attitude is")

@@ -23,14 +23,15 @@ import numpy as np
 from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_LOW_AT = (0.33, 0.25, 0.40, 0.17)  # of the width, left and right of the middle
-_TOP_AT = (0.33, 0.22, 0.40)
-_SIDE_AT = (0.30, 0.15, 0.0)  # of the height above the middle
-_STEEP = 0.5  # a low claw's edge looks down at least so much: it carries without friction
-_TRIED = 8  # claws near an asked place for which a wire is bent on trial
-_SNAP = 0.09  # of the size: how far from the asked place a claw may stand where the edge takes none there
+_LOW_AT = (0.33, 0.25, 0.40, 0.17)  # tolerance: of the width, each side of the middle; tried in turn, gates judge
+_TOP_AT = (0.33, 0.22, 0.40)  # tolerance: likewise
+_SIDE_AT = (0.30, 0.15, 0.0)  # tolerance: likewise, of the height above the middle
+_STEEP = HoldRules().claw_steep_cos
+_TRIED = 8  # tolerance: claws near an asked place for which a wire is bent on trial
+_SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
 
 
 def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -> int | None:

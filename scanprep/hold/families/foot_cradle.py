@@ -24,14 +24,16 @@ from scanprep.hold.families.probes import Collar, Feet, claws, collar, feet
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact
+from scanprep.rules import HoldRules
 
-_PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)  # of the base's width, left and right of its middle
-_SPLAY_deg = (0.0, 25.0)
-_LIPS_mm = (1.9, 2.6, 3.4, 4.6, 6.0)
-_CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # of the height
-_LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # of the height above its middle: at the ends of a plinth
-_LEAN_deg = 14.0  # how far a clip's ends look at the viewer: they wrap past the widest place by so much
-_WAIST = 0.92  # a clip in a waist or neck this much narrower than what is above keeps it down too
+# tolerance: of the base's width, left and right of its middle; tried in turn, gates judge
+_PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)
+_SPLAY_deg = (0.0, 25.0)  # tolerance: feet straight out and splayed, tried in turn
+_LIPS_mm = HoldRules().foot_lips_mm
+_CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
+_LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: likewise, above its middle: at the ends of a plinth
+_LEAN_deg = HoldRules().clip_lean_deg
+_WAIST = HoldRules().clip_waist_ratio
 
 
 @lru_cache(maxsize=4)

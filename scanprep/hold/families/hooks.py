@@ -15,8 +15,9 @@ from scanprep.hold.families.edge_claws import bent_claws, lies, low_claws, side_
 from scanprep.hold.families.probes import claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
+from scanprep.rules import HoldRules
 
-_DOWN = 0.6  # cosine: how squarely the upper edge of an opening looks down on its hook
+_DOWN = HoldRules().hook_down_cos
 
 
 @dataclass(frozen=True, slots=True)

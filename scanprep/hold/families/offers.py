@@ -19,8 +19,8 @@ from scanprep.hold.records import TipSet
 from scanprep.hold.statics.gates import GateResults
 
 AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
-_LOOKED_AT, _JUDGED, _PASSED = 40, 5, 2  # mounts of one family proposed, judged by the gates, and handed on
-_FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # in a view that is only an alternative
+_LOOKED_AT, _JUDGED, _PASSED = 40, 5, 2  # tolerance: mounts of a family proposed, judged, handed on; more cost time
+_FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is only an alternative
 
 
 def family_offers(scene: Scene, judged: list[GateResults], *, straight: bool = True) -> Iterator[TipSet]:

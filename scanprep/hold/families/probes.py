@@ -15,13 +15,14 @@ from numpy.typing import NDArray
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64, unit
 
-_EDGE_mm = 0.5  # rounding of an edge that a lip must pass before its pad begins; assumed
-_FAR_mm = 1e4
-_MOST_PLACES = 120  # round an outline
-_SMOOTH_mm = 1.5  # an outline's direction is taken over about so much on either side
-_SPAN_LEAST_cos = 0.35  # a lip leans towards the viewer at least by 20 deg, or it keeps nothing
+_EDGE_mm = HoldRules().edge_rounding_mm
+_FAR_mm = 1e4  # tolerance: beyond any object
+_MOST_PLACES = 120  # tolerance: round an outline
+_SMOOTH_mm = 1.5  # tolerance: an outline's direction is taken over about so much on either side
+_SPAN_LEAST_cos = HoldRules().lip_lean_cos
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -402,7 +403,7 @@ def prongs(scene: Scene, angles_deg: F64) -> Seats:
     return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & steep), scene.pad_radii_mm)
 
 
-_RING_PADS = 6  # places round a ring that the statics counts; assumed: the pad is continuous
+_RING_PADS = 6  # tolerance: places round a ring that the statics counts; the pad itself is continuous
 
 
 def support_ring(scene: Scene, height_mm: float) -> Contact | None:

@@ -17,13 +17,15 @@ from scanprep.hold.families.probes import prongs, support_ring
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact
+from scanprep.rules import HoldRules
 
-#: Where prongs press, as (azimuth from the viewer, elevation) in degrees about the middle: low ones, then what keeps.
+#: tolerance: where prongs are tried in turn, as (azimuth from the viewer, elevation) in degrees about the middle: low
+#: ones, then what keeps.
 _LOW = (((-55, -38), (55, -38), (180, -30)), ((-70, -30), (70, -30), (180, -40)), ((-40, -48), (40, -48), (180, -35)),
         ((0, -52), (-120, -35), (120, -35)))
-_ABOVE = ((180, 50), (180, 35), (180, 65))
-_RINGS_AT = (0.10, 0.15, 0.06, 0.21, 0.28, 0.36)  # of the height
-_ROUND = 0.55  # width over depth, height over width: what is at least so round
+_ABOVE = ((180, 50), (180, 35), (180, 65))  # tolerance: likewise
+_RINGS_AT = (0.10, 0.15, 0.06, 0.21, 0.28, 0.36)  # tolerance: of the height, tried in turn
+_ROUND = HoldRules().round_least_ratio
 
 
 @lru_cache(maxsize=64)

@@ -22,12 +22,13 @@ from scanprep.hold.families.probes import Collar, claws, collar, saddles
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact
+from scanprep.rules import HoldRules
 
-_AT = (0.25, 0.32, 0.19, 0.38)  # of the length, left and right of the centre of mass
-_SNAP = (0.0, 0.03, -0.03, 0.06, -0.06)
-_LEVEL, _UPRIGHT = 1.8, 1.8  # times as long as high, as high as wide
-_CLIPS_AT = (0.86, 0.78, 0.70, 0.62, 0.54, 0.46, 0.38, 0.30, 0.22)
-_LEAN_deg = 14.0
+_AT = (0.25, 0.32, 0.19, 0.38)  # tolerance: of the length, each side of the centre of mass; tried in turn
+_SNAP = (0.0, 0.03, -0.03, 0.06, -0.06)  # tolerance: likewise, off the asked place
+_LEVEL, _UPRIGHT = HoldRules().saddle_level_ratio, HoldRules().saddle_upright_ratio
+_CLIPS_AT = (0.86, 0.78, 0.70, 0.62, 0.54, 0.46, 0.38, 0.30, 0.22)  # tolerance: of the height, tried in turn
+_LEAN_deg = HoldRules().clip_lean_deg
 
 
 @dataclass(frozen=True, slots=True)

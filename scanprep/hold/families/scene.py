@@ -25,7 +25,7 @@ from scanprep.vectors import F64, vec3
 Bools = NDArray[np.bool_]
 Allowed = Callable[[F64, F64], Bools]  # points (n, 3) in the body frame and their pads' radii (n,) -> may be touched
 
-_THICKNESS_SAMPLES = 160  # places on which an object's usual thickness is measured
+_THICKNESS_SAMPLES = 160  # tolerance: places on which an object's usual thickness is measured
 
 
 @dataclass(frozen=True, slots=True, eq=False)

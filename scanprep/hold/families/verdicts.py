@@ -17,9 +17,10 @@ from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
 from scanprep.hold.statics.rocking import push_forces_N
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
+from scanprep.rules import HoldRules
 
-_APART_mm = 1.0  # between the pads of two wires; assumed
-_ENOUGH = 0.9  # of the weight: what the normals must be able to carry before anything else is asked
+_APART_mm = HoldRules().pads_apart_mm
+_ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before the gates are asked at all
 
 
 def wrenches_of(wires: tuple[Contact, ...]) -> ContactWrenches:

@@ -24,14 +24,14 @@ from scanprep.hold.wires.wire_ends import WireEnd, WireEnds, needed_mm, seats_mm
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-TOUCH_MM = 0.05  # a swept wire nearer than its own radius by more than this is inside the object
-_TRIED = (2, 5)  # ways looked at closely, the first time and when none of those will do
-_POSTS_THICKEST_MM = 6.35  # arms keep off a post of 1/4 in
-_MIRROR = np.array([-1.0, 1.0, 1.0])
-_TWIN_MM = 1.0  # two contacts that mirror each other within this are given mirrored arms
-_TWIN_NORMAL = 0.1
-_SHORT_COST = 60.0  # of a mm of clearance that is missing somewhere, in mm of wire
-SQUEEZED = 0.98  # of the least bend radius: rounding
+TOUCH_MM = 0.05  # tolerance: a swept wire nearer than its own radius by more than this is inside the object
+_TRIED = (2, 5)  # tolerance: ways looked at closely, the first time and when none of those will do
+_POSTS_THICKEST_MM = HoldRules().post_thickest_mm
+_MIRROR = np.array([-1.0, 1.0, 1.0])  # exact: left for right
+_TWIN_MM = 1.0  # tolerance: two contacts that mirror each other within this are given mirrored arms
+_TWIN_NORMAL = 0.1  # tolerance: likewise, length of the difference of their normals
+_SHORT_COST = 60.0  # tolerance: price in the search of a mm of clearance that is missing somewhere, in mm of wire
+SQUEEZED = 0.98  # tolerance: of the least bend radius: rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)

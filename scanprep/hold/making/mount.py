@@ -54,12 +54,12 @@ from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
-_ROUNDS = 3  # of sizing the wire
-_THINNED = 5  # times that a wire is changed for a thinner one that bends in less room
-_MOST_THICKENED = 1.6  # times that a wire is made thicker for the sake of the sway
+_ROUNDS = 3  # tolerance: of sizing the wire
+_THINNED = 5  # tolerance: times that a wire is changed for a thinner one that bends in less room
+_MOST_THICKENED = HoldRules().thicken_most_ratio
 _PAINT_NOTE = "The inner end and the post take the hole's grey."
-_ROUND_MM = 10.0  # of an arm is spent on lap and hook, however small the object
-_GREY = (128.0, 128.0, 128.0)
+_ROUND_MM = HoldRules().lap_and_hook_mm
+_GREY = (128.0, 128.0, 128.0)  # layout: of an object scanned without colour
 
 
 def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, brief: ObjectBrief, rules: Rulebook,

@@ -11,10 +11,11 @@ import numpy as np
 
 from scanprep.vectors import F64, Vec3, vec3
 
+# exact: IEC 61966-2-1, linear sRGB to CIE XYZ
 _TO_XYZ = np.array([[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750],
                     [0.0193339, 0.1191920, 0.9503041]])
-_WHITE = np.array([0.95047, 1.0, 1.08883])
-_EPS, _KAPPA = 216 / 24389, 24389 / 27
+_WHITE = np.array([0.95047, 1.0, 1.08883])  # exact: D65, as sRGB has it
+_EPS, _KAPPA = 216 / 24389, 24389 / 27  # exact: CIE 15, L*a*b*
 
 
 def lab_of(srgb: F64) -> F64:

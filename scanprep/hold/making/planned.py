@@ -39,10 +39,10 @@ from scanprep.rules import HoldRules, Rulebook
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
-_TRIED, _SETTLED = 8, 2  # stems looked at as they are; and moved a little where none of those will do
-_SOCKET = 1.5  # a stem over the thin end that is soldered into its drilled end: less leaves no wall
-_ASIDE_MM = (0.0, 7.0, -7.0)  # of a stem's corner, where another arm is in the way
-_ALONG = (0.4, 0.75, 1.0)  # of the way from the hub to the end, where a corner may be
+_TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
+_SOCKET = HoldRules().stem_socket_ratio
+_ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
+_ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
 def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, post_mm: float | None = None

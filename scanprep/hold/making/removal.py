@@ -19,11 +19,12 @@ from scanprep.hold.places.obstacle import View
 from scanprep.hold.records import Contact, Opening
 from scanprep.hold.wires.bends import along
 from scanprep.materials import Metal
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64, unit, vec3
 
-_STEPS = 26
-_OPEN_DEG = (15.0, 30.0, 45.0)  # turned about the arm's last bend but one; more tires the wire (assumed)
-_SCREW_N = 15.0  # opening force beyond which a screw is kinder than pliers; assumed
+_STEPS = 26  # tolerance: places along a way out that are looked at
+_OPEN_DEG = HoldRules().removal_open_deg  # turned about the arm's last bend but one
+_SCREW_N = HoldRules().removal_screw_N
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,10 +17,10 @@ from scanprep.hold.places.spots import LEAST_PAD_mm, Spots, Surface
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-WIRE_CENTRE_mm = 1.6  # pad and half a wire off the surface
-EDGE_mm = 0.5  # rounding of an edge that a lip must pass before its pad begins; assumed
-FACING = 0.2  # a face looks at the viewer where its outward normal points more than 12 deg his way
-GRID = 160
+WIRE_CENTRE_mm = HoldRules().wire_centre_mm
+EDGE_mm = HoldRules().edge_rounding_mm
+FACING = HoldRules().faces_viewer_cos
+GRID = 160  # tolerance: pixels along the longer side of the picture that ways are looked up in
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,21 +16,22 @@ import numpy as np
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.records import Attitude
+from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.survey.showing import LONG_RATIO
 from scanprep.vectors import F64, hold_rotation, unit
 
-MOST = 6
-MOST_CHOICES = 2  # of the survey's choices that are tried besides the proposal: each costs a search
-CHOICE = 0.75  # how natural a choice is that only a person can make; assumed
+MOST = 6  # tolerance: attitudes tried; each costs a search
+MOST_CHOICES = 2  # tolerance: of the survey's choices that are tried besides the proposal: each costs a search
+CHOICE = HoldRules().choice_natural
 # how natural an attitude is: asked for or straight 1, turned or level about 0.7, leaned below that; a curator's default
 # is the straight view (assumed)
-THREE_QUARTER_deg = 35.0  # common practice: 30-45 deg
-LEAN_BACK_deg = -10.0
-LEAN_FORWARD_deg = 12.0
-SAME_deg = 2.0
-BALL_RATIO = 1.05  # how far a ball may be from round, in size and in skin; a cube has 1.24 times the skin
+THREE_QUARTER_deg = HoldRules().three_quarter_deg
+LEAN_BACK_deg = -HoldRules().lean_back_deg
+LEAN_FORWARD_deg = HoldRules().lean_forward_deg
+SAME_deg = 2.0  # tolerance: attitudes nearer than this are one
+BALL_RATIO = HoldRules().ball_size_ratio
 
 
 def base_rotation(survey: Survey) -> F64:

@@ -17,10 +17,10 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
-PLACES = 700  # spread over the surface
-MOST_OF_A_KIND = 260
-TWIN_mm = 2.0  # two tips are each other's mirror image within this, and 12 deg
-TWIN_cos = 0.978
+PLACES = 700  # tolerance: spread over the surface
+MOST_OF_A_KIND = 260  # tolerance: tips of one kind that are kept; the search's time goes with them
+TWIN_mm = 2.0  # tolerance: two tips are each other's mirror image within this, and 12 deg
+TWIN_cos = 0.978  # tolerance: likewise
 
 
 def candidate_tips(surface: Surface, working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: HoldRules,

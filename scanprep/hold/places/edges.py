@@ -20,14 +20,13 @@ from scanprep.hold.places.spots import APPROACH_mm, LEAST_PAD_mm, Pads, Surface,
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-LIP_PAD_mm = 1.2  # with an edge's rounding it just fits the greatest reach of 3 mm; assumed
-LIP_SPAN_mm = 9.0  # from a lipped tip's seat to its lip; assumed: what one bend of a 1.5-2 mm wire takes
-FORK_OPEN_mm = 12.0  # widest section a wire fork straddles; assumed
-FORK_DEPTHS_mm = (0.75, 1.5, 2.2, 3.2)
-FORK_THIN_mm = 4.0  # thinner than this the jaws lie along the section as a line, and need not be flat across it
-JAW_NORMALS_cos = 0.766  # a jaw faces its opposite within 40 deg
-LIP_LEAST_cos, LIP_MOST_cos = -0.64, 0.64  # a lip stands 50-130 deg to its seat
-WALL_ROOM_mm = 3.0  # free room outside a jaw or lip: pad and wire
+LIP_SPAN_mm = HoldRules().lip_span_mm
+FORK_OPEN_mm = HoldRules().fork_open_mm
+FORK_DEPTHS_mm = HoldRules().fork_depths_mm
+FORK_THIN_mm = HoldRules().fork_thin_mm
+JAW_NORMALS_cos = HoldRules().jaw_facing_cos
+LIP_LEAST_cos, LIP_MOST_cos = -HoldRules().lip_seat_cos, HoldRules().lip_seat_cos
+WALL_ROOM_mm = HoldRules().wall_room_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,15 +42,15 @@ class Groups:
         return Groups(self.points_mm[which], self.normals[which], self.radius_mm[which])
 
 
-def lip_radius_mm(surface: Surface) -> float:
+def lip_radius_mm(surface: Surface, rules: HoldRules) -> float:
     """Return the pad radius of lips and jaws: as large as the reach round a visible edge allows."""
-    return float(np.clip(0.02 * surface.diagonal_mm, LEAST_PAD_mm, LIP_PAD_mm))
+    return float(np.clip(0.02 * surface.diagonal_mm, LEAST_PAD_mm, rules.lip_pad_radius_mm))
 
 
 def lipped_tips(surface: Surface, pads: Pads, rules: HoldRules, plane: F64 | None = None,
                 most_each: int = 3) -> Groups:
     """Return tips that sit on a pad and reach round a nearby edge to a second face."""
-    small = lip_radius_mm(surface)
+    small = lip_radius_mm(surface, rules)
     first, second = tangents(pads.normals, plane)
     found: list[tuple[F64, F64, NDArray[np.int64]]] = []
     for angle in np.arange(8) * (np.pi / 4):

@@ -17,7 +17,7 @@ from scanprep.materials import material_name
 from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
 
-RISING = 0.5  # a face bears when its inward normal rises by 30 deg or more
+RISING = HoldRules().bears_rise_cos  # a face bears when its inward normal rises at least so much
 
 #: Materials of the density table that bear 5 N on a retaining tip where they are sound: metal and sound stone.
 _HARD = frozenset({

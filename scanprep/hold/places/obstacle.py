@@ -19,10 +19,10 @@ from scanprep.vectors import F64, I32, U8
 
 Bools = NDArray[np.bool_]
 
-_CELLS = 120_000  # measured: 0.1 s to fill, error below a third of a cell at edges
-_PAD_MM = 12.0
-_BAND_CELLS = 2.2  # exact within this many cells of the surface
-_SAMPLES = 700  # surface points from which arms may take their way
+_CELLS = 120_000  # tolerance: measured: 0.1 s to fill, error below a third of a cell at edges
+_PAD_MM = 12.0  # tolerance: of the grid round the object; beyond it distances are estimates
+_BAND_CELLS = 2.2  # tolerance: distances are true within this many cells of the surface
+_SAMPLES = 700  # tolerance: surface points from which arms may take their way
 
 
 def lengths(vectors: F64) -> F64:

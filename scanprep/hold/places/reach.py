@@ -10,13 +10,14 @@ import numpy as np
 
 from scanprep.hold.places.obstacle import FrontMap
 from scanprep.hold.places.spots import Spots
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-LENGTH_COST, BESIDE_COST = 0.3, 2.0  # of an arm as long as half the object's larger extent; assumed
-STEPS = 16
-SHOWN_COST = 2.0  # of a tip that alone takes all that may be seen of the mount; assumed
-SMALL_SHARE = 0.4  # of all that may be seen: where no tip shows more the object is large, and none costs; trial
-WIRE_mm = 1.0  # about the thinnest wire: what shows of a tip is at least that and its pad; assumed
+LENGTH_COST, BESIDE_COST = HoldRules().reach_length_cost, HoldRules().reach_beside_cost
+STEPS = 16  # tolerance: places along an arm that are looked at
+SHOWN_COST = HoldRules().reach_shown_cost
+SMALL_SHARE = HoldRules().reach_small_share
+WIRE_mm = HoldRules().reach_wire_mm  # what shows of a tip is at least that and its pad
 
 
 def hidden_place(front: FrontMap) -> F64:

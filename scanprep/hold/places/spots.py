@@ -24,10 +24,10 @@ from scanprep.survey.records import Survey
 from scanprep.survey.regions import COLOUR_REACH
 from scanprep.vectors import F64, I32, unit
 
-SAMPLES_PER_MM2 = 3.0
-RELIEF_mm, RELIEF_SHARE = 0.25, 0.15  # what a pad 0.8 mm thick takes up, and the curve of a pad's whole width; assumed
-LEAST_PAD_mm = 0.8  # a bare 1.6 mm wire in shrink tube; assumed
-APPROACH_mm = 5.0  # free room straight outwards: pad, wire and a little; assumed
+SAMPLES_PER_MM2 = 3.0  # tolerance: of the surface that pads are fitted on
+RELIEF_mm, RELIEF_SHARE = HoldRules().pad_relief_mm, HoldRules().pad_relief_share
+LEAST_PAD_mm = HoldRules().pad_least_radius_mm
+APPROACH_mm = HoldRules().approach_mm
 
 Mask = NDArray[np.bool_]
 

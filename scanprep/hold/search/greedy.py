@@ -17,12 +17,15 @@ from numpy.typing import NDArray
 
 from scanprep.hold.search.twist_table import Rows
 from scanprep.hold.statics.wrench import F32
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-COST = 0.02  # in units of lack: a tip seen in front against a weight's worth of missing force
-SWEEPS = 4
-TELLING = 96  # rows that are asked first which units are of use
-LEAST_TIPS = 3  # two tips pinch an object; nobody would believe that mount
+# tolerance: in units of lack, small so that price decides only between sets that hold alike: a tip seen in front
+# against a weight's worth of missing force
+COST = 0.02
+SWEEPS = 4  # tolerance: of exchanging single tips; each costs time
+TELLING = 96  # tolerance: rows that are asked first which units are of use
+LEAST_TIPS = HoldRules().least_tips
 
 Mask = NDArray[np.bool_]
 

@@ -35,17 +35,16 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, unit, vec3
 
-STARTS = 4
-FINALISTS = 3
-ROUNDS = 24
-SWAPS, NEAR = 3, 7  # swaps for friction reserve, and neighbours of each tip tried at a time
-ALIKE = 2  # neighbours of each tip of a set that passed, judged where its mount could not be made
-#: What is tried in turn: times the shake that shape should stand (as asked, with plenty, by grip alone), and whether
-#: over mirrored pairs of tips.
+STARTS = 4  # tolerance: sets that a search begins from
+FINALISTS = 3  # tolerance: of these, sets that are worked on
+ROUNDS = 24  # tolerance: of learning motions and choosing again
+SWAPS, NEAR = 3, 7  # tolerance: swaps for friction reserve, and neighbours of each tip tried at a time
+ALIKE = 2  # tolerance: neighbours of each tip of a set that passed, judged where its mount could not be made
+#: tolerance: what is tried in turn, times the shake that shape should stand (as asked, with plenty, by grip alone),
+#: and whether over mirrored pairs of tips.
 MODES = ((1.0, True), (2.5, True), (1.0, False), (2.5, False), (0.0, True), (0.0, False))
-# a hook's bends want thin wire, a heavy object thick wire: from these weights on plain pads where they do; assumed
-HOOK_COST, HEAVY_N = 0.6, (4.0, 6.0)
-MOST_LACK = 0.5  # of the weight: further off, no motion learnt will mend it
+HOOK_COST, HEAVY_N = HoldRules().hook_cost, HoldRules().hook_heavy_N
+MOST_LACK = 0.5  # tolerance: of the weight; further off, no motion learnt will mend it
 
 Sits = Callable[[Contact], bool]
 

@@ -22,13 +22,15 @@ from scanprep.hold.places.spots import Spots
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.rocking import moves
 from scanprep.hold.statics.wrench import BEARS_SHARE, F32, support, twist_table
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-GENTLE = 1.5  # of the weight: the most that the search counts on from one face; trial
-CARRY_SLACK, CARRY_ARM_mm = 0.08, 0.6  # asked of the normals over the weight, so that neighbours hold too; trial
-ROCKS_SAFELY = 0.85  # of the limit: what the search asks, so that neighbours hold too
-WIRE_GAP_mm = 1.0  # between the pads of two tips; assumed
-MOST_LEARNT = 600  # twists handed on from one attitude to the next
+GENTLE = 1.5  # tolerance: of the weight, the most that the search counts on from one face, stricter than gates; trial
+# tolerance: asked of the normals over the weight, stricter than the gates so that neighbours hold too; trial
+CARRY_SLACK, CARRY_ARM_mm = 0.08, 0.6
+ROCKS_SAFELY = 0.85  # tolerance: of the limit, what the search asks, so that neighbours hold too
+WIRE_GAP_mm = HoldRules().pads_apart_mm
+MOST_LEARNT = 600  # tolerance: twists handed on from one attitude to the next
 
 
 @dataclass(slots=True, eq=False)

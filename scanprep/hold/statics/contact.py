@@ -28,14 +28,16 @@ from numpy.typing import NDArray
 from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.vectors import F64, Vec3, check_shape, unit, vec3
 
-_DAMPED = 0.003  # eta over the summed stiffness: smaller, stick and slip take turns; larger, collapse comes late; trial
-_PINNED = 2  # halvings of the step in which a case leaves its place
-_RAMP = 4  # steps in which springs and weight are drawn up
+# tolerance: eta over the summed stiffness; smaller, stick and slip take turns; larger, collapse comes late; trial
+_DAMPED = 0.003
+_PINNED = 2  # tolerance: halvings of the step in which a case leaves its place
+_RAMP = 4  # tolerance: steps in which springs and weight are drawn up
+# tolerance: shakes that are tried in turn
 _STEPS_g = np.concatenate([np.arange(0.1, 0.65, 0.1), np.arange(0.75, 1.51, 0.15)])  # beyond: enough said
-_ITERATIONS, _HALVINGS = 10, 3
-_REST = 1e-3  # of the weight: what a balanced step may lack
-_STIFFEST_mm_per_N = 2e-3  # added to a wire's own compliance: keeps the system well posed beside pads
-_WAYS = np.vstack([np.eye(3), -np.eye(3)])
+_ITERATIONS, _HALVINGS = 10, 3  # tolerance: of one balance, and of a step that makes it worse
+_REST = 1e-3  # tolerance: of the weight: what a balanced step may lack
+_STIFFEST_mm_per_N = 2e-3  # tolerance: added to a wire's own compliance: keeps the system well posed beside pads
+_WAYS = np.vstack([np.eye(3), -np.eye(3)])  # exact: both ways along each axis
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -44,10 +44,10 @@ from scanprep.hold.statics.wrench import ContactWrenches, Edges, edges_of, force
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-UP: F64 = np.array([0.0, 1.0, 0.0])
-TOLERANCE = 0.005  # of the weight
-MOST_W = 100.0  # weights: enough said
-MOST_g = 3.0  # beyond this no margin need be known exactly: "at least"
+UP: F64 = np.array([0.0, 1.0, 0.0])  # exact: y is up
+TOLERANCE = 0.005  # tolerance: of the weight, rounding of the linear programmes
+MOST_W = 100.0  # tolerance: weights: enough said
+MOST_g = 3.0  # tolerance: beyond this no margin need be known exactly: "at least"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

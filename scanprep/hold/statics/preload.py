@@ -24,7 +24,7 @@ from scanprep.hold.statics.programme import Answer, Programme
 from scanprep.hold.statics.wrench import EDGES, ContactWrenches, edges_of
 from scanprep.vectors import F64
 
-MOST_SPRUNG_g = 9.0  # shake beyond which springs are asked no further
+MOST_SPRUNG_g = 9.0  # tolerance: shake beyond which springs are asked no further
 _TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
 
 

@@ -17,7 +17,7 @@ import numpy as np
 
 from scanprep.vectors import F64, check_shape
 
-DUAL, PRIMAL = 1, 4  # the solver's own numbers for the two simplex methods
+DUAL, PRIMAL = 1, 4  # format: the solver's own numbers for the two simplex methods
 SIMPLEX, INTERIOR = "simplex", "ipm"
 
 

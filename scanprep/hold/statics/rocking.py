@@ -17,7 +17,7 @@ import numpy as np
 from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.vectors import F64
 
-LOOSE = 1e-6  # of the springs: what keeps a body that some motion does not stretch from dividing by nothing
+LOOSE = 1e-6  # tolerance: of the springs: what keeps a body that some motion does not stretch from dividing by nothing
 
 
 @dataclass(frozen=True, slots=True, eq=False)

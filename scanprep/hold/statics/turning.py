@@ -16,10 +16,11 @@ from scanprep.brief import ObjectBrief
 from scanprep.findings import Finding, Verdict
 from scanprep.hold.records import Attitude, Contact, faces_of
 from scanprep.hold.statics.wrench import BEARS_SHARE
+from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
-_BALL = 1.06  # greatest over least principal inertia of what is as good as a ball; assumed
+_BALL = HoldRules().ball_inertia_ratio
 
 
 def levers_mm(contacts: Sequence[Contact], point_mm: F64) -> F64:

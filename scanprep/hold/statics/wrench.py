@@ -22,14 +22,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.statics.programme import Programme
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64, check_shape, unit
 
 F32 = NDArray[np.float32]
-EDGES = 8
-TELLING = 12  # dual twists handed back by one certificate
-BEARS_SHARE = 0.5  # of its radius: how far from its middle a pad's pressure may centre; assumed (an even pad allows 1/4
-# before it lifts at the far side, a soft one more)
-_GOLDEN = np.pi * (3 - np.sqrt(5))
+EDGES = 8  # tolerance: of the pyramid that stands for a friction cone
+TELLING = 12  # tolerance: dual twists handed back by one certificate
+BEARS_SHARE = HoldRules().pad_bears_share
+_GOLDEN = np.pi * (3 - np.sqrt(5))  # exact: the golden angle
 
 
 @dataclass(frozen=True, slots=True, eq=False)

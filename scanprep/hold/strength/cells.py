@@ -61,7 +61,7 @@ _SPARED = {
 }
 _HAND = (case.TOUCH, case.KNOCK, case.PUSH_OBJECT)
 _BRIEF = (case.SHAKE, case.LIFT, case.WALKING, *_HAND)
-_NONE: F64 = np.zeros((7, 1))
+_NONE: F64 = np.zeros((7, 1))  # exact: no load
 
 
 def _tips(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> Cell:

@@ -28,9 +28,10 @@ from scanprep.survey.records import Survey
 from scanprep.units import weight_N
 from scanprep.vectors import F64
 
-_SIDES = 8
-_MOST_MM = 99.0  # what is squeezed by no error forgives any
-_PER_FACE = 5  # force along the normal and two ways across it; shift of the bearing point, times the first, two ways
+_SIDES = 8  # tolerance: of the pyramid that stands for a friction cone
+_MOST_MM = 99.0  # tolerance: what is squeezed by no error forgives any
+# exact: force along the normal and two ways across it; shift of the bearing point, times the first, two ways
+_PER_FACE = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,7 +18,7 @@ import numpy as np
 
 from scanprep.vectors import F64
 
-#: Throat of a fillet over its leg, at 45 degrees.
+#: exact: throat of a fillet over its leg, at 45 degrees
 THROAT_SHARE = math.sqrt(0.5)
 
 

@@ -24,12 +24,12 @@ from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.meshes import is_ring
 from scanprep.hold.wires.wire_ends import seats_mm
 from scanprep.materials import metal
-from scanprep.rules import Pad, PadRules, find_pad
+from scanprep.rules import HoldRules, Pad, PadRules, find_pad
 from scanprep.vectors import F64
 
 #: Mount makers' bendable wire and hub stock.
 MOUNT_ALLOY = "C26000"
-_PAD_POISSON = 0.4  # soft polymers and leather; from memory
+_PAD_POISSON = HoldRules().pad_poisson_ratio
 _BOOK = PadRules()  # stiffness of pads is the book's alone
 _HARDEST = find_pad("lacquered wire", _BOOK)
 

@@ -25,7 +25,7 @@ from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_BRACE_RELIEF = 1.25  # a brace about halves the stress: a wire may be this much thinner than it should be alone
+_BRACE_RELIEF = HoldRules().brace_relief_ratio  # a wire may be this much thinner than it should be alone
 
 
 @dataclass(frozen=True, slots=True)

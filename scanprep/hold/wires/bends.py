@@ -15,9 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.records import Bend, Thin
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_STRAIGHT_DEG = 3.0  # less than this is not a bend that anyone makes
+_STRAIGHT_DEG = HoldRules().bend_least_deg
 
 
 @dataclass(frozen=True, slots=True, eq=False)

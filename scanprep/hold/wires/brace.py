@@ -18,8 +18,8 @@ from scanprep.hold.wires.wire_ends import sight_cost
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_BEHIND = np.array([0.0, 0.0, -1.0])
-_LEAST_RUN_MM = 6.0  # nearer to the hub than this a brace is worth nothing
+_BEHIND = np.array([0.0, 0.0, -1.0])  # exact: z is towards the viewer
+_LEAST_RUN_MM = HoldRules().brace_least_run_mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -20,22 +20,22 @@ from scanprep.hold.records import Contact, Hub
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, Vec3
 
-_FINGER_MM, _FINGER_SMALL_MM = 3.0, 2.0  # wire to object over the hub, room for solder and cleaning; assumed
-_SMALL_G = 60.0  # lighter than this the wires are laid straight into the post's end where a plate would be too big
-_SLOT_SHARE = 0.6  # of the post's diameter: a wider slot leaves no cheeks to solder to
-_PLATE_SHARE = 0.3  # of the object's smaller extent: a bigger plate looks too big
-_BAR_COST_MM = 5.0  # arms all on two ends of a bar cross sooner than round a plate: worth so long a detour; assumed
-_FILLET_MM = 0.8
-_MOST_ON_PLATE = 6  # arms; more are lapped round a ring
-_PLATE_MM = 1.6  # 1/16 in sheet; common stock
-_RIM_MM = 0.6  # plate beyond the laps
-_BESIDE_MM = 0.6  # solder between two laps
-#: Tried each side of the way to the tip.
+_FINGER_MM, _FINGER_SMALL_MM = HoldRules().hub_finger_mm, HoldRules().hub_finger_small_mm
+_SMALL_G = HoldRules().hub_small_mass_g
+_SLOT_SHARE = HoldRules().hub_slot_share
+_PLATE_SHARE = HoldRules().hub_plate_share
+_BAR_COST_MM = HoldRules().hub_bar_cost_mm
+_FILLET_MM = HoldRules().hub_fillet_mm
+_MOST_ON_PLATE = HoldRules().hub_plate_arms
+_PLATE_MM = HoldRules().hub_plate_mm
+_RIM_MM = HoldRules().hub_rim_mm
+_BESIDE_MM = HoldRules().hub_solder_gap_mm
+#: tolerance: tried in turn, each side of the way to the tip
 _AZIMUTHS_DEG = (0.0, 20.0, -20.0, 42.0, -42.0, 63.0, -63.0, 84.0, -84.0, 120.0, -120.0, 160.0, -160.0)
-_MOST_OPTIONS = 12
-_CROSS_DEG = 28.0  # least angle between two wires in one slot's level
+_MOST_OPTIONS = 12  # tolerance: starts of one arm that are kept
+_CROSS_DEG = HoldRules().hub_cross_deg
 #: Post expected for a mass, mm: only the hub's size follows from it, the post is chosen later.
-_POSTS = ((0.010, 1.5875), (0.06, 2.38125), (0.2, 3.175), (0.7, 4.7625), (math.inf, 6.35))
+_POSTS = tuple(zip((*HoldRules().hub_post_masses_kg, math.inf), HoldRules().hub_posts_mm, strict=True))
 SOLDER_NOTES = (
     "Lap every wire at least {lap:.1f} mm ({times:.0f} diameters) on the {kind}; no butt ends.",
     "Tin-silver soft solder keeps the wire hard; silver solder would anneal 25-40 mm of it.",
@@ -44,6 +44,7 @@ SOLDER_NOTES = (
 )
 
 
+# layout: which of the solderer's notes a slotted post's end shares with a plate
 _CROSS_NOTES = (
     "Each pair of wires lies across its own slot, {lap:.1f} mm from the middle to the last solder; no butt ends.",
     SOLDER_NOTES[1],

@@ -17,9 +17,9 @@ from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.hold.wires.hub import planned_post_mm
 from scanprep.vectors import F64, I32
 
-_BRASS = (181, 155, 92)
-_PAD = (90, 86, 80)
-_SIDES = 10
+_BRASS = (181, 155, 92)  # layout: colour of a picture
+_PAD = (90, 86, 80)  # layout: likewise
+_SIDES = 10  # layout: of a wire in a picture
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,12 +17,12 @@ from scanprep.hold.wires.wire_ends import sight_cost
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_SHELLS_MM = (1.6, 6.0, 13.0)  # beyond the clearance
-_CORNERS = (110, 45, 20)  # free points kept of each shell
-_SHEET = 6  # points a side of each sheet behind the object
-_SAMPLES = 9
-_NEAR_MM, _FAR_COST = 5.0, 0.04  # further off than this, a mm of wire costs so much more per mm
-BLOCKED_COST = 120.0  # a mm of wire one mm too near, in mm
+_SHELLS_MM = (1.6, 6.0, 13.0)  # tolerance: shells that hold the corners of ways, beyond the clearance
+_CORNERS = (110, 45, 20)  # tolerance: free points kept of each shell
+_SHEET = 6  # tolerance: points a side of each sheet behind the object
+_SAMPLES = 9  # tolerance: places along an edge at which its price is taken
+_NEAR_MM, _FAR_COST = 5.0, 0.04  # tolerance: further off, a mm of wire is priced so much more per mm in the search
+BLOCKED_COST = 120.0  # tolerance: price in the search of a mm of wire one mm too near, in mm
 
 
 @dataclass(frozen=True, slots=True, eq=False)

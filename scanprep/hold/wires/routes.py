@@ -25,15 +25,17 @@ from scanprep.hold.wires.wire_ends import WireEnd, needed_mm, sight_cost
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
-_NODES = 120  # corners tried for an arm
-_BEND_COST_MM = 9.0  # a bend is worth a detour of this length, a sharp one more
-_MOST_TURN_DEG = 115.0
-_COARSE_MM, _FINE_MM = 6.0, 2.5  # a wall is never thinner than the clearance on both its sides: 3 to 4 mm
-_STRAIGHT_MM = 0.3  # least straight piece between two bends of the least radius
-_SLIDES = np.array([0.0, 0.15, 0.35, 0.65])  # where the first bend may be, in shares of the way to the tip
-_BACKS = (0.0, 2.0, 5.0)  # how much longer the foot's first run may be, in diameters
-_TOO_SHORT_COST, _SHORT_COST = 120.0, 4.0  # of a mm lacking for the least bend radius, and for the wanted one
-_KEPT = (10, 20, 24)  # ways with no, one and two corners that are looked at closely
+_NODES = 120  # tolerance: corners tried for an arm
+_BEND_COST_MM = HoldRules().bend_cost_mm  # a sharp one more
+_MOST_TURN_DEG = HoldRules().bend_most_deg
+_COARSE_MM, _FINE_MM = 6.0, 2.5  # tolerance: a wall is never thinner than the clearance on both its sides: 3 to 4 mm
+_STRAIGHT_MM = HoldRules().bend_straight_mm
+# tolerance: where the first bend may be, in shares of the way to the tip; tried in turn
+_SLIDES = np.array([0.0, 0.15, 0.35, 0.65])
+_BACKS = (0.0, 2.0, 5.0)  # tolerance: how much longer the foot's first run may be, in diameters; tried in turn
+# tolerance: prices in the search of a mm lacking for the least bend radius, and for the usual one
+_TOO_SHORT_COST, _SHORT_COST = 120.0, 4.0
+_KEPT = (10, 20, 24)  # tolerance: ways with no, one and two corners that are looked at closely
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,20 +22,22 @@ from scanprep.rules import HoldRules
 from scanprep.vectors import F64, rotation_about, vec3
 
 _DEFAULT = HoldRules()
-_AROUND = 16
-_TILTS_DEG = (0.0, 20.0, 45.0)
-_NEAR_PAD = 0.35  # share of the pad's thickness that must stay between wire and object along the foot
-_TAPER = 0.22  # how fast the wire must leave the surface behind the foot: 12 degrees
-_PUSHES = (0.0, 0.4, 0.9)  # how far the corners of a hook stand off where the edge bulges, in diameters
-_LEAST_PUSHED_MM = 1.6
-_ALONG = (0.0, 1.0, -1.0)  # how far a lip's corner slides along the edge, in its own distance from the seat
-_SHARES = (1.0, 0.25)  # of the foot and of its end beyond the contact
-_END_ON_COST = 12.0
-_MOST_HOOK_DEG = 150.0  # a hook's corner is no hairpin
-_SLACK_MM = 0.3
-_RING_SLACK_MM = 0.25  # of a wire formed round a section: a pad takes that up
-_ALIKE, _MOST_FEET = 0.9, 7  # cosine of 26 degrees
-BESIDE_COST, COVERED_COST = 8.0, 30.0  # how many mm of hidden wire one mm beside, or in front of, the object is worth
+_AROUND = 16  # tolerance: ways round a tip in which its wire is tried
+_TILTS_DEG = (0.0, 20.0, 45.0)  # tolerance: tried in turn
+_NEAR_PAD = HoldRules().wire_near_share
+_TAPER = HoldRules().foot_taper_share
+# tolerance: how far the corners of a hook stand off where the edge bulges, in diameters; tried in turn
+_PUSHES = (0.0, 0.4, 0.9)
+_LEAST_PUSHED_MM = 1.6  # tolerance: thinner wires try the same corners as this one
+# tolerance: how far a lip's corner slides along the edge, in its own distance from the seat; tried in turn
+_ALONG = (0.0, 1.0, -1.0)
+_SHARES = (1.0, 0.25)  # tolerance: tried in turn, of the foot and of its end beyond the contact
+_END_ON_COST = 12.0  # tolerance: price in the search of a wire that meets its pad end on
+_MOST_HOOK_DEG = HoldRules().hook_bend_most_deg
+_SLACK_MM = 0.3  # tolerance: a path's corners are moved apart by so much more than its bends need
+_RING_SLACK_MM = HoldRules().ring_slack_mm
+_ALIKE, _MOST_FEET = 0.9, 7  # tolerance: ends within 26 degrees are one; more ends cost time
+BESIDE_COST, COVERED_COST = HoldRules().foot_beside_cost, HoldRules().foot_covered_cost
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +78,7 @@ def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float)
     return np.asarray(wire_mm / 2 + np.minimum(np.maximum(rising, near), clear_mm), dtype=np.float64)
 
 
-_seats = functools.lru_cache(maxsize=64)(seats_mm)  # asked for some thousand times an arm
+_seats = functools.lru_cache(maxsize=64)(seats_mm)  # tolerance: asked for some thousand times an arm
 
 
 def _to_run_mm(off_mm: F64, run: F64) -> F64:

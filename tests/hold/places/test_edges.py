@@ -39,7 +39,7 @@ def test_lips_go_round_the_edges_of_a_block_square_to_their_seat():
     # a lip's pad lies wholly on its own face
     inside = half - np.abs(lipped.points_mm[:, 1])
     across = np.abs(lip) < 0.5
-    assert inside[across].min() >= lip_radius_mm(surface) - 0.25  # samples of a pad lie up to 0.6 mm apart
+    assert inside[across].min() >= lip_radius_mm(surface, SETTINGS) - 0.25  # samples of a pad lie up to 0.6 mm apart
 
 
 @pytest.mark.parametrize("thick_mm", [2.5, 4.0, 8.0])
