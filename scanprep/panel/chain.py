@@ -157,6 +157,15 @@ def walking_g(chain: PanelChain) -> float:
     return rules.floor_g * max(gains)
 
 
+def swing(chain: PanelChain) -> Reaction:
+    """Return what steps of people add to all that stands, weight left out: what tires the sheet, and what an eye sees.
+
+    Not a difference of two greatest stresses: these may lie at different heights.
+    """
+    level_g = walking_g(chain)
+    return _every(case.WALKING, chain, lambda strip: reaction(case.WALKING, strip, shaken_load(strip, level_g)))
+
+
 @dataclass(frozen=True, slots=True)
 class PanelLoads:
     """One panel's load table, what its fixings must carry, and what is said of both."""
@@ -236,9 +245,9 @@ def _at_hole(chain: PanelChain, found: dict[str, Reaction]) -> list[Cell]:
     for key, one in found.items():
         local = HOLE_KT * one.stress_MPa
         if key == case.WALKING:
-            swing = HOLE_KT * max(0.0, one.stress_MPa - found[case.WEIGHT].stress_MPa)
-            cells.append(borne(key, part, swing, states.fatigue_MPa, "MPa", "swing of stress at a hole, over and over",
-                               f"{STRIP_SOURCE}; Kirsch; {states.source}", measured=chain.measured, over=Verdict.LOOK))
+            cells.append(borne(key, part, HOLE_KT * swing(chain).stress_MPa, states.fatigue_MPa, "MPa",
+                               "swing of stress at a hole, over and over", f"{STRIP_SOURCE}; Kirsch; {states.source}",
+                               measured=chain.measured, over=Verdict.LOOK))
             continue
         lasting = key in (case.WEIGHT, case.YEARS)
         limit = states.years_MPa if lasting else states.moment_MPa
@@ -267,8 +276,7 @@ def _sheet(chain: PanelChain, found: dict[str, Reaction]) -> list[Cell]:
             cells.append(borne(key, part, one.move_mm, rules.panel.push_move_mm, "mm", "how far it moves",
                                STRIP_SOURCE, measured=chain.measured, over=Verdict.LOOK))
         elif key == case.WALKING:
-            sways = max(0.0, one.move_mm - found[case.WEIGHT].move_mm)
-            cells.append(borne(key, part, sways, rules.loads.walking_move_mm, "mm",
+            cells.append(borne(key, part, swing(chain).move_mm, rules.loads.walking_move_mm, "mm",
                                f"sway of a {chain.first_Hz:.1f} Hz panel when people walk by", STRIP_SOURCE,
                                measured=chain.measured, over=Verdict.LOOK))
         else:

@@ -15,7 +15,7 @@ from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.loads import cases as case
 from scanprep.loads.records import OBJECT_PARTS, Cell, ChainPart, LoadTable, borne, spared, whole_table
 from scanprep.materials import metal
-from scanprep.post.chain_rod import rod_cells, seat_cells, web_cells
+from scanprep.post.chain_rod import rod_cells, seat_cells, tired_cell, web_cells
 from scanprep.post.hand import hand_words
 from scanprep.post.loads import MouthLoad, directions, upright_ways
 from scanprep.post.object_chain import ObjectChain, kept_off, pushed, shaking_ways
@@ -88,13 +88,15 @@ def _hub_cells(chain: ObjectChain) -> list[Cell]:
     found = [spared(key, part, why) for key, why in _SLOW.items()]
     found += [spared(case.YEARS, part, "brass does not creep at the temperature of a room"),
               spared(case.HANDLING, part, "it is pushed along the post's axis, in the middle")]
+    swing = max(_hub_stress_MPa(chain, load) for load in chain.swing_at(tried.now.length_mm))
+    found.append(tired_cell(part, swing, chain))
     for key, loads in chain.at_post(tried.now.length_mm).items():
+        if key == case.WALKING:
+            continue
         value = max(_hub_stress_MPa(chain, load) for load in loads)
         hand = key in (case.TOUCH, case.KNOCK, case.PUSH_OBJECT)
         safety = 1.0 if hand else rules.post.strength_safety
         limit = (chain.states.annealed_MPa if soft else chain.states.hard_MPa) / safety
-        if key == case.WALKING:
-            limit = chain.states.fatigue_MPa
         found.append(borne(key, part, value, limit, "MPa", f"{hub.kind} in bending by the post, least yield over "
                            f"{safety:g}", f"thin plate clamped at its rim; {chain.states.source}",
                            measured=tried.measured, over=Verdict.LOOK if hand else Verdict.STOP))

@@ -38,6 +38,9 @@ def rod_cells(chain: ObjectChain) -> list[Cell]:
     soft_at = max(0.0, tried.now.length_mm - zone)
     at_mouth, at_joint = chain.at_post(0.0), chain.at_post(soft_at)
     for key, loads in at_mouth.items():
+        if key == case.WALKING:
+            found.append(tired_cell(part, worst_stress_MPa(tried, chain.swing_at(0.0))[0], chain))
+            continue
         hand = key in _HANDS
         safety = 1.0 if hand else tried.rules.post.strength_safety
         hard = tried.alloy.yield_typical_MPa if hand else tried.alloy.yield_hard_MPa
@@ -47,17 +50,18 @@ def rod_cells(chain: ObjectChain) -> list[Cell]:
             places.append((soft_MPa, tried.alloy.yield_annealed_MPa, "softened by its joint"))
         if soft_at > 0 or zone == 0:
             places.append((worst_stress_MPa(tried, loads)[0], hard, "hard"))
-        if key == case.WALKING:
-            still, _ = worst_stress_MPa(tried, at_mouth[case.WEIGHT])
-            found.append(borne(key, part, max(0.0, worst_stress_MPa(tried, loads)[0] - still), chain.states.fatigue_MPa,
-                               "MPa", f"swing of stress, {chain.walks:.0e} times", chain.states.fatigue_source,
-                               measured=tried.measured))
-            continue
         value, bears, state = max(places, key=lambda place: place[0] / place[1])
         found.append(borne(key, part, value, bears / safety, "MPa", f"bending and torsion, rod {state}, flat counted, "
                            f"yield over {safety:g}", ROD_SOURCE, measured=tried.measured,
                            over=Verdict.LOOK if hand else Verdict.STOP))
     return [*found, _creeping(tried), _turned(chain)]
+
+
+def tired_cell(part: ChainPart, swing_MPa: float, chain: ObjectChain) -> Cell:
+    """Return the cell of metal that people walking by tire: by the swing of stress, what stands does not count."""
+    return borne(case.WALKING, part, swing_MPa, chain.states.fatigue_MPa, "MPa",
+                 f"swing of stress, {chain.walks:.0e} times", chain.states.fatigue_source,
+                 measured=chain.tried.measured)
 
 
 def _creeping(tried: RodAssessment) -> Cell:

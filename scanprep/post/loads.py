@@ -221,6 +221,13 @@ def shaken_loads(carried: Carried, ways_g: F64, at_mm: float = 0.0) -> tuple[Mou
     return mouth_loads("shaken", *_with_gravity(carried, ways_g), at_mm)
 
 
+def swung_loads(carried: Carried, ways_g: F64, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
+    """Return the loads of some accelerations in g, (n, 3), without the weight: by how much a load swings."""
+    weights, centres = _weights(carried)
+    return mouth_loads("swung", ways_g[:, None, :] * weights[None, :, None],
+                       np.broadcast_to(centres, (len(ways_g), 2, 3)), at_mm)
+
+
 def touched_loads(carried: Carried, touch_N: float, at_mm: float = 0.0) -> tuple[MouthLoad, ...]:
     """Return the loads of weight with an accidental push at the object's outermost points, in six directions."""
     half_w, half_h, front = carried.half_width_mm, carried.half_height_mm, carried.front_mm

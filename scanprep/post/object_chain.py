@@ -22,7 +22,15 @@ from scanprep.loads.site import Shake, shake_of
 from scanprep.loads.states import MetalStates, SolderStrength, metal_states, solder_strength
 from scanprep.post.assessment import RodAssessment
 from scanprep.post.compliance import modes
-from scanprep.post.loads import MouthLoad, directions, shaken_loads, standing_load, touched_loads, upright_ways
+from scanprep.post.loads import (
+    MouthLoad,
+    directions,
+    shaken_loads,
+    standing_load,
+    swung_loads,
+    touched_loads,
+    upright_ways,
+)
 from scanprep.post.records import Hole
 from scanprep.vectors import F64
 
@@ -56,6 +64,10 @@ class ObjectChain:
             case.KNOCK: touched_loads(carried, rules.loads.knock_N, at_mm),
             case.PUSH_OBJECT: touched_loads(carried, rules.panel.push_N, at_mm)}
         return {key: found[key] for key in found if key not in kept_off(self.barrier)}
+
+    def swing_at(self, at_mm: float) -> tuple[MouthLoad, ...]:
+        """Return what steps of people add at a place along the post, weight left out: metal tires by the swing."""
+        return swung_loads(self.tried.carried, self.walking_g * directions(), at_mm)
 
 
 def kept_off(barrier: str) -> tuple[str, ...]:

@@ -5,9 +5,14 @@ and carried to the other end by statics, not from the twelve-by-twelve of the te
 its own, joined to the wires by a pad at every face. N, mm.
 """
 
+import functools
+import math
+
 import numpy as np
+from scipy.integrate import solve_bvp
 
 BRASS_E, BRASS_G = 110_000.0, 110_000.0 / (2 * 1.31)  # C26000, materials table
+WEIGHT = 9.80665e-3  # N a gram
 PAD_MPa = {"lacquered wire": 1000.0, "shrink tube": 100.0, "felt": 2.0, "suede": 5.0, "unknown": 2.0}
 
 
@@ -130,3 +135,144 @@ def solve_mount(hold, wrench, strain=0.0):
         at = np.r_[6 * i:6 * i + 6, 6 * j:6 * j + 6]
         ends[t].append((nodes[i], nodes[j], d, member(nodes[i], nodes[j], d) @ moved[at]))
     return faces, ends
+
+
+def root_of(ends, launch):
+    """What the hub gives the arm at the end of its lap: (force, moment)."""
+    for a, _, _, found in ends:
+        if np.linalg.norm(a - launch) < 1e-9:
+            return found[:6]
+    raise AssertionError("no member starts there")
+
+
+def rest_members(hold, t):
+    """Member end forces of one tip's wire under its own force at rest, pressed off the object."""
+    tip = hold.tips[t]
+    line, seats = line_of(tip, hold.hub)
+    nodes, members, fixed = list(line), [(k, k + 1) for k in range(len(line) - 1)], [0]
+    at = int(np.argmin([np.linalg.norm(p - seats[0]) for p in line]))
+    for piece in tip.arm.pieces_mm:
+        if starts_on_hub(piece, tip, hold.hub):
+            joined = int(np.argmin([np.linalg.norm(p - np.asarray(piece)[-1]) for p in line]))
+            nodes.append(np.asarray(piece)[1])
+            members.append((len(nodes) - 1, joined))
+            fixed.append(len(nodes) - 1)
+    size = 6 * len(nodes)
+    big, load = np.zeros((size, size)), np.zeros(size)
+    for i, j in members:
+        span = np.r_[6 * i:6 * i + 6, 6 * j:6 * j + 6]
+        big[np.ix_(span, span)] += member(nodes[i], nodes[j], tip.arm.wire_mm)
+    force = -tip.force_N * np.asarray(tip.normal)
+    load[6 * at:6 * at + 3] = force
+    load[6 * at + 3:6 * at + 6] = np.cross(np.asarray(tip.point_mm) - nodes[at], force)
+    free = [i for i in range(size) if i // 6 not in fixed]
+    moved = np.zeros(size)
+    moved[free] = np.linalg.solve(big[np.ix_(free, free)], load[free])
+    return [(nodes[i], nodes[j], tip.arm.wire_mm,
+             member(nodes[i], nodes[j], tip.arm.wire_mm) @ moved[np.r_[6 * i:6 * i + 6, 6 * j:6 * j + 6]])
+            for i, j in members]
+
+
+def skin_MPa(ends, a, b, d):
+    """Greatest von Mises stress of a round wire's two ends: bending and stretch, torsion by sqrt 3."""
+    t = (b - a) / np.linalg.norm(b - a)
+    worst = 0.0
+    for at in (0, 6):
+        force, moment = ends[at:at + 3], ends[at + 3:at + 6]
+        bending = np.linalg.norm(moment - (moment @ t) * t)
+        normal = abs(force @ t) / (np.pi * d**2 / 4) + bending / (np.pi * d**3 / 32)
+        worst = max(worst, np.hypot(normal, np.sqrt(3) * abs(moment @ t) / (np.pi * d**3 / 16)))
+    return worst
+
+
+def strips_MPa(root, run, lap, wire, slotted):
+    """Greatest stress on a bond of many cells under force and moment at the end of the lap."""
+    width, height = (2 * wire, 0.0) if slotted else (wire, wire / 2)
+    flat = np.array([run[0], run[1], 0.0])
+    x = flat / np.linalg.norm(flat)
+    axes = np.vstack([x, np.cross([0, 0, 1.0], x), [0, 0, 1.0]])
+    force, moment = np.abs(axes @ root[:3]), np.abs(axes @ root[3:])
+    s = (np.arange(400) + 0.5) / 400 - 0.5
+    along, across = s * lap, s * width
+    # linear spread of stress: p = P/A + M x / I, I summed over the cells
+    second_along = (along**2).sum() * lap / 400 * width
+    second_across = (across**2).sum() * width / 400 * lap
+    peel = moment[1] + force[2] * lap / 2 + force[0] * height
+    slew = moment[2] + force[1] * lap / 2
+    twist = moment[0] + force[1] * height
+    off = force[2] / (lap * width) + peel * lap / 2 / second_along + twist * width / 2 / second_across
+    side = force[1] / (lap * width) + slew * lap / 2 / second_along
+    return float(np.sqrt(off**2 + side**2 + (force[0] / (lap * width)) ** 2))
+
+
+def pulls(carried, way):
+    """(force, place) of object and mount, gravity and a shake in g together."""
+    g = np.array(way) + np.array([0.0, -1.0, 0.0])
+    return ((carried.object_g * WEIGHT * g, np.array(carried.centre_mm)),
+            (carried.mount_g * WEIGHT * g, np.array(carried.mount_centre_mm)))
+
+
+def section_at(forces, z):
+    """Bending, torque, shear and pull at a place along the post, summed force by force."""
+    total = sum(f for f, _ in forces)
+    moment = sum(np.cross(p - (0, 0, z), f) for f, p in forces)
+    return math.hypot(moment[0], moment[1]), moment[2], math.hypot(total[0], total[1]), total[2]
+
+
+def flat_modulus_mm3(d, flat):
+    """Section modulus across the flat, by a thousand strips of the round."""
+    r = d / 2
+    y = np.linspace(-r, r - flat, 200_001)
+    width = 2 * np.sqrt(np.maximum(r**2 - y**2, 0))
+    middle = np.trapezoid(width * y, y) / np.trapezoid(width, y)
+    second = np.trapezoid(width * (y - middle) ** 2, y)
+    return second / max(r - flat - middle, r + middle)
+
+
+@functools.cache
+def bed_moments(depth, EI, bed):
+    """Moments along a pin on springs by a unit force and a unit moment at its mouth, (401,) each.
+
+    400 elements of the simplest kind: central differences.
+    """
+    n = 401
+    h = depth / (n - 1)
+    # free beam by its bending energy: second differences at inner nodes, springs at all
+    second = np.zeros((n - 2, n))
+    for i in range(n - 2):
+        second[i, i:i + 3] = np.array([1, -2, 1]) / h**2
+    springs = np.full(n, bed * h)
+    springs[[0, -1]] /= 2
+    stiff = EI * h * second.T @ second + np.diag(springs)
+    load = np.zeros((n, 2))
+    load[0] = 1.0, 1 / h  # a couple at the mouth on the first two nodes
+    load[1, 1] = -1 / h
+    return (EI * second @ np.linalg.solve(stiff, load)).T
+
+
+@functools.cache
+def plate_of_turned_boss(rim, boss, t):
+    """Stress (MPa) and turn (times D) by a moment of 1 N mm on a rigid boss in a plate clamped at its rim; radii in mm.
+
+    (1/r d/dr r d/dr - 1/r2)^2 w = 0 for w(r) cos, turned by 1 at the boss, by a boundary value solver (thin plate).
+    """
+    nu, E = 0.31, 110_000.0
+    D = E * t**3 / (12 * (1 - nu**2))
+
+    def slopes(r, y):
+        # y = w, w', g, g' with g = w'' + w'/r - w/r2
+        return np.vstack([y[1], y[2] - y[1] / r + y[0] / r**2, y[3], -y[3] / r + y[2] / r**2])
+
+    def ends(a, b):
+        return np.array([a[0] - boss, a[1] - 1.0, b[0], b[1]])
+
+    r = np.linspace(boss, rim, 400)
+    found = solve_bvp(slopes, ends, r, np.zeros((4, 400)), tol=1e-8)
+    assert found.success
+    w, dw, g, dg = found.sol(boss)
+    bending = -D * ((g - dw / boss + w / boss**2) + nu * (dw / boss - w / boss**2))
+    # what turns the boss, summed round its edge: pi b (M_r - b V), V the shear with the twisting moment's change
+    twisting = D * (1 - nu) * (dw / boss - w / boss**2)  # M_rt / sin
+    effective = -D * dg + twisting / boss  # Kirchhoff's shear, over cos
+    moment = abs(np.pi * boss * (bending - effective * boss))
+    return abs(bending) * 6 / t**2 / moment, D / moment

@@ -5,7 +5,6 @@ import math
 import numpy as np
 import pytest
 from pytest import approx
-from scipy.integrate import solve_bvp
 
 from scanprep.hold.strength.joints import (
     THROAT_SHARE,
@@ -15,6 +14,7 @@ from scanprep.hold.strength.joints import (
     plate_compliance_ratio,
     plate_stress_MPa,
 )
+from tests.loads.independent import plate_of_turned_boss
 
 
 @pytest.mark.parametrize(("shear_psi", "pounds"), [(5400, 10.8), (6000, 12.0)])
@@ -52,25 +52,6 @@ def test_fillet_is_a_ring_summed_over_its_round(d, leg, fillets, bore):
 
 @pytest.mark.parametrize(("rim", "boss"), [(8.0, 1.6), (10.0, 2.38), (6.0, 3.0)])
 def test_plate_with_a_turned_boss_by_a_boundary_value_solver(rim, boss):
-    # (1/r d/dr r d/dr - 1/r2)^2 w = 0 for w(r) cos, clamped at the rim, turned rigidly by 1 at the boss
-    nu, t, E = 0.31, 1.6, 110_000.0
-    D = E * t**3 / (12 * (1 - nu**2))
-
-    def slopes(r, y):
-        # y = w, w', g, g' with g = w'' + w'/r - w/r2
-        return np.vstack([y[1], y[2] - y[1] / r + y[0] / r**2, y[3], -y[3] / r + y[2] / r**2])
-
-    def ends(a, b):
-        return np.array([a[0] - boss, a[1] - 1.0, b[0], b[1]])
-
-    r = np.linspace(boss, rim, 400)
-    found = solve_bvp(slopes, ends, r, np.zeros((4, 400)), tol=1e-8)
-    assert found.success
-    w, dw, g, dg = found.sol(boss)
-    bending = -D * ((g - dw / boss + w / boss**2) + nu * (dw / boss - w / boss**2))
-    # what turns the boss, summed round its edge: pi b (M_r - b V), V the shear with the twisting moment's change
-    twisting = D * (1 - nu) * (dw / boss - w / boss**2)  # M_rt / sin
-    effective = -D * dg + twisting / boss  # Kirchhoff's shear, over cos
-    moment = abs(np.pi * boss * (bending - effective * boss))
-    assert abs(bending) * 6 / t**2 / moment == approx(plate_stress_MPa(1.0, rim, boss, t, nu), rel=2e-3)
-    assert 1 / moment == approx(plate_compliance_ratio(rim, boss) / (4 * np.pi * D), rel=2e-3)
+    stress_MPa, turn = plate_of_turned_boss(rim, boss, 1.6)
+    assert stress_MPa == approx(plate_stress_MPa(1.0, rim, boss, 1.6, 0.31), rel=2e-3)
+    assert turn == approx(plate_compliance_ratio(rim, boss) / (4 * np.pi), rel=2e-3)

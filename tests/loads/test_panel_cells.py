@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from pytest import approx
 from scipy import sparse
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import eigsh, splu
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.loads import cases as case
@@ -200,3 +200,65 @@ def test_walking_by_a_panel_in_step_with_it():
     assert found.move_mm == approx(links.answer(links.shaken(0.005 * gain))[4], rel=0.015)
     # a stiff one is followed by the fourth harmonic at most, a quarter as strong
     assert panel_loads(LOW, (), RULES).table.cell(case.WALKING, ChainPart.SHEET).demand < 0.5
+
+
+def first_Hz(links):
+    """The first sway of the links, weight leaning with them, masses lumped at the joints."""
+    even = np.full(LINKS + 1, links.line_N * links.h / G)
+    even[[0, -1]] /= 2
+    mass = sparse.diags_array(even)
+    for y, weight, out in links.items:
+        # out in front of the sheet, a mass rides up and down too as its link leans
+        leans = links.D1[min(int(y / links.h), LINKS - 1)]
+        mass = mass + sparse.diags_array(links.force(y, weight / G))
+        mass = mass + weight / G * out**2 * leans.reshape(-1, 1) @ leans.reshape(1, -1)
+    # N/mm over g is (1e3 rad/s)^2
+    stiff = links.K[links.free][:, links.free]
+    found = eigsh(stiff, 1, mass.tocsc()[links.free][:, links.free], sigma=0, return_eigenvectors=False)
+    return np.sqrt(found[0]) * 1e3 / (2 * np.pi)
+
+
+def staged(panel):
+    """Every stage of hanging: bare, one face, the other, both."""
+    loads = loads_on(panel)
+    return [Links(panel, stage) for stage in ((), tuple(x for x in loads if x.face == "A"),
+                                              tuple(x for x in loads if x.face == "B"), loads)]
+
+
+@pytest.mark.parametrize("panel", PANELS, ids=lambda panel: panel.name)
+def test_a_push_on_the_highest_object_and_the_lift(panel):
+    loads = loads_on(panel)
+    brief = CaseBrief("C", vertical_g=0.6)
+    asked = panel_loads(panel, loads, RULES, brief)
+    found = {one.case: one for one in asked.reactions}
+    at = max(item.y_mm for item in loads)
+    pushed = envelope(panel, loads, lambda k: [k.answer(k.hung() + k.force(at, s * 100.0)) for s in (1, -1)])
+    # the moment of what leans on the sheet jumps by its own couple within one link
+    assert ours(found[case.PUSH_OBJECT])[1:] == approx(pushed[1:], rel=0.015, abs=2e-3)
+    assert asked.table.cell(case.PUSH_OBJECT, ChainPart.SHEET).demand == found[case.PUSH_OBJECT].move_mm
+    # up and down, only what hangs off the sheet bends it: 1.6 and 0.4 times its weight
+    lifted = envelope(panel, loads, lambda k: [k.answer(k.hung(1.6)), k.answer(k.hung(0.4))])
+    assert ours(found[case.LIFT])[1:] == approx(lifted[1:], rel=0.03, abs=2e-3)
+    weight = 1190e-6 * G * panel.width_mm * panel.thickness_mm * panel.height_mm + sum(x.mass_g * G for x in loads)
+    assert found[case.LIFT].down_N == approx(1.6 * weight) and found[case.LIFT].along_shear_N == 0.0
+
+
+@pytest.mark.parametrize("panel", PANELS, ids=lambda panel: panel.name)
+def test_steps_tire_the_sheet_at_a_hole(panel):
+    # footfall of 1.6 to 2.4 Hz with four harmonics, each weaker as its number (AISC Design Guide 11, from memory); a
+    # mass on its spring follows its support T times, damping 3 % (any textbook of vibration)
+    stages = staged(panel)
+    own = panel_chain(panel, loads_on(panel), RULES).first_Hz
+    assert own == approx(min(first_Hz(one) for one in stages), rel=1e-3)
+    # next to a harmonic the gain is steep (2 % for 0.2 % of the rate), so that it is taken at one and the same rate
+    gains = []
+    for k in (1, 2, 3, 4):
+        r = min(max(own, 1.6 * k), 2.4 * k) / own
+        gains.append(np.sqrt((1 + (0.06 * r) ** 2) / ((1 - r**2) ** 2 + (0.06 * r) ** 2)) / k)
+    swings = [one.answer(one.shaken(0.005 * max(gains))) for one in stages]
+    table = panel_loads(panel, loads_on(panel), RULES).table
+    cell = table.cell(case.WALKING, ChainPart.AT_HOLE)
+    # Kirsch: three times the swing of the plain sheet, either way
+    assert cell.demand == approx(3 * max(one[3] for one in swings), rel=0.02)
+    assert cell.resistance == 7.0  # 1e7 times, from memory
+    assert table.cell(case.WALKING, ChainPart.SHEET).demand == approx(max(one[4] for one in swings), rel=0.02)

@@ -11,8 +11,8 @@ from scanprep.loads.records import OBJECT_PARTS, ChainPart
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.loads import carried_by
 from tests.loads.demo import NUMBERS, PANEL, RULES, kept, snug
+from tests.loads.independent import bed_moments, flat_modulus_mm3, pulls, section_at
 
-G = 9.80665e-3
 RODS = {one.label: one for one in stocked_rods(RULES, None)}
 CASE = snug("3/16", 4.760, "3/16")
 
@@ -23,49 +23,6 @@ def both(number):
     return carried_by(hold, survey, RULES.post), plan_post(hold, survey, rod, RULES, CASE, PANEL, material)
 
 
-def pulls(carried, way):
-    """(force, place) of object and mount, gravity and a shake in g together."""
-    g = np.array(way) + np.array([0.0, -1.0, 0.0])
-    return ((carried.object_g * G * g, np.array(carried.centre_mm)),
-            (carried.mount_g * G * g, np.array(carried.mount_centre_mm)))
-
-
-def section_at(forces, z):
-    """Bending, torque, shear and pull at a place along the post, summed force by force."""
-    total = sum(f for f, _ in forces)
-    moment = sum(np.cross(p - (0, 0, z), f) for f, p in forces)
-    return math.hypot(moment[0], moment[1]), moment[2], math.hypot(total[0], total[1]), total[2]
-
-
-def flat_modulus_mm3(d, flat):
-    """Section modulus across the flat, by a thousand strips of the round."""
-    r = d / 2
-    y = np.linspace(-r, r - flat, 200_001)
-    width = 2 * np.sqrt(np.maximum(r**2 - y**2, 0))
-    middle = np.trapezoid(width * y, y) / np.trapezoid(width, y)
-    second = np.trapezoid(width * (y - middle) ** 2, y)
-    return second / max(r - flat - middle, r + middle)
-
-
-def grown_moment(force, moment, depth, EI, bed):
-    """Greatest moment in a pin on springs, by 400 elements of the simplest kind (central differences)."""
-    n = 401
-    h = depth / (n - 1)
-    # free beam by its bending energy: second differences at inner nodes, springs at all
-    second = np.zeros((n - 2, n))
-    for i in range(n - 2):
-        second[i, i:i + 3] = np.array([1, -2, 1]) / h**2
-    stiff = EI * h * second.T @ second
-    springs = np.full(n, bed * h)
-    springs[[0, -1]] /= 2
-    stiff += np.diag(springs)
-    load = np.zeros(n)
-    load[0] = force + moment / h  # a couple at the mouth on the first two nodes
-    load[1] = -moment / h
-    curve = second @ np.linalg.solve(stiff, load)
-    return EI * np.abs(curve).max()
-
-
 @pytest.mark.parametrize("number", NUMBERS)
 def test_rod_under_weight_with_flat_and_bed(number):
     carried, plan = both(number)
@@ -73,7 +30,8 @@ def test_rod_under_weight_with_flat_and_bed(number):
     forces = pulls(carried, (0, 0, 0))
     bending, torque, shear, _ = section_at(forces, 0.0)
     EI = 97_000 * math.pi * d**4 / 64
-    inside = grown_moment(shear, bending, plan.post.seat_depth_mm, EI, RULES.post.bed_low_MPa)
+    by_force, by_moment = bed_moments(plan.post.seat_depth_mm, EI, RULES.post.bed_low_MPa)
+    inside = np.abs(shear * by_force + bending * by_moment).max()
     left = flat_modulus_mm3(d, RULES.post.vent_flat_mm) / (math.pi * d**3 / 32)
     cell = plan.table.cell(case.WEIGHT, ChainPart.ROD)
     # ours adds the growth of the moment by the shear alone, at its own place: never less than the true moment, and not
