@@ -12,6 +12,7 @@ lets go. The bed creeps to half its stiffness in years. Takes N, mm, MPa; return
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -71,6 +72,7 @@ def _bed_shapes(beta_per_mm: float, z_mm: F64, depth_mm: float) -> F64:
     return rows
 
 
+@functools.lru_cache(maxsize=256)  # tolerance: one rod asks for the same few over and over
 def bed_bearing(force_N: float, moment_Nmm: float, depth_mm: float, bending_Nmm2: float, bed_MPa: float) -> BedBearing:
     """Return how a free-ended pin on an elastic bed bears a force and a moment at its mouth.
 

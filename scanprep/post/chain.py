@@ -5,6 +5,8 @@ The mount's cells come from `hold.strength.cells`, the rod's from `chain_rod`; h
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from scanprep.findings import Verdict
@@ -88,12 +90,12 @@ def _hub_cells(chain: ObjectChain) -> list[Cell]:
     found = [spared(key, part, why) for key, why in _SLOW.items()]
     found += [spared(case.YEARS, part, "brass does not creep at the temperature of a room"),
               spared(case.HANDLING, part, "it is pushed along the post's axis, in the middle")]
-    swing = max(_hub_stress_MPa(chain, load) for load in chain.swing_at(tried.now.length_mm))
+    swing = _hub_stress_MPa(chain, chain.swing_at(tried.now.length_mm))
     found.append(tired_cell(part, swing, chain))
     for key, loads in chain.at_post(tried.now.length_mm).items():
         if key == case.WALKING:
             continue
-        value = max(_hub_stress_MPa(chain, load) for load in loads)
+        value = _hub_stress_MPa(chain, loads)
         hand = key in (case.TOUCH, case.KNOCK, case.PUSH_OBJECT)
         safety = 1.0 if hand else rules.post.strength_safety
         limit = (chain.states.annealed_MPa if soft else chain.states.hard_MPa) / safety
@@ -103,14 +105,14 @@ def _hub_cells(chain: ObjectChain) -> list[Cell]:
     return found
 
 
-def _hub_stress_MPa(chain: ObjectChain, load: MouthLoad) -> float:
-    """Plate: thin plate with the post as a boss. Bar and ring: two stubs of round stock, bent or wound up."""
+def _hub_stress_MPa(chain: ObjectChain, loads: Sequence[MouthLoad]) -> float:
+    """The greatest. Plate: thin plate with the post as a boss. Bar and ring: two stubs of round stock bent or wound."""
     hub, rod_mm = chain.tried.carried.hub, chain.tried.now.section.diameter_mm
     if hub.kind == "plate" and hub.size_mm > rod_mm:
-        return plate_stress_MPa(load.bending_Nmm, hub.size_mm / 2, rod_mm / 2, hub.thickness_mm,
+        return plate_stress_MPa(max(load.bending_Nmm for load in loads), hub.size_mm / 2, rod_mm / 2, hub.thickness_mm,
                                 metal(MOUNT_ALLOY).poisson)
     modulus = np.pi * hub.thickness_mm**3 / 32
-    return float(np.hypot(load.bending_Nmm, load.torque_Nmm) / 2 / modulus)
+    return float(max(np.hypot(load.bending_Nmm, load.torque_Nmm) for load in loads) / 2 / modulus)
 
 
 def _hub_joint_cells(chain: ObjectChain) -> list[Cell]:

@@ -53,7 +53,10 @@ def yielding_order(chain: ObjectChain) -> tuple[Yielding, ...]:
 
 def hand_words(chain: ObjectChain) -> str:
     """Return what yields first as one sentence."""
-    order = yielding_order(chain)
+    return _words(chain, yielding_order(chain))
+
+
+def _words(chain: ObjectChain, order: tuple[Yielding, ...]) -> str:
     said = ", then ".join(f"{one.what} at {one.force_N:.1f} N" for one in order)
     return f"pushed at its edge: first {said}" + ("" if chain.tried.fit.measured else "; its hole is not measured yet")
 
@@ -61,7 +64,7 @@ def hand_words(chain: ObjectChain) -> str:
 def gives_first_check(chain: ObjectChain) -> Check:
     """Judge what yields first: at least the accidental touch before anything that must not."""
     touch_N, order = chain.tried.rules.post.touch_N, yielding_order(chain)
-    words = hand_words(chain)
+    words = _words(chain, order)
     if "visitors" in chain.barrier or chain.barrier == "everyone":
         verdict = Verdict.OK if chain.tried.fit.measured else Verdict.UNMEASURED
         return Check("gives-first", order[0].force_N, None, "N", None, SOURCE, verdict,

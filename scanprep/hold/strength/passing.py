@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
+from scanprep.hold.records import Arm, Face, Hub, Tip, faces_of
 from scanprep.hold.strength.frame import Frame, member_axes, stress_MPa
 from scanprep.hold.strength.joints import JointLoad
-from scanprep.hold.strength.stiffness import contact_of, pad_of, wire_solved, wrench_move
+from scanprep.hold.strength.stiffness import contact_of, pad_of, tip_solved, wrench_move
 from scanprep.vectors import F64
 
 
@@ -69,7 +69,7 @@ def mount_passing(tips: Sequence[Tip], hub: Hub, least_bend_diameters: float) ->
 
     least_bend_diameters  a bend of a smaller inside radius was softened first
     """
-    solved = [_wire(contact_of(tip), tip.arm, hub) for tip in tips]
+    solved = [_wire(tip, hub) for tip in tips]
     stiff, pushed = np.zeros((6, 6)), np.zeros(6)
     for wire in solved:
         holds = wire.gather @ np.linalg.inv(wire.gives)
@@ -91,8 +91,9 @@ class _Solved:
     outgrown_mm: F64  # (6 f,) how a unit strain from the hub outwards moves its faces
 
 
-def _wire(contact: Contact, arm: Arm, hub: Hub) -> _Solved:
-    frame, response, gives = wire_solved(contact, arm, hub)
+def _wire(tip: Tip, hub: Hub) -> _Solved:
+    frame, response, wire_gives = tip_solved(tip, hub)
+    contact, gives = contact_of(tip), wire_gives.copy()
     faces = faces_of(contact)
     outgrown = np.zeros(6 * len(faces))
     for k, face in enumerate(faces):

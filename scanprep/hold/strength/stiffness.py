@@ -13,6 +13,7 @@ hard knock. A shelf's loop is left out of the stiffness, the bad end. Display fr
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 
@@ -104,6 +105,15 @@ def wire_solved(contact: Contact, arm: Arm, hub: Hub) -> tuple[Frame, Response, 
     return frame, response, np.vstack([lever.T @ response.moved_mm[node] for node, lever in zip(nodes, levers)])
 
 
+@functools.lru_cache(maxsize=64)  # tolerance: the wires of a dozen mounts
+def tip_solved(tip: Tip, hub: Hub) -> tuple[Frame, Response, F64]:
+    """Return `wire_solved` of a finished hold's tip, kept: rods are tried and judged on the same wires.
+
+    Nobody may write into the arrays.
+    """
+    return wire_solved(contact_of(tip), tip.arm, hub)
+
+
 def _wire_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     return wire_solved(contact, arm, hub)[2]
 
@@ -151,7 +161,7 @@ def arms_and_tips_compliance(contacts: Sequence[Contact], arms: Sequence[Arm], h
 def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
     """Return `arms_compliance` of a finished hold's tips on their pads, and on pads that do not give."""
     contacts = [contact_of(tip) for tip in tips]
-    wires = [_wire_compliance(contact, tip.arm, hub) for contact, tip in zip(contacts, tips)]
+    wires = [tip_solved(tip, hub)[2] for tip in tips]
     return _together(contacts, wires, False), _together(contacts, wires, True)
 
 
