@@ -6,6 +6,7 @@ import pytest
 
 from scanprep.brief import ObjectBrief
 from scanprep.errors import ScanprepError
+from scanprep.file_names import safe_name
 from scanprep.rules import Rulebook
 from scanprep.workspace import tasks
 from scanprep.workspace.executor import SameProcessExecutor, make_pool, run_all
@@ -47,7 +48,7 @@ def test_a_fault_of_the_program_is_told_with_its_traceback_kept(tmp_path, monkey
 
     monkeypatch.setattr(tasks, "load_scan", fails)
     done = tasks.study_task(str(tmp_path), "jug.obj", ObjectBrief("7/1", "jug.obj"), Rulebook(), None)
-    kept = tmp_path / "trouble" / "7-1.txt"
+    kept = tmp_path / "trouble" / f"{safe_name('7/1')}.txt"
     assert done.key == ""
     assert "ZeroDivisionError" in done.sentence
     assert str(kept) in done.sentence

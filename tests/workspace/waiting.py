@@ -1,6 +1,7 @@
 """A call that works for a long time, and a parent with workers at it: for tests that end one or the other."""
 
 import os
+import signal
 import sys
 import time
 from pathlib import Path
@@ -17,6 +18,9 @@ def wait(seconds: float, marks: str) -> float:
 
 if __name__ == "__main__":
     from scanprep.workspace.executor import make_pool, run_all
+
+    # a shell that starts a job in the background has it ignore Ctrl-C, and children inherit that; a terminal does not
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
     with make_pool(2) as pool:
         list(run_all(pool, wait, [(300.0, sys.argv[1])] * 4))

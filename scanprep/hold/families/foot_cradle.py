@@ -88,7 +88,9 @@ class FootCradle:
     name: str = "foot cradle with clip"
 
     def suits(self, scene: Scene) -> float:
-        """What stands on a base that is no mere edge."""
+        """What stands on a base that is no mere edge; what rolls has none."""
+        if scene.rolls:
+            return 0.0
         _, wide, depth = _base(scene)
         stands = min(wide / max(float(scene.size_mm[0]), 1e-6), depth / max(float(scene.size_mm[2]), 1e-6))
         steady = float(np.clip(2.0 - float(scene.size_mm[1]) / (3.0 * max(min(wide, depth), 1e-6)), 0.0, 1.0))

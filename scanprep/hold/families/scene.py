@@ -81,6 +81,16 @@ class Scene:
         """(3,) width, height, depth."""
         return np.asarray(self.high_mm - self.low_mm, dtype=np.float64)
 
+    @cached_property
+    def rolls(self) -> bool:
+        """Whether it is as round as a ball, in its extents and in its skin, so that it stands on no base."""
+        round_most = self.rules.ball_size_ratio
+        corners = self.view.vertices_mm[self.surface.faces]
+        volume = abs(float(np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum())) / 6
+        skin = float(self.surface.face_areas_mm2.sum())
+        even = float(self.size_mm.max()) < round_most * float(self.size_mm.min())
+        return even and skin < round_most * float((36 * math.pi * volume**2) ** (1 / 3))
+
     @property
     def diagonal_mm(self) -> float:
         """Of the bounding box."""

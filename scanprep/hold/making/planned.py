@@ -132,6 +132,9 @@ def _lay(feet: WireEnds, plan: HubPlan, index: int, wire_mm: float, tip_mm: floa
          ) -> RoutedArm | RoutingFailure:
     view, contact, rules = feet.view, feet.contacts[index], feet.rules
     ends = _ends(feet, index, tip_mm)
+    if not ends:
+        return RoutingFailure(index, f"no {tip_mm:.1f} mm wire bends round tip {index + 1} without touching the object "
+                              "elsewhere", False)
     others = (*hub_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
     side = own_side(plan, feet.contacts, index)
     task = Task(view, contact, wire_mm, rules, plan.floor_mm, others, side=side)

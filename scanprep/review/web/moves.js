@@ -69,8 +69,18 @@ export function dropAll() { set({ draft: {}, steps: [], trial: null, nudge: null
 
 const base = (numbers) => Object.fromEntries(numbers.map((n) => [n, n === "" ? state.scene.base : (objectOf(n)?.base ?? 0)]));
 
+// What is being said to the record, so that Undo takes back that and not the decision before: the news of it may reach
+// this page before its answer does.
+let saying = Promise.resolve();
+
 // Say something to the record; only what it has acknowledged is shown as said.
-export async function decide(said, numbers) {
+export function decide(said, numbers) {
+  const answer = decideNow(said, numbers);
+  saying = answer.catch(() => null);
+  return answer;
+}
+
+async function decideNow(said, numbers) {
   if (!state.me.person.trim()) {
     document.getElementById("person")?.focus();
     say("Write your name first, at the top right: the record keeps who decided");
@@ -116,6 +126,7 @@ export function acceptNudge() {
 }
 
 export async function undo() {
+  await saying;
   if (dropStep()) { say("took the last move back"); return; }
   const last = state.mine[state.mine.length - 1];
   if (!last) { say("nothing to take back on this page"); return; }
