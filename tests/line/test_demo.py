@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from scanprep.files.records import spec_schema
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(3600)]
 
 
 @pytest.fixture(scope="module")
