@@ -178,6 +178,9 @@ def _facts(spec: MountSpec, units: str) -> tuple[Figure, ...]:
             "post", f"{post.rod} post, {format_length(post.stand_off_mm, units)} off the panel; sinks "
                     f"{post.droop_mm:.1f} mm and sways at {post.frequency_Hz:.0f} Hz",
             _worst(spec.plan.checks, "post-droop", "post-slope", "post-frequency", "post-stress")))
+        facts += [Figure(said, f"{said}: {check.note}", check.verdict.value)
+                  for name, said in (("weakest-link", "weakest link"), ("gives-first", "what gives first"))
+                  for check in spec.plan.checks if check.name == name and check.note]
     return tuple(facts)
 
 

@@ -5,6 +5,7 @@ import shutil
 import pytest
 
 from scanprep.errors import RecordError
+from scanprep.review.card import card_of
 from scanprep.review.desk import StaleError, open_desk
 from scanprep.review.messages import Decision, MessageError, MoveTo, Speaker
 from scanprep.workspace.folder import open_case
@@ -134,3 +135,12 @@ def test_panels_are_worked_out_again_only_where_their_load_changed(desk):
     fresh = open_desk(open_case(desk.folder.root), 1, lambda done, total, sentence: None)
     fresh.catch_up()
     assert {g.sentence for g in desk.scene.groups} == {g.sentence for g in fresh.scene.groups}
+
+
+def test_the_card_names_the_weakest_link_and_what_gives_first(desk):
+    facts = {fact.name: fact for fact in card_of(desk, "FB-001").facts}
+    judged = {check.name: check for check in desk.specs["FB-001"].plan.checks}
+    for name, said in (("weakest-link", "weakest link"), ("gives-first", "what gives first")):
+        assert judged[name].note
+        assert facts[said].words == f"{said}: {judged[name].note}"
+        assert facts[said].verdict == judged[name].verdict.value
