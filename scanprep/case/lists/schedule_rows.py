@@ -23,6 +23,7 @@ from scanprep.case.release import HoleRelease, release_of
 from scanprep.findings import Finding, loudest
 from scanprep.numbering import natural_key
 from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.plain_text import visible
 from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec
@@ -157,14 +158,16 @@ def _rounded(value: float | None, decimals: int = 1) -> float | None:
 
 
 def safe_text(value: object) -> str:
-    """Return a cell's text; text that a spreadsheet would run as a formula gets an apostrophe before it.
+    """Return a cell's text; text that a spreadsheet would run as a formula gets an apostrophe before it,
+    control and direction characters are shown by their code.
 
     Numbers stay numbers, negative ones too.
     """
     if value is None:
         return ""
     if isinstance(value, str):
-        return f"'{value}" if value.lstrip(" ").startswith(_FORMULA_STARTS) else value
+        shown = visible(value)
+        return f"'{shown}" if shown.lstrip(" ").startswith(_FORMULA_STARTS) else shown
     return str(value)
 
 

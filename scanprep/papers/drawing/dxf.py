@@ -12,6 +12,7 @@ from typing import Any
 from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import printable
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text, flattened
+from scanprep.plain_text import in_one_line
 
 #: format: AutoCAD colour index by layer, for screens only: what is drilled is loud.
 _COLOURS = {"OUTLINE": 7, "DATUM": 1, "REGISTRATION": 4, "CHECK": 3, "CENTRE": 6, "TEXT": 7, "NOTES": 8, "CLOCK": 5,
@@ -108,4 +109,4 @@ def _add_datum(document: Any, space: Any, item: Datum) -> None:
         for row, (tag, _) in enumerate(item.values):
             block.add_attdef(tag, (3.0, -2.0 * row), height=1.0, dxfattribs={"flags": 1, "style": _STYLE})
     insert = space.add_blockref(item.name, (item.x_mm, item.y_mm), dxfattribs={"layer": _layer(document, item.layer)})
-    insert.add_auto_attribs(dict(item.values))
+    insert.add_auto_attribs({tag: in_one_line(value) for tag, value in item.values})

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from importlib import resources
 
 from scanprep.findings import Finding, Verdict
+from scanprep.plain_text import visible
 
 #: exact: Cap height of DejaVu Sans over its em: 1493 / 2048, read from the glyph H of the font file.
 CAP_SHARE = 1493 / 2048
@@ -73,8 +74,10 @@ def missing_letters(text: str) -> tuple[str, ...]:
 
 @functools.lru_cache(maxsize=20_000)
 def printable(text: str) -> str:
-    """Return a text as it is drawn: composed, joined, in visual order, missing letters as their codes."""
-    plain = "".join(" " if unicodedata.category(c)[0] in "ZC" else c for c in unicodedata.normalize("NFC", text))
+    """Return a text as it is drawn: composed, joined, in visual order; letters that are missing and control and
+    direction characters as their codes."""
+    plain = "".join(" " if unicodedata.category(c)[0] in "ZC" else c
+                    for c in visible(unicodedata.normalize("NFC", text)))
     missing = set(missing_letters(plain))
     ordered = _visual_order(_joined(plain))
     return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in ordered) if missing else ordered

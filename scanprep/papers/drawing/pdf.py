@@ -13,6 +13,7 @@ from typing import Any
 from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import BOLD, REGULAR, printable, register_fonts, size_pt
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Group, Image, Item, Path, Pen, Sheet, Text
+from scanprep.plain_text import in_one_line
 
 PT_PER_MM = 72 / 25.4  # exact: 72 points to the inch
 LONGEST_MM = 5080.0  # format: 14 400 units: PDF 1.7 (ISO 32000-1:2008), annex C
@@ -36,8 +37,8 @@ def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "", control
     register_fonts()
     sink = io.BytesIO()
     canvas = Canvas(sink, invariant=1, pageCompression=1, initialFontName=REGULAR, pdfVersion=(1, 4))
-    canvas.setTitle(title)
-    canvas.setSubject(subject)
+    canvas.setTitle(in_one_line(title))
+    canvas.setSubject(in_one_line(subject))
     canvas.setKeywords(control.note if control else "")
     canvas.setCreator("scanprep")
     canvas.setProducer("scanprep")

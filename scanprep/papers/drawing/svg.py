@@ -11,6 +11,7 @@ from xml.etree import ElementTree as Tree
 from scanprep.papers.drawing.control import Control, controlled
 from scanprep.papers.drawing.letters import CAP_SHARE, printable
 from scanprep.papers.drawing.sheet import Circle, Colour, Datum, Image, Item, Path, Pen, Sheet, Text, flattened
+from scanprep.plain_text import in_one_line
 
 _NS = "http://www.w3.org/2000/svg"
 
@@ -80,7 +81,7 @@ def _add(group: Tree.Element, item: Item, height_mm: float) -> None:
     elif isinstance(item, Datum):
         Tree.SubElement(group, "g", {"class": item.name, "data-cx": _n(item.x_mm),
                                      "data-cy": _n(height_mm - item.y_mm),
-                                     **{f"data-{tag.lower()}": value for tag, value in item.values}})
+                                     **{f"data-{tag.lower()}": in_one_line(value) for tag, value in item.values}})
     else:
         raise TypeError(f"the SVG writer does not know {type(item).__name__}")
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from scanprep.case.lists.schedule_rows import safe_text
 from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.letters import text_width_mm
+from scanprep.plain_text import visible
 
 Value = str | float | int | None
 
@@ -78,7 +79,7 @@ def xlsx_bytes(tables: Sequence[Table], control: Control | None = None) -> bytes
         for r, row in enumerate(table.rows, start=1):
             for c, value in enumerate(row):
                 if isinstance(value, str):
-                    page.write_string(r, c, value)
+                    page.write_string(r, c, visible(value))
                 elif isinstance(value, float):
                     page.write_number(r, c, value, number)
                 elif value is not None:
