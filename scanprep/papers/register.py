@@ -111,17 +111,18 @@ class Drawn:
     content: bytes
 
 
-def draw(file: str, make: Callable[[Control | None], bytes], before: Registered | None) -> Drawn:
+def draw(file: str, make: Callable[[Control | None], bytes], before: Registered | None, record: str) -> Drawn:
     """Return a paper as the issue that it is: the last one where its content is the same, else the next.
 
     make    writes it, with the words of its control or without
     before  what the register says of the file
+    record  where the case's record ends; a new issue says so, one that stays keeps what it said
     """
     digest = digest_of(make(None))
     if before is not None and before.last.digest == digest and not before.withdrawn_by:
         control = before.last.control
     else:
-        control = control_of(file, 1 if before is None else before.last.control.issue + 1, digest)
+        control = control_of(file, 1 if before is None else before.last.control.issue + 1, digest, record)
     return Drawn(file, digest, control, make(control))
 
 

@@ -59,6 +59,17 @@ def altered(root: Path, paper: Registered) -> bool:
         return True
 
 
+def record_mark(folder: CaseFolder) -> str:
+    """Return where a case's record ends, as papers say it: number and first digits of the hash of its last entry."""
+    return f"{folder.entries[-1].seq} {folder.entries[-1].hash[:12]}" if folder.entries else ""
+
+
+def _of_this_record(folder: CaseFolder, control: Control) -> bool:
+    """Whether the record still holds the entry up to which a paper was drawn."""
+    seq, _, start = control.record.partition(" ")
+    return not seq or (int(seq) <= len(folder.entries) and folder.entries[int(seq) - 1].hash.startswith(start))
+
+
 def put_paper(root: Path, paper: Drawn) -> bool:
     """Write a paper unless its file is so already; return whether it was written."""
     path = root / paper.file
@@ -100,11 +111,12 @@ class Verified:
     now: str  # what is current instead
     changes: tuple[FactChange, ...]  # what the current issue says otherwise
     entries_since: int  # decisions on record since the set was last brought up to date
+    of_this_record: bool = True  # False: the case's record has no such entry as the paper was drawn up to
 
     @property
     def may_be_used(self) -> bool:
         """Whether it may be worked from."""
-        return self.standing == "current" and not self.entries_since
+        return self.standing == "current" and not self.entries_since and self.of_this_record
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -120,7 +132,10 @@ class Verified:
                   for change in self.changes]
         if self.standing == "superseded" and not self.changes:
             lines.append("  no figure of a hole or mount changed")
-        if self.entries_since:
+        if not self.of_this_record:
+            lines.append(f"  it was {self.control.record_words}, which is not in this case's record: do not work from "
+                         "it; the record was replaced by an older copy or another case's")
+        if self.entries_since > 0:
             lines.append(f"  {self.entries_since} entries were recorded since the set was brought up to date: run "
                          "`papers` before anybody works from it")
         return tuple(lines)
@@ -152,9 +167,10 @@ def verify_paper(folder: CaseFolder, what: str) -> Verified:
     now = "" if paper.withdrawn_by else paper.last.control.words
     changes = () if issued == paper.last else changes_between(issued.facts, paper.last.facts)
     if content is not None and hashlib.sha256(content).hexdigest() != issued.sha256:
-        return Verified(issued.control, paper.file, "altered", now, changes, since)
+        return Verified(issued.control, paper.file, "altered", now, changes, since,
+                        _of_this_record(folder, issued.control))
     standing = "withdrawn" if paper.withdrawn_by else "current" if issued == paper.last else "superseded"
-    return Verified(issued.control, paper.file, standing, now, changes, since)
+    return Verified(issued.control, paper.file, standing, now, changes, since, _of_this_record(folder, issued.control))
 
 
 def _control_in(content: bytes) -> Control | None:

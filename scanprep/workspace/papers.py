@@ -41,6 +41,7 @@ from scanprep.workspace.paper_files import (
     keep_register,
     load_register,
     put_paper,
+    record_mark,
     strays,
     supersede,
 )
@@ -93,7 +94,7 @@ def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.fu
     for at, paper in enumerate(papers, start=1):
         wanted[paper.file] = _Wanted(paper.kind, key_of(*paper.key), paper.facts)
         if _stale(root, before.papers.get(paper.file), wanted[paper.file].made_from):
-            drawn.append(draw(paper.file, paper.make, before.papers.get(paper.file)))
+            drawn.append(draw(paper.file, paper.make, before.papers.get(paper.file), record_mark(folder)))
             tell(at, len(papers), paper.file)
     for done, future in enumerate(concurrent.futures.as_completed(drawing), start=1):
         drawn += future.result()
@@ -134,7 +135,8 @@ def _settle(folder: CaseFolder, root: Path, before: Register, now: Register, wan
         now = replace(now, note=note)
         sheets = change_note_sheets(change_note(before, now, made), issue)
         told = f"change-notes/note-{note:03d}.pdf"
-        paper = draw(told, lambda control: pdf_bytes(sheets, title=f"Change note {note}", control=control), None)
+        paper = draw(told, lambda control: pdf_bytes(sheets, title=f"Change note {note}", control=control), None,
+                     record_mark(folder))
         put_paper(root, paper)
         now = now.with_papers({told: entered(paper, "changes", "", (), note, None)})
     keep_register(root, now)
@@ -142,7 +144,7 @@ def _settle(folder: CaseFolder, root: Path, before: Register, now: Register, wan
 
 
 ObjectCall = tuple[str, str, MountSpec, tuple[tuple[str, Registered | None], ...], Issue, str, float,
-                   HoleRelease | None]
+                   HoleRelease | None, str]
 
 
 def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSpec, kinds: Sequence[str], root: Path,
@@ -164,7 +166,8 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
               and (kind == "mounts" or (spec.hold is not None if kind != "holds" else bool(spec.holds.holds)))}
     stale = tuple((paper.kind, before.papers.get(file)) for file, paper in wanted.items()
                   if _stale(root, before.papers.get(file), paper.made_from))
-    call = (str(folder.cache_dir), study, spec, stale, case.issue, place, clock, release) if stale else None
+    call = (str(folder.cache_dir), study, spec, stale, case.issue, place, clock, release,
+            record_mark(folder)) if stale else None
     return call, wanted
 
 
@@ -179,7 +182,7 @@ def _spec_facts(spec: MountSpec) -> tuple[object, ...]:
 
 def object_papers_task(cache_dir: str, study: str, spec: MountSpec,
                        stale: tuple[tuple[str, Registered | None], ...], issue: Issue, place: str, clock: float,
-                       release: HoleRelease | None) -> tuple[Drawn, ...]:
+                       release: HoleRelease | None, record: str) -> tuple[Drawn, ...]:
     """Draw one object's papers of some kinds, each with what the register says of it. Runs in a worker process."""
     kept = Cache(Path(cache_dir)).load("study", study, ObjectStudy)
     if kept is None:
@@ -187,7 +190,7 @@ def object_papers_task(cache_dir: str, study: str, spec: MountSpec,
     kinds = [kind for kind, _ in stale]
     files, known = object_files(spec.number, kinds), dict(stale)
     makers = object_papers(spec, kept.working, kinds, issue, place, clock, release)
-    return tuple(draw(file, makers[file], known[kind]) for kind, file in files.items() if file in makers)
+    return tuple(draw(file, makers[file], known[kind], record) for kind, file in files.items() if file in makers)
 
 
 def asked_printing(folder: CaseFolder, paper: str | None, units: str | None, x_bar_mm: float | None = None,

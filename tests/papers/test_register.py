@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 
 import ezdxf
 import openpyxl
@@ -93,7 +94,8 @@ def test_the_same_identity_is_the_same_bytes_and_nothing_refers_to_itself(story)
     # by the definition: file, issue and the digest of the content give the identity, whoever works it out
     for paper in load_register(story["second"].folder).papers.values():
         for issued in paper.issues:
-            assert control_of(paper.file, issued.control.issue, issued.digest) == issued.control
+            control = issued.control
+            assert control_of(paper.file, control.issue, issued.digest, control.record) == control
     assert digest_of(b"") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"  # FIPS 180-4
 
 
@@ -211,3 +213,17 @@ def test_facts_are_compared_by_what_they_are_about():
 def test_identities_are_read_as_people_type_them(said, meant):
     # Crockford's base 32: i, l read as 1, o as 0; u is no letter of it
     assert as_identity(said) == meant
+
+
+def test_a_paper_says_where_the_record_ended_and_is_doubted_where_the_record_is_another(story):
+    folder, root = story["folder"], story["second"].folder
+    paper = load_register(root).papers["templates/West-A.pdf"].last.control
+    entry = folder.entries[-1]
+    assert paper.record == f"{entry.seq} {entry.hash[:12]}"
+    for file in ("templates/West-A.pdf", "drill-list.pdf", "templates/West-overlay-1to1.pdf"):
+        words = pdf_words((root / file).read_bytes(), 0).replace("\n", " ")
+        assert f"up to entry {entry.seq}, hash {entry.hash[:12]}" in words
+    older = replace(folder, entries=folder.entries[:-1])
+    found = verify_paper(older, paper.identity)
+    assert not found.may_be_used and "not in this case's record" in found.sentences[-1]
+    assert verify_paper(folder, paper.identity).may_be_used

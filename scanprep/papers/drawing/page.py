@@ -126,7 +126,8 @@ def blank(issue: Issue, kind: str, subject: str, number: int, of: int, *, landsc
     top = block.top_mm + 1.0 + len(lines) * 2.4
     words = [Text(frame.left_mm + 2.0, top - 1.2 - 2.4 * i - 0.9, text, 1.5, colour=GREY)
              for i, text in enumerate(lines)]
-    items = [*title_block(block, issue, kind, subject, number, of), *words, rectangle(frame, WIDE)]
+    items = [*title_block(block, issue, kind, subject, number, of), *words, rectangle(frame, WIDE),
+             ControlMark(frame.left_mm, frame.bottom_mm - 3.2, 1.5, says="record")]
     return Blank(width, height, Box(frame.left_mm + 2.0, top + 0.8, frame.right_mm - 2.0, frame.top_mm - 2.0),
                  tuple(items))
 

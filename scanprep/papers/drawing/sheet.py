@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from scanprep.papers.drawing.letters import text_width_mm
 
@@ -88,10 +89,12 @@ class ControlMark:
     bold: bool = False
     before: str = ""  # words in front of it
     layer: str = "NOTES"
+    says: Literal["issue", "record"] = "issue"  # which issue of which paper, or where the case's record ended
 
 
 #: The widest words that a mark is expected to become, for laying out.
 WIDEST_CONTROL = "issue 888, paper WWWW-WWWW"
+_WIDEST_RECORD = "drawn from the record up to entry 88888, hash dddddddddddd"
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,8 +253,8 @@ def bounds(item: Item) -> Box:
     if isinstance(item, Text):
         return _text_bounds(item)
     if isinstance(item, ControlMark):
-        return _text_bounds(Text(item.x_mm, item.y_mm, item.before + WIDEST_CONTROL, item.height_mm, item.anchor,
-                                 item.angle_deg, item.bold))
+        widest = item.before + WIDEST_CONTROL if item.says == "issue" else _WIDEST_RECORD
+        return _text_bounds(Text(item.x_mm, item.y_mm, widest, item.height_mm, item.anchor, item.angle_deg, item.bold))
     if isinstance(item, Image):
         return Box(item.x_mm, item.y_mm, item.x_mm + item.width_mm, item.y_mm + item.height_mm)
     if isinstance(item, Datum):

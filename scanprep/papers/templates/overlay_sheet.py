@@ -120,7 +120,7 @@ def overlay_long_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
     said += issue.rules_hint
     things: list[Item] = [rectangle(Box(0, 0, panel.width_mm, panel.height_mm), Pen(0.35)),
                           Path(((0, 0), (14, 0), (0, 14)), None, True, BLACK), Text(0, -12.0, said, 4.0, bold=True),
-                          ControlMark(0, -20.0, 4.0, bold=True)]
+                          ControlMark(0, -20.0, 4.0, bold=True), ControlMark(0, -26.0, 2.5, says="record")]
     for hole in panel.holes:
         things += _hole(hole, panel, 1.0)
         x_b = x_on_other_face_mm(hole.x_mm, panel.width_mm) if hole.face == "B" else hole.x_mm

@@ -87,8 +87,8 @@ def _below(panel: TemplatePanel, face: FaceName, issue: Issue, correction: Corre
     for words in wrapped(title, width, 6.0, True):
         items.append(Text(left, y - 6.0, words, 6.0, bold=True))
         y -= 10.0
-    items.append(ControlMark(left, y - 3.5, 3.5, bold=True))
-    y -= 6.5
+    items += [ControlMark(left, y - 3.5, 3.5, bold=True), ControlMark(left, y - 8.0, _LINE_MM, says="record")]
+    y -= 10.5
     facts = (f"{count_words(holes)}; sheet "
              f"{_size_words(panel, issue.measures)}; ordinates in {issue.measures.name}; "
              f"issued {issue.issued or '______________'}")
