@@ -34,13 +34,14 @@ from scanprep.rules.loads import LoadRules
 from scanprep.rules.pads import Pad, PadRules, find_pad, pads
 from scanprep.rules.panel import PanelRules
 from scanprep.rules.post import PostRules
+from scanprep.rules.roles import RoleRules
 from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, Row, Who, rule, shown, stage_rows
 from scanprep.rules.scan import ScanRules
 from scanprep.rules.survey import SurveyRules
 
 __all__ = ["CONSERVATOR", "ENGINEER", "SHOP", "CaseRules", "FitRules", "HoldRules", "LoadRules", "Pad", "PadRules",
-           "PanelRules", "PostRules", "Row", "Rulebook", "ScanRules", "SurveyRules", "Who", "find_pad", "overridden",
-           "override_note", "pads", "rows", "rule", "shown", "stage_rows"]
+           "PanelRules", "PostRules", "RoleRules", "Row", "Rulebook", "ScanRules", "SurveyRules", "Who", "find_pad",
+           "overridden", "override_note", "pads", "rows", "rule", "shown", "stage_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,7 @@ class Rulebook:
     loads: LoadRules = field(default_factory=LoadRules)
     fit: FitRules = field(default_factory=FitRules)
     case: CaseRules = field(default_factory=CaseRules)
+    roles: RoleRules = field(default_factory=RoleRules)
 
 
 def rows(book: Rulebook) -> tuple[Row, ...]:

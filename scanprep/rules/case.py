@@ -47,6 +47,18 @@ class CaseRules:
     most_thicker_mm: float = rule(1.0, "mm", "assumed: cast sheet varies", SHOP,
                                   "how much thicker a sheet may be at a hole than where it was measured",
                                   book_only=True)
+    same_length_mm: float = rule(0.3, "mm", "common practice: what a hacksaw, a file and a depth stop leave", SHOP,
+                                 "lengths of what is made and what is planned that differ by no more are the same")
+    same_diameter_mm: float = rule(0.01, "mm", "common practice: one rod read with a micrometer by two people", SHOP,
+                                   "diameters of what is made and what is planned that differ by no more are the same")
+    reading_mm: float = rule(0.005, "mm", "common practice: a micrometer's last digit, each way", SHOP,
+                             "what a rod or hole read once is known to", book_only=True)
+    same_place_mm: float = rule(0.05, "mm", "common practice: finer than a scriber's line", SHOP,
+                                "a move that is shorter is none", book_only=True)
+    same_hold_mm: float = rule(0.05, "mm", "common practice: finer than a scriber's line", SHOP,
+                               "two holds with nothing further apart are one", book_only=True)
+    same_mass_share: float = rule(0.002, "of the mass", "assumed: finer than a bench scale reads", SHOP,
+                                  "a mass that grew by no more is the same mass", book_only=True)
     weight_band: float = rule(3.0, "", "assumed", SHOP, "arrangement: objects outside the heights seen in comfort")
     weight_groups: float = rule(2.0, "", "assumed", SHOP, "arrangement: groups torn apart")
     weight_heavy_low: float = rule(1.0, "", "assumed", SHOP, "arrangement: heavy objects high up")

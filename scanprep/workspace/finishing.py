@@ -73,9 +73,9 @@ def real_differences(plan: PostPlan, one: Held, folder: CaseFolder) -> tuple[Dif
     found: tuple[Difference, ...] = ()
     if made is not None:
         hold = None if one.index is None else one.study.holds.holds[one.index]
-        found += made_differences(made, plan.post, hold, number)
+        found += made_differences(made, plan.post, hold, number, folder.rules.case)
     if hole is not None and hole.real is not None:
-        found += drilled_differences(hole.real, plan.hole, hole.number, number)
+        found += drilled_differences(hole.real, plan.hole, hole.number, number, folder.rules.case)
     return found
 
 

@@ -20,6 +20,7 @@ import numpy as np
 from scanprep.findings import Finding, Verdict
 from scanprep.hold.records import Hold
 from scanprep.plain_values import from_plain, to_plain
+from scanprep.rules import CaseRules
 from scanprep.spec import ScanFacts
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, vec3
@@ -27,10 +28,6 @@ from scanprep.vectors import F64, vec3
 #: format: Layout of a kept hold. Fields that later versions add have defaults, those they drop are passed over when
 #: read.
 KEPT_SCHEMA = 1
-#: tolerance: Two holds are one where nothing lies further apart: finer than a scriber's line.
-SAME_mm = 0.05
-#: tolerance: A mass that grew by less is the same mass: finer than a bench scale reads.
-SAME_MASS_SHARE = 0.002
 
 
 def kept_values(hold: Hold, survey: Survey, scan: ScanFacts) -> dict[str, Any]:
@@ -66,15 +63,16 @@ def read_kept(kept: Mapping[str, Any], survey: Survey, scan: ScanFacts, number: 
     shift = hold.attitude.rotation @ (was - np.asarray(survey.centre_of_mass_mm))
     subject, found = f"object {number}", []
     choose = "Choose its hold again, or put the old value back"
-    if survey.mass_g.high > high_g * (1 + SAME_MASS_SHARE):
+    if survey.mass_g.high > high_g * (1 + CaseRules().same_mass_share):
         found.append(Finding("hold-judged-lighter", subject, Verdict.STOP,
                              f"{subject}: its hold was chosen and judged for at most {high_g:.1f} g; it may now weigh "
                              f"{survey.mass_g.high:.1f} g", choose, survey.mass_g.high, high_g, "g"))
     moved = float(np.linalg.norm(shift))
-    if moved > max(radius, SAME_mm):
+    kept_within = max(radius, CaseRules().same_hold_mm)
+    if moved > kept_within:
         found.append(Finding("hold-judged-elsewhere", subject, Verdict.STOP,
                              f"{subject}: its centre of mass lies {moved:.1f} mm from where its hold was judged",
-                             choose, moved, max(radius, SAME_mm), "mm"))
+                             choose, moved, kept_within, "mm"))
     if abs(float(judged.get("mm_per_unit", scan.mm_per_unit)) / scan.mm_per_unit - 1) > 1e-6:
         found.append(Finding("hold-other-scale", subject, Verdict.STOP,
                              f"{subject}: its scan has another size than when its hold was chosen", choose))
@@ -105,18 +103,18 @@ def hold_differences(kept: Hold, now: Hold) -> tuple[str, ...]:
 
     Tips are compared each with the nearest one of the other, since their order means nothing.
     """
-    told = []
+    told, same_mm = [], CaseRules().same_hold_mm
     if len(kept.tips) != len(now.tips):
         told.append(f"{len(now.tips)} tips instead of {len(kept.tips)}")
     elif kept.tips:
         ours, theirs = (np.array([tip.point_mm for tip in hold.tips]) for hold in (kept, now))
         apart = np.linalg.norm(ours[:, None] - theirs[None], axis=2)
         away = float(apart.min(axis=1).max())
-        told += [f"a tip {away:.1f} mm elsewhere"] if away > SAME_mm else []
+        told += [f"a tip {away:.1f} mm elsewhere"] if away > same_mm else []
         longer = [now.tips[int(j)].arm.developed_length_mm - kept.tips[i].arm.developed_length_mm
                   for i, j in enumerate(apart.argmin(axis=1))]
         most = max(longer, key=abs)
-        told += [f"an arm {abs(most):.1f} mm {'longer' if most > 0 else 'shorter'}"] if abs(most) > SAME_mm else []
+        told += [f"an arm {abs(most):.1f} mm {'longer' if most > 0 else 'shorter'}"] if abs(most) > same_mm else []
         if sorted(t.arm.wire_mm for t in kept.tips) != sorted(t.arm.wire_mm for t in now.tips):
             told.append("other wire")
     if kept.hub.kind != now.hub.kind:
@@ -124,7 +122,7 @@ def hold_differences(kept: Hold, now: Hold) -> tuple[str, ...]:
     for name, axis, more, less in (("post", 0, "right", "left"), ("post", 1, "higher", "lower"),
                                    ("hub", 2, "further from the panel", "nearer to the panel")):
         by = now.attach_mm[axis] - kept.attach_mm[axis]
-        told += [f"the {name} {abs(by):.1f} mm {more if by > 0 else less}"] if abs(by) > SAME_mm else []
+        told += [f"the {name} {abs(by):.1f} mm {more if by > 0 else less}"] if abs(by) > same_mm else []
     return tuple(told)
 
 

@@ -21,9 +21,6 @@ from scanprep.numbering import natural_key
 from scanprep.plain_values import to_plain
 from scanprep.rules import CaseRules
 
-#: tolerance: A move smaller than this is none: finer than a scriber's line.
-SAME_PLACE_mm = 0.05
-
 #: Kinds of entry that are not taken back without a reason.
 WEIGHTY = ("drilled", "void", "taken", "withdrawn", "settled", "remade")
 
@@ -96,7 +93,7 @@ def place(state: CaseState, number: str, panel: PanelBrief, face: str, x_mm: flo
                           f"({panel.width_mm:.0f} x {panel.height_mm:.0f} mm). Give a point on it")
     before = state.placements.get(number)
     if before is not None and before.hole is not None and (before.panel, before.face) == (panel.name, face) and max(
-            abs(before.x_mm - x_mm), abs(before.y_mm - y_mm)) < SAME_PLACE_mm:
+            abs(before.x_mm - x_mm), abs(before.y_mm - y_mm)) < CaseRules().same_place_mm:
         return ()
     _may_move(state, number, before, reason)
     keeps = before is not None and before.state == "planned" and before.hole is not None
@@ -195,7 +192,7 @@ def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angl
     said: dict[str, Any] = {"dx_mm": float(dx_mm), "dy_mm": float(dy_mm), "angle_deg": float(angle_deg)}
     at = state.placements.get(number)
     if at is not None and at.state == "marked" and max(
-            abs(at.x_mm + dx_mm - at.anchor_x_mm), abs(at.y_mm + dy_mm - at.anchor_y_mm)) >= SAME_PLACE_mm:
+            abs(at.x_mm + dx_mm - at.anchor_x_mm), abs(at.y_mm + dy_mm - at.anchor_y_mm)) >= CaseRules().same_place_mm:
         said["hole"] = hole_name(state)
     return (NewEntry("axis-measured", number, said, reason),)
 

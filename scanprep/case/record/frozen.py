@@ -17,11 +17,7 @@ from scanprep.hold.records import Hold
 from scanprep.post.drill import drill_name, parse_drill, point_length_mm, same_drill
 from scanprep.post.hole import what_shows
 from scanprep.post.records import Hole, Post, PostPlan
-
-#: tolerance: Lengths that differ by less are the same: what a hacksaw, a file and a depth stop leave; common practice.
-SAME_LENGTH_mm = 0.3
-#: tolerance: A rod's diameter read with a micrometer by two people; common practice.
-SAME_DIAMETER_mm = 0.01
+from scanprep.rules import CaseRules
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +86,19 @@ def made_facts(post: Post, hold: Hold, rod_measured: bool, inputs: int) -> MadeF
                      round(post.free_length_mm, 2), round(post.seat_depth_mm, 2), wires, inputs)
 
 
-def made_differences(made: MadeFacts, post: Post, hold: Hold | None, number: str) -> tuple[Difference, ...]:
+def made_differences(made: MadeFacts, post: Post, hold: Hold | None, number: str,
+                     rules: CaseRules) -> tuple[Difference, ...]:
     """Return how a finished mount differs from what would be made now."""
     again = f"Make it anew (`scanprep made DIR {number} again`)"
     accept = f"accept it with `scanprep settle DIR {number} CODE --reason`"
     found = []
     if made.rod != post.rod:
         found.append(Difference("made-rod", f"rod {made.rod}", f"rod {post.rod}", f"{again}, or {accept}"))
-    elif abs(made.rod_mm - post.diameter_mm) > SAME_DIAMETER_mm:
+    elif abs(made.rod_mm - post.diameter_mm) > rules.same_diameter_mm:
         found.append(Difference("made-rod-diameter", f"{made.rod_mm:.3f} mm", f"{post.diameter_mm:.3f} mm",
                                 f"Measure its post again, fit it with a shim, or {accept}", made.rod_mm,
                                 post.diameter_mm))
-    if abs(made.cut_length_mm - post.cut_length_mm) > SAME_LENGTH_mm:
+    if abs(made.cut_length_mm - post.cut_length_mm) > rules.same_length_mm:
         longer = made.cut_length_mm > post.cut_length_mm
         ways = "Cut it to length" if longer else again
         found.append(Difference("made-cut-length", f"{made.cut_length_mm:.1f} mm", f"{post.cut_length_mm:.1f} mm",
@@ -109,8 +106,9 @@ def made_differences(made: MadeFacts, post: Post, hold: Hold | None, number: str
     if hold is not None and made.wires:
         was = sorted((w.wire_mm, w.length_mm) for w in made.wires)
         now = sorted((round(t.arm.wire_mm, 3), t.arm.developed_length_mm) for t in hold.tips)
-        if len(was) != len(now) or any(abs(a[0] - b[0]) > SAME_DIAMETER_mm or abs(a[1] - b[1]) > SAME_LENGTH_mm
-                                       for a, b in zip(was, now)):
+        if len(was) != len(now) or any(
+                abs(a[0] - b[0]) > rules.same_diameter_mm or abs(a[1] - b[1]) > rules.same_length_mm
+                for a, b in zip(was, now)):
             found.append(Difference("made-arms", _arms(was), _arms(now), f"{again}, or {accept}"))
     return tuple(found)
 
@@ -119,7 +117,8 @@ def _arms(wires: Sequence[tuple[float, float]]) -> str:
     return ", ".join(f"{wire:.2f} x {length:.0f} mm" for wire, length in wires) or "no arms"
 
 
-def drilled_differences(real: DrilledFacts, hole: Hole, hole_number: str, number: str) -> tuple[Difference, ...]:
+def drilled_differences(real: DrilledFacts, hole: Hole, hole_number: str, number: str,
+                        rules: CaseRules) -> tuple[Difference, ...]:
     """Return how a drilled hole differs from what would be drilled now."""
     accept = f"accept it with `scanprep settle DIR {number} CODE --reason`"
     give_up = f"abandon it (`scanprep void DIR {hole_number} --reason`)"
@@ -133,7 +132,7 @@ def drilled_differences(real: DrilledFacts, hole: Hole, hole_number: str, number
         found.append(Difference("drilled-through", "through" if real.through else "blind",
                                 "through" if hole.through else "blind", f"{accept[0].upper()}{accept[1:]}, or "
                                 f"{give_up}"))
-    elif not hole.through and real.depth_mm is not None and abs(real.depth_mm - hole.depth_mm) > SAME_LENGTH_mm:
+    elif not hole.through and real.depth_mm is not None and abs(real.depth_mm - hole.depth_mm) > rules.same_length_mm:
         deeper = real.depth_mm > hole.depth_mm
         ways = "Mark the seat on the post so that it is not pushed too deep" if deeper else "Drill it deeper"
         found.append(Difference("drilled-depth", f"{real.depth_mm:.1f} mm deep", f"{hole.depth_mm:.1f} mm",

@@ -18,10 +18,7 @@ from scanprep.errors import RecordError
 from scanprep.plain_values import from_plain
 from scanprep.post.drill import drill_name, greatest_thickness_mm, least_thickness_mm, parse_drill
 from scanprep.post.plan import find_rod, rod_label
-from scanprep.rules import PostRules
-
-#: tolerance: A rod or hole read once is known to no better than a micrometer's last digit each way; common practice.
-READING_mm = 0.005
+from scanprep.rules import CaseRules, PostRules
 
 
 def measured_rod(state: CaseState, label: str, readings_mm: Sequence[float], reason: str = "") -> tuple[NewEntry, ...]:
@@ -50,7 +47,8 @@ def measured_hole(state: CaseState, drill: str, readings_mm: Sequence[float], re
         raise RecordError(f"test hole of drill {drill_name(found)}: {best:.2f} mm is {abs(off):.2f} mm "
                           f"{'wider' if off > 0 else 'narrower'} than its drill. Read it again, or name the drill that "
                           "made it")
-    values = {"hole_mm": round(best, 4), "spread_mm": round(max(_half_spread(readings_mm), 2 * READING_mm), 4),
+    spread_mm = max(_half_spread(readings_mm), 2 * CaseRules().reading_mm)
+    values = {"hole_mm": round(best, 4), "spread_mm": round(spread_mm, 4),
               "note": note, "readings_mm": [float(r) for r in readings_mm], **(more or {})}
     name = drill_name(found) if which == 1 else f"{drill_name(found)} ({which})"
     return _measured(state, None, "test hole", name, values, reason, series=True)
@@ -101,7 +99,7 @@ def _mean(what: str, name: str, readings_mm: Sequence[float]) -> float:
 
 
 def _half_spread(readings_mm: Sequence[float]) -> float:
-    return max((max(readings_mm) - min(readings_mm)) / 2, READING_mm)
+    return max((max(readings_mm) - min(readings_mm)) / 2, CaseRules().reading_mm)
 
 
 def _measured(state: CaseState, number: str | None, what: str, name: str, values: dict[str, Any],

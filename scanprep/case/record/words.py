@@ -15,19 +15,20 @@ from scanprep.case.record.state import AGREEMENTS, CaseState
 from scanprep.errors import RecordError
 from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key
+from scanprep.rules import RoleRules
 
-#: Whose word each thing is, as roles. Common practice; `[may]` of the case file changes it.
+#: Whose word each thing is, as `[may]` of the case file names it.
 MAY = {
-    "contacts": ("conservator",),
-    "angle": ("curator",),
-    "place": ("curator", "designer"),
-    "fit": ("mountmaker",),
-    "drilling": ("driller", "checker"),
-    "installed": ("installer",),
-    "retouched": ("mountmaker",),
-    "sign-off": ("curator", "mountmaker"),
-    "withdraw": ("curator", "conservator", "registrar"),
-    "remove": ("conservator", "installer", "registrar"),
+    "contacts": RoleRules().contacts,
+    "angle": RoleRules().angle,
+    "place": RoleRules().place,
+    "fit": RoleRules().fit,
+    "drilling": RoleRules().drilling,
+    "installed": RoleRules().installed,
+    "retouched": RoleRules().retouched,
+    "sign-off": RoleRules().sign_off,
+    "withdraw": RoleRules().withdraw,
+    "remove": RoleRules().remove,
 }
 
 

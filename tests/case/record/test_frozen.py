@@ -18,10 +18,12 @@ from scanprep.case.record.frozen import (
 )
 from scanprep.errors import RecordError
 from scanprep.findings import Verdict
+from scanprep.rules import CaseRules
 from tests.case.cases import a_hold, a_post
 from tests.case.record.test_record import Book, book, drilled, made  # noqa: F401 - the fixture
 
 PLAN = a_post(20.0, -15.0)  # rod 3/16, 4.7625 mm, cut 40 mm; hole 4.7 mm x 21.5 mm, blind
+RULES = CaseRules()
 MADE = made_facts(PLAN.post, a_hold(-15.0), True, 7)
 
 
@@ -31,7 +33,7 @@ def codes(differences):
 
 def test_a_mount_made_to_its_plan_does_not_differ():
     assert MadeFacts("3/16", 4.7625, True, 40.0, 20.0, 20.0, (), 7) == MADE
-    assert made_differences(MADE, PLAN.post, a_hold(-15.0), "1") == ()
+    assert made_differences(MADE, PLAN.post, a_hold(-15.0), "1", RULES) == ()
 
 
 @pytest.mark.parametrize(("change", "code", "real", "planned"), [
@@ -40,7 +42,7 @@ def test_a_mount_made_to_its_plan_does_not_differ():
     ({"cut_length_mm": 36.5}, "made-cut-length", "40.0 mm", "36.5 mm"),
 ])
 def test_each_change_of_plan_names_both(change, code, real, planned):
-    (one,) = made_differences(MADE, replace(PLAN.post, **change), None, "1")
+    (one,) = made_differences(MADE, replace(PLAN.post, **change), None, "1", RULES)
     assert (one.code, one.real, one.planned) == (code, real, planned)
     (stop,) = difference_findings("1", (one,), ())
     assert stop.verdict is Verdict.STOP
@@ -48,8 +50,25 @@ def test_each_change_of_plan_names_both(change, code, real, planned):
     assert f"settle DIR 1 {code}" in stop.remedy or "--shim" in stop.remedy
 
 
-def test_what_a_saw_leaves_is_no_difference():
-    assert made_differences(MADE, replace(PLAN.post, cut_length_mm=40.25), None, "1") == ()
+@pytest.mark.parametrize(("change", "found"), [
+    # common practice: a saw and a file leave 0.3 mm, two people read one rod alike within 0.01 mm
+    ({"cut_length_mm": 40.29}, []), ({"cut_length_mm": 40.31}, ["made-cut-length"]),
+    ({"cut_length_mm": 39.71}, []), ({"cut_length_mm": 39.69}, ["made-cut-length"]),
+    ({"diameter_mm": 4.772}, []), ({"diameter_mm": 4.773}, ["made-rod-diameter"]),
+])
+def test_what_a_saw_leaves_is_no_difference(change, found):
+    assert codes(made_differences(MADE, replace(PLAN.post, **change), None, "1", RULES)) == found
+
+
+@pytest.mark.parametrize(("depth_mm", "found"), [(21.79, []), (21.81, ["drilled-depth"]), (21.19, ["drilled-depth"])])
+def test_a_depth_stop_leaves_as_much(depth_mm, found):
+    real = drilled_facts("4.7", depth_mm, False, 29.8, "checker")
+    assert codes(drilled_differences(real, PLAN.hole, "H1", "1", RULES)) == found
+
+
+def test_a_case_may_ask_for_closer_work():
+    closer = replace(PLAN.post, cut_length_mm=40.25)
+    assert codes(made_differences(MADE, closer, None, "1", replace(RULES, same_length_mm=0.2))) == ["made-cut-length"]
 
 
 @pytest.mark.parametrize(("real", "code"), [
@@ -58,7 +77,7 @@ def test_what_a_saw_leaves_is_no_difference():
     (drilled_facts("4.70 mm", 21.5, True, 20.0, "checker"), "drilled-through"),
 ])
 def test_a_hole_drilled_otherwise_is_a_stop_that_names_both(real, code):
-    (one,) = drilled_differences(real, replace(PLAN.hole, drill="4.7 mm"), "H1", "1")
+    (one,) = drilled_differences(real, replace(PLAN.hole, drill="4.7 mm"), "H1", "1", RULES)
     assert one.code == code
     (stop,) = difference_findings("1", (one,), ())
     assert stop.verdict is Verdict.STOP and "void DIR H1" in stop.remedy
@@ -66,18 +85,18 @@ def test_a_hole_drilled_otherwise_is_a_stop_that_names_both(real, code):
 
 def test_the_same_hole_however_its_drill_is_spelled_does_not_differ():
     real = drilled_facts("4.70mm", 21.4, False, 29.8, "checker")
-    assert drilled_differences(real, PLAN.hole, "H1", "1") == ()
+    assert drilled_differences(real, PLAN.hole, "H1", "1", RULES) == ()
     old = drilled_facts("4.7", None, None, None, "")  # a record of an older version says less
-    assert drilled_differences(old, PLAN.hole, "H1", "1") == ()
+    assert drilled_differences(old, PLAN.hole, "H1", "1", RULES) == ()
 
 
 def test_a_settled_difference_is_a_look_until_either_side_changes():
     shorter = replace(PLAN.post, cut_length_mm=36.5)
-    one = made_differences(MADE, shorter, None, "1")
+    one = made_differences(MADE, shorter, None, "1", RULES)
     by = Settled("made-cut-length", "40.0 mm", "36.5 mm", "accepted", "curator", "stands a little further off", 9)
     (look,) = difference_findings("1", one, (by,))
     assert look.verdict is Verdict.LOOK and "accepted by curator: stands a little further off" in look.sentence
-    again = made_differences(MADE, replace(PLAN.post, cut_length_mm=34.0), None, "1")
+    again = made_differences(MADE, replace(PLAN.post, cut_length_mm=34.0), None, "1", RULES)
     assert difference_findings("1", again, (by,))[0].verdict is Verdict.STOP
 
 
@@ -120,7 +139,7 @@ def test_a_hole_keeps_what_it_is_whatever_is_planned_later(book: Book):  # noqa:
 
 def test_only_a_difference_that_stands_is_settled_and_with_a_reason(book: Book):  # noqa: F811
     drilled(book)
-    there = drilled_differences(book.state.hole("H1").real, replace(PLAN.hole, depth_mm=19.5), "H1", "1")
+    there = drilled_differences(book.state.hole("H1").real, replace(PLAN.hole, depth_mm=19.5), "H1", "1", RULES)
     with pytest.raises(RecordError, match="no difference 'made-rod'"):
         later_life.settle(book.state, "1", "made-rod", there, "never mind")
     with pytest.raises(RecordError, match="needs a reason"):
