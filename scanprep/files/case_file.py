@@ -125,6 +125,7 @@ _TOP: dict[str, tuple[str, Reads]] = {
     "max_post_diameters": ("max_post_diameters", _count),
     "mock_up": ("mock_up", _yes),
     "measured_squareness": ("square_deg", _angle),
+    "id": ("case_id", _text),
 }
 _SITE: dict[str, tuple[str, Reads]] = {
     "name": ("site", _text),

@@ -6,6 +6,7 @@ Nothing that is already there is touched. Used by the `new` command.
 from __future__ import annotations
 
 import json
+import secrets
 from pathlib import Path
 
 from scanprep.errors import InputError
@@ -23,7 +24,7 @@ _TEMPLATE = '''\
 # The display. Lengths are text with a unit: "700 mm", "27 1/2 in". Every line may be left out; what stands
 # here as a comment is the default. All keys: docs/reference/case-file.md
 
-title = {title}
+{identity}title = {title}
 units = {units}                      # how papers show lengths: "mm" or "in"
 max_post_diameters = 3            # few thicknesses, or the wall looks restless
 mock_up = false                   # true: thin mock-up sheet, through-holes, blank lengths
@@ -70,10 +71,14 @@ keep_clear = "40 mm"              # hole centres stay this far from the edges
 '''
 
 
-def case_template(title: str, units: str = "mm") -> str:
-    """Return the text of a new case file."""
+def case_template(title: str, units: str = "mm", identity: str = "") -> str:
+    """Return the text of a new case file.
+
+    identity  by which the record knows that the file is its own; empty: the file does not say
+    """
     quoted = json.dumps(title, ensure_ascii=False).replace("\x7f", "\\u007f")  # a TOML string: only DEL differs
-    return _TEMPLATE.format(title=quoted, units=f'"{units}"')
+    line = f'id = "{identity}"               # ties this file to its record: leave it\n' if identity else ""
+    return _TEMPLATE.format(title=quoted, units=f'"{units}"', identity=line)
 
 
 def write_new_case(folder: Path, title: str, units: str = "mm") -> tuple[Path, ...]:
@@ -86,7 +91,7 @@ def write_new_case(folder: Path, title: str, units: str = "mm") -> tuple[Path, .
     case = folder / CASE_FILE
     if case.exists():
         raise InputError(file=case, problem="is already there", remedy="Choose another folder, or go on with this case")
-    write_atomically(case, case_template(title, units))
+    write_atomically(case, case_template(title, units, secrets.token_hex(6)))
     written = [case]
     checklist = folder / CHECKLIST
     if not checklist.exists():

@@ -15,7 +15,7 @@ from pathlib import Path
 from scanprep.brief import CaseBrief, ObjectBrief, PanelBrief
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold
-from scanprep.case.record.inputs import case_inputs, take_inputs
+from scanprep.case.record.inputs import case_inputs, check_same_case, take_inputs
 from scanprep.case.record.intake import Intake, intake
 from scanprep.case.record.measuring import with_measured
 from scanprep.case.record.state import CaseState
@@ -158,6 +158,7 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
         entries = ledger.entries()
         check_whole(root, entries)
         state = fold(entries)
+        check_same_case(state.inputs, case)
         said = take_inputs(state.inputs, case_inputs(case, rules), state.signed_off is not None, reason) if take else ()
         if said:
             review = state.open_session
@@ -175,6 +176,7 @@ def _looked_at(root: Path, case: CaseBrief, rules: Rulebook) -> CaseFolder:
         entries = ledger.entries()
     check_whole(root, entries)
     state = fold(entries)
+    check_same_case(state.inputs, case)
     return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
 
 

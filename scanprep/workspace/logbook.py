@@ -12,6 +12,8 @@ from pathlib import Path
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
+from scanprep.case.record.inputs import check_same_case
+from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, ScanprepError, UnreadableRecordError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.ledger import Ledger, entry_of, parsed_line
@@ -90,15 +92,16 @@ def import_from(folder: CaseFolder, source: Path) -> int:
     lines = _lines(source)
 
     with Ledger(folder.root / RECORD, create=True) as ledger:
-        count = ledger.import_lines(lines, str(source), lambda entries: _make_sense(entries, source))
+        count = ledger.import_lines(lines, str(source), lambda entries: check_same_case(
+            _make_sense(entries, source).inputs, folder.case))
         note_head(folder.root, ledger.entries())
     return count
 
 
-def _make_sense(entries: Sequence[Entry], source: Path) -> None:
+def _make_sense(entries: Sequence[Entry], source: Path) -> CaseState:
     """Fold entries before they are taken, so that no record is left that nothing opens. Raises InputError."""
     try:
-        fold(entries)
+        return fold(entries)
     except (ScanprepError, ValueError, TypeError, LookupError, AttributeError) as problem:
         raise InputError(file=source, problem=f"holds entries that do not make sense together ({problem})",
                          remedy="Nothing was taken. Export again from the record it came from") from problem

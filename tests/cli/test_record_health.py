@@ -230,3 +230,35 @@ def test_a_case_on_a_read_only_disk_is_read(root, monkeypatch):
         again = open_case(root)
     assert again.entries == case.entries and again.state.seq == case.state.seq
     assert (root / RECORD).read_bytes() == content and not (root / f"{RECORD}-wal").exists()
+
+
+def test_another_case_s_file_is_refused(root, tmp_path):
+    for name, identity in (("mine", "a1"), ("yours", "b2")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "case.toml").write_text(case_template(name, identity=identity), encoding="utf-8")
+        open_case(tmp_path / name)
+    mine, yours = tmp_path / "mine", tmp_path / "yours"
+    kept = (mine / "case.toml").read_bytes()
+    shutil.copy(yours / "case.toml", mine / "case.toml")
+    with pytest.raises(UnreadableRecordError, match=r"is that of case b2.*record is that of case a1"):
+        open_case(mine)
+    (mine / "case.toml").write_text(case_template("no id"), encoding="utf-8")
+    with pytest.raises(UnreadableRecordError, match=r'says no id.*write the line id = "a1"'):
+        open_case(mine)
+    (mine / "case.toml").write_bytes(kept)
+    assert len(open_case(mine).entries) == 1
+    # a record taken from another case's export is refused before anything is written
+    gone(yours)
+    (yours / "record.head").unlink()
+    with pytest.raises(UnreadableRecordError, match="record is that of case a1"):
+        import_from(open_case(yours, take=False), exported(mine, tmp_path))
+    assert open_case(yours, take=False).entries == ()
+
+
+def test_an_older_case_takes_the_id_that_its_file_is_given(root):
+    text = (root / "case.toml").read_text(encoding="utf-8")
+    (root / "case.toml").write_text(f'id = "c3"\n{text}', encoding="utf-8")
+    assert open_case(root).state.inputs["case_id"] == "c3"
+    (root / "case.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(UnreadableRecordError, match="says no id"):
+        open_case(root)

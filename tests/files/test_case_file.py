@@ -1,5 +1,6 @@
 """The case file: what stands in it comes out typed, and everything wrong is named at once."""
 
+import re
 import tomllib
 
 import pytest
@@ -166,6 +167,7 @@ def test_a_new_case_is_written_once(tmp_path):
     written = write_new_case(tmp_path / "new", "Étude")
     assert [p.name for p in written] == ["case.toml", "checklist.csv"]
     assert read_case(written[0])[0].title == "Étude"
+    assert re.fullmatch("[0-9a-f]{12}", read_case(written[0])[0].case_id or "")
     assert all(head in HEADINGS for head in COLUMN_HEADS)
     with pytest.raises(InputError, match="is already there"):
         write_new_case(tmp_path / "new", "other")

@@ -14,7 +14,7 @@ from typing import Any
 
 from scanprep.brief import CaseBrief
 from scanprep.case.record.entry import NewEntry
-from scanprep.errors import RecordError
+from scanprep.errors import RecordError, UnreadableRecordError
 from scanprep.plain_values import to_plain
 from scanprep.rules import Rulebook
 
@@ -97,6 +97,19 @@ def take_inputs(recorded: Mapping[str, Any], now: Mapping[str, Any], signed_off:
                           f"{input_sentences(changed)}. Take it on record with `scanprep inputs DIR --reason`, or put "
                           "the file back")
     return (NewEntry("inputs", None, {"changes": [[c.key, c.was, c.now] for c in changes]}, reason),)
+
+
+def check_same_case(recorded: Mapping[str, Any], case: CaseBrief) -> None:
+    """Refuse a case file that is not the one of this record. Raises UnreadableRecordError.
+
+    An older case, whose record knows no id, takes the file's.
+    """
+    known = recorded.get("case_id")
+    if known is not None and known != case.case_id:
+        found = "says no id" if case.case_id is None else f"is that of case {case.case_id}"
+        raise UnreadableRecordError(
+            f"case.toml {found}, but the record is that of case {known}: panels, limits and measured rods would be "
+            f'another\'s. Bring back the right file; where this one is meant, write the line id = "{known}" in it')
 
 
 def input_sentences(changes: Sequence[InputChange]) -> str:
