@@ -63,6 +63,7 @@ class ObjectBrief:
     parts: tuple[MaterialRegion, ...] = ()
     tip_limit_N: float | None = None  # the conservator's number; wins over every default
     pad: str | None = None  # a pad of the friction table
+    stand_off_mm: float | None = None  # face of the panel to its nearest point; None: as the rulebook says
     retention: str | None = None  # what holds its post: "line 0.16 mm", "bow", "slit + second pin"
     group: str = ""
     order: float | None = None

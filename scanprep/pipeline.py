@@ -15,7 +15,8 @@ from scanprep.case.record.state import Choice
 from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds
 from scanprep.hold.making.refit import laps_covered_mm, refitted
-from scanprep.hold.places.attitudes import asked_attitude
+from scanprep.hold.places.attitudes import ASKED, asked_attitude
+from scanprep.hold.places.no_touch import touched_no_touch
 from scanprep.hold.records import Attitude, Hold, HoldSet
 from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostNeed, PostPlan, Rod
@@ -28,6 +29,13 @@ from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan, roll_up, scan_fa
 from scanprep.survey import survey_object
 
 Progress = Callable[[str], None]
+
+
+def of_object(rules: Rulebook, brief: ObjectBrief) -> Rulebook:
+    """Return the rules with what was said of one object in place of the shop's usual: its stand-off."""
+    if brief.stand_off_mm is None:
+        return rules
+    return replace(rules, post=replace(rules.post, stand_off_mm=brief.stand_off_mm))
 
 
 def _silent(_: str) -> None:
@@ -72,13 +80,14 @@ def hold_scan(surveyed: SurveyedScan, brief: ObjectBrief, rules: Rulebook, accel
     attitudes: list[Attitude] | None = (
         [asked_attitude(surveyed.survey, brief, a.tilt_deg, a.turn_deg, a.roll_deg) for a in angles] if angles else None
     )
-    return find_holds(surveyed.working, surveyed.survey, brief, rules, acceleration_g=acceleration_g,
+    return find_holds(surveyed.working, surveyed.survey, brief, of_object(rules, brief), acceleration_g=acceleration_g,
                       attitudes=attitudes)
 
 
 def size_posts(surveyed: SurveyedScan, holds: HoldSet, brief: ObjectBrief, rules: Rulebook,
                case: CaseBrief | None) -> ObjectStudy:
     """Return an object's study: its holds, each with the thinnest rod that is enough for it, its hub made for that."""
+    rules = of_object(rules, brief)
     needs = [thinnest_rod(hold, surveyed.survey, rules, case) for hold in holds.holds]
     made = list(holds.holds)
     for k, need in enumerate(needs):
@@ -127,7 +136,7 @@ def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseB
     A chosen hold is taken from the record as it was chosen. Where the search finds the same one today, only what is
     judged of it is today's; where it finds another, that one stays next to it as a proposal, with the differences.
     """
-    chosen_by = "proposed" if choice is None else choice.person
+    chosen_by, rules = "proposed" if choice is None else choice.person, of_object(rules, study.brief)
     if choice is None or choice.kept is None:
         index = chosen_index(study.holds, choice)
         return Held(_with_need(study, index, rules, case), index, chosen_by, _undecided(study, index, choice))
@@ -136,20 +145,22 @@ def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseB
     if kept is None:
         return Held(study, None, chosen_by, (unreadable(number),))
     now = chosen_index(study.holds, choice)
-    different = ("no hold in this attitude any more",) if now is None else hold_differences(
+    by_hand = now is None and choice.attitude == ASKED  # the search was never asked for these angles: nothing is lost
+    different = () if by_hand else ("no hold in this attitude any more",) if now is None else hold_differences(
         kept.hold, study.holds.holds[now])
+    told_of = (*kept.findings, *touched_no_touch(kept.hold, study.brief, study.survey, study.working))
     if now is not None and not different:
         found = study.holds.holds[now]
         same = replace(found, attitude=kept.hold.attitude, tips=kept.hold.tips, hub=kept.hold.hub,
                        opening=kept.hold.opening, attach_mm=kept.hold.attach_mm, clock_deg=kept.hold.clock_deg)
         holds = tuple(same if i == now else hold for i, hold in enumerate(study.holds.holds))
-        told = tuple(f for f in kept.findings if f.verdict is not Verdict.STOP)  # it is judged for today's object
+        told = tuple(f for f in told_of if f.verdict is not Verdict.STOP)  # it is judged for today's object
         return Held(_with_need(replace(study, holds=replace(study.holds, holds=holds)), now, rules, case), now,
                     chosen_by, told)
     need = thinnest_rod(kept.hold, study.survey, rules, case)
     both = replace(study, holds=replace(study.holds, holds=(kept.hold, *study.holds.holds)),
                    needs=(need, *study.needs))
-    return Held(both, 0, chosen_by, (*kept.findings, other_now(number, different)))
+    return Held(both, 0, chosen_by, (*told_of, *((other_now(number, different),) if different else ())))
 
 
 def _with_need(study: ObjectStudy, index: int | None, rules: Rulebook, case: CaseBrief | None) -> ObjectStudy:
@@ -179,6 +190,7 @@ def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | N
     study, index = held_.study, held_.index
     if index is None:
         return None
+    rules = of_object(rules, study.brief)
     hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
     plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material, retention)
     plan = with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan

@@ -147,6 +147,7 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "y": ("y_mm", cells.length_mm),
     "tip limit": ("tip_limit_N", cells.force_N),
     "pad": ("pad", lambda text, _: find_pad(text.lower(), PadRules()).name),
+    "stand off": ("stand_off_mm", cells.positive_length_mm),
     "retention": ("retention", lambda text, _: parse_retention(text).words),
     "parts": ("parts", lambda text, _: cells.parts(text)),
     "no touch": ("no_touch", lambda text, _: cells.regions(text)),

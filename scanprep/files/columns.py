@@ -47,6 +47,7 @@ HEADINGS: dict[str, tuple[str, ...]] = {
     "y": ("y", "y on face", "from bottom", "height on panel"),
     "tip limit": ("tip limit", "tip force limit", "force limit", "greatest tip force"),
     "pad": ("pad", "padding", "pad material"),
+    "stand off": ("stand off", "standoff", "distance from panel"),
     "retention": ("retention", "post held by", "held by"),
     "parts": ("parts", "mixed materials", "other materials"),
     "no touch": ("no touch", "do not touch", "untouchable"),

@@ -59,6 +59,12 @@ class CaseRules:
                                "two holds with nothing further apart are one", book_only=True)
     same_mass_share: float = rule(0.002, "of the mass", "assumed: finer than a bench scale reads", SHOP,
                                   "a mass that grew by no more is the same mass", book_only=True)
+    most_stand_off_mm: float = rule(150.0, "mm", "assumed: a post longer than this is a slip of the unit", SHOP,
+                                    "greatest stand-off that may be said of one object", book_only=True)
+    most_marks: int = rule(400, "marks", "assumed: what a brush paints in a sitting", CONSERVATOR,
+                           "no-touch marks of one object", book_only=True)
+    most_mark_mm: float = rule(200.0, "mm", "assumed: larger than the objects that this tool is for", CONSERVATOR,
+                               "radius of one painted no-touch mark", book_only=True)
     weight_band: float = rule(3.0, "", "assumed", SHOP, "arrangement: objects outside the heights seen in comfort")
     weight_groups: float = rule(2.0, "", "assumed", SHOP, "arrangement: groups torn apart")
     weight_heavy_low: float = rule(1.0, "", "assumed", SHOP, "arrangement: heavy objects high up")

@@ -27,6 +27,14 @@ class RoleRules:
                                       book_only=True)
     retouched: tuple[str, ...] = rule(("mountmaker",), "", _WHOSE, SHOP, "who says that a mount is painted again",
                                       book_only=True)
+    no_touch: tuple[str, ...] = rule(("conservator",), "", _WHOSE, CONSERVATOR,
+                                     "who marks where nothing may touch an object", book_only=True)
+    pad: tuple[str, ...] = rule(("conservator",), "", _WHOSE, CONSERVATOR, "who names the pad for an object",
+                                book_only=True)
+    way_up: tuple[str, ...] = rule(("curator", "conservator"), "", _WHOSE, SHOP,
+                                   "who says which way is up and which side is the front", book_only=True)
+    stand_off: tuple[str, ...] = rule(("designer", "mountmaker"), "", _WHOSE, SHOP,
+                                      "who says how far an object stands off its panel", book_only=True)
     sign_off: tuple[str, ...] = rule(("curator", "mountmaker"), "", _WHOSE, SHOP, "who signs a case off",
                                      book_only=True)
     withdraw: tuple[str, ...] = rule(("curator", "conservator", "registrar"), "", _WHOSE, CONSERVATOR,

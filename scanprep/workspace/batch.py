@@ -87,8 +87,8 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
         study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
         if study is None:
             failures[done.number] = done.sentence
-        else:
-            studies[done.number] = study
+        else:  # a title or note said since is no part of what was kept
+            studies[done.number] = replace(study, brief=folder.state.objects[done.number])
         if done.fresh:
             seconds[done.number] = done.seconds
         told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "unchanged")
@@ -103,7 +103,7 @@ def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles,
     study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
     if study is None:
         raise UnusableScanError(f"object {brief.number}: {done.sentence}")
-    return study
+    return replace(study, brief=brief)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

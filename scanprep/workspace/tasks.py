@@ -31,7 +31,7 @@ _LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "
          "retention": None}
 #: Those that cleaning and surveying do not read: how the object is to be shown and touched.
 _OF_HOLDS = {"attitude": None, "tilt_deg": None, "turn_deg": None, "roll_deg": None, "no_touch": (),
-             "tip_limit_N": None, "pad": None, "condition": ""}
+             "tip_limit_N": None, "pad": None, "condition": "", "stand_off_mm": None}
 #: Rooms of the rulebook that the survey, and the search for holds, do not read.
 _AFTER_HOLDS = ("panel", "loads", "fit", "case")
 _AFTER_SURVEY = ("hold", "pads", "post", *_AFTER_HOLDS)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from scanprep.brief import CaseBrief, CouponResult, ObjectBrief, RodMeasured
+from scanprep.brief import CaseBrief, CouponResult, ObjectBrief, Region, RodMeasured
 from scanprep.files.cache import Cache
 from scanprep.hold.records import HoldSet
 from scanprep.rules import Rulebook
@@ -97,6 +97,8 @@ def test_a_scan_of_other_content_is_studied_anew_though_size_and_time_are_the_sa
         ({"case": replace(CASE, acceleration_g=0.5)}, ("holds",)),
         ({"brief": replace(BRIEF, pad="felt")}, ("holds",)),
         ({"brief": replace(BRIEF, tip_limit_N=3.0)}, ("holds",)),
+        ({"brief": replace(BRIEF, stand_off_mm=30.0)}, ("holds",)),
+        ({"brief": replace(BRIEF, no_touch=(Region("ball", (0, 0, 0), (5, 0, 0), why="rim"),))}, ("holds",)),
         ({"rules": replace(Rulebook(), hold=replace(Rulebook().hold, friction_low=0.12))}, ("holds",)),
         ({"rules": replace(Rulebook(), panel=replace(Rulebook().panel, push_N=200.0))}, ()),
         ({"brief": replace(BRIEF, title="another title", note="seen")}, ()),
@@ -104,7 +106,8 @@ def test_a_scan_of_other_content_is_studied_anew_though_size_and_time_are_the_sa
         ({"brief": replace(BRIEF, unit="cm")}, ("survey", "holds")),
         ({"rules": replace(Rulebook(), scan=replace(Rulebook().scan, working_faces=5000))}, ("survey", "holds")),
     ],
-    ids=["rod", "coupon", "site", "pad", "tip limit", "friction", "panel rule", "words", "mass", "unit", "scan rule"],
+    ids=["rod", "coupon", "site", "pad", "tip limit", "stand-off", "no-touch", "friction",
+         "panel rule", "words", "mass", "unit", "scan rule"],
 )
 def test_a_stage_is_done_again_for_what_it_reads_and_for_nothing_else(case, change, again):
     assert case(**change) == again

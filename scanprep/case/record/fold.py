@@ -16,6 +16,7 @@ from scanprep.brief import ObjectBrief
 from scanprep.case.record.entry import Entry
 from scanprep.case.record.fold_later import LATER_HANDLERS
 from scanprep.case.record.frozen import MadeFacts, drilled_facts
+from scanprep.case.record.lines import left_standing, with_words
 from scanprep.case.record.state import (
     LAPSE_WITH_HOLD,
     LAPSE_WITH_PLACE,
@@ -101,6 +102,7 @@ class Folding:
         self.diameters: DiameterChoice | None = None
         self.rods: dict[str, RodChoice] = {}
         self.retentions: dict[str, str] = {}
+        self.said_of: dict[str, dict[str, Any]] = {}  # object -> fields of its line that were said since
 
     def state(self, seq: int, next_hole: int) -> CaseState:
         """Return everything as one frozen value."""
@@ -114,8 +116,9 @@ class Folding:
         )
 
     def _objects(self) -> dict[str, ObjectBrief]:
-        """The checklist's lines with what was measured since in place of what they say."""
-        found = dict(self.lines)
+        """The checklist's lines with what was measured and said since in place of what they say."""
+        found = {number: with_words(line, self.said_of[number]) if number in self.said_of else line
+                 for number, line in self.lines.items()}
         for (what, name), measured in self.measured.items():
             if what in ("mass", "pad") and name in found:
                 found[name] = replace(found[name], **measured.values)
@@ -147,6 +150,8 @@ class Folding:
         for what, said in (("mass", line.mass_g), ("pad", line.pad)):
             if before is not None and said is not None and said != (before.mass_g if what == "mass" else before.pad):
                 self.measured.pop((what, number), None)  # the list was corrected after the measurement
+        if before is not None and number in self.said_of:
+            self.said_of[number] = left_standing(self.said_of[number], before, line)
         self.lines[number] = line
         if number in self.off_list:  # it left the list and is back
             self.off_list.discard(number)

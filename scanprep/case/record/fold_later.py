@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from scanprep.case.record.entry import Entry
 from scanprep.case.record.frozen import Settled
 from scanprep.case.record.inputs import with_changes
+from scanprep.case.record.lines import with_words
 from scanprep.case.record.state import (
     Agreement,
     DiameterChoice,
@@ -143,6 +144,13 @@ def _reused(folding: Folding, entry: Entry) -> None:
                                            entry.seq)
 
 
+def _line_said(folding: Folding, entry: Entry) -> None:
+    number = str(entry.object)
+    said = {**folding.said_of.get(number, {}), **entry.payload["line"]}
+    with_words(folding.lines[number], said)  # what cannot be read is told of here, with its entry
+    folding.said_of[number] = said
+
+
 def _keep(folding: Folding, entry: Entry, life: MountLife) -> None:
     folding.mounts[str(entry.object)] = life
 
@@ -164,4 +172,5 @@ LATER_HANDLERS: dict[str, Callable[[Folding, Entry], None]] = {
     "moved-on": _moved_on,  # {to: removed, on loan, returned, replaced; note}
     "plugged": _plugged,  # {hole, with}
     "reused": _reused,  # {hole}
+    "line-said": _line_said,  # {line: fields of its checklist line}
 }

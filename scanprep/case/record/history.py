@@ -12,6 +12,7 @@ from typing import Any
 from scanprep.case.record.entry import Entry, Payload
 from scanprep.case.record.fold import standing
 from scanprep.case.record.inputs import InputChange, input_sentences
+from scanprep.case.record.lines import line_words
 from scanprep.units import format_length
 
 #: layout: An entry with more values than this that are all new is a case file read for the first time.
@@ -197,5 +198,6 @@ _SENTENCES: dict[str, Callable[[Words], Any]] = {
     "shown-again": lambda t: "took it back into the display",
     "moved-on": lambda t: f"said it is {t.said['to']} ({t.said['note']})",
     "plugged": lambda t: f"plugged hole {t.said['hole']} with {t.said['with']}",
+    "line-said": lambda t: f"said of it: {line_words(t.said['line'], t.units)}",
     "reused": lambda t: f"used the drilled hole {t.said['hole']} again",
 }

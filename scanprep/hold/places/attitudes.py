@@ -22,6 +22,7 @@ from scanprep.survey.records import Survey
 from scanprep.survey.showing import LONG_RATIO
 from scanprep.vectors import F64, hold_rotation, unit
 
+ASKED = "asked"  # name of the attitude at angles of somebody's own
 MOST = 6  # tolerance: attitudes tried; each costs a search
 MOST_CHOICES = 2  # tolerance: of the survey's choices that are tried besides the proposal: each costs a search
 CHOICE = HoldRules().choice_natural
@@ -66,7 +67,7 @@ def asked_attitude(survey: Survey, brief: ObjectBrief, tilt_deg: float, turn_deg
     """Return exactly the angles that were asked for, counted from `base_rotation`."""
     start = "upright, front to the viewer" if survey.shown.kind == "upright" else "face to the viewer"
     who = f"asked for {brief.number}" if brief.number else "asked for"
-    return _Maker(survey).at("asked", (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
+    return _Maker(survey).at(ASKED, (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
 
 
 class _Maker:

@@ -1,6 +1,7 @@
 """Where pads sit, judged on solids whose surface is known in closed form."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -81,6 +82,32 @@ def test_no_pad_reaches_into_a_no_touch_region(region):
     assert clear.any()
     assert not clear.all()
     assert np.all(clear[away[region.kind] > 60.0])  # and nothing far from it is lost
+
+
+def test_a_mark_painted_after_a_hold_was_chosen_stops_that_hold():
+    """A tip at the middle of the front face (z = 15 of a box 30 deep), pad 2 mm, turned a quarter with its object."""
+    from scanprep.hold.places.no_touch import touched_no_touch
+    from scanprep.vectors import hold_rotation
+    from tests.case.cases import a_hold
+    from tests.case.record.test_chosen import tip
+
+    _, working, survey = seen(box(60, 92, 30))
+    centre = np.asarray(survey.centre_of_mass_mm)
+    turn = hold_rotation(0.0, 90.0, 0.0)
+    front = turn @ (np.array([0.0, 0.0, 15.0]))
+    hold = a_hold(-50.0)
+    hold = replace(hold, attitude=replace(hold.attitude, rotation=turn),
+                   tips=(replace(tip(0.0, 0.0), point_mm=tuple(front), faces=()), replace(
+                       tip(0.0, 0.0), point_mm=tuple(turn @ np.array([30.0, 0.0, 0.0])), faces=())))
+
+    def said(radius_mm, z_mm):
+        ball = Region("ball", tuple(centre + np.array([0.0, 0.0, z_mm])), (radius_mm, 0.0, 0.0), why="gilding")
+        return touched_no_touch(hold, ObjectBrief("7", no_touch=(ball,)), survey, working)
+
+    (stop,) = said(5.0, 21.9)  # 6.9 mm away, ball and pad reach 7
+    assert (stop.verdict.value, stop.code) == ("stop", "hold-touches-no-touch")
+    assert "tip 1 of its hold touches gilding" in stop.sentence
+    assert said(5.0, 22.1) == ()
 
 
 def test_small_things_get_small_pads():
