@@ -12,7 +12,7 @@ from typing import Any
 
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.record.entry import Entry, NewEntry
-from scanprep.case.record.fold import standing
+from scanprep.case.record.fold import fold, standing
 from scanprep.case.record.frozen import MadeFacts
 from scanprep.case.record.state import AGREEMENTS, STAGES, CaseState, Placement
 from scanprep.case.record.words import check_role
@@ -341,6 +341,12 @@ def take_back(entries: Sequence[Entry], state: CaseState, seq: int, reason: str)
     latest = state.last_of.get(entry.object or "", 0)
     if latest != seq:
         raise RecordError(f"entry {latest} was said after entry {seq} and may rest on it. Take that one back first")
+    without = fold([e for e in entries if e.seq != seq])
+    for number, place in without.placements.items():
+        hole = None if place.hole is None else without.hole(place.hole)
+        if hole is not None and hole.object != number:
+            raise RecordError(f"without entry {seq} object {number} would be back in hole {hole.number}, which object "
+                              f"{hole.object} uses now. Take that back first")
     if not reason.strip() and (entry.kind in WEIGHTY or state.signed_off is not None):
         raise RecordError(f"taking back entry {seq} ({entry.kind}) needs a reason. Say --reason")
     return (NewEntry("undone", entry.object, {"seq": seq}, reason),)

@@ -88,6 +88,9 @@ def test_a_void_hole_is_plugged_or_used_again_as_it_is(book: Book):  # noqa: F81
     place = state.placements["2"]
     assert (place.hole, place.state, place.x_mm) == ("H1", "drilled", 100.0)
     assert (state.hole("H1").object, state.hole("H1").state, state.hole("H1").real) == ("2", "drilled", real)
+    withdrawn = state.last_of["1"]
+    with pytest.raises(RecordError, match="object 1 would be back in hole H1, which object 2 uses now"):
+        decide.take_back(book.entries, state, withdrawn, "it is shown after all")  # two would hang on one hole
     book.say(decide.void_hole(state, "H1", "the cup needs another place"))
     state = book.say(later_life.plug(book.state, "H1", "acrylic rod, lens cement"))
     assert state.hole("H1").later == "plugged with acrylic rod, lens cement"
