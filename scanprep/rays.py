@@ -5,7 +5,9 @@ open3d needs system libraries that a bare machine may lack; then one sentence sa
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
+from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -14,9 +16,18 @@ from numpy.typing import NDArray
 from scanprep.errors import ScanprepError
 from scanprep.vectors import F64, I32, check_shape
 
+_BROWSER = "open3d.visualization.draw_plotly"
+
 
 def load_open3d() -> Any:
-    """Return the open3d module. Raises ScanprepError naming the packages to install where it cannot be loaded."""
+    """Return the open3d module. Raises ScanprepError naming the packages to install where it cannot be loaded.
+
+    What it would draw with in a browser is left out: loading that takes as long as all the rest.
+    """
+    undrawn = ModuleType(_BROWSER)
+    for name in ("get_plotly_fig", "draw_plotly", "draw_plotly_server"):
+        setattr(undrawn, name, None)
+    sys.modules.setdefault(_BROWSER, undrawn)
     try:
         import open3d
     except (ImportError, OSError) as problem:

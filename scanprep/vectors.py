@@ -40,6 +40,18 @@ def unit(vector: F64) -> F64:
     return np.asarray(vector / length, dtype=np.float64)
 
 
+def cross(a: F64, b: F64) -> F64:
+    """Return the cross products of vectors (..., 3), to the last bit those of `np.cross`, which takes five times as
+    long for few of them."""
+    a, b = np.asarray(a, dtype=np.float64), np.asarray(b, dtype=np.float64)
+    ax, ay, az, bx, by, bz = a[..., 0], a[..., 1], a[..., 2], b[..., 0], b[..., 1], b[..., 2]
+    found = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    found[..., 0] = ay * bz - az * by
+    found[..., 1] = az * bx - ax * bz
+    found[..., 2] = ax * by - ay * bx
+    return found
+
+
 def vec3(array: F64) -> Vec3:
     """Return three numbers as a plain tuple."""
     return (float(array[0]), float(array[1]), float(array[2]))

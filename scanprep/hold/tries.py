@@ -28,7 +28,7 @@ from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults
 from scanprep.hold.strength.wire import stiffness_floor, stock_mm
-from scanprep.hold.wires.wire_ends import find_wire_ends
+from scanprep.hold.wires.wire_ends import has_wire_end
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
@@ -172,7 +172,7 @@ def _solid(survey: Survey, hold: HoldRules) -> bool:
 
 def _bends_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
     def bends(contact: Contact) -> bool:
-        return any(find_wire_ends(view, contact, CLAW_WIRE_mm, hold, annealed=soft) for soft in (False, True))
+        return any(has_wire_end(view, contact, CLAW_WIRE_mm, hold, annealed=soft) for soft in (False, True))
 
     return bends
 
@@ -181,7 +181,7 @@ def _sits_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
     lightest_mm = stock_mm(hold)[0]  # where its end cannot lie, no tip is offered
 
     def sits(contact: Contact) -> bool:
-        return bool(find_wire_ends(view, contact, lightest_mm))
+        return has_wire_end(view, contact, lightest_mm)
 
     return sits
 

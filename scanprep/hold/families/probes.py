@@ -105,7 +105,8 @@ def claws(scene: Scene) -> Claws:
         at = base - inset * out3
         at[:, 2] = scene.high_mm[2] + 5.0
         hit = scene.cast(at, np.array([0.0, 0.0, -1.0]))
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 2] > _SPAN_LEAST_cos)), (lip_r,))
+        met = hit.met & (hit.outward[:, 2] > _SPAN_LEAST_cos) & _still_open(lips)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), (lip_r,))
         lips = fresh if lips is None else _either(lips, fresh)
     assert lips is not None
     backs = None
@@ -113,7 +114,8 @@ def claws(scene: Scene) -> Claws:
         at = base - inset * out3
         at[:, 2] = scene.low_mm[2] - 5.0
         hit = scene.cast(at, np.array([0.0, 0.0, 1.0]))
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & (hit.outward[:, 2] < -_SPAN_LEAST_cos)), back_rs)
+        met = hit.met & (hit.outward[:, 2] < -_SPAN_LEAST_cos) & lips.sits & _still_open(backs)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), back_rs)
         backs = fresh if backs is None else _either(backs, fresh)
     assert backs is not None
     edges = _edge_seats(scene, base, out3, backs, lips)
@@ -124,6 +126,11 @@ def claws(scene: Scene) -> Claws:
     sturdy[which] = scene.sturdy_ratio(inner, edges.normals[which], inside=True)
     sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -edges.normals, 5.0)  # the wire passes outside
     return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)
+
+
+def _still_open(found: Seats | None) -> Bools | bool:
+    """Where no pad sits yet: only there is another place tried."""
+    return True if found is None else ~found.sits
 
 
 def _either(first: Seats, other: Seats) -> Seats:
@@ -143,7 +150,8 @@ def _edge_seats(scene: Scene, base: F64, out3: F64, backs: Seats, lips: Seats) -
         hit = scene.cast(at, -out3)
         near = np.linalg.norm((hit.points_mm - base)[:, :2], axis=1) < 6.0
         facing = np.einsum("nk,nk->n", hit.outward, out3) > 0.6
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & near & facing), _edge_radii(scene))
+        met = hit.met & near & facing & backs.sits & lips.sits & _still_open(seats)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), _edge_radii(scene))
         seats = fresh if seats is None else _either(seats, fresh)
         seats = _either(seats, _thin_edge(scene, hit, near, out3, np.abs(lips.points_mm[:, 2] - backs.points_mm[:, 2])))
     assert seats is not None
@@ -219,12 +227,13 @@ def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, .
         hit = scene.cast(at, -way)
         facing = np.einsum("nk,nk->n", hit.outward, way) > 0.6
         near = np.einsum("nk,nk->n", hit.points_mm - middle, way) > ahead - 8.0
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, hit.met & facing & near), (scene.lip_radius_mm,))
+        met = hit.met & facing & near & _still_open(lips)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), (scene.lip_radius_mm,))
         lips = fresh if lips is None else _either(lips, fresh)
     assert lips is not None
-    fore = _under(scene, middle + (ahead - inset)[:, None] * way, pads)
-    under = _under(scene, middle - (behind - inset)[:, None] * way, pads)
-    back = _behind(scene, middle, way, lip_heights_mm[-1])
+    fore = _under(scene, middle + (ahead - inset)[:, None] * way, pads, lips.sits)
+    under = _under(scene, middle - (behind - inset)[:, None] * way, pads, fore.sits)
+    back = _behind(scene, middle, way, lip_heights_mm[-1], under.sits)
     sits = lips.sits & fore.sits & under.sits
     which, sturdy = np.flatnonzero(sits), np.zeros(count)
     sturdy[which] = scene.sturdy_ratio(lips.points_mm[which], lips.normals[which])
@@ -242,20 +251,20 @@ def _base_edge(scene: Scene, middle: F64, way: F64) -> F64:
     return np.where(last >= 0, steps[np.maximum(last, 0)], 0.0)
 
 
-def _under(scene: Scene, at: F64, radii_mm: tuple[float, ...]) -> Seats:
+def _under(scene: Scene, at: F64, radii_mm: tuple[float, ...], where: Bools) -> Seats:
     start = at.copy()
     start[:, 1] = scene.low_mm[1] - 5.0
     hit = scene.cast(start, np.array([0.0, 1.0, 0.0]))
     low = hit.points_mm[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm
-    return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & low & (hit.outward[:, 1] < -0.8)), radii_mm)
+    return scene.seats(Hit(hit.points_mm, hit.outward, where & hit.met & low & (hit.outward[:, 1] < -0.8)), radii_mm)
 
 
-def _behind(scene: Scene, middle: F64, way: F64, height_mm: float) -> Seats:
+def _behind(scene: Scene, middle: F64, way: F64, height_mm: float, where: Bools) -> Seats:
     at = middle - 500.0 * way
     at[:, 1] = scene.low_mm[1] + max(height_mm + 3.0, 0.06 * scene.size_mm[1])
     hit = scene.cast(at, way)
     facing = np.einsum("nk,nk->n", hit.outward, -way) > 0.6
-    return scene.seats(Hit(hit.points_mm, hit.outward, hit.met & facing), scene.pad_radii_mm)
+    return scene.seats(Hit(hit.points_mm, hit.outward, where & hit.met & facing), scene.pad_radii_mm)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -73,9 +73,10 @@ def _fill(scene: RayScene, vertices_mm: F64, faces: I32) -> DistanceGrid:
     counts = np.maximum(np.ceil((high - low) / step).astype(int) + 1, 4)
     axes = [low[i] + step * np.arange(counts[i]) for i in range(3)]
     points = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+    boxed = np.flatnonzero(np.all((points >= low + _PAD_MM) & (points <= high - _PAD_MM), axis=1))  # others are outside
     votes = np.zeros(len(points), dtype=np.int64)
     for direction in ((0.0131, 0.0271, 1.0), (1.0, 0.0191, -0.0233), (-0.0177, 1.0, 0.0291)):
-        votes += scene.crossings(points, np.tile(np.array(direction), (len(points), 1))) % 2
+        votes[boxed] += scene.crossings(points[boxed], np.array(direction)) % 2
     inside = (votes >= 2).reshape(counts)
     # walls thinner than a cell have no cell inside: nearness is counted from the skin itself
     far_from_skin = np.ones(counts, dtype=bool)

@@ -22,7 +22,7 @@ from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.survey.regions import COLOUR_REACH
-from scanprep.vectors import F64, I32, unit
+from scanprep.vectors import F64, I32, cross, unit
 
 SAMPLES_PER_MM2 = 3.0  # tolerance: of the surface that pads are fitted on
 RELIEF_mm, RELIEF_SHARE = HoldRules().pad_relief_mm, HoldRules().pad_relief_share
@@ -116,8 +116,8 @@ def tangents(normals: F64, plane: F64 | None = None) -> tuple[F64, F64]:
     lead = np.array([1.0, 0.0, 0.0]) if plane is None else plane
     spare = np.eye(3)[int(np.argmin(np.abs(lead)))]
     other = np.where(np.abs(normals @ lead)[:, None] < 0.9, lead, spare)
-    first = unit(np.cross(normals, other))
-    return first, np.cross(normals, first)
+    first = unit(cross(normals, other))
+    return first, cross(normals, first)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from scanprep.hold.places.spots import Surface, leaned, patches, tangents
 from scanprep.hold.statics.programme import Answer, Programme
 from scanprep.hold.statics.wrench import EDGES, ContactWrenches, edges_of
-from scanprep.vectors import F64
+from scanprep.vectors import F64, cross
 
 MOST_SPRUNG_g = 9.0  # tolerance: shake beyond which springs are asked no further
 _TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
@@ -63,13 +63,13 @@ def _columns(grip: ContactWrenches) -> _Columns:
     on_edges = np.repeat(rubs, EDGES)
     spares = grip.friction if grip.spares is None else np.where(grip.spares, grip.friction, 0.0)
     force, face = np.vstack([grip.normals, edges]), np.concatenate([faces, on_edges])
-    torque = np.cross(grip.points_mm[face], force)
+    torque = cross(grip.points_mm[face], force)
     press, spare = np.ones(len(face)), np.concatenate([spares, np.zeros(len(edges))])
     if grip.bears_mm is None:
         return _Columns(force, torque, press, spare, np.zeros(len(face)), face)
     pads = np.flatnonzero(grip.bears_mm > 0)
     aside = np.stack([first, second, -first, -second], 1)[pads] * grip.bears_mm[pads, None, None]
-    shifts = np.cross(aside, grip.normals[pads, None]).reshape(-1, 3)
+    shifts = cross(aside, grip.normals[pads, None]).reshape(-1, 3)
     none = np.zeros(len(shifts))
     return _Columns(np.vstack([force, np.zeros_like(shifts)]), np.vstack([torque, shifts]), np.r_[press, none],
                     np.r_[spare, none], np.r_[np.zeros(len(face)), none + 1.0],

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.statics.wrench import ContactWrenches
-from scanprep.vectors import F64
+from scanprep.vectors import F64, cross
 
 LOOSE = 1e-6  # tolerance: of the springs: what keeps a body that some motion does not stretch from dividing by nothing
 
@@ -35,7 +35,7 @@ def tip_points(grip: ContactWrenches) -> F64:
 
 def moves(points_mm: F64, twists: F64) -> F64:
     """Return how points (n, 3) move under twists (m, 6): (m, n, 3)."""
-    return np.asarray(twists[:, None, :3] + np.cross(twists[:, None, 3:], points_mm[None]), dtype=np.float64)
+    return np.asarray(twists[:, None, :3] + cross(twists[:, None, 3:], points_mm[None]), dtype=np.float64)
 
 
 def _springs(grip: ContactWrenches, spring_N_per_mm: float) -> tuple[F64, F64, float]:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from scanprep.hold.statics.programme import Programme
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, check_shape, unit
+from scanprep.vectors import F64, check_shape, cross, unit
 
 F32 = NDArray[np.float32]
 EDGES = 8  # tolerance: of the pyramid that stands for a friction cone
@@ -135,8 +135,8 @@ def support(twists: F64, points_mm: F64, normals: F64, friction: float | F64, be
 def cone_edges(normals: F64, friction: F64) -> F64:
     """Return the 8 edges (f, 8, 3) of each face's force cone, each with normal component 1, on the true cone."""
     other = np.where(np.abs(normals[:, :1]) < 0.9, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
-    first = unit(np.cross(normals, other))
-    second = np.cross(normals, first)
+    first = unit(cross(normals, other))
+    second = cross(normals, first)
     angle = np.arange(EDGES) * (2 * np.pi / EDGES)
     lean = np.cos(angle)[:, None] * first[:, None] + np.sin(angle)[:, None] * second[:, None]
     return np.asarray(normals[:, None] + friction[:, None, None] * lean, dtype=np.float64)
@@ -157,11 +157,11 @@ def edges_of(grip: ContactWrenches) -> Edges:
     faces = np.arange(len(grip.points_mm))
     if not np.any(grip.friction > 0):
         if grip.bears_mm is None:
-            return Edges(grip.normals, np.cross(grip.points_mm, grip.normals), faces, grip.limits_N)
+            return Edges(grip.normals, cross(grip.points_mm, grip.normals), faces, grip.limits_N)
         return _beside(grip, grip.bears_mm)
     force = cone_edges(grip.normals, grip.friction).reshape(-1, 3)
     points = np.repeat(grip.points_mm, EDGES, axis=0)
-    cone = Edges(force, np.cross(points, force), np.repeat(faces, EDGES), grip.limits_N)
+    cone = Edges(force, cross(points, force), np.repeat(faces, EDGES), grip.limits_N)
     if grip.bears_mm is None:
         return cone
     rim = _beside(grip, grip.bears_mm)
@@ -174,7 +174,7 @@ def _beside(grip: ContactWrenches, bears_mm: F64) -> Edges:
     rim = cone_edges(grip.normals, np.ones(len(grip.normals)))[:, ::2] - grip.normals[:, None]
     places = (grip.points_mm[:, None] + bears_mm[:, None, None] * rim).reshape(-1, 3)
     normals = np.repeat(grip.normals, EDGES // 2, axis=0)
-    return Edges(normals, np.cross(places, normals), np.repeat(np.arange(len(bears_mm)), EDGES // 2), grip.limits_N)
+    return Edges(normals, cross(places, normals), np.repeat(np.arange(len(bears_mm)), EDGES // 2), grip.limits_N)
 
 
 class _Body:

@@ -26,7 +26,7 @@ from scanprep.hold.strength.stiffness import cross_matrix, tip_compliance
 from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
-from scanprep.vectors import F64
+from scanprep.vectors import F64, cross
 
 _SIDES = 8  # tolerance: of the pyramid that stands for a friction cone
 _MOST_MM = 99.0  # tolerance: what is squeezed by no error forgives any
@@ -87,8 +87,8 @@ def forgiven_mm(contacts: Sequence[Contact], load_N: F64, room_N_per_mm: F64) ->
         first, second = (side[0] for side in tangents(normal[None]))
         axes = np.stack([normal, first, second])
         equal[:3, at:at + 3] = axes.T
-        equal[3:, at:at + 3] = np.cross(np.asarray(face.point_mm), axes).T / size
-        equal[3:, at + 3:at + 5] = np.cross(axes[1:], normal).T / size
+        equal[3:, at:at + 3] = cross(np.asarray(face.point_mm), axes).T / size
+        equal[3:, at + 3:at + 5] = cross(axes[1:], normal).T / size
         rows = np.zeros((_SIDES + 4 + 2, width))
         rubs = contacts[tip].friction if place == 0 or contacts[tip].kind != "fork" else 0.0
         rows[:_SIDES, at] = -rubs * np.cos(np.pi / _SIDES)

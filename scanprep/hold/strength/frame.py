@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.vectors import F64, I32, check_shape
+from scanprep.vectors import F64, I32, check_shape, cross
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,9 +56,9 @@ def _axes(direction: F64) -> F64:
     """(3, 3) rows: the member's own axes. Any pair across will do for a round wire."""
     x = direction / np.linalg.norm(direction)
     other = np.eye(3)[int(np.argmin(np.abs(x)))]
-    y = np.cross(other, x)
+    y = cross(other, x)
     y /= np.linalg.norm(y)
-    return np.array([x, y, np.cross(x, y)])
+    return np.array([x, y, cross(x, y)])
 
 
 def solve(frame: Frame, loads_N: F64) -> Response:

@@ -17,7 +17,7 @@ from scanprep.hold.records import Arm, Face, Hub, Tip, faces_of
 from scanprep.hold.strength.frame import Frame, member_axes, stress_MPa
 from scanprep.hold.strength.joints import JointLoad
 from scanprep.hold.strength.stiffness import contact_of, pad_of, tip_solved, wrench_move
-from scanprep.vectors import F64
+from scanprep.vectors import F64, cross
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +59,7 @@ class WirePassing:
         along = self.along - off * self.along[2]
         length = float(np.linalg.norm(along))
         along = along / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])
-        axes = np.vstack([along, np.cross(off, along), off])
+        axes = np.vstack([along, cross(off, along), off])
         force, moment = axes @ total[:3], axes @ total[3:]
         return tuple(JointLoad(*map(float, (*f, *m))) for f, m in zip(force.T, moment.T))
 

@@ -8,7 +8,7 @@ a few hundredths of d; common practice in wire work). mm and degrees.
 
 from __future__ import annotations
 
-import itertools
+import functools
 import math
 from dataclasses import dataclass
 
@@ -113,15 +113,19 @@ def _arc(before: F64, corner: F64, after: F64, tangent: float, angle_deg: float,
     radius = tangent / math.tan(half)
     centre = corner + middle / size * radius / math.cos(half)
     start, end = corner + a * tangent - centre, corner + b * tangent - centre
-    turned = 2 * half * np.linspace(0.0, 1.0, points)[:, None]
+    turned = 2 * half * _shares(points)
     return list(centre + (np.sin(2 * half - turned) * start + np.sin(turned) * end) / math.sin(2 * half))
+
+
+@functools.cache
+def _shares(points: int) -> F64:
+    return np.linspace(0.0, 1.0, points)[:, None]
 
 
 def along(curve_mm: F64, step_mm: float) -> F64:
     """Return points no further apart than `step_mm` along a polyline (n, 3), its corners kept."""
-    parts = []
-    for a, b in itertools.pairwise(curve_mm):
-        run = b - a
-        count = max(1, math.ceil(math.hypot(*run.tolist()) / step_mm))
-        parts.append(a[None] if count == 1 else a + run * (np.arange(count) / count)[:, None])
-    return np.vstack([*parts, curve_mm[-1:]])
+    runs = np.diff(curve_mm, axis=0)
+    counts = np.maximum(1, np.ceil(np.sqrt(np.einsum("ij,ij->i", runs, runs)) / step_mm)).astype(np.int64)
+    run = np.repeat(np.arange(len(runs)), counts)
+    share = (np.arange(len(run)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[run]
+    return np.concatenate([curve_mm[run] + runs[run] * share[:, None], curve_mm[-1:]])

@@ -11,6 +11,7 @@ from __future__ import annotations
 import functools
 import itertools
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,7 +20,7 @@ from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, faces_of
 from scanprep.hold.wires.bends import along, bend_wire, turn_deg
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, rotation_about, vec3
+from scanprep.vectors import F64, cross, rotation_about, vec3
 
 _DEFAULT = HoldRules()
 _AROUND = 16  # tolerance: ways round a tip in which its wire is tried
@@ -32,6 +33,7 @@ _LEAST_PUSHED_MM = 1.6  # tolerance: thinner wires try the same corners as this 
 # tolerance: how far a lip's corner slides along the edge, in its own distance from the seat; tried in turn
 _ALONG = (0.0, 1.0, -1.0)
 _SHARES = (1.0, 0.25)  # tolerance: tried in turn, of the foot and of its end beyond the contact
+_ASKED = (4, 12, 1000)  # tolerance: ends bent at a time where one that lies is enough: most contacts take an early one
 _END_ON_COST = 12.0  # tolerance: price in the search of a wire that meets its pad end on
 _MOST_HOOK_DEG = HoldRules().hook_bend_most_deg
 _SLACK_MM = 0.3  # tolerance: a path's corners are moved apart by so much more than its bends need
@@ -102,14 +104,14 @@ def _tangents(out: F64) -> F64:
     """Directions in the plane across `out`; straight to the viewer is one of them where it lies in that plane."""
     first = np.array([0.0, 0.0, 1.0]) - out[2] * out
     if np.linalg.norm(first) < 0.05:
-        first = np.cross(out, [1.0, 0.0, 0.0])
+        first = cross(out, np.array([1.0, 0.0, 0.0]))
     first /= np.linalg.norm(first)
-    second = np.cross(out, first)
+    second = cross(out, first)
     angles = 2 * math.pi * np.arange(_AROUND) / _AROUND
     return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
 
 
-def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tuple[F64, float]]:
+def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> Iterator[tuple[F64, float]]:
     """Ends that go round an edge: along each face in turn, either way round.
 
     Where an edge bulges between the faces its corners stand off further. The first and last run are at least as long
@@ -119,7 +121,6 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tup
     lift = contact.pad_thickness_mm + wire_mm / 2
     order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
     chains = [[faces[i] for i in contact.along]] if contact.along else [order, order[::-1]]
-    runs = []
     for chain in chains:
         outs = [-np.asarray(f.normal) for f in chain]
         seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
@@ -128,7 +129,7 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tup
             continue
         corners, off = turned
         # a lip may cross its edge aslant, through both its seats
-        edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * np.cross(outs[0], outs[1])
+        edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * cross(outs[0], outs[1])
         ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
         for push_d, share, slide in itertools.product(_PUSHES, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
             push = push_d * max(wire_mm, _LEAST_PUSHED_MM)
@@ -140,8 +141,7 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> list[tup
             start, end = seats[0] - first * share * foot_length_mm(contact, wire_mm), seats[-1] + last * share * ahead
             path = _lengthened(np.vstack([start, *turns, end]), wire_mm, least_diameters)
             if path is not None:
-                runs.append((path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)))
-    return runs
+                yield path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)
 
 
 def _turned_corners(seats: list[F64], outs: list[F64], *, straight: bool) -> tuple[list[F64], list[F64]] | None:
@@ -191,7 +191,7 @@ def unit_or_none(vector: F64) -> F64 | None:
 
 def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
     """Where a wire lying on one face turns onto the next; None where the faces are nearly parallel."""
-    across = np.cross(out_a, out_b)
+    across = cross(out_a, out_b)
     if np.linalg.norm(across) < 0.25:
         return None
     across /= np.linalg.norm(across)
@@ -200,19 +200,17 @@ def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
     return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
-def _straights(contact: Contact, wire_mm: float) -> list[tuple[F64, float]]:
+def _straights(contact: Contact, wire_mm: float) -> Iterator[tuple[F64, float]]:
     """Ends that touch one face: along the surface any way round, aslant, and end-on."""
     out, seat = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
     back, ahead = foot_length_mm(contact, wire_mm), contact.pad_radius_mm
-    runs: list[tuple[F64, float]] = []
     for tilt in _TILTS_DEG:
         c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
         for tangent in _tangents(out):
             way = c * tangent - s * out
             end = seat + way * ahead if tilt == 0 else seat
-            runs.append((np.array([seat - way * back, end]), 0.1 * tilt))
-    runs.append((np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST))
-    return runs
+            yield np.array([seat - way * back, end]), 0.1 * tilt
+    yield np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST
 
 
 def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRules = _DEFAULT, *,
@@ -225,22 +223,62 @@ def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRule
     """
     if contact.ring is not None:
         return [] if annealed else _stemmed(view, contact, wire_mm)
-    least = rules.bend_annealed_diameters if annealed else rules.bend_least_diameters
-    runs = _hooks(contact, wire_mm, least) if len(faces_of(contact)) > 1 else _straights(contact, wire_mm)
+    feet = []
+    runs = list(_runs(contact, wire_mm, rules, annealed))
+    for path, worse, points in _lying_free(view, contact, wire_mm, runs, rules):
+        length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+        feet.append(WireEnd(path, float(sight_cost(view, points).mean()) * length + worse, annealed))
+    return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+
+
+def has_wire_end(view: View, contact: Contact, wire_mm: float, rules: HoldRules = _DEFAULT, *,
+                 annealed: bool = False) -> bool:
+    """Return whether `find_wire_ends` would find any: asked a few at a time, the likeliest first."""
+    if contact.ring is not None:
+        return bool(find_wire_ends(view, contact, wire_mm, rules, annealed=annealed))
+    left = _runs(contact, wire_mm, rules, annealed)
+    return any(_lying_free(view, contact, wire_mm, some, rules)
+               for count in _ASKED if (some := list(itertools.islice(left, count))))
+
+
+def _runs(contact: Contact, wire_mm: float, rules: HoldRules, annealed: bool) -> Iterator[tuple[F64, float]]:
+    """The ends that might lie at a contact, each with the price of its way to sit."""
+    if len(faces_of(contact)) == 1:
+        return _straights(contact, wire_mm)
+    return _hooks(contact, wire_mm, rules.bend_annealed_diameters if annealed else rules.bend_least_diameters)
+
+
+def _lying_free(view: View, contact: Contact, wire_mm: float, runs: Sequence[tuple[F64, float]], rules: HoldRules
+                ) -> list[tuple[F64, float, F64]]:
+    """Those of the ends that keep off the object all along, with points along each as it is bent.
+
+    Asked of both tips first, then where the grid sees the object nearest, at last everywhere: most ends fail early.
+    """
+    def free(points: Sequence[F64]) -> list[bool]:
+        room = view.exact_mm(np.vstack(points)) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
+        begins = np.cumsum([0, *(len(one) for one in points[:-1])])
+        return list(np.minimum.reduceat(room, begins) >= -1e-3)
+
     if not runs:
         return []
-    curves = [path if len(path) == 2 else bend_wire(path, wire_mm, rules.bend_radius_diameters).curve_mm
-              for path, _ in runs]
-    samples = [along(curve, 0.7) for curve in curves]
-    cuts = np.cumsum([len(points) for points in samples])[:-1]
-    points = np.vstack(samples)
-    room = view.exact_mm(points) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
-    feet = []
-    for (path, worse), free, seen in zip(runs, np.split(room, cuts), np.split(sight_cost(view, points), cuts)):
-        if free.min() >= -1e-3:
-            length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-            feet.append(WireEnd(path, float(seen.mean()) * length + worse, annealed))
-    return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+    runs = [run for run, lies in zip(runs, free([path[[0, -1]] for path, _ in runs])) if lies]
+    bent = [(path, worse, along(path if len(path) == 2 else
+                                bend_wire(path, wire_mm, rules.bend_radius_diameters).curve_mm, 0.7))
+            for path, worse in runs]
+    for asked in (_nearest, _everywhere):
+        if bent:
+            bent = [one for one, lies in zip(bent, free(asked(view, [points for *_, points in bent]))) if lies]
+    return bent
+
+
+def _nearest(view: View, curves: Sequence[F64]) -> list[F64]:
+    """The point (1, 3) of each curve that lies nearest to the object, or deepest in it, by the grid."""
+    rooms = np.split(view.distance_mm(np.vstack(curves)), np.cumsum([len(points) for points in curves])[:-1])
+    return [points[[int(room.argmin())]] for points, room in zip(curves, rooms)]
+
+
+def _everywhere(_: View, curves: Sequence[F64]) -> Sequence[F64]:
+    return curves
 
 
 def ring_path(contact: Contact, wire_mm: float) -> F64:
@@ -261,7 +299,7 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
     seen = float(sight_cost(view, ring).mean()) * float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
     ends = []
     for lean_deg in (0.0, -30.0, 30.0, -60.0, 60.0):
-        way = rotation_about(vec3(np.cross(out, _across_ring(ring))), lean_deg) @ out
+        way = rotation_about(vec3(cross(out, _across_ring(ring))), lean_deg) @ out
         start = meets + way * (3.0 * wire_mm + 1.0)
         points = along(np.vstack([start, meets]), 0.7)
         if float((view.exact_mm(points) - wire_mm / 2).min()) >= 0.5 * contact.pad_thickness_mm:
