@@ -123,6 +123,8 @@ def from_plain(hint: Any, value: Any, arrays: ArrayStore | None = None, where: s
             return arrays[value["array"]]
         return np.asarray(value, dtype=_array_dtype(hint))
     if origin is dict:
+        if not isinstance(value, dict):
+            raise ValueError(f"{where} must be a record, not {type(value).__name__}")
         key_hint, item_hint = typing.get_args(hint)
         return {
             from_plain(key_hint, k, arrays, where): from_plain(item_hint, v, arrays, where) for k, v in value.items()

@@ -287,6 +287,12 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
             faults.add(f"coupons {index}.hole", f"{coupon.hole_mm:.2f} mm",
                        f"is {abs(off_mm):.2f} mm {'wider' if off_mm > 0 else 'narrower'} than its drill {coupon.drill}",
                        "Measure the hole again, or name the drill that made it")
+    for index, rod in enumerate(values["measured_rods"], start=1):
+        nominal_mm = rod_size(rod.label).diameter_mm
+        if nominal_mm and abs(rod.diameter_mm - nominal_mm) > rules.post.misread_mm:
+            faults.add(f"measured_rods {index}.diameter", f"{rod.diameter_mm:.4g} mm",
+                       f"is far from the {nominal_mm:.4g} mm of a {rod.label} rod",
+                       "Measure it again, or name the rod that it is")
     values["people"] = _people(faults, "people", table.get("people", {}), PersonBrief)
     values["may"] = _people(faults, "may", table.get("may", {}), MayBrief)
     values["columns"] = _columns(faults, table.get("checklist", {}))

@@ -193,7 +193,7 @@ def _corners(source: MeshSource, block: U8, numbers: Tokens, counts: I64) -> tup
     double[double] = block[at[double] - 2] == 47
     begins = np.flatnonzero(after == 0)
     width = len(at) // max(len(begins), 1)
-    if width * len(begins) == len(at) and np.array_equal(begins, np.arange(0, len(at), width)):
+    if width and width * len(begins) == len(at) and np.array_equal(begins, np.arange(0, len(at), width)):
         vertex = values[::width]
         no_uv = np.full(len(begins), _NO_UV, dtype=np.int64)
         uv = no_uv if width == 1 else values[1::width]

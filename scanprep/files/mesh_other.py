@@ -125,7 +125,7 @@ def read_3mf(source: MeshSource) -> RawMesh:
                 _parse(content, model)
     except ZIP_FAULTS as fault:
         raise source.refuse(f"its zip is damaged ({told(fault)})", AGAIN, "3MF") from fault
-    except (ElementTree.ParseError, KeyError, ValueError, TypeError) as fault:
+    except (ElementTree.ParseError, KeyError, ValueError, TypeError, OverflowError) as fault:
         raise source.refuse(f"its model is damaged ({told(fault)})", AGAIN, "3D/3dmodel.model") from fault
     placed = _Placed([], [])
     for name, move in model.items or [(name, _move(None)) for name in model.meshes]:

@@ -128,10 +128,11 @@ def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
             EOFError) as problem:
         raise InputError(file=path, problem=f"cannot be opened as a spreadsheet ({problem})",
                          remedy="Save it again as .xlsx, or as .csv") from problem
-    name = sheet or books[0].sheetnames[0]
-    if name not in books[0].sheetnames:
+    names = [page.title for page in books[0].worksheets]  # a chart may have a sheet of its own
+    name = sheet or next(iter(names), "")
+    if name not in names or name not in books[1].sheetnames:
         raise InputError(file=path, field="sheet", value=repr(name), problem="is not in the workbook",
-                         remedy=f"Write one of: {', '.join(books[0].sheetnames)}")
+                         remedy=f"Write one of: {', '.join(names) or 'none, it has no table'}")
     return books[0][name], books[1][name]
 
 

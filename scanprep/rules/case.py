@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scanprep.rules.row import CONSERVATOR, SHOP, rule
+from scanprep.rules.row import CONSERVATOR, ENGINEER, SHOP, rule
 
 _GUIDELINES = "Glasgow Museums Display Guidelines: cased displays"
 
@@ -65,6 +65,22 @@ class CaseRules:
                            "no-touch marks of one object", book_only=True)
     most_mark_mm: float = rule(200.0, "mm", "assumed: larger than the objects that this tool is for", CONSERVATOR,
                                "radius of one painted no-touch mark", book_only=True)
+    least_sheet_mm: float = rule(8.0, "mm", "assumed: a seat of two rod diameters and the web behind it", SHOP,
+                                 "a panel thinner than this takes no post; mostly a slip of the unit")
+    most_sheet_mm: float = rule(150.0, "mm", "common practice: cast acrylic is stocked to about 100 mm", SHOP,
+                                "a panel thicker than this is mostly a slip of the unit")
+    least_panel_mm: float = rule(150.0, "mm", "assumed: one object and its edges", SHOP,
+                                 "a panel side shorter than this is mostly a slip of the unit")
+    most_panel_mm: float = rule(4000.0, "mm", "common practice: sheets come in 2 x 3 m, longer ones to order", SHOP,
+                                "a panel side longer than this is mostly a slip of the unit")
+    most_floor_mm: float = rule(3000.0, "mm", "assumed: a room's height", SHOP,
+                                "a panel's foot further from the visitors' floor is mostly a slip of the unit")
+    least_eye_mm: float = rule(700.0, "mm", "assumed: a small child; a seated adult's are at 1205", SHOP,
+                               "eyes lower than this are mostly a slip of the unit")
+    most_eye_mm: float = rule(2100.0, "mm", "assumed: the tallest visitors", SHOP,
+                              "eyes higher than this are mostly a slip of the unit")
+    most_shake_g: float = rule(5.0, "g", "assumed: S_DS of mapped sites stays below 3 g, amplified ones below 5",
+                               ENGINEER, "a site that shakes harder is mostly a slip (m/s2 for g)")
     weight_band: float = rule(3.0, "", "assumed", SHOP, "arrangement: objects outside the heights seen in comfort")
     weight_groups: float = rule(2.0, "", "assumed", SHOP, "arrangement: groups torn apart")
     weight_heavy_low: float = rule(1.0, "", "assumed", SHOP, "arrangement: heavy objects high up")

@@ -22,6 +22,8 @@ class SurveyRules:
     weighed_ratio: float = rule(1.10, "", "assumed", SHOP,
                                 "weighed mass over the nearest end of volume times density that a person should look "
                                 "at")
+    slip_ratio: float = rule(3.0, "", "assumed: kg for lb is 2.2 and hides in hollow walls; oz for g is 28", SHOP,
+                             "weighed mass so many times off volume times density is a slip of unit, digit or material")
     balance_ratio: float = rule(0.005, "", "common practice: a bench balance, level and tared; nobody states it", SHOP,
                                 "error of a weighing, over the mass")
     balance_least_g: float = rule(0.1, "g", "common practice: its last digit", SHOP, "least error of a weighing")

@@ -125,13 +125,15 @@ def _material_share(body: ClosedBody, material: Interval, computed: Interval, br
     middle = min(material.best / whole.best, 1.0)
     if low < 0.9 * middle and middle > 0.99:  # unknown: half way is nearest to both ends
         middle = (low + high) / 2
-    if brief.mass_g is None or brief.material is None:
+    if brief.mass_g is None:
         return Interval(low, float(np.clip(middle, low, high)), high), None
+    nearest = float(np.clip(brief.mass_g, computed.low, computed.high))
+    ratio = brief.mass_g / nearest if nearest > 0 else None
+    if brief.material is None:
+        return Interval(low, float(np.clip(middle, low, high)), high), ratio
     density, _ = _density(brief, rules)
     told = [brief.mass_g / (d * v) for d, v in ((density.high, whole.high), (density.best, whole.best),
                                                 (density.low, whole.low))]
-    nearest = float(np.clip(brief.mass_g, computed.low, computed.high))
-    ratio = brief.mass_g / nearest if nearest > 0 else None
     if told[0] > 1.0:  # heavier than solid: walls lost in the scan; neither end can be excluded
         return Interval(0.0, 0.5, 1.0), ratio
     if low < 0.9 * high:  # hollow or not was open: the balance tells

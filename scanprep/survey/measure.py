@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.brief import ObjectBrief
+from scanprep.errors import ScanError
 from scanprep.rays import RayScene
 from scanprep.rules import Rulebook
 from scanprep.scan.mesh import Cleaned, WorkingMesh
@@ -50,20 +51,28 @@ from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, unit, vec3
 
 
+def _no_body(cleaned: Cleaned, problem: str) -> ScanError:
+    return ScanError(file=cleaned.scan.file, problem=problem, remedy="Scan the object from all sides, and export the "
+                     "surface (mesh) again")
+
+
 def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Survey:
     """Return what was measured on a cleaned scan.
 
     cleaned   closed and outward, scan axes, mm
     brief     the checklist's line: weighed mass, material, wall, up, front and known sizes win over any guess
 
-    Raises InputError for a material that is not in the table, ValueError for a mesh without volume.
+    Raises InputError for a material that is not in the table, ScanError for a mesh without volume.
     """
     near = cleaned.vertices_mm[:: max(len(cleaned.vertices_mm) // 1000, 1)].mean(axis=0)
-    rough_hull = convex_hull(cleaned.vertices_mm, near)
+    try:
+        rough_hull = convex_hull(cleaned.vertices_mm, near)
+    except ValueError as problem:
+        raise _no_body(cleaned, str(problem)) from problem
     corners = rough_hull.points_mm + near
     whole = moments(cleaned.vertices_mm, cleaned.faces, near)
     if whole.volume_mm3 <= 0:
-        raise ValueError(f"{cleaned.scan.name}: the cleaned mesh encloses no volume")
+        raise _no_body(cleaned, "the cleaned mesh encloses no volume")
     skin, scene, local = _local_scene(cleaned.working)
     thickness = seen_thickness_mm(skin, scene)
     diagonal = float(np.linalg.norm(np.ptp(corners, axis=0)))

@@ -91,8 +91,14 @@ def _weighed(m: Measured) -> list[Check]:
     if ratio is None:
         return []
     off = max(ratio, 1 / ratio) if ratio > 0 else np.inf
-    return [at_most("weighed-against-volume", off, m.rules.survey.weighed_ratio, "times", "assumed", over=Verdict.LOOK,
-                    note="weighed mass over the nearest end of volume x density: scale, material or walls of the scan")]
+    note = "weighed mass over the nearest end of volume x density: scale, material or walls of the scan"
+    slip = off > m.rules.survey.slip_ratio
+    if slip:
+        told = m.weight.mass_g.best / ratio
+        note = (f"weighed {m.weight.mass_g.best:.4g} g, the nearest that volume x density allows is {told:.4g} g: a "
+                "slip of the unit or a digit, another material, or a scan of another size")
+    return [at_most("weighed-against-volume", off, m.rules.survey.weighed_ratio, "times", "assumed",
+                    over=Verdict.STOP if slip else Verdict.LOOK, note=note)]
 
 
 def _sizes(m: Measured) -> list[Check]:

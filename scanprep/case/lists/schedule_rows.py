@@ -15,6 +15,7 @@ from datetime import date
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.panels import PanelReport, panel_findings, panel_reports
+from scanprep.case.check.plausible import plausibility_findings
 from scanprep.case.placed import FacePosition, PlacedObject
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.state import CaseState
@@ -73,8 +74,8 @@ def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState
     today  None: nothing is said of yearly checks that are due
     """
     between = CaseChecks(placed, case, rules, state.holes).findings()
-    return (*between, *panel_findings(placed, case, rules), *life_findings(state, rules.case, today),
-            *roles_finding(case, state))
+    return (*between, *plausibility_findings(placed, case, rules), *panel_findings(placed, case, rules),
+            *life_findings(state, rules.case, today), *roles_finding(case, state))
 
 
 def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],
