@@ -27,7 +27,7 @@ SEED = 12
 def main() -> int:
     asked = argparse.ArgumentParser(prog="python -m tests.mutations")
     asked.add_argument("modules", nargs="*", default=[], help="paths from the project's folder; none: all that judge")
-    asked.add_argument("--each", type=int, default=20, help="changes tried in a module, picked by the seed")
+    asked.add_argument("--each", type=int, default=12, help="changes tried in a module, picked by the seed")
     asked.add_argument("--seed", type=int, default=SEED)
     asked.add_argument("--tests", nargs="*", default=list(TESTS), help="tests to collect")
     asked.add_argument("--docs", type=Path, help="folder of the docs to write reference/mutations.md in")

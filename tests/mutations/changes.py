@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 GUARD = 1e-5  # numbers smaller than this guard an algorithm, they judge nothing
-NUDGE = 1.25  # what a number that is no whole one is multiplied by
+NUDGE = 1.25  # what a number is multiplied by; a whole one below ten is one up
 
 _COMPARED: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
     ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE), ast.GtE: (ast.Gt, ast.Lt),
@@ -108,6 +108,9 @@ def _parts(node: ast.AST, parent: ast.AST, field: str, index: int | None,
         return
     if hasattr(node, "lineno"):
         yield parent, field, index, node
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "round":
+        yield from _parts(node.args[0], node, "args", 0)  # how many digits are printed judges nothing
+        return
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "ctx"):
             continue
@@ -129,7 +132,8 @@ def _replacements(node: ast.AST) -> Iterator[ast.AST]:
             yield ast.BoolOp(ast.Or() if isinstance(node.op, ast.And) else ast.And(), node.values)
         case ast.UnaryOp(op=ast.Not() | ast.USub()) if not isinstance(node.operand, ast.Constant):
             yield node.operand
-        case ast.BinOp() if type(node.op) in _COUNTED and not (_is_text(node.left) or _is_text(node.right)):
+        case ast.BinOp() if type(node.op) in _COUNTED and not any(
+                _is_text(side) or _is_guard(side) for side in (node.left, node.right)):
             yield ast.BinOp(node.left, _COUNTED[type(node.op)](), node.right)
             yield node.left
         case ast.AugAssign() if type(node.op) in _COUNTED:
@@ -149,10 +153,14 @@ def _replacements(node: ast.AST) -> Iterator[ast.AST]:
         case ast.Constant(value=bool()):
             yield ast.Constant(not node.value)
         case ast.Constant(value=int()):
-            yield ast.Constant(node.value + 1)
-        case ast.Constant(value=float()) if abs(node.value) >= GUARD or node.value == 0:
+            yield ast.Constant(node.value + 1 if abs(node.value) < 10 else round(node.value * NUDGE))
+        case ast.Constant(value=float()) if not _is_guard(node):
             yield ast.Constant(node.value * NUDGE if node.value else 1.0)
 
 
 def _is_text(node: ast.AST) -> bool:
     return isinstance(node, ast.JoinedStr) or (isinstance(node, ast.Constant) and isinstance(node.value, str))
+
+
+def _is_guard(node: ast.AST) -> bool:
+    return isinstance(node, ast.Constant) and isinstance(node.value, float) and 0 < abs(node.value) < GUARD
