@@ -37,7 +37,10 @@ def hole(clearance_um, held="line", drill="#11", spread_um=0.0, **forces):
     return CouponResult(drill, ROD_mm + clearance_um / 1000, spread_um / 1000, **way, **forces)
 
 
-def case_of(*coupons, lots=(RodMeasured("3/16", ROD_mm, 0.0),)):
+MEASURED = (RodMeasured("3/16", ROD_mm, 0.0),)
+
+
+def case_of(*coupons, lots=MEASURED):
     return CaseBrief("C", measured_rods=lots, coupons=coupons)
 
 
