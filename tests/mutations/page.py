@@ -49,8 +49,9 @@ or function taken for its neighbour, a term dropped, a number below ten one up, 
 turned, a low end taken for the typical value, a verdict louder or quieter. Words and digits printed are not changed,
 nor numbers below {GUARD:g}. A change is seen when a test that calls the function fails with it; tests of more than
 {LONGEST_TEST_s:g} s of processor time, and what goes beyond {MOST_TESTS_s:g} s a change, are left out, so a few that
-count as not seen would be seen by the whole suite. Some changes alter nothing that can be seen (a limit met exactly by a quantity that is never exact,
-a search that ends a step later): those stand below with their reasons and are taken out of the last column.
+count as not seen would be seen by the whole suite. Some changes alter nothing that can be seen (a limit met exactly by
+a quantity that is never exact, a search that ends a step later): those stand below with their reasons and are taken
+out of the last column.
 
 {table(found, counted, known)}
 
