@@ -28,7 +28,7 @@ from tests.mutations.changes import Change, changes, first_line, functions
 
 ROOT = Path(__file__).resolve().parents[2]
 LONGEST_TEST_s = 1.0  # of CPU; longer tests are left out, and so count as not there
-MOST_TESTS_s = 5.0  # of CPU, spent on one change: the quickest tests that call the function
+MOST_TESTS_s = 3.0  # of CPU, spent on one change: the quickest tests that call the function
 PATIENCE = 10.0  # times what its tests take, and as many seconds on top: then a change counts as seen
 
 
