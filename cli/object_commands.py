@@ -111,17 +111,24 @@ def place(
     folder: Case, number: Object,
     panel: Annotated[str, typer.Option(help="The panel's name in case.toml.")],
     face: Annotated[str, typer.Option(help="A or B.")],
-    x: Annotated[str, typer.Option(help="Anchor point from the face's lower left corner, such as 210mm.")],
-    y: Annotated[str, typer.Option(help="Anchor point above the face's lower edge.")],
+    y: Annotated[str, typer.Option(help="Anchor point above the sheet's lower edge.")],
+    x: Annotated[str | None, typer.Option(help="Anchor point from the datum edge, as on every paper: face A's left, "
+                                               "face B's right; such as 210mm.")] = None,
+    from_left: Annotated[str | None, typer.Option(help="In place of --x: from the face's own left edge, as its viewer "
+                                                       "sees it.")] = None,
     person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
     """Place an object's anchor point on a panel's face; the decision goes on record."""
     from scanprep.workspace.decisions import place_on_face
     from scanprep.workspace.folder import open_case
 
-    x_mm, y_mm = console.parsed(parse_length_mm, x, "x"), console.parsed(parse_length_mm, y, "y")
-    assert x_mm is not None and y_mm is not None  # both options are required
-    told = place_on_face(open_case(folder, person), number, panel, face, x_mm, y_mm, person, reason)
+    if (x is None) == (from_left is None):
+        raise typer.BadParameter("give --x, from the datum edge, or --from-left, from the face's own left edge")
+    y_mm = console.parsed(parse_length_mm, y, "y")
+    assert y_mm is not None  # it is required
+    told = place_on_face(open_case(folder, person), number, panel, face, y_mm, person, reason,
+                         datum_x_mm=console.parsed(parse_length_mm, x, "x"),
+                         from_left_mm=console.parsed(parse_length_mm, from_left, "from-left"))
     console.print_decision(told, as_json)
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from scanprep.case.arrange.comparison import Comparison
     from scanprep.case.arrange.spacing import FaceSpacing
     from scanprep.case.placed import FacePosition
+    from scanprep.workspace.folder import CaseFolder
 
 Seed = Annotated[int, typer.Option(help="Another number gives other proposals.")]
 
@@ -85,8 +86,9 @@ def nudge(
     console.leave(found.left)
 
 
-def _stand(text: str) -> tuple[str, FacePosition | None]:
+def _stand(text: str, case: CaseFolder) -> tuple[str, FacePosition | None]:
     from scanprep.case.placed import FacePosition
+    from scanprep.panel.faces import from_left_of
 
     number, found, rest = text.rpartition("=")
     words = rest.split(",")
@@ -96,13 +98,15 @@ def _stand(text: str) -> tuple[str, FacePosition | None]:
         raise ValueError(f"{text!r} is not a move; write OBJECT=PANEL,FACE,X,Y such as 14=West,A,210mm,900mm, or "
                          "14=off")
     x_mm, y_mm = parse_length_mm(words[2]), parse_length_mm(words[3])
-    return number.strip(), FacePosition(words[0].strip(), words[1].strip().upper(), x_mm, y_mm)
+    panel, face = case.panel(words[0].strip()), words[1].strip().upper()
+    return number.strip(), FacePosition(panel.name, face, from_left_of(face, x_mm, panel.width_mm), y_mm)
 
 
 def try_(
     folder: Case,
     name: Annotated[str, typer.Argument(metavar="NAME", help="What this try is called.")],
-    move: Annotated[list[str] | None, typer.Option(help="OBJECT=PANEL,FACE,X,Y or OBJECT=off; repeated.")] = None,
+    move: Annotated[list[str] | None, typer.Option(help="OBJECT=PANEL,FACE,X,Y from the datum corner, or OBJECT=off; "
+                                                        "repeated.")] = None,
     against: Annotated[str | None, typer.Option(help="Compare with another try instead of the record.")] = None,
     take: Annotated[bool, typer.Option("--take", help="Put this try's places on record.")] = False,
     workers: Workers = None, person: Person = None, reason: Reason = "", as_json: AsJson = False,
@@ -113,7 +117,7 @@ def try_(
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder, person)
-    moves = dict(pair for text in move or () if (pair := console.parsed(_stand, text, "move")))
+    moves = dict(pair for text in move or () if (pair := console.parsed(lambda said: _stand(said, case), text, "move")))
     if against is not None:
         wall.kept_try(case, against)  # one that is not there is told before anything is kept
     stands: Mapping[str, FacePosition | None] = wall.with_try(case, name, moves)

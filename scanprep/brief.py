@@ -69,7 +69,8 @@ class ObjectBrief:
     order: float | None = None
     panel: str | None = None
     face: str | None = None  # "A" or "B"
-    x_mm: float | None = None  # anchor point, face frame
+    from_left_mm: float | None = None  # anchor point, from the face's own left edge as its viewer sees it
+    datum_x_mm: float | None = None  # or X, from the datum edge: face A's left, face B's right
     y_mm: float | None = None
     note: str = ""
 

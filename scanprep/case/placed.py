@@ -36,7 +36,7 @@ class FacePosition:
 
     panel: str
     face: str  # "A" or "B"
-    x_mm: float  # face frame
+    from_left_mm: float  # from the face's own left edge, as its viewer sees it
     y_mm: float
 
 
@@ -75,7 +75,7 @@ class PlacedObject:
         """Where the centre of mass stands in the face frame, (3,). Raises ValueError without a stand."""
         if self.stand is None:
             raise ValueError(f"object {self.number} has no place yet")
-        return np.array([self.stand.x_mm - self.attach_xy_mm[0], self.stand.y_mm - self.attach_xy_mm[1],
+        return np.array([self.stand.from_left_mm - self.attach_xy_mm[0], self.stand.y_mm - self.attach_xy_mm[1],
                          self.body_z_mm])
 
     def moved_to(self, stand: FacePosition | None) -> PlacedObject:
@@ -86,8 +86,8 @@ class PlacedObject:
         """Return its hole where it stands now; None without a plan or a stand."""
         if self.plan is None or self.stand is None:
             return None
-        return replace(self.plan.hole, panel=self.stand.panel, face=self.stand.face, x_mm=self.stand.x_mm,
-                       y_mm=self.stand.y_mm, state=self.hole_state)
+        return replace(self.plan.hole, panel=self.stand.panel, face=self.stand.face,
+                       from_left_mm=self.stand.from_left_mm, y_mm=self.stand.y_mm, state=self.hole_state)
 
 
 def post_solid(attach_mm: Sequence[float], free_length_mm: float, diameter_mm: float) -> Solid:
@@ -148,4 +148,4 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
 
 
 def _stand(placement: Placement) -> FacePosition:
-    return FacePosition(placement.panel, placement.face, placement.anchor_x_mm, placement.anchor_y_mm)
+    return FacePosition(placement.panel, placement.face, placement.anchor_from_left_mm, placement.anchor_y_mm)

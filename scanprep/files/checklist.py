@@ -143,7 +143,8 @@ _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "order": ("order", lambda text, _: cells.plain_number(text)),
     "panel": ("panel", lambda text, _: text),
     "face": ("face", lambda text, _: cells.face(text)),
-    "x": ("x_mm", cells.length_mm),
+    "x": ("datum_x_mm", cells.length_mm),
+    "from left": ("from_left_mm", cells.length_mm),
     "y": ("y_mm", cells.length_mm),
     "tip limit": ("tip_limit_N", cells.force_N),
     "pad": ("pad", lambda text, _: find_pad(text.lower(), PadRules()).name),
@@ -232,10 +233,14 @@ class _Reader:
         return {"condition": word, "note": "; ".join(part for part in (note, more) if part)}
 
     def _belongs_together(self, values: dict[str, Any]) -> None:
-        place = {name: values.get(name) for name in ("panel", "face", "x_mm", "y_mm")}
-        if (place["x_mm"] is None) != (place["y_mm"] is None):
+        place = {name: values.get(name) for name in ("panel", "face", "datum_x_mm", "from_left_mm", "y_mm")}
+        across = [name for name in ("datum_x_mm", "from_left_mm") if place[name] is not None]
+        if len(across) == 2:
+            self._fault(None, values["number"], "has both x and from left", "Give x, which runs from the datum edge, "
+                        "or from left, which runs from the face's own left edge")
+        elif bool(across) != (place["y_mm"] is not None):
             self._fault(None, values["number"], "has only one of x and y", "Give both, or neither")
-        if place["x_mm"] is not None and (place["panel"] is None or place["face"] is None):
+        if across and (place["panel"] is None or place["face"] is None):
             self._fault(None, values["number"], "has x and y but no panel and face", "Name the panel and the face")
         if along_one_line(values.get("up"), values.get("front")):
             self._fault(None, values["number"], "has its front along its up", "Say which side faces the viewer")

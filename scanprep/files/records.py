@@ -19,12 +19,12 @@ from scanprep.post.records import PostNeed, PostPlan
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Showing, Survey
 
-SCHEMA = "scanprep:mount-spec:1"
+SCHEMA = "scanprep:mount-spec:2"
 
 
 def spec_schema() -> dict[str, Any]:
     """Return the published JSON Schema of `spec.json`."""
-    text = resources.files("scanprep.schema").joinpath("mount-spec-1.json").read_text(encoding="utf-8")
+    text = resources.files("scanprep.schema").joinpath("mount-spec-2.json").read_text(encoding="utf-8")
     schema: dict[str, Any] = json.loads(text)
     return schema
 

@@ -21,15 +21,15 @@ EDGE_SOURCE = "common practice (from memory): two diameters"
 SPACING_SOURCE = "common practice (from memory): three diameters"
 
 
-def edge_distance_mm(panel: PanelBrief, x_mm: float, y_mm: float) -> float:
+def edge_distance_mm(panel: PanelBrief, from_left_mm: float, y_mm: float) -> float:
     """Return how far a point of a face is inside the sheet's nearest edge; negative outside."""
-    return min(x_mm, panel.width_mm - x_mm, y_mm, panel.height_mm - y_mm)
+    return min(from_left_mm, panel.width_mm - from_left_mm, y_mm, panel.height_mm - y_mm)
 
 
-def edge_check(hole: Hole, panel: PanelBrief, x_mm: float, y_mm: float, rules: PanelRules) -> Check:
+def edge_check(hole: Hole, panel: PanelBrief, from_left_mm: float, y_mm: float, rules: PanelRules) -> Check:
     """Judge a hole's distance from the edges: diameters, the thickness, and what the order keeps clear."""
     least = max(rules.hole_edge_diameters * hole.drill_diameter_mm, panel.keep_clear_mm)
-    inside = edge_distance_mm(panel, x_mm, y_mm)
+    inside = edge_distance_mm(panel, from_left_mm, y_mm)
     note = f"panel {panel.name} keeps {panel.keep_clear_mm:g} mm clear"
     if inside > hole.drill_diameter_mm:
         more = edge_hoop_ratio(hole.drill_diameter_mm, inside, rules.poisson) - 1
@@ -37,16 +37,16 @@ def edge_check(hole: Hole, panel: PanelBrief, x_mm: float, y_mm: float, rules: P
     return at_least("hole-edge", inside, least, "mm", EDGE_SOURCE, note=note)
 
 
-def place_anchor(plan: PostPlan, panel: PanelBrief, face: FaceName, x_mm: float, y_mm: float,
+def place_anchor(plan: PostPlan, panel: PanelBrief, face: FaceName, from_left_mm: float, y_mm: float,
                  rules: PanelRules | None = None) -> PostPlan:
     """Return the plan with its hole placed on a face, and its edge distance judged.
 
-    x_mm, y_mm  the hole's centre in the face's frame, as its viewer sees it
+    from_left_mm, y_mm  the hole's centre in the face's frame, as its viewer sees it
     """
     if face not in ("A", "B"):
         raise ValueError(f"a panel has faces A and B; got {face!r}")
-    hole = replace(plan.hole, panel=panel.name, face=face, x_mm=x_mm, y_mm=y_mm)
-    judged = edge_check(hole, panel, x_mm, y_mm, rules or PanelRules())
+    hole = replace(plan.hole, panel=panel.name, face=face, from_left_mm=from_left_mm, y_mm=y_mm)
+    judged = edge_check(hole, panel, from_left_mm, y_mm, rules or PanelRules())
     return replace(plan, hole=hole, checks=(*(c for c in plan.checks if c.name != judged.name), judged))
 
 

@@ -4,10 +4,12 @@ Each face is described as its own viewer sees it, origin at the face's own lower
 
         face A (seen by A's viewer)          face B (seen by B's viewer, who stands behind)
         y                                    y
-        |   o (x_A, y)                       |          o (width - x_A, y)
+        |   o (from_left_A, y)               |          o (from_left_B = width - from_left_A, y)
         +-----------> x                      +-----------> x
 
-Panel frame: face A's, with face B at z = -thickness. So x_B = width - x_A for the same hole axis.
+Panel frame: face A's, with face B at z = -thickness. People, papers and commands name a hole by X and Y from the datum
+corner, which is the same corner of the sheet on both faces (lower left on A, lower right on B): X is the panel frame's
+x. What a face's viewer measures from the left edge has another name everywhere, `from_left_mm`.
 """
 
 from __future__ import annotations
@@ -37,17 +39,28 @@ def panel_to_face(face: FaceName, width_mm: float, thickness_mm: float) -> Rigid
     return face_to_panel(face, width_mm, thickness_mm).inverse()
 
 
-def x_on_other_face_mm(x_mm: float, width_mm: float) -> float:
-    """Return where the same hole axis stands as the other face's viewer sees it."""
-    return width_mm - x_mm
+def datum_x_of(face: str, from_left_mm: float, width_mm: float) -> float:
+    """Return X, which runs from the datum edge on both faces: face A's left, face B's right. The panel frame's x."""
+    return from_left_mm if face == "A" else width_mm - from_left_mm
 
 
-def display_to_face(anchor_x_mm: float, anchor_y_mm: float, attach_xy_mm: tuple[float, float], attach_z_mm: float,
-                    free_length_mm: float) -> Rigid:
+def from_other_left_mm(from_left_mm: float, width_mm: float) -> float:
+    """Return how far the same axis is from the other face's own left edge."""
+    return width_mm - from_left_mm
+
+
+def from_left_of(face: str, datum_x_mm: float, width_mm: float) -> float:
+    """Return how far a point at X is from a face's own left edge, as that face's viewer sees it."""
+    return datum_x_mm if face == "A" else width_mm - datum_x_mm
+
+
+def display_to_face(anchor_from_left_mm: float, anchor_y_mm: float, attach_xy_mm: tuple[float, float],
+                    attach_z_mm: float, free_length_mm: float) -> Rigid:
     """Return the move from an object's display frame (origin at its centre of mass) to the face frame.
 
     The post's axis runs along z through attach_xy_mm; the hub's back (z = attach_z_mm) stands free_length_mm off
     the face.
     """
-    shift: F64 = np.array([anchor_x_mm - attach_xy_mm[0], anchor_y_mm - attach_xy_mm[1], free_length_mm - attach_z_mm])
+    shift: F64 = np.array([anchor_from_left_mm - attach_xy_mm[0], anchor_y_mm - attach_xy_mm[1],
+                           free_length_mm - attach_z_mm])
     return Rigid(np.eye(3), shift)

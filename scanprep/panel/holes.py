@@ -23,7 +23,7 @@ from scanprep.vectors import F64
 
 
 def _face(hole: Hole) -> FaceName:
-    if hole.face not in ("A", "B") or hole.x_mm is None or hole.y_mm is None:
+    if hole.face not in ("A", "B") or hole.from_left_mm is None or hole.y_mm is None:
         raise ValueError("this hole has not been placed on a face yet")
     return "A" if hole.face == "A" else "B"
 
@@ -31,7 +31,7 @@ def _face(hole: Hole) -> FaceName:
 def hole_axis_mm(hole: Hole, panel: PanelBrief) -> tuple[float, float]:
     """Return where a hole's axis stands in the panel frame (face A's x and y). Raises ValueError while unplaced."""
     face = _face(hole)
-    point = face_to_panel(face, panel.width_mm, 0.0).points(np.array([hole.x_mm, hole.y_mm, 0.0]))
+    point = face_to_panel(face, panel.width_mm, 0.0).points(np.array([hole.from_left_mm, hole.y_mm, 0.0]))
     return float(point[0]), float(point[1])
 
 

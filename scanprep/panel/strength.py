@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict, at_least, at_most
-from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.panel.faces import datum_x_of
 from scanprep.panel.sheet import Ends, PointMass, Sheet, Strip
 from scanprep.post.drill import least_thickness_mm
 from scanprep.post.fit import continuous_stress_MPa
@@ -29,7 +29,7 @@ class FaceLoad:
     """One object with its mount, hanging on a face."""
 
     face: str  # "A" or "B"
-    x_mm: float  # face frame
+    from_left_mm: float  # face frame
     y_mm: float
     mass_g: float
     offset_mm: float  # its centre of mass from the sheet's mid-plane, > 0 out of its own face
@@ -40,10 +40,10 @@ class FaceLoad:
 def load_of(plan: PostPlan, panel: PanelBrief, stage: int = 0) -> FaceLoad:
     """Return what a placed post hangs on its panel. Raises ValueError while its hole has no place."""
     hole, post = plan.hole, plan.post
-    if hole.face is None or hole.x_mm is None or hole.y_mm is None:
+    if hole.face is None or hole.from_left_mm is None or hole.y_mm is None:
         raise ValueError("this post's hole has not been placed on a face yet")
-    return FaceLoad(hole.face, hole.x_mm, hole.y_mm, post.carried_g, panel.thickness_mm / 2 + post.reach_mm, stage,
-                    post.mass_measured)
+    return FaceLoad(hole.face, hole.from_left_mm, hole.y_mm, post.carried_g, panel.thickness_mm / 2 + post.reach_mm,
+                    stage, post.mass_measured)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ def masses_of(loads: tuple[FaceLoad, ...], panel: PanelBrief) -> tuple[PointMass
     found = []
     for load in loads:
         front = load.face == "A"
-        x_mm = load.x_mm if front else x_on_other_face_mm(load.x_mm, panel.width_mm)
+        x_mm = datum_x_of(load.face, load.from_left_mm, panel.width_mm)
         found.append(PointMass(load.y_mm, x_mm - panel.width_mm / 2, load.offset_mm if front else -load.offset_mm,
                                load.mass_g))
     return tuple(found)

@@ -19,7 +19,7 @@ from scanprep.case.release import HoleRelease, release_of
 from scanprep.errors import InputError
 from scanprep.findings import Finding
 from scanprep.numbering import NumberKey, natural_key
-from scanprep.panel.faces import FACES, FaceName, x_on_other_face_mm
+from scanprep.panel.faces import FACES, FaceName, datum_x_of
 from scanprep.papers.drawing.measures import clock
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
@@ -74,7 +74,8 @@ def _hole(item: PlacedObject, plan: PostPlan, case: PaperCase) -> TemplateHole |
     placement = case.state.placements.get(item.number)
     hole, post = plan.hole, plan.post
     return TemplateHole(
-        item.hole_number or item.number, item.number, cast(FaceName, item.stand.face), item.stand.x_mm, item.stand.y_mm,
+        item.hole_number or item.number, item.number, cast(FaceName, item.stand.face), item.stand.from_left_mm,
+        item.stand.y_mm,
         hole.drill, hole.drill_diameter_mm, hole.depth_mm, hole.through, post.diameter_mm,
         (placement.session if placement else None) or 0, clock_deg(item, case.state), item.hole_state,
         case.release(item.number).reasons)
@@ -85,8 +86,9 @@ def _as_recorded(hole: RecordedHole) -> TemplateHole:
     real = hole.real
     drill, drill_mm = ("–", _VOID_MM) if real is None else (real.drill, real.drill_mm)
     deep = None if real is None else real.depth_mm
-    return TemplateHole(hole.number, hole.object, cast(FaceName, hole.face), hole.x_mm, hole.y_mm, drill, drill_mm,
-                        deep or 0.0, real is not None and real.through is True, 0.0, hole.session or 0, 0.0, hole.state,
+    return TemplateHole(hole.number, hole.object, cast(FaceName, hole.face), hole.from_left_mm, hole.y_mm, drill,
+                        drill_mm, deep or 0.0, real is not None and real.through is True, 0.0,
+                        hole.session or 0, 0.0, hole.state,
                         () if hole.state == "void" else ("no mount of the case stands in it",), hole.was_drilled)
 
 
@@ -101,8 +103,9 @@ def template_panel(panel: PanelBrief, case: PaperCase) -> TemplatePanel:
     holes += [_as_recorded(hole) for hole in case.state.holes if hole.panel == panel.name
               and hole.number not in shown and hole.state in ("void", "drilled")]
     for hole in holes:
-        if not (0 <= hole.x_mm <= panel.width_mm and 0 <= hole.y_mm <= panel.height_mm):
-            raise InputError(field=f"object {hole.object_number}", value=f"x {hole.x_mm:g}, y {hole.y_mm:g} mm",
+        if not (0 <= hole.from_left_mm <= panel.width_mm and 0 <= hole.y_mm <= panel.height_mm):
+            raise InputError(field=f"object {hole.object_number}",
+                             value=f"{hole.from_left_mm:g} from the left, Y {hole.y_mm:g} mm",
                              problem=f"lies outside panel {panel.name} ({panel.width_mm:g} x {panel.height_mm:g} mm)",
                              remedy="Place it on the panel, then print again")
     return TemplatePanel(panel.name, panel.width_mm, panel.height_mm, panel.thickness_mm, panel.thickness_measured,
@@ -142,7 +145,7 @@ def place_words(item: PlacedObject, case: PaperCase) -> str:
         return "not placed"
     measures = case.issue.measures
     width_mm = next(panel.width_mm for panel in case.case.panels if panel.name == item.stand.panel)
-    x_mm = item.stand.x_mm if item.stand.face == "A" else x_on_other_face_mm(item.stand.x_mm, width_mm)
+    x_mm = datum_x_of(item.stand.face, item.stand.from_left_mm, width_mm)
     return (f"{item.stand.panel} {item.stand.face}, X {measures.fine(x_mm)}, "
             f"Y {measures.fine(item.stand.y_mm)} {measures.units}")
 
@@ -168,7 +171,7 @@ def _in_order(case: PaperCase) -> list[PlacedObject]:
         stand = item.stand
         if stand is None:
             return (True, "", "", 0.0, 0.0, natural_key(item.number))
-        return (False, stand.panel, stand.face, -stand.y_mm, stand.x_mm, natural_key(item.number))
+        return (False, stand.panel, stand.face, -stand.y_mm, stand.from_left_mm, natural_key(item.number))
 
     return sorted(case.placed, key=key)
 
@@ -210,7 +213,8 @@ def elevation_items(panel: PanelBrief, case: PaperCase) -> list[ElevationItem]:
             assert item.stand is not None
             things.append(ElevationItem(
                 item.number, face, tuple(ring + origin for ring in item.outlines_mm),
-                (item.stand.x_mm, item.stand.y_mm), spec.survey.mean_colour if spec else (200, 200, 200), item.title))
+                (item.stand.from_left_mm, item.stand.y_mm), spec.survey.mean_colour if spec else (200, 200, 200),
+                item.title))
     return things
 
 

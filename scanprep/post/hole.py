@@ -82,7 +82,7 @@ def planned_hole(choice: DrillChoice, seat_mm: float, rules: Rulebook, panel: Pa
     depth_mm = seat_mm if through else seat_mm + post.extra_depth_mm
     web_mm = 0.0 if through else sheet.least_mm - depth_mm - tip_mm
     hole = Hole(
-        panel=None, face=None, x_mm=None, y_mm=None, drill=drill_name(choice.drill), drill_diameter_mm=d,
+        panel=None, face=None, from_left_mm=None, y_mm=None, drill=drill_name(choice.drill), drill_diameter_mm=d,
         brackets=tuple(drill_name(drill) for drill in choice.brackets), depth_mm=depth_mm, point_depth_mm=tip_mm,
         point_angle_deg=post.drill_point_deg, through=through, web_mm=web_mm)
     return replace(hole, shows=what_shows(hole))

@@ -97,7 +97,7 @@ class Hole:
 
     panel: str | None
     face: str | None  # "A" or "B"
-    x_mm: float | None  # face frame, as that face's viewer sees it
+    from_left_mm: float | None  # face frame, as that face's viewer sees it
     y_mm: float | None
     drill: str  # catalogue label
     drill_diameter_mm: float

@@ -198,7 +198,7 @@ class Desk:
             return None
         if move.panel not in self.checks.panels:
             raise MessageError(f"{move.panel!r} is no panel of this case")
-        return FacePosition(move.panel, move.face or "A", float(move.x_mm or 0.0), float(move.y_mm or 0.0))
+        return FacePosition(move.panel, move.face or "A", float(move.from_left_mm or 0.0), float(move.y_mm or 0.0))
 
     def trial_findings(self, trial: Trial) -> tuple[FindingGroup, ...]:
         """Return what the moved objects have a part in, by cause, worst first."""
@@ -228,7 +228,7 @@ class Desk:
         for number, item in self.checks.placed.items():
             then = before.placements.get(number)
             stood = None if then is None or then.hole is None else FacePosition(
-                then.panel, then.face, then.anchor_x_mm, then.anchor_y_mm)
+                then.panel, then.face, then.anchor_from_left_mm, then.anchor_y_mm)
             move = relocation(number, stood, item.stand, self.checks.panels)
             if move is not None:
                 found.append(Moved(number, stood, move.sentence))

@@ -39,7 +39,7 @@ class MoveTo:
     object: str
     panel: str | None
     face: str | None = None
-    x_mm: float | None = None
+    from_left_mm: float | None = None
     y_mm: float | None = None
 
 
@@ -135,7 +135,7 @@ def _checked_moves(moves: tuple[MoveTo, ...]) -> None:
             continue
         if move.face not in ("A", "B"):
             raise MessageError(f"object {move.object}: {move.face!r} is no face of a panel: write A or B")
-        for name, value in (("x_mm", move.x_mm), ("y_mm", move.y_mm)):
+        for name, value in (("from_left_mm", move.from_left_mm), ("y_mm", move.y_mm)):
             if value is None or not math.isfinite(value) or abs(value) > MOST_mm:
                 raise MessageError(f"object {move.object}: {name} = {value} is no length in mm on a panel")
 

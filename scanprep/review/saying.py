@@ -92,7 +92,8 @@ def _places(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
             continue
         made = state.life(move.object).as_made
         dx, dy = (0.0, 0.0) if made is None else (made.dx_mm, made.dy_mm)
-        moves.append((move.object, desk.folder.panel(stand.panel), stand.face, stand.x_mm - dx, stand.y_mm - dy))
+        moves.append((move.object, desk.folder.panel(stand.panel), stand.face, stand.from_left_mm - dx,
+                      stand.y_mm - dy))
     return (*off, *decide.place_many(state, moves, said.words))
 
 

@@ -107,7 +107,7 @@ class ObjectView:
     base: int  # the last entry of the record about it: what a decision rests on
     panel: str | None
     face: str | None
-    x_mm: float | None  # of the hole's centre
+    from_left_mm: float | None  # of the hole's centre
     y_mm: float | None
     hole: str | None
     hole_state: str
@@ -134,7 +134,7 @@ class HoleView:
     object: str
     panel: str
     face: str
-    x_mm: float
+    from_left_mm: float
     y_mm: float
     was_drilled: bool
     why: str
@@ -248,7 +248,7 @@ def object_view(item: PlacedObject, spec: MountSpec, state: CaseState, shape: st
     return ObjectView(
         number, item.title, item.group, shape, state.last_of.get(number, 0),
         None if stand is None else stand.panel, None if stand is None else stand.face,
-        None if stand is None else round(stand.x_mm, 3), None if stand is None else round(stand.y_mm, 3),
+        None if stand is None else round(stand.from_left_mm, 3), None if stand is None else round(stand.y_mm, 3),
         item.hole_number, item.hole_state, item.locked, life.stage, spec.chosen, len(spec.holds.holds),
         attitude_words(spec), spec.chosen_by, None if item.plan is None else item.plan.post.rod,
         None if hole is None else hole.drill, None if placement is None else placement.session, agreements,
@@ -272,8 +272,8 @@ def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Seque
     decisions  of the session, as sentences
     """
     session = state.sessions[-1] if state.sessions else None
-    void = tuple(HoleView(h.number, h.object, h.panel, h.face, round(h.x_mm, 3), round(h.y_mm, 3), h.was_drilled,
-                          h.why_void) for h in state.holes if h.state == "void")
+    void = tuple(HoleView(h.number, h.object, h.panel, h.face, round(h.from_left_mm, 3), round(h.y_mm, 3),
+                          h.was_drilled, h.why_void) for h in state.holes if h.state == "void")
     off = state.signed_off
     return CaseScene(
         case.title, case.units, state.seq, state.last_of.get("", 0),

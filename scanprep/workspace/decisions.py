@@ -17,6 +17,7 @@ from scanprep.case.record.retaining import prove
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, RecordError
 from scanprep.hold.records import Hold
+from scanprep.panel.faces import datum_x_of, from_left_of
 from scanprep.pipeline import Held, held, plan_held
 from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
 from scanprep.post.holding import Proof
@@ -152,13 +153,18 @@ def settle_difference(folder: CaseFolder, number: str, code: str, reason: str,
     return later_life.settle(folder.state, number, code, differences, reason, shim_mm)
 
 
-def place_on_face(folder: CaseFolder, number: str, panel: str, face: str, x_mm: float, y_mm: float,
-                  person: str | None, reason: str) -> str:
-    """Place an object's anchor point on a face."""
+def place_on_face(folder: CaseFolder, number: str, panel: str, face: str, y_mm: float, person: str | None, reason: str,
+                  *, datum_x_mm: float | None = None, from_left_mm: float | None = None) -> str:
+    """Place an object's anchor point on a face, by one of X from the datum and the way from its own left edge."""
     folder.object(number)
     face = face.strip().upper()
-    entries = decide.place(folder.state, number, folder.panel(panel), face, x_mm, y_mm, reason)
+    sheet = folder.panel(panel)
+    if from_left_mm is None:
+        from_left_mm = from_left_of(face, float(datum_x_mm or 0.0), sheet.width_mm)
+    entries = decide.place(folder.state, number, sheet, face, from_left_mm, y_mm, reason)
     if not entries:
         return f"object {number} stands there already: nothing new"
     folder.say(entries, person)
-    return f"object {number} stands on {panel}, face {face}, anchor at x {x_mm:.1f} mm, y {y_mm:.1f} mm"
+    return (f"object {number} stands on {panel}, face {face}, anchor at X "
+            f"{datum_x_of(face, from_left_mm, sheet.width_mm):.1f} mm, Y {y_mm:.1f} mm from the datum corner, "
+            f"{from_left_mm:.1f} mm from the face's left edge")

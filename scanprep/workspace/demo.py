@@ -54,7 +54,7 @@ def start_demo(folder: Path, executor: concurrent.futures.Executor, tell: Progre
     done = compute_case(case, executor, tell)
     stands = first_positions(done.placed, case.case, case.rules)
     if stands:
-        moves = [(n, case.panel(s.panel), s.face, s.x_mm, s.y_mm) for n, s in stands.items()]
+        moves = [(n, case.panel(s.panel), s.face, s.from_left_mm, s.y_mm) for n, s in stands.items()]
         case = case.say(decide.place_many(case.state, moves, "proposed first position"), "demo")
         done = finish_case(case, done.studies, done.failures, done.seconds)
     case, done = settle_rods(case, done, "demo")

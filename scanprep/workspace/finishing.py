@@ -50,7 +50,7 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
         told = (*told, *differences)
         if placement is not None and panel is not None:
             face: FaceName = "A" if placement.face == "A" else "B"
-            plan = place_anchor(plan, panel, face, placement.anchor_x_mm, placement.anchor_y_mm,
+            plan = place_anchor(plan, panel, face, placement.anchor_from_left_mm, placement.anchor_y_mm,
                                 folder.rules.panel)
         made = state.life(number).as_made
         if made is not None:

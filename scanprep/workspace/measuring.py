@@ -164,7 +164,7 @@ def plan_changes(before: MountSpec | None, now: MountSpec) -> str:
         ("drill", old.hole.drill, new.hole.drill),
         ("depth", _depth(old.hole.through, old.hole.depth_mm), _depth(new.hole.through, new.hole.depth_mm)),
         ("cut length", f"{old.post.cut_length_mm:.1f} mm", f"{new.post.cut_length_mm:.1f} mm"),
-        ("hole at", _at(old.hole.x_mm, old.hole.y_mm), _at(new.hole.x_mm, new.hole.y_mm)),
+        ("hole at", _at(old.hole.from_left_mm, old.hole.y_mm), _at(new.hole.from_left_mm, new.hole.y_mm)),
         ("verdict", before.verdict.value, now.verdict.value)) if was != after]
     had = {f.code for f in before.findings if f.verdict is Verdict.STOP}
     told += [f"new stop: {f.sentence.removeprefix(f'object {now.number}: ')}" for f in now.findings
@@ -176,5 +176,5 @@ def _depth(through: bool, depth_mm: float) -> str:
     return "through" if through else f"{depth_mm:.1f} mm"
 
 
-def _at(x_mm: float | None, y_mm: float | None) -> str:
-    return "no place" if x_mm is None or y_mm is None else f"{x_mm:.1f}, {y_mm:.1f} mm"
+def _at(from_left_mm: float | None, y_mm: float | None) -> str:
+    return "no place" if from_left_mm is None or y_mm is None else f"{from_left_mm:.1f}, {y_mm:.1f} mm"

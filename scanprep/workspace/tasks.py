@@ -27,8 +27,8 @@ from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan
 from scanprep.workspace.sheets import write_object_papers
 
 #: Fields of a checklist line that no part of a study reads, with what stands in for them.
-_LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "x_mm": None, "y_mm": None, "note": "",
-         "retention": None}
+_LATE = {"title": "", "group": "", "order": None, "panel": None, "face": None, "from_left_mm": None, "y_mm": None,
+         "datum_x_mm": None, "note": "", "retention": None}
 #: Those that cleaning and surveying do not read: how the object is to be shown and touched.
 _OF_HOLDS = {"attitude": None, "tilt_deg": None, "turn_deg": None, "roll_deg": None, "no_touch": (),
              "tip_limit_N": None, "pad": None, "condition": "", "stand_off_mm": None}

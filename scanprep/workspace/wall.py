@@ -22,6 +22,7 @@ from scanprep.case.lists.settled_rods import choose_rod, choose_sizes
 from scanprep.case.placed import FacePosition
 from scanprep.case.record.decide import place_many, take_off
 from scanprep.case.record.entry import NewEntry
+from scanprep.case.record.fold import names_as_now
 from scanprep.case.release import HoleRelease, hole_releases
 from scanprep.errors import InputError
 from scanprep.file_names import safe_name
@@ -161,8 +162,8 @@ def take(folder: CaseFolder, stands: Mapping[str, FacePosition | None], person: 
         if stand is None:
             continue
         made = folder.state.life(number).as_made
-        x_mm, y_mm = (stand.x_mm, stand.y_mm) if made is None else (stand.x_mm - made.dx_mm, stand.y_mm - made.dy_mm)
-        moves.append((number, folder.panel(stand.panel), stand.face, x_mm, y_mm))
+        dx_mm, dy_mm = (0.0, 0.0) if made is None else (made.dx_mm, made.dy_mm)
+        moves.append((number, folder.panel(stand.panel), stand.face, stand.from_left_mm - dx_mm, stand.y_mm - dy_mm))
     return folder.say((*off, *place_many(folder.state, moves, reason)), person)
 
 
@@ -204,7 +205,8 @@ def kept_try(folder: CaseFolder, name: str) -> dict[str, FacePosition | None]:
         raise InputError(field="NAME", value=name, problem="is no try of this case", remedy=f"There are: {there}")
     try:
         plain = json.loads(path.read_text(encoding="utf-8"))
-        stands = {str(number): from_plain(FacePosition | None, stand) for number, stand in plain["stands"].items()}
+        stands = {str(number): from_plain(FacePosition | None, None if stand is None else names_as_now(stand))
+                  for number, stand in plain["stands"].items()}
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
         raise InputError(file=path, problem=f"is not a try ({problem})", remedy="Remove it and try again") from problem
     panels = [panel.name for panel in folder.case.panels]

@@ -53,7 +53,8 @@ def socket_of(address):
 
 def a_move(dice, one, far=25.0):
     return {"object": one["number"], "panel": one["panel"], "face": one["face"],
-            "x_mm": one["x_mm"] + dice.uniform(-far, far), "y_mm": one["y_mm"] + dice.uniform(-far, far)}
+            "from_left_mm": one["from_left_mm"] + dice.uniform(-far, far), "y_mm": one["y_mm"] + dice.uniform(-far,
+                                                                                                              far)}
 
 
 def drags(address, objects, count=60):

@@ -59,7 +59,8 @@ def drag(checks, moves=60):
         item = checks.placed[numbers[int(rng.integers(len(numbers)))]]
         dx, dy = rng.uniform(-25, 25, 2)
         start = time.perf_counter()
-        checks.update(item.moved_to(replace(item.stand, x_mm=item.stand.x_mm + dx, y_mm=item.stand.y_mm + dy)))
+        checks.update(item.moved_to(replace(item.stand, from_left_mm=item.stand.from_left_mm + dx,
+                                            y_mm=item.stand.y_mm + dy)))
         checks.findings()
         took.append(1000 * (time.perf_counter() - start))
         checks.update(item)
@@ -78,8 +79,9 @@ def seed_conflicts(checks, seed, pushes=40):
         if number in pushed or not near:
             continue
         goal, share = checks.placed[near[int(rng.integers(len(near)))]].stand, rng.uniform(0.5, 0.9)
-        way = np.array([goal.x_mm - item.stand.x_mm, goal.y_mm - item.stand.y_mm]) * share
-        checks.update(item.moved_to(replace(item.stand, x_mm=item.stand.x_mm + way[0], y_mm=item.stand.y_mm + way[1])))
+        way = np.array([goal.from_left_mm - item.stand.from_left_mm, goal.y_mm - item.stand.y_mm]) * share
+        checks.update(item.moved_to(replace(item.stand, from_left_mm=item.stand.from_left_mm + way[0],
+                                            y_mm=item.stand.y_mm + way[1])))
         pushed[number] = float(np.hypot(*way))
     return sum(pushed.values())
 
@@ -90,7 +92,7 @@ def small_cases(count=12):
     for seed in range(count):
         rng = np.random.default_rng(100 + seed)
         centres = np.array([350.0, 1000.0]) + rng.uniform(-45, 45, (3 + seed % 3, 2))
-        placed = [an_object(i, shapes.ball(25, 96), "West", x_mm=x, y_mm=y) for i, (x, y) in enumerate(centres)]
+        placed = [an_object(i, shapes.ball(25, 96), "West", left_mm=x, y_mm=y) for i, (x, y) in enumerate(centres)]
         ratios.append(nudge(CaseChecks(placed, CASE, SHOP)).total_mm / max(least_total(centres, 25.0, 8, rng), 1e-9))
     return ratios
 

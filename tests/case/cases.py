@@ -35,7 +35,7 @@ def a_hold(back_mm, hub_mm=10.0):
                 30.0, 30.0, back_mm, 1.0, (), (), ())
 
 
-def an_object(number, solid, panel=None, face="A", x_mm=0.0, y_mm=0.0, stand_off_mm=20.0, rod="3/16",
+def an_object(number, solid, panel=None, face="A", left_mm=0.0, y_mm=0.0, stand_off_mm=20.0, rod="3/16",
               diameter_mm=4.7625, **more):
     """A solid about its own centre on a straight post from its back; anchor at its centre."""
     vertices = solid.vertices_mm - np.asarray(solid.centre_mm)
@@ -43,7 +43,7 @@ def an_object(number, solid, panel=None, face="A", x_mm=0.0, y_mm=0.0, stand_off
     back = float(vertices[:, 2].min()) - 5.0
     free = stand_off_mm - 5.0
     plan = a_post(free, back, rod, diameter_mm)
-    stand = None if panel is None else FacePosition(panel, face, x_mm, y_mm)
+    stand = None if panel is None else FacePosition(panel, face, left_mm, y_mm)
     return PlacedObject(str(number), solid.name, body, (post_solid((0, 0, back), free, diameter_mm),),
                         outlines_of(body), a_hold(back), plan, stand, (0.0, 0.0), free - back,
                         solid.volume_mm3 * 2e-3, **more)

@@ -58,7 +58,7 @@ def case(tmp_path_factory):
     run("batch", root, "--workers", 2, code=None)
     run("choose", root, "FB-003", 1, "--person", "curator")
     panel, face, x, y = PLACES["FB-003"]
-    run("place", root, "FB-003", "--panel", panel, "--face", face, "--x", f"{x}mm", "--y", f"{y}mm", "--person",
+    run("place", root, "FB-003", "--panel", panel, "--face", face, "--from-left", f"{x}mm", "--y", f"{y}mm", "--person",
         "designer", "--reason", "better from behind")
     told = json.loads(run("papers", root, "--json").stdout)
     assert told["folder"] == str(root / "papers") and not told["removed"]
@@ -145,7 +145,7 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
 
 
 def test_a_move_redoes_what_it_touches_only(case):
-    run("place", case, "FB-003", "--panel", "Quay", "--face", "B", "--x", "300mm", "--y", "1300mm", "--person",
+    run("place", case, "FB-003", "--panel", "Quay", "--face", "B", "--from-left", "300mm", "--y", "1300mm", "--person",
         "designer", "--reason", "at eye height")
     written = set(json.loads(run("papers", case, "--json").stdout)["written"])
     assert {"templates/Quay-B.pdf", "templates/Quay-B.dxf", "mounts/FB-003.pdf", "schedule.csv"} <= written

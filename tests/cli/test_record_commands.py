@@ -48,7 +48,7 @@ def test_a_mount_s_life_through_the_commands(case):
     case("drilled", 1, "--drill", "4.7 mm", "--depth", "21.5mm", "--checked-by", "checker")
     case("session", "close")
     place = case.state.placements["1"]
-    assert (place.state, place.hole, place.anchor_x_mm, place.anchor_y_mm) == ("drilled", "H1", 212.5, 899.0)
+    assert (place.state, place.hole, place.anchor_from_left_mm, place.anchor_y_mm) == ("drilled", "H1", 212.5, 899.0)
     assert case.state.hole("H1").drill == "4.7 mm"
     with pytest.raises(RecordError, match="cannot be moved"):
         case("place", 1, "--panel", "West", "--face", "A", "--x", "300mm", "--y", "900mm")
@@ -62,14 +62,14 @@ def test_history_reads_like_a_logbook(case):
     case("place", 1, "--panel", "West", "--face", "A", "--x", "245mm", "--y", "890mm", "--reason", "clears the jug")
     lines = case("history", 1).splitlines()
     assert "mountmaker: took its line from the checklist (bowl)" in lines[0]
-    assert "placed on West A, x 210.0 mm, y 900.0 mm, hole H1 (from the checklist)" in lines[1]
-    assert lines[2].endswith("moved 35.0 mm right and 10.0 mm down, to West A, x 245.0 mm, y 890.0 mm, hole H1: clears "
+    assert "placed on West A, X 210.0 mm, Y 900.0 mm, hole H1 (from the checklist)" in lines[1]
+    assert lines[2].endswith("moved 35.0 mm right and 10.0 mm down, to West A, X 245.0 mm, Y 890.0 mm, hole H1: clears "
                              "the jug")
     case("undo", case.state.seq)
     lines = case("history", 1).splitlines()
     assert lines[2].endswith("[taken back]")
     assert "took entry 5 back" in lines[3]
-    assert case.state.placements["1"].x_mm == 210.0
+    assert case.state.placements["1"].from_left_mm == 210.0
 
 
 def test_condition_photos_agreements_and_locks(case):

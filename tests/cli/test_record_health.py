@@ -164,7 +164,7 @@ def fresh_copy(root, tmp_path):
         (lambda e: e.update(object=7), "another type"),
         (lambda e: e.update(time="yesterday"), "no time"),
         (lambda e: e.update(seq=2**70), "no entry number"),
-        (lambda e: e.update(payload={"x_mm": "far"}), "make sense"),
+        (lambda e: e.update(payload={"from_left_mm": "far"}), "make sense"),
     ],
 )
 def test_an_import_is_folded_whole_before_anything_is_taken(root, tmp_path, change, problem):
@@ -173,7 +173,7 @@ def test_an_import_is_folded_whole_before_anything_is_taken(root, tmp_path, chan
 
     lines = [json.loads(line) for line in exported(root, tmp_path).read_text().splitlines()]
     last = {**lines[-1], "seq": lines[-1]["seq"] + 1, "previous_hash": lines[-1]["hash"], "kind": "placed",
-            "object": "1", "payload": {"panel": "West", "face": "A", "x_mm": 1.0, "y_mm": 2.0}}
+            "object": "1", "payload": {"panel": "West", "face": "A", "from_left_mm": 1.0, "y_mm": 2.0}}
     change(last)
     try:
         last["hash"] = entry_hash(last["seq"], last["time"], last["person"], last["session"], last["kind"],

@@ -28,7 +28,7 @@ def placed_of(folder):
     items = []
     for number, item in SOLIDS.items():
         at = folder.state.placements.get(number)
-        stand = None if at is None or at.hole is None else FacePosition(at.panel, at.face, at.anchor_x_mm,
+        stand = None if at is None or at.hole is None else FacePosition(at.panel, at.face, at.anchor_from_left_mm,
                                                                         at.anchor_y_mm)
         items.append(item.moved_to(stand) if stand is None else _as_recorded(item.moved_to(stand), at))
     return tuple(items)
@@ -73,7 +73,7 @@ def template(root):
 
 def checklist(root, name, *lines):
     path = root / name
-    path.write_text("\n".join(["number,title,panel,face,x,y", *lines]) + "\n", encoding="utf-8")
+    path.write_text("\n".join(["number,title,panel,face,from left,y", *lines]) + "\n", encoding="utf-8")
     return path
 
 
@@ -96,20 +96,22 @@ def test_six_months(run):
         run("made", number, "fitted")
         run("made", number, "measured", "--dx", dx, "--dy", "0mm", "--angle", "1")
         run("agree", number, "angle", by="curator")
-    assert open_case(root).state.placements["1"].anchor_x_mm == open_case(root).state.placements["1"].x_mm + 1.0
+    place = open_case(root).state.placements["1"]
+    assert place.anchor_from_left_mm == place.from_left_mm + 1.0
     # April: second review at the mock-up; the holes are marked, then one object moves after all
     run("session", "open", "--title", "mock-up", by="designer")
     for number in NUMBERS:
         run("made", number, "marked")
     was = template(root)["H3"]
-    run("place", 3, "--panel", "West", "--face", "B", "--x", "340mm", "--y", "1200mm", "--reason", "too near the edge",
+    run("place", 3, "--panel", "West", "--face", "B", "--from-left", "340mm", "--y", "1200mm", "--reason",
+        "too near the edge",
         by="designer")
     run("made", 3, "marked")
     run("session", "close", by="designer")
     holes = template(root)
-    assert (holes["H3"].state, holes["H3"].x_mm, holes["H3"].was_drilled) == ("void", was.x_mm, False)
+    assert (holes["H3"].state, holes["H3"].from_left_mm, holes["H3"].was_drilled) == ("void", was.from_left_mm, False)
     moved = open_case(root).state.placements["3"].hole
-    assert (holes[moved].state, holes[moved].x_mm) == ("marked", 340.5)  # the finished mount's 0.5 mm included
+    assert (holes[moved].state, holes[moved].from_left_mm) == ("marked", 340.5)  # the finished mount's 0.5 mm included
     # May: sign-off, half of the holes drilled
     run("signoff", "--reason", "sheet is measured at delivery", "--workers", 1, by="curator")
     for number in ("1", "2"):
@@ -127,7 +129,8 @@ def test_six_months(run):
     new = open_case(root).state.placements["2"].hole
     assert {n: h.state for n, h in holes.items()} == {
         "H1": "drilled", "H2": "void", "H3": "void", "H4": "marked", moved: "marked", new: "planned"}
-    assert (old, holes[old].was_drilled, holes[new].x_mm) == ("H2", True, 418.0)  # its mount lies 2 mm left of plan
+    assert (old, holes[old].was_drilled, holes[new].from_left_mm) == (
+        "H2", True, 418.0)  # its mount lies 2 mm left of plan
     # the book tells it all, in order, and the chain holds
     told = run("history", 2, by=None)
     for words in ("took its line from the checklist (cup)", "agreed to its contacts", "drilled hole H2 with 4.7 mm",

@@ -68,7 +68,7 @@ class Story:
 def frozen(state):
     """What is made and drilled, as the record has it."""
     return ({n: state.life(n).made for n in state.objects if state.life(n).made is not None},
-            {h.number: (h.panel, h.face, h.x_mm, h.y_mm, h.real) for h in state.holes if h.was_drilled})
+            {h.number: (h.panel, h.face, h.from_left_mm, h.y_mm, h.real) for h in state.holes if h.was_drilled})
 
 
 @pytest.fixture(scope="module")

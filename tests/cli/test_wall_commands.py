@@ -23,7 +23,7 @@ def invented(folder, _executor, _tell):
     placed = []
     for number, item in SOLIDS.items():
         at = folder.state.placements.get(number)
-        stand = None if at is None else FacePosition(at.panel, at.face, at.anchor_x_mm, at.anchor_y_mm)
+        stand = None if at is None else FacePosition(at.panel, at.face, at.anchor_from_left_mm, at.anchor_y_mm)
         placed.append(item.moved_to(stand))
     return SimpleNamespace(placed=tuple(placed), specs={}, failures={})
 
@@ -57,7 +57,8 @@ def test_arrange_proposes_and_takes(case):
     state = open_case(case.root).state
     assert set(state.placements) == {"1", "2", "3", "4"}
     assert [h.number for h in state.holes] == ["H1", "H2", "H3", "H4"]
-    assert (state.placements["1"].x_mm, state.placements["2"].x_mm) == (200.0, 247.0)  # what stood stays
+    places = state.placements  # what stood stays
+    assert (places["1"].from_left_mm, places["2"].from_left_mm) == (200.0, 247.0)
     case("arrange", "--take", 9, "--workers", 1, code=2)
 
 
@@ -65,10 +66,10 @@ def test_nudge_tells_and_takes(case):
     found = json.loads(case("nudge", "--workers", 1, "--json"))
     assert found["cleared"] == 1
     assert found["total_mm"] == pytest.approx(8.0, abs=0.1)  # 40 mm boxes 47 mm apart, 15 mm wanted
-    assert open_case(case.root).state.placements["2"].x_mm == 247.0
+    assert open_case(case.root).state.placements["2"].from_left_mm == 247.0
     case("nudge", "--take", "--workers", 1)
     places = open_case(case.root).state.placements
-    assert places["2"].x_mm - places["1"].x_mm == pytest.approx(55.0, abs=0.1)
+    assert places["2"].from_left_mm - places["1"].from_left_mm == pytest.approx(55.0, abs=0.1)
     assert "0 moves" in case("nudge", "--workers", 1)
 
 
@@ -89,8 +90,8 @@ def test_tries_are_kept_beside_the_record_and_compared(case):
 
 
 def test_a_try_tells_faces_and_takes_objects_off(case):
-    told = case("try", "turned", "--move", "1=West,B,500mm,900mm", "--move", "2=off", "--workers", 1)
-    assert "turned: object 1: from face A to face B of West, to x 500.0, y 900.0; on the same axis" in told  # 700 - 200
+    told = case("try", "turned", "--move", "1=West,B,200mm,900mm", "--move", "2=off", "--workers", 1)
+    assert "turned: object 1: from face A to face B of West, to X 200.0, Y 900.0; on the same axis" in told
     assert "turned: object 2: off West A" in told
     drawn = json.loads(case("faces", "--try", "turned", "--workers", 1, "--json"))
     assert [Path(path).name for path in drawn["pictures"]] == ["West-A.svg", "West-B.svg"]  # A is left empty
@@ -162,7 +163,8 @@ def test_no_processes_are_none(case):
     case("arrange", "--workers", 0, code=2)
 
 
-@pytest.mark.parametrize("stands", [{"77": None}, {"1": {"panel": "Gone", "face": "A", "x_mm": 1.0, "y_mm": 2.0}}])
+@pytest.mark.parametrize("stands", [{"77": None}, {"1": {"panel": "Gone", "face": "A", "from_left_mm": 1.0,
+                                                         "y_mm": 2.0}}])
 def test_a_try_of_another_case_is_told(case, stands):
     (case.root / "tries").mkdir()
     (case.root / "tries" / "old.json").write_text(json.dumps({"entry": 1, "stands": stands}))

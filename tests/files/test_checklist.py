@@ -35,7 +35,7 @@ def test_every_column_becomes_its_field(tmp_path):
         mass_g=pytest.approx(240.97094656),
         wall_mm=4.0, condition="sound", pieces=2, up=(0, 1, 0),
         front=pytest.approx((0.120923, 0.987534, -0.100769), abs=1e-6), attitude="face-on",
-        tilt_deg=10.0, turn_deg=-5.0, roll_deg=2.5, group="rings", order=3.0, panel="West", face="A", x_mm=210.0,
+        tilt_deg=10.0, turn_deg=-5.0, roll_deg=2.5, group="rings", order=3.0, panel="West", face="A", datum_x_mm=210.0,
         y_mm=pytest.approx(1524.0), tip_limit_N=2.0, pad="felt",
         no_touch=(Region("ball", (1, 2, 3), (4, 0, 0), why="painted rim"), Region("box", (0, 0, 0), (10, 10, 20))),
         note="shy; condition: sound, chip at rim",

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from scanprep.panel.faces import display_to_face, face_to_panel, panel_to_face, x_on_other_face_mm
+from scanprep.panel.faces import display_to_face, face_to_panel, from_other_left_mm, panel_to_face
 from scanprep.vectors import check_shape, hold_rotation, parse_direction, rotation_about, rotation_to
 
 angles = st.floats(-180, 180)
@@ -39,7 +39,7 @@ def test_a_hole_axis_seen_from_both_faces(x_mm, y_mm):
     # design: x_B = width - x_A, same y, for the same axis
     through = face_to_panel("A", 700, 30).points(np.array([x_mm, y_mm, 0.0]))
     seen_from_b = panel_to_face("B", 700, 30).points(through + np.array([0, 0, -30]))
-    np.testing.assert_allclose(seen_from_b, [x_on_other_face_mm(x_mm, 700), y_mm, 0], atol=1e-9)
+    np.testing.assert_allclose(seen_from_b, [from_other_left_mm(x_mm, 700), y_mm, 0], atol=1e-9)
 
 
 def test_turning_over_twice_is_the_identity():

@@ -25,7 +25,8 @@ def hole(face, x, y, depth=20.0, d=6.0, through=False):
 
 def test_a_placed_hole_carries_its_place():
     placed = place_anchor(plan(), PANEL, "B", 210.0, 900.0)
-    assert (placed.hole.panel, placed.hole.face, placed.hole.x_mm, placed.hole.y_mm) == ("West", "B", 210.0, 900.0)
+    assert (placed.hole.panel, placed.hole.face, placed.hole.from_left_mm, placed.hole.y_mm) == ("West", "B", 210.0,
+                                                                                                 900.0)
     assert next(c for c in placed.checks if c.name == "hole-edge").verdict is Verdict.OK
 
 

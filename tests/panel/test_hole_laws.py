@@ -80,5 +80,5 @@ def test_a_geometry_kernel_agrees_on_gap_and_shared_volume(a, b):
 @pytest.mark.parametrize("state", ["planned", "drilled", "void"])
 def test_void_holes_are_still_holes(state):
     one = Hole("P", "A", 100.0, 100.0, "6", 6.0, (), 20.0, 1.8, 118.0, False, 8.2, state=state)
-    other = dataclasses.replace(one, x_mm=112.0, state="planned")
+    other = dataclasses.replace(one, from_left_mm=112.0, state="planned")
     assert hole_gap_mm(one, other, PANEL) == approx(6)

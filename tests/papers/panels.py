@@ -15,7 +15,7 @@ def invented_panel(name="West", count=9, seed=5, width_mm=600.0, height_mm=2200.
         k = 0
         while k < count - (through if face == "B" else 0):
             x, y = round(dice.uniform(45, width_mm - 45), 3), round(dice.uniform(70, height_mm - 70), 3)
-            if any(abs(h.x_mm - x) < 45 and abs(h.y_mm - y) < 45 for h in holes if h.face == face):
+            if any(abs(h.from_left_mm - x) < 45 and abs(h.y_mm - y) < 45 for h in holes if h.face == face):
                 continue
             k += 1
             drill, diameter, rod = SIZES[k % len(SIZES)]
@@ -27,5 +27,6 @@ def invented_panel(name="West", count=9, seed=5, width_mm=600.0, height_mm=2200.
     ends = [h for h in holes if h.face == "A"][count - through:count]
     holes = [replace(h, through=True) if h in ends else h for h in holes]
     # the far end of a through-axis, as face B's viewer sees it: the panel frame's x is width - x (panel/faces.py)
-    holes += [replace(h, face="B", number=h.number + "T", x_mm=width_mm - h.x_mm, through=True) for h in ends]
+    holes += [replace(h, face="B", number=h.number + "T", from_left_mm=width_mm - h.from_left_mm,
+                      through=True) for h in ends]
     return TemplatePanel(name, width_mm, height_mm, 30.0, measured, tuple(holes))

@@ -54,11 +54,11 @@ def pixels(data, page=0, dpi=300):
     return image[..., 0] if image.ndim == 3 else image
 
 
-def raster_circle(grey, x_mm, y_mm, radius_mm, dpi=300):
+def raster_circle(grey, from_left_mm, y_mm, radius_mm, dpi=300):
     """Fit a circle to dark pixels near where one is expected, by least squares three times: centre, diameter, mm."""
     pitch = 25.4 / dpi
     height = grey.shape[0]
-    cx, cy, r = x_mm, y_mm, radius_mm
+    cx, cy, r = from_left_mm, y_mm, radius_mm
     for _ in range(3):
         reach = r + 0.8
         c0, c1 = int((cx - reach) / pitch), int((cx + reach) / pitch) + 1
@@ -123,7 +123,7 @@ def hole_errors(found, expected):
 
 def page_holes(holes, origin):
     """Where the record says holes stand on a page: origin is the face's lower left corner on it."""
-    return [(h.x_mm + origin[0], h.y_mm + origin[1], h.drill_diameter_mm) for h in holes]
+    return [(h.from_left_mm + origin[0], h.y_mm + origin[1], h.drill_diameter_mm) for h in holes]
 
 
 def overlapping_words(data, page=None, share=0.15):

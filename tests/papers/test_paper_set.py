@@ -109,8 +109,8 @@ def test_templates_carry_the_record(printed):
         found = [c for c in circles if abs(c[2] - 4.763) < 0.01]
         assert len(found) == 2
         first = min(found, key=lambda c: c[0])
-        origin = (first[0] - min(p.anchor_x_mm for p in places), first[1] - a.anchor_y_mm)
-        expected = [(p.anchor_x_mm + origin[0], p.anchor_y_mm + origin[1], 4.763) for p in places]
+        origin = (first[0] - min(p.anchor_from_left_mm for p in places), first[1] - a.anchor_y_mm)
+        expected = [(p.anchor_from_left_mm + origin[0], p.anchor_y_mm + origin[1], 4.763) for p in places]
         assert max(hole_errors(found, expected)) < 0.02
 
 

@@ -29,8 +29,8 @@ def issue(folder, kinds=KINDS, **asked):
                         asked_printing(folder, asked.get("paper"), asked.get("units")), lambda *_: None)
 
 
-def moved(folder, number, x_mm, y_mm):
-    return say(folder, place(folder.state, number, folder.case.panels[0], "A", x_mm, y_mm))
+def moved(folder, number, from_left_mm, y_mm):
+    return say(folder, place(folder.state, number, folder.case.panels[0], "A", from_left_mm, y_mm))
 
 
 def contents(root):

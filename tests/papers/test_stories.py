@@ -19,6 +19,7 @@ from scanprep.papers.drawing.page import Issue
 from scanprep.papers.paper_case import PaperCase
 from scanprep.papers.paper_set import case_papers
 from scanprep.papers.register import draw, entered
+from scanprep.workspace.paper_files import record_mark
 from tests.papers.cases import MEASURED, agreed, computed, invented_case, say
 from tests.papers.reading import dxf_circles, dxf_entities
 
@@ -113,7 +114,7 @@ def test_no_story_makes_papers_disagree_or_puts_an_unreleased_hole_on_a_drilling
         for paper in case_papers(case, ("templates", "drills", "schedule")):
             if paper.file.endswith(".pdf"):
                 continue
-            made = draw(paper.file, paper.make, registered.get(paper.file))
+            made = draw(paper.file, paper.make, registered.get(paper.file), record_mark(folder))
             registered[paper.file] = entered(made, paper.kind, "", paper.facts, 1, registered.get(paper.file))
             assert stood.setdefault(made.control.identity, made.content) == made.content
             told[paper.file] = told_of_holes(paper.file, made.content)

@@ -97,9 +97,9 @@ def small_case(root: Path, count=5, title="Cups of a river town", spots=None):
         ledger.append(said, person="tester")
         for k, number in enumerate(numbers[:-1]):
             state = fold(ledger.entries())
-            panel, face, x_mm, y_mm = spots[k] if spots else (0, "A" if k != 2 else "B", 120.0 + 140.0 * (k % 3),
-                                                              1300.0 - 160.0 * (k // 3))
-            ledger.append(place(state, number, folder.case.panels[panel], face, x_mm, y_mm), person="tester")
+            panel, face, from_left_mm, y_mm = spots[k] if spots else (
+                0, "A" if k != 2 else "B", 120.0 + 140.0 * (k % 3), 1300.0 - 160.0 * (k // 3))
+            ledger.append(place(state, number, folder.case.panels[panel], face, from_left_mm, y_mm), person="tester")
     folder = open_case(root)
     for k, number in enumerate(numbers):
         keep_study(folder, number, k)

@@ -67,7 +67,7 @@ def test_an_object_is_dragged_into_a_clash_nudged_and_confirmed(ada):
     assert "15 mm" in page.locator("#draft .finding.stop").first.inner_text()
     assert "stop" in ada.thing("FB-001").get_attribute("class")
     ada.shot("clash")
-    assert ada.object("FB-001")["x_mm"] == 120.0  # nothing is saved before it is confirmed
+    assert ada.object("FB-001")["from_left_mm"] == 120.0  # nothing is saved before it is confirmed
     page.get_by_role("button", name="Nudge clear").click()
     page.get_by_role("button", name="Accept the nudge").click()
     page.wait_for_selector("#draft .good, #draft .bad")
@@ -75,7 +75,7 @@ def test_an_object_is_dragged_into_a_clash_nudged_and_confirmed(ada):
     page.get_by_role("button", name="Confirm").click()
     page.wait_for_selector("#draft", state="hidden")
     # dragged 77 mm to the right of 120 and pushed back no further than it came: outlines 62 mm apart before, 15 asked
-    assert 120 < ada.object("FB-001")["x_mm"] < 120 + 77 - 1
+    assert 120 < ada.object("FB-001")["from_left_mm"] < 120 + 77 - 1
     groups = page.evaluate("async () => (await (await fetch('/api/case')).json()).groups")
     assert not [g for g in groups if g["cause"] == "place" and g["verdict"] == "stop"]
     ada.shot("confirmed")
@@ -197,6 +197,18 @@ def test_numbers_with_either_unit_and_layouts_for_what_has_no_place(ada):
     page.get_by_role("button", name="Confirm").click()
     page.wait_for_selector("#draft", state="hidden")
     assert ada.object("FB-001")["y_mm"] == pytest.approx(52 * 25.4, abs=1e-3)
+    # face B: X runs from its right edge, 600 mm from its left one
+    page.get_by_role("button", name=re.compile("West, face B")).click()
+    ada.thing("FB-003").click()
+    assert page.input_value('[data-at="x of object"]') == "200.0 mm" and ada.object("FB-003")["from_left_mm"] == 400.0
+    page.fill('[data-at="x of object"]', "210 mm")
+    page.press('[data-at="x of object"]', "Enter")
+    page.wait_for_selector("#draft .row")
+    page.get_by_role("button", name="Confirm").click()
+    page.wait_for_selector("#draft", state="hidden")
+    assert ada.object("FB-003")["from_left_mm"] == pytest.approx(390.0)
+    page.get_by_role("button", name=re.compile("West, face A")).click()
+    ada.thing("FB-001").click()
     page.get_by_role("button", name="Lengths in mm: change").click()
     page.wait_for_function("document.querySelector('[data-at=\"y of object\"]').value === '52 in'")
     page.get_by_role("tab", name="Layouts").click()

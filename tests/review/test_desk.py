@@ -26,17 +26,18 @@ def desk(made, tmp_path):
     return open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None)
 
 
-def place(desk, number, x_mm, y_mm, by=ADA, base=None, **more):
+def place(desk, number, from_left_mm, y_mm, by=ADA, base=None, **more):
     seen = desk.folder.state.last_of[number] if base is None else base
-    return Decision("place", by, {number: seen}, moves=(MoveTo(number, "West", "A", x_mm, y_mm),), **more)
+    return Decision("place", by, {number: seen}, moves=(MoveTo(number, "West", "A", from_left_mm, y_mm),), **more)
 
 
 def test_what_is_answered_is_on_disk(desk):
     taken = desk.decide(place(desk, "FB-001", 150.0, 1000.0))
     kept = open_case(desk.folder.root)
     assert kept.state.seq == taken.seq == taken.entries[-1]
-    assert (kept.state.placements["FB-001"].x_mm, kept.state.placements["FB-001"].person) == (150.0, "Ada (curator)")
-    assert desk.checks.placed["FB-001"].stand.x_mm == 150.0
+    assert (kept.state.placements["FB-001"].from_left_mm, kept.state.placements["FB-001"].person) == (150.0,
+                                                                                                      "Ada (curator)")
+    assert desk.checks.placed["FB-001"].stand.from_left_mm == 150.0
     assert "Ada (curator) moved" in taken.sentences[0]
 
 
@@ -45,7 +46,7 @@ def test_a_change_on_an_older_state_is_refused_with_what_changed(desk):
     desk.decide(place(desk, "FB-001", 150.0, 1000.0))
     with pytest.raises(StaleError, match=r"Ada \(curator\) moved 30.0 mm right"):  # from x 120 to 150
         desk.decide(place(desk, "FB-001", 160.0, 1000.0, BEN, base=seen))
-    assert desk.folder.state.placements["FB-001"].x_mm == 150.0
+    assert desk.folder.state.placements["FB-001"].from_left_mm == 150.0
 
 
 def test_changes_to_different_objects_never_collide(desk):
@@ -77,8 +78,8 @@ def test_a_try_leaves_the_case_as_it_was(desk):
 
 def test_dragging_step_by_step_ends_as_one_move_does(desk):
     trial = None
-    for x_mm in range(120, 260, 20):
-        trial = desk.trial([MoveTo("FB-001", "West", "A", float(x_mm), 1300.0)], trial)
+    for from_left_mm in range(120, 260, 20):
+        trial = desk.trial([MoveTo("FB-001", "West", "A", float(from_left_mm), 1300.0)], trial)
     trial = desk.trial([MoveTo("FB-001", "West", "A", 240.0, 1310.0), MoveTo("FB-003", None)], trial)
     once = desk.trial([MoveTo("FB-001", "West", "A", 240.0, 1310.0), MoveTo("FB-003", None)])
     assert set(trial.checks.findings()) == set(once.checks.findings())
@@ -103,7 +104,7 @@ def test_moves_of_one_decision_are_taken_all_or_none(desk):
     with pytest.raises(RecordError, match="locked"):
         desk.decide(Decision("place", ADA, base, moves=(MoveTo("FB-001", "West", "A", 140.0, 1000.0),
                                                         MoveTo("FB-002", "West", "A", 300.0, 1000.0))))
-    assert desk.folder.state.placements["FB-001"].x_mm == 120.0
+    assert desk.folder.state.placements["FB-001"].from_left_mm == 120.0
 
 
 def test_a_decision_says_on_which_state_it_rests(desk):
@@ -117,7 +118,7 @@ def test_what_moved_since_before_a_session(desk):
     desk.decide(place(desk, "FB-001", 150.0, 1340.0))
     moved = desk.since(1)
     assert [m.number for m in moved] == ["FB-001"]
-    assert "30.0 mm right and 40.0 mm up" in moved[0].sentence and moved[0].before.x_mm == 120.0
+    assert "30.0 mm right and 40.0 mm up" in moved[0].sentence and moved[0].before.from_left_mm == 120.0
     with pytest.raises(MessageError, match="no session 2"):
         desk.since(2)
 

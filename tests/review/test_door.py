@@ -126,13 +126,13 @@ def test_answers_forbid_what_a_page_does_not_need(address):
 @pytest.mark.parametrize(("raw", "code"), [
     (b"", 400), (b"{", 400), (b"[]", 400), (b"null", 400), (b'{"what": 1}', 400), (b"[" * 60_000, 400),
     (b'{"what":"place","by":{"person":"Ada"},"base":{"FB-001":9},"moves":[{"object":"FB-001","panel":"West",'
-     b'"face":"A","x_mm":NaN,"y_mm":1}]}', 400),
+     b'"face":"A","from_left_mm":NaN,"y_mm":1}]}', 400),
     (b'{"what":"place","by":{"person":"Ada"},"base":{"FB-001":9},"moves":[{"object":"FB-001","panel":"West",'
-     b'"face":"C","x_mm":1,"y_mm":1}]}', 400),
+     b'"face":"C","from_left_mm":1,"y_mm":1}]}', 400),
     (b'{"what":"place","by":{"person":"Ada"},"base":{"FB-001":9},"moves":[{"object":"FB-001","panel":"Nowhere",'
-     b'"face":"A","x_mm":1,"y_mm":1}]}', 400),
+     b'"face":"A","from_left_mm":1,"y_mm":1}]}', 400),
     (b'{"what":"place","by":{"person":"Ada"},"base":{"FB-001":9},"moves":[{"object":"FB-001","panel":"West",'
-     b'"face":"A","x_mm":1e9,"y_mm":1}]}', 400),
+     b'"face":"A","from_left_mm":1e9,"y_mm":1}]}', 400),
     (b'{"what":"dance","by":{"person":"Ada"},"base":{}}', 400), (b'{"what":"lock","by":{"person":" "},"base":{}}', 400),
     (b'{"what":"lock","by":{"person":"Ada"},"base":{},"object":"FB-001"}', 400),
     (b'{"what":"lock","by":{"person":"Ada"},"base":{"FB-009":0},"object":"FB-009"}', 422),

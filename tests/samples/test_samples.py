@@ -77,7 +77,7 @@ def test_placed_objects_use_both_faces_of_two_panels_and_lie_on_them():
     assert {(brief.panel, brief.face) for brief in placed} == {(name, face) for name in panels for face in "AB"}
     for brief in placed:
         panel = panels[brief.panel]
-        assert panel.keep_clear_mm <= brief.x_mm <= panel.width_mm - panel.keep_clear_mm, brief.number
+        assert panel.keep_clear_mm <= brief.datum_x_mm <= panel.width_mm - panel.keep_clear_mm, brief.number
         assert panel.keep_clear_mm <= brief.y_mm <= panel.height_mm - panel.keep_clear_mm, brief.number
 
 

@@ -89,7 +89,7 @@ def carried_share(tips, weight):
 
 def test_the_placed_hole_stands_where_the_checklist_put_it(case):
     hole = json.loads((case / "out" / "1" / "spec.json").read_text(encoding="utf-8"))["hole"]
-    assert (hole["panel"], hole["face"], hole["x_mm"], hole["y_mm"]) == ("West", "A", 200.0, 1400.0)
+    assert (hole["panel"], hole["face"], hole["from_left_mm"], hole["y_mm"]) == ("West", "A", 200.0, 1400.0)
 
 
 def test_the_broken_scan_is_told_in_the_findings(case):
@@ -109,12 +109,13 @@ def test_choosing_and_placing_go_on_record_and_into_the_specification(case):
     last = len(listed["holds"])
     assert last >= 1
     run("choose", case, "2", last, "--person", "curator", "--reason", "reads better")
-    run("place", case, "2", "--panel", "West", "--face", "B", "--x", "11 in", "--y", "1300mm", "--person", "designer")
+    run("place", case, "2", "--panel", "West", "--face", "B", "--from-left", "11 in", "--y", "1300mm", "--person",
+        "designer")
     run("check", case, "--workers", 1, code=1)
     run("batch", case, "--workers", 1, code=1)
     document = json.loads((case / "out" / "2" / "spec.json").read_text(encoding="utf-8"))
     assert document["hold"] == last - 1 and document["chosen_by"] == "curator"
-    assert document["hole"]["face"] == "B" and document["hole"]["x_mm"] == pytest.approx(279.4)
+    assert document["hole"]["face"] == "B" and document["hole"]["from_left_mm"] == pytest.approx(279.4)
     assert document["post"]["as_made_deg"] is None
 
 
@@ -128,7 +129,7 @@ def test_a_measured_mount_goes_into_the_specification_with_its_hole(case):
     jsonschema.validate(document, spec_schema(), cls=jsonschema.Draft202012Validator)
     post = document["post"]
     assert (post["as_made_dx_mm"], post["as_made_dy_mm"], post["as_made_deg"]) == (1.5, -0.5, -2.0)
-    assert (document["hole"]["x_mm"], document["hole"]["y_mm"]) == (201.5, 1399.5)
+    assert (document["hole"]["from_left_mm"], document["hole"]["y_mm"]) == (201.5, 1399.5)
 
 
 def test_the_schedule_never_says_ok_of_what_rests_on_defaults(case):

@@ -82,7 +82,7 @@ def ground_of(panel: PanelBrief, face: str, placed: Sequence[PlacedObject], rule
     for item in placed:
         if item.stand is not None and (item.stand.panel, item.stand.face) == (panel.name, face):
             box = box_of(item)
-            obstacles.append((item.stand.x_mm + box.left_mm, item.stand.x_mm + box.right_mm,
+            obstacles.append((item.stand.from_left_mm + box.left_mm, item.stand.from_left_mm + box.right_mm,
                               item.stand.y_mm + box.low_mm, item.stand.y_mm + box.high_mm))
     edge, clear = rules.edge_gap_mm, panel.keep_clear_mm
     return Ground(

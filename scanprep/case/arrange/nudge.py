@@ -134,7 +134,8 @@ class _Sheet:
             by = moves.get(number)
             stand = start.stand
             if stand is not None and by is not None and np.hypot(*by) >= SMALLEST_MOVE_mm:
-                stand = FacePosition(stand.panel, stand.face, stand.x_mm + float(by[0]), stand.y_mm + float(by[1]))
+                stand = FacePosition(stand.panel, stand.face, stand.from_left_mm + float(by[0]),
+                                     stand.y_mm + float(by[1]))
             if stand != self.checks.placed[number].stand:
                 self.checks.update(start.moved_to(stand))
 
@@ -196,7 +197,7 @@ class _Sheet:
         hole = item.hole()
         if hole is not None and item.stand is not None:
             clear = hole_checks.edge_clear_mm(hole, self.panel, self.checks.rules) + GRACE_mm
-            at = np.array([item.stand.x_mm, item.stand.y_mm])
+            at = np.array([item.stand.from_left_mm, item.stand.y_mm])
             down, up = np.maximum(down, clear - at), np.minimum(up, np.array([width, height]) - clear - at)
         if item.fixed or number in self.still or np.any(down > up):
             return Bounds((0.0, 0.0), (0.0, 0.0))

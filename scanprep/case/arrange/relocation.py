@@ -16,7 +16,7 @@ import numpy as np
 
 from scanprep.brief import PanelBrief
 from scanprep.case.placed import FacePosition
-from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.panel.faces import datum_x_of, from_left_of
 
 Way = Literal["along its face", "to the other face", "to another panel", "to a first place", "off the panels"]
 #: Every way there is, in the order in which they are counted.
@@ -46,21 +46,22 @@ def relocation(number: str, before: FacePosition | None, after: FacePosition | N
         return None
     if after is None:
         return Relocation(number, "off the panels", None, f"object {number}: off {_named(before)}")
-    to = f"to x {after.x_mm:.1f}, y {after.y_mm:.1f} on {_named(after)}"
+    to = f"to {_spot(after, panels)} on {_named(after)}"
     if before is None:
         return Relocation(number, "to a first place", None, f"object {number}: {to}; it had no place")
     if before.panel != after.panel:
         return Relocation(number, "to another panel", None, f"object {number}: from {_named(before)} {to}")
     if before.face == after.face:
-        dx, dy = after.x_mm - before.x_mm, after.y_mm - before.y_mm
+        dx, dy = after.from_left_mm - before.from_left_mm, after.y_mm - before.y_mm
         return Relocation(number, "along its face", float(np.hypot(dx, dy)),
                           f"object {number}: {ways_of(dx, dy)}, {to}")
-    turned = (f"object {number}: from face {before.face} to face {after.face} of {after.panel}, to x {after.x_mm:.1f}, "
-              f"y {after.y_mm:.1f}")
+    turned = (f"object {number}: from face {before.face} to face {after.face} of {after.panel}, to "
+              f"{_spot(after, panels)}")
     panel = panels.get(after.panel)
     if panel is None:
         return Relocation(number, "to the other face", None, turned)
-    dx = x_on_other_face_mm(after.x_mm, panel.width_mm) - before.x_mm
+    x_mm = datum_x_of(after.face, after.from_left_mm, panel.width_mm)
+    dx = from_left_of(before.face, x_mm, panel.width_mm) - before.from_left_mm
     dy = after.y_mm - before.y_mm
     along = float(np.hypot(dx, dy))
     shift = "on the same axis" if along < TOLD_mm else f"its hole {ways_of(dx, dy)} as face {before.face} sees it"
@@ -72,6 +73,14 @@ def ways_of(dx_mm: float, dy_mm: float) -> str:
     shifts = ((dx_mm, ("right", "left")), (dy_mm, ("up", "down")))
     told = [f"{abs(d):.1f} mm {way[int(d < 0)]}" for d, way in shifts if abs(d) >= TOLD_mm]
     return " and ".join(told) or "under 0.1 mm"
+
+
+def _spot(stand: FacePosition, panels: Mapping[str, PanelBrief]) -> str:
+    """X and Y from the datum corner; from the face's own left edge where the sheet's width is not known."""
+    panel = panels.get(stand.panel)
+    across = (f"{stand.from_left_mm:.1f} from its left" if panel is None
+              else f"X {datum_x_of(stand.face, stand.from_left_mm, panel.width_mm):.1f}")
+    return f"{across}, Y {stand.y_mm:.1f}"
 
 
 def _named(stand: FacePosition | None) -> str:

@@ -126,7 +126,7 @@ def face_svg(placed: Sequence[PlacedObject], panel: PanelBrief, face: str, outli
         if stand is None:
             continue
         own = stand.face == face
-        x, y = (stand.x_mm if own else width - stand.x_mm), height - stand.y_mm
+        x, y = (stand.from_left_mm if own else width - stand.from_left_mm), height - stand.y_mm
         radius = 2.5 if item.plan is None else item.plan.post.diameter_mm / 2
         style = 'fill="#222"' if own else 'fill="none" stroke="#888" stroke-dasharray="1.5 1"'
         if own:
@@ -159,7 +159,7 @@ def _left_behind(placed: Sequence[PlacedObject], was: Sequence[PlacedObject], pa
             f"to {there.panel} {there.face}")
         parts.append(f'<text x="{(left + right) / 2:.1f}" y="{height - low + 15:.1f}" fill="#666">'
                      f"{escape(f'{item.number}: {went}')}</text>")
-        parts.append(f'<circle cx="{stand.x_mm:.2f}" cy="{height - stand.y_mm:.2f}" r="2.50" fill="none" '
+        parts.append(f'<circle cx="{stand.from_left_mm:.2f}" cy="{height - stand.y_mm:.2f}" r="2.50" fill="none" '
                      'stroke="#888"/>')
     return parts
 

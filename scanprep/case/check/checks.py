@@ -18,7 +18,7 @@ from scanprep.case.check.outlines import Outlines
 from scanprep.case.placed import PlacedObject
 from scanprep.case.record.state import RecordedHole
 from scanprep.findings import Finding, Verdict
-from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.panel.faces import from_other_left_mm
 from scanprep.rules import Rulebook, Who, overridden, override_note
 
 Box = tuple[str, float, float, float, float]  # panel; x low, x high, y low, y high in the panel frame
@@ -116,7 +116,7 @@ class CaseChecks:
         low, high = self.gaps.box_mm(item)
         x_low, x_high = float(low[0]), float(high[0])
         if item.stand is not None and item.stand.face == "B":
-            x_low, x_high = (x_on_other_face_mm(x_high, panel.width_mm), x_on_other_face_mm(x_low, panel.width_mm))
+            x_low, x_high = (from_other_left_mm(x_high, panel.width_mm), from_other_left_mm(x_low, panel.width_mm))
         return panel.name, x_low, x_high, float(low[1]), float(high[1])
 
     def _look_at_pairs(self, number: str, others: Sequence[str]) -> None:

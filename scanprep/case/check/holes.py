@@ -50,7 +50,7 @@ def _void(hole: RecordedHole, rules: Rulebook) -> Hole:
     usual_mm = rules.post.seat_depth_mm + rules.post.extra_depth_mm
     width = drill_width_mm(hole.drill) or rules.case.unnoted_drill_mm
     angle = rules.post.drill_point_deg
-    return Hole(hole.panel, hole.face, hole.x_mm, hole.y_mm, hole.drill or "", width, (),
+    return Hole(hole.panel, hole.face, hole.from_left_mm, hole.y_mm, hole.drill or "", width, (),
                 hole.depth_mm or usual_mm, point_length_mm(width, angle), angle, False, 0.0, "void")
 
 
@@ -67,9 +67,9 @@ def drill_width_mm(label: str | None) -> float | None:
 def edge_finding(placed: PlacedObject, panel: PanelBrief, rules: Rulebook) -> Finding | None:
     """Return what is wrong with a hole's distance from the sheet's edges, if anything."""
     hole = placed.hole()
-    if hole is None or hole.x_mm is None or hole.y_mm is None:
+    if hole is None or hole.from_left_mm is None or hole.y_mm is None:
         return None
-    check = edge_check(hole, panel, hole.x_mm, hole.y_mm, rules.panel)
+    check = edge_check(hole, panel, hole.from_left_mm, hole.y_mm, rules.panel)
     if check.verdict is Verdict.OK or check.value is None or check.limit is None:
         return None
     short = check.limit - check.value
@@ -90,7 +90,7 @@ def clear_spacing_mm(one: Hole, other: Hole, panel: PanelBrief, rules: Rulebook)
 
     def stops(apart_mm: float) -> bool:
         x = 0.0 if one.face == other.face else panel.width_mm
-        a, b = replace(one, x_mm=0.0, y_mm=0.0), replace(other, x_mm=x, y_mm=apart_mm)
+        a, b = replace(one, from_left_mm=0.0, y_mm=0.0), replace(other, from_left_mm=x, y_mm=apart_mm)
         check = meeting_check(a, b, panel, rules.post)
         return check.verdict is Verdict.STOP
 

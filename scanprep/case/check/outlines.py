@@ -80,7 +80,7 @@ class Outlines:
 
         if placed.stand is None or placed.plan is None or placed.hold is None:
             return Point()
-        x, y = placed.stand.x_mm, placed.stand.y_mm
+        x, y = placed.stand.from_left_mm, placed.stand.y_mm
         post = Point(x, y).buffer(placed.plan.post.diameter_mm / 2)
         centre = placed.origin_mm[:2] + np.asarray(placed.hold.hub.centre_mm[:2])
         hub = Point(float(centre[0]), float(centre[1])).buffer(placed.hold.hub.size_mm / 2)

@@ -23,7 +23,7 @@ from scanprep.case.record.words import roles_finding
 from scanprep.case.release import HoleRelease, release_of
 from scanprep.findings import Finding, loudest
 from scanprep.numbering import natural_key
-from scanprep.panel.faces import x_on_other_face_mm
+from scanprep.panel.faces import datum_x_of
 from scanprep.plain_text import visible
 from scanprep.post.measure import RESTING, waiting_findings
 from scanprep.rules import Rulebook
@@ -126,7 +126,7 @@ def _row(item: PlacedObject, case: CaseBrief, state: CaseState, findings: Sequen
         None if stand is None else stand.panel, None if stand is None else stand.face, item.hole_number,
         "unplaced" if stand is None else item.hole_state, life.stage,
         _rounded(_datum_x_mm(stand, panel)), _rounded(None if stand is None else stand.y_mm),
-        _rounded(None if stand is None else stand.x_mm),
+        _rounded(None if stand is None else stand.from_left_mm),
         _rounded(None if stand is None else stand.y_mm + floor),
         None if attitude is None else attitude.name, _rounded(None if attitude is None else attitude.tilt_deg),
         _rounded(None if attitude is None else attitude.turn_deg),
@@ -151,7 +151,7 @@ def _standing(release: HoleRelease | None) -> str:
 def _datum_x_mm(stand: FacePosition | None, panel: PanelBrief | None) -> float | None:
     if stand is None:
         return None
-    return stand.x_mm if stand.face == "A" or panel is None else x_on_other_face_mm(stand.x_mm, panel.width_mm)
+    return None if panel is None else datum_x_of(stand.face, stand.from_left_mm, panel.width_mm)
 
 
 def _rounded(value: float | None, decimals: int = 1) -> float | None:

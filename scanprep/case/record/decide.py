@@ -78,9 +78,9 @@ def choose_hold(state: CaseState, number: str, attitude: str, angles_deg: tuple[
     return (NewEntry("hold-chosen", number, said, reason),)
 
 
-def place(state: CaseState, number: str, panel: PanelBrief, face: str, x_mm: float, y_mm: float, reason: str = "",
-          source: str = "decision") -> tuple[NewEntry, ...]:
-    """Place or move an object: its planned anchor on a face.
+def place(state: CaseState, number: str, panel: PanelBrief, face: str, from_left_mm: float, y_mm: float,
+          reason: str = "", source: str = "decision") -> tuple[NewEntry, ...]:
+    """Place or move an object: its planned anchor on a face, from that face's own left edge as its viewer sees it.
 
     Raises RecordError when it is locked or drilled, when there is no such face, when the point is off the sheet, or
     when a reason is missing. Returns nothing where it stands there already.
@@ -88,16 +88,17 @@ def place(state: CaseState, number: str, panel: PanelBrief, face: str, x_mm: flo
     _known(state, number)
     if face not in ("A", "B"):
         raise RecordError(f"{face!r} is no face of a panel: write A or B")
-    if not (0 <= x_mm <= panel.width_mm and 0 <= y_mm <= panel.height_mm):
-        raise RecordError(f"object {number}: x {x_mm:.1f}, y {y_mm:.1f} mm is off the sheet {panel.name} "
-                          f"({panel.width_mm:.0f} x {panel.height_mm:.0f} mm). Give a point on it")
+    if not (0 <= from_left_mm <= panel.width_mm and 0 <= y_mm <= panel.height_mm):
+        raise RecordError(f"object {number}: {from_left_mm:.1f} mm from face {face}'s left edge, {y_mm:.1f} mm up, is "
+                          f"off the sheet {panel.name} ({panel.width_mm:.0f} x {panel.height_mm:.0f} mm). Give a point "
+                          "on it")
     before = state.placements.get(number)
     if before is not None and before.hole is not None and (before.panel, before.face) == (panel.name, face) and max(
-            abs(before.x_mm - x_mm), abs(before.y_mm - y_mm)) < CaseRules().same_place_mm:
+            abs(before.from_left_mm - from_left_mm), abs(before.y_mm - y_mm)) < CaseRules().same_place_mm:
         return ()
     _may_move(state, number, before, reason)
     keeps = before is not None and before.state == "planned" and before.hole is not None
-    said = {"panel": panel.name, "face": face, "x_mm": float(x_mm), "y_mm": float(y_mm),
+    said = {"panel": panel.name, "face": face, "from_left_mm": float(from_left_mm), "y_mm": float(y_mm),
             "hole": before.hole if keeps and before is not None else hole_name(state), "source": source}
     return (NewEntry("placed", number, said, reason),)
 
@@ -113,12 +114,12 @@ def _may_move(state: CaseState, number: str, before: Placement | None, reason: s
 
 def place_many(state: CaseState, moves: Sequence[tuple[str, PanelBrief, str, float, float]],
                reason: str = "") -> tuple[NewEntry, ...]:
-    """Place several objects in one go, each (number, panel, face, x_mm, y_mm); new holes get numbers one after
+    """Place several objects in one go, each (number, panel, face, from_left_mm, y_mm); new holes get numbers one after
     another."""
     entries: list[NewEntry] = []
     fresh = state.next_hole
-    for number, panel, face, x_mm, y_mm in moves:
-        for entry in place(state, number, panel, face, x_mm, y_mm, reason):
+    for number, panel, face, from_left_mm, y_mm in moves:
+        for entry in place(state, number, panel, face, from_left_mm, y_mm, reason):
             said = dict(entry.payload)
             if said["hole"] == hole_name(state):
                 said["hole"] = f"H{fresh}"
@@ -192,7 +193,8 @@ def measure_axis(state: CaseState, number: str, dx_mm: float, dy_mm: float, angl
     said: dict[str, Any] = {"dx_mm": float(dx_mm), "dy_mm": float(dy_mm), "angle_deg": float(angle_deg)}
     at = state.placements.get(number)
     if at is not None and at.state == "marked" and max(
-            abs(at.x_mm + dx_mm - at.anchor_x_mm), abs(at.y_mm + dy_mm - at.anchor_y_mm)) >= CaseRules().same_place_mm:
+            abs(at.from_left_mm + dx_mm - at.anchor_from_left_mm),
+            abs(at.y_mm + dy_mm - at.anchor_y_mm)) >= CaseRules().same_place_mm:
         said["hole"] = hole_name(state)
     return (NewEntry("axis-measured", number, said, reason),)
 

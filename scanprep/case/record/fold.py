@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any
 
 from scanprep.brief import ObjectBrief
-from scanprep.case.record.entry import Entry
+from scanprep.case.record.entry import Entry, Payload
 from scanprep.case.record.fold_later import LATER_HANDLERS
 from scanprep.case.record.frozen import MadeFacts, drilled_facts
 from scanprep.case.record.lines import left_standing, with_words
@@ -73,13 +73,26 @@ def _next_hole(entries: Iterable[Entry]) -> int:
     return 1 + max((int(str(number).lstrip("H")) for number in numbers), default=0)
 
 
-def corrected_anchor(x_mm: float, y_mm: float, as_made: AsMade | None) -> tuple[float, float]:
+def placed_from_left_mm(said: Payload) -> float:
+    """Return how far from its face's own left edge an entry puts an object; earlier versions called it x."""
+    return float(said["from_left_mm"] if "from_left_mm" in said else said["x_mm"])
+
+
+def names_as_now(said: Payload) -> dict[str, Any]:
+    """Return what was written down of a line or a place under today's names; earlier versions called from_left x."""
+    now = dict(said)
+    if "x_mm" in now:
+        now["from_left_mm"] = now.pop("x_mm")
+    return now
+
+
+def corrected_anchor(from_left_mm: float, y_mm: float, as_made: AsMade | None) -> tuple[float, float]:
     """Return where the hole has to be so that the object comes to stand where it is wanted.
 
-    x_mm, y_mm  the planned anchor, face frame
+    from_left_mm, y_mm  the planned anchor, face frame
     The finished post lies (dx, dy) beside its plan while the object is held at its attitude, so the hole moves with it.
     """
-    return (x_mm, y_mm) if as_made is None else (x_mm + as_made.dx_mm, y_mm + as_made.dy_mm)
+    return (from_left_mm, y_mm) if as_made is None else (from_left_mm + as_made.dx_mm, y_mm + as_made.dy_mm)
 
 
 class Folding:
@@ -145,7 +158,7 @@ class Folding:
 
     def taken(self, entry: Entry) -> None:
         number = str(entry.object)
-        line: ObjectBrief = from_plain(ObjectBrief, dict(entry.payload["wish"]), where=f"entry {entry.seq}")
+        line: ObjectBrief = from_plain(ObjectBrief, names_as_now(entry.payload["wish"]), where=f"entry {entry.seq}")
         before = self.lines.get(number)
         for what, said in (("mass", line.mass_g), ("pad", line.pad)):
             if before is not None and said is not None and said != (before.mass_g if what == "mass" else before.pad):
@@ -188,13 +201,14 @@ class Folding:
         hole = str(said["hole"])
         if before is not None and before.hole not in (None, hole):
             self.make_void(str(before.hole), entry.reason or "moved")
-        x_mm, y_mm = float(said["x_mm"]), float(said["y_mm"])
-        anchor = corrected_anchor(x_mm, y_mm, life.as_made)
+        from_left_mm, y_mm = placed_from_left_mm(said), float(said["y_mm"])
+        anchor = corrected_anchor(from_left_mm, y_mm, life.as_made)
         self.holes[hole] = RecordedHole(hole, number, str(said["panel"]), str(said["face"]), *anchor, "planned", False,
                                         entry.session)
         self.placements[number] = Placement(
-            str(said["panel"]), str(said["face"]), x_mm, y_mm, hole, *anchor, before.locked if before else False,
-            "planned", str(said.get("source", "decision")), entry.session, entry.person, entry.seq,
+            str(said["panel"]), str(said["face"]), from_left_mm, y_mm, hole, *anchor,
+            before.locked if before else False, "planned", str(said.get("source", "decision")), entry.session,
+            entry.person, entry.seq,
         )
         if before is not None:
             life = lapsed(life, LAPSE_WITH_PLACE)
@@ -239,8 +253,8 @@ class Folding:
             if place.hole is not None:
                 self.make_void(place.hole, "as-made axis measured after it was marked")
             hole = str(said["hole"])
-            self.holes[hole] = RecordedHole(hole, number, place.panel, place.face, place.x_mm, place.y_mm, "planned",
-                                            False, entry.session)
+            self.holes[hole] = RecordedHole(hole, number, place.panel, place.face, place.from_left_mm, place.y_mm,
+                                            "planned", False, entry.session)
             self.placements[number] = replace(place, hole=hole, state="planned")
             self.mounts[number] = without(self.mounts[number], OF_THE_HOLE)
         self.anchor_again(number)
@@ -250,9 +264,9 @@ class Folding:
         place = self.placements.get(number)
         if place is None or place.hole is None or place.state != "planned":
             return
-        anchor = corrected_anchor(place.x_mm, place.y_mm, self.mounts.get(number, MountLife()).as_made)
-        self.placements[number] = replace(place, anchor_x_mm=anchor[0], anchor_y_mm=anchor[1])
-        self.holes[place.hole] = replace(self.holes[place.hole], x_mm=anchor[0], y_mm=anchor[1])
+        anchor = corrected_anchor(place.from_left_mm, place.y_mm, self.mounts.get(number, MountLife()).as_made)
+        self.placements[number] = replace(place, anchor_from_left_mm=anchor[0], anchor_y_mm=anchor[1])
+        self.holes[place.hole] = replace(self.holes[place.hole], from_left_mm=anchor[0], y_mm=anchor[1])
 
     def marked(self, entry: Entry) -> None:
         self.reach(entry, "marked")
@@ -339,7 +353,7 @@ _HANDLERS: dict[str, Callable[[Folding, Entry], None]] = {
     "taken": Folding.taken,  # a line of the checklist: {wish}
     "left-list": Folding.left_list,  # no longer on the checklist: stays on record {withdrawn}
     "hold-chosen": Folding.hold_chosen,  # {attitude, tilt_deg, turn_deg, roll_deg, index, kept: the hold}
-    "placed": Folding.placed,  # {panel, face, x_mm, y_mm, hole, source}
+    "placed": Folding.placed,  # {panel, face, from_left_mm, y_mm, hole, source}
     "taken-off": Folding.taken_off,
     "locked": Folding.locked,  # {locked}
     "stage": Folding.stage,  # {stage, made: its facts}

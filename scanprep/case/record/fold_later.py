@@ -139,9 +139,9 @@ def _reused(folding: Folding, entry: Entry) -> None:
     if before is not None and before.hole is not None:
         folding.make_void(before.hole, f"uses {hole_number} instead")
     folding.holes[hole_number] = replace(hole, object=number, state="drilled", why_void="", later="")
-    folding.placements[number] = Placement(hole.panel, hole.face, hole.x_mm, hole.y_mm, hole_number, hole.x_mm,
-                                           hole.y_mm, False, "drilled", "decision", entry.session, entry.person,
-                                           entry.seq)
+    folding.placements[number] = Placement(hole.panel, hole.face, hole.from_left_mm, hole.y_mm, hole_number,
+                                           hole.from_left_mm, hole.y_mm, False, "drilled", "decision", entry.session,
+                                           entry.person, entry.seq)
 
 
 def _line_said(folding: Folding, entry: Entry) -> None:

@@ -5,14 +5,15 @@ Entries taken back stay in the book, marked so. Lengths in mm. Used by the histo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from scanprep.case.record.entry import Entry, Payload
-from scanprep.case.record.fold import standing
+from scanprep.case.record.fold import placed_from_left_mm, standing
 from scanprep.case.record.inputs import InputChange, input_sentences
 from scanprep.case.record.lines import line_words
+from scanprep.panel.faces import datum_x_of
 from scanprep.units import format_length
 
 #: layout: An entry with more values than this that are all new is a case file read for the first time.
@@ -55,10 +56,13 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
     live = {entry.seq for entry in standing(entries)}
     lines: list[LogLine] = []
     before = _Before()
+    widths_mm: dict[str, Any] = {}
     for entry in entries:
+        if entry.kind == "inputs" and entry.seq in live:
+            widths_mm |= {key: now for key, _, now in entry.payload["changes"] if key.endswith(".width_mm")}
         if entry.object != number:
             continue
-        sentence = _SENTENCES[entry.kind](Words(entry.payload, before, units))
+        sentence = _SENTENCES[entry.kind](Words(entry.payload, before, units, widths_mm))
         if entry.kind == "undone":
             told = next((line.sentence for line in lines if line.seq == entry.payload["seq"]), "")
             sentence += f" ({told})" if told else ""
@@ -80,24 +84,33 @@ class Words:
     said: Payload
     before: _Before
     units: str
+    widths_mm: Mapping[str, Any]  # of the sheets, by their names in the inputs on record
 
     def length(self, name: str) -> str:
         return format_length(float(self.said[name]), self.units)
 
     def placed(self) -> str:
         said, old = self.said, self.before.place
-        where = f"{said['panel']} {said['face']}, x {self.length('x_mm')}, y {self.length('y_mm')}, hole {said['hole']}"
+        where = f"{said['panel']} {said['face']}, {self.across()}, Y {self.length('y_mm')}, hole {said['hole']}"
         if old is None:
             return f"placed on {where}" + (" (from the checklist)" if said.get("source") == "checklist" else "")
         void = f"; hole {old['hole']} is given up" if old["hole"] != said["hole"] else ""
         if (old["panel"], old["face"]) != (said["panel"], said["face"]):
             return f"moved from {old['panel']} {old['face']} to {where}{void}"
         ways = []
-        for name, more, less in (("x_mm", "right", "left"), ("y_mm", "up", "down")):
-            by = float(said[name]) - float(old[name])
+        shifts = (placed_from_left_mm(said) - placed_from_left_mm(old), float(said["y_mm"]) - float(old["y_mm"]))
+        for by, more, less in zip(shifts, ("right", "up"), ("left", "down"), strict=True):
             if abs(by) >= 0.05:
                 ways.append(f"{format_length(abs(by), self.units)} {more if by > 0 else less}")
         return f"moved {' and '.join(ways) or 'back to the same place'}, to {where}{void}"
+
+    def across(self) -> str:
+        """X from the datum edge; from the face's own left edge where the record has no width of the sheet."""
+        left_mm = placed_from_left_mm(self.said)
+        width_mm = self.widths_mm.get(f"panels.{self.said['panel']}.width_mm")
+        if width_mm is None:
+            return f"{format_length(left_mm, self.units)} from its left"
+        return f"X {format_length(datum_x_of(str(self.said['face']), left_mm, float(width_mm)), self.units)}"
 
     def hold(self) -> str:
         said = self.said

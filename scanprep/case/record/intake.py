@@ -17,6 +17,7 @@ from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, RecordError
 from scanprep.file_names import MOST_LETTERS
+from scanprep.panel.faces import from_left_of
 from scanprep.plain_text import visible
 from scanprep.plain_values import to_plain
 
@@ -39,7 +40,7 @@ class Intake:
     left_aside: tuple[str, ...] = ()  # columns of the checklist that were not read, as sentences
 
 
-_POSITION = ("panel", "face", "x_mm", "y_mm")
+_POSITION = ("panel", "face", "datum_x_mm", "from_left_mm", "y_mm")
 
 
 def intake(state: CaseState, briefs: Sequence[ObjectBrief], panels: Sequence[PanelBrief],
@@ -153,10 +154,24 @@ def _with(state: CaseState, brief: ObjectBrief, next_hole: int) -> CaseState:
 
 def _position(state: CaseState, before: ObjectBrief | None, brief: ObjectBrief,
               sheets: Mapping[str, PanelBrief], reason: str) -> tuple[NewEntry, ...]:
-    """Return the placement that a line asks for; nothing where it has no x and y or where they are what they were."""
-    if brief.x_mm is None or brief.y_mm is None or not _place_differs(before, brief):
+    """Return the placement that a line asks for; nothing where it has none or where they are what they were."""
+    if (brief.from_left_mm is None and brief.datum_x_mm is None) or brief.y_mm is None or not _place_differs(
+            before, brief):
         return ()
     if brief.panel not in sheets:
         raise RecordError(f"panel {brief.panel} is not in the case file (there are: {', '.join(sheets) or 'none'})")
-    return place(state, brief.number, sheets[str(brief.panel)], str(brief.face), brief.x_mm, brief.y_mm,
+    sheet = sheets[str(brief.panel)]
+    return place(state, brief.number, sheet, str(brief.face), _from_left_mm(before, brief, sheet), brief.y_mm,
                  reason or ("changed on the checklist" if before is not None else ""), source="checklist")
+
+
+def _from_left_mm(before: ObjectBrief | None, brief: ObjectBrief, sheet: PanelBrief) -> float:
+    """How far from its face's own left edge a line puts an object."""
+    if brief.datum_x_mm is None:
+        return float(brief.from_left_mm or 0.0)
+    found = from_left_of(str(brief.face), brief.datum_x_mm, sheet.width_mm)
+    if before is not None and before.face == brief.face and before.from_left_mm == brief.datum_x_mm != found:
+        raise RecordError(f"object {brief.number}: x {brief.datum_x_mm:g} mm on face {brief.face} was read as from the "
+                          "face's own left edge until now; x runs from the datum edge. Write it under `from left`, "
+                          f"or x {found:g} mm")
+    return found

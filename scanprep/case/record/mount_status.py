@@ -60,7 +60,7 @@ def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: floa
                          f"Measure it and say `scanprep made DIR {number} measured --dx --dy --angle`")]
     if place is None or place.state != "drilled" or life.as_made is None:
         return []
-    off = math.hypot(place.anchor_x_mm - place.x_mm - life.as_made.dx_mm,
+    off = math.hypot(place.anchor_from_left_mm - place.from_left_mm - life.as_made.dx_mm,
                      place.anchor_y_mm - place.y_mm - life.as_made.dy_mm)
     if off <= off_place_mm:
         return []

@@ -80,10 +80,10 @@ class Placement:
 
     panel: str
     face: str
-    x_mm: float  # the planned anchor: where the hole would be for a mount made exactly as planned
+    from_left_mm: float  # the planned anchor: where the hole would be for a mount made exactly as planned
     y_mm: float
     hole: str | None  # number of the hole that now counts; None after it was made void and before the next move
-    anchor_x_mm: float  # the planned anchor corrected by the as-made axis
+    anchor_from_left_mm: float  # the planned anchor corrected by the as-made axis
     anchor_y_mm: float
     locked: bool
     state: str  # of the hole: planned, marked, drilled, void
@@ -101,7 +101,7 @@ class RecordedHole:
     object: str
     panel: str
     face: str
-    x_mm: float
+    from_left_mm: float
     y_mm: float
     state: str  # planned, marked, drilled, void
     was_drilled: bool  # also true of a void one: then there is a real hole in the sheet

@@ -45,7 +45,7 @@ class SetUp:
             else:
                 rows.append([hole])
         return tuple(hole for i, row in enumerate(rows)
-                     for hole in sorted(row, key=lambda h: h.x_mm, reverse=i % 2 == 1))
+                     for hole in sorted(row, key=lambda h: h.from_left_mm, reverse=i % 2 == 1))
 
 
 def _needs(panel: TemplatePanel, face: FaceName) -> tuple[str, ...]:
@@ -192,7 +192,7 @@ def drill_table(panels: Sequence[TemplatePanel]) -> Table:
     rows: list[tuple[Value, ...]] = [
         (number, set_up.panel.name, set_up.face, bit, round(hole.drill_diameter_mm, 4),
          None if hole.through else round(hole.depth_mm, 2), hole.number, hole.object_number,
-         round(datum_x_mm(hole, set_up.panel), 3), round(hole.y_mm, 3), round(hole.x_mm, 3), hole.clock_deg,
+         round(datum_x_mm(hole, set_up.panel), 3), round(hole.y_mm, 3), round(hole.from_left_mm, 3), hole.clock_deg,
          hole.session, "yes" if change else "", hole.standing, "")
         for number, set_up, bit, hole, change in drill_rows(panels)[0]]
     rows += [(None, panel.name, hole.face, None, None, None, hole.number, hole.object_number, None, None, None, None,

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scanprep.panel.faces import FaceName, x_on_other_face_mm
+from scanprep.panel.faces import FaceName, from_other_left_mm
 from scanprep.papers.drawing.grid import grid, heading
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.listing import stretched_columns
@@ -106,7 +106,7 @@ def _list(things: Sequence[ElevationItem], face: FaceName, box: Box, panel: Elev
 def _scaled(ring: F64, scale: float, mirror_width_mm: float | None = None) -> tuple[Point, ...]:
     if mirror_width_mm is None:
         return tuple((float(x) / scale, float(y) / scale) for x, y in ring)
-    return tuple((x_on_other_face_mm(float(x), mirror_width_mm) / scale, float(y) / scale) for x, y in ring)
+    return tuple((from_other_left_mm(float(x), mirror_width_mm) / scale, float(y) / scale) for x, y in ring)
 
 
 def _thing(thing: ElevationItem, scale: float) -> list[Item]:

@@ -181,9 +181,9 @@ def _preset_words(preset: Preset, measures: Measures) -> str:
 
 
 def _hole_place(hole: Hole, measures: Measures) -> str:
-    if hole.x_mm is None or hole.y_mm is None:
+    if hole.from_left_mm is None or hole.y_mm is None:
         return "anchor not placed yet"
-    return (f"{hole.panel} face {hole.face}: {measures.fine(hole.x_mm)} from that face's left edge, Y "
+    return (f"{hole.panel} face {hole.face}: {measures.fine(hole.from_left_mm)} from that face's left edge, Y "
             f"{measures.fine(hole.y_mm)} {measures.units}")
 
 

@@ -53,7 +53,7 @@ def hole_marks(hole: TemplateHole) -> list[Item]:
 
     A void hole is grey and crossed out; a held one is dashed and has no centre to punch; a drilled one has two rings.
     """
-    x, y, r = hole.x_mm, hole.y_mm, hole.drill_diameter_mm / 2
+    x, y, r = hole.from_left_mm, hole.y_mm, hole.drill_diameter_mm / 2
     if hole.state == "void":
         reach = r + 3.0
         return [Circle(x, y, r, _VOID, layer="ABANDONED"),
@@ -80,12 +80,12 @@ def hole_data(hole: TemplateHole, panel: TemplatePanel) -> Datum:
     own left edge."""
     values = (
         ("NO", hole.number), ("OBJECT", hole.object_number), ("FACE", hole.face),
-        ("X", f"{datum_x_mm(hole, panel):.4f}"), ("Y", f"{hole.y_mm:.4f}"), ("LEFT", f"{hole.x_mm:.4f}"),
+        ("X", f"{datum_x_mm(hole, panel):.4f}"), ("Y", f"{hole.y_mm:.4f}"), ("LEFT", f"{hole.from_left_mm:.4f}"),
         ("DRILL", hole.drill), ("DIAMETER", f"{hole.drill_diameter_mm:.4f}"),
         ("DEPTH", "THROUGH" if hole.through else f"{hole.depth_mm:.2f}"), ("POST", f"{hole.post_diameter_mm:.3f}"),
         ("CLOCK", f"{hole.clock_deg:.1f}"), ("SESSION", str(hole.session)), ("STATE", hole.state),
         ("RELEASE", hole.standing), ("REASONS", "; ".join(hole.held)))
-    return Datum(hole.x_mm, hole.y_mm, "HOLE", values, "HOLE_DATA" if hole.released else hole_layer(hole))
+    return Datum(hole.from_left_mm, hole.y_mm, "HOLE", values, "HOLE_DATA" if hole.released else hole_layer(hole))
 
 
 def hole_words(hole: TemplateHole, panel: TemplatePanel, measures: Measures) -> list[tuple[str, float]]:
@@ -116,7 +116,7 @@ def _overlap_mm2(a: Box, b: Box) -> float:
 def _label_boxes(hole: TemplateHole, wide: float, tall: float) -> list[Box]:
     """Places a label may stand, the best first: right, left, then above and below on either side."""
     reach = hole.drill_diameter_mm / 2 + 10.0
-    x, y = hole.x_mm, hole.y_mm
+    x, y = hole.from_left_mm, hole.y_mm
     corners = [(x + reach, y - tall / 2), (x - reach - wide, y - tall / 2), (x + 3.0, y + reach),
                (x - 3.0 - wide, y + reach), (x + 3.0, y - reach - tall), (x - 3.0 - wide, y - reach - tall),
                (x - wide / 2, y + reach + 4.0), (x - wide / 2, y - reach - tall - 4.0),
@@ -130,8 +130,8 @@ def label_marks(holes: Sequence[TemplateHole], panel: TemplatePanel, measures: M
 
     clear_of  what else stands on the drawing, so that labels keep off it
     """
-    inside = [h for h in holes if window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))]
-    taken = [Box(h.x_mm - 6.0, h.y_mm - 6.0, h.x_mm + 6.0, h.y_mm + 6.0) for h in holes]
+    inside = [h for h in holes if window.meets(Box(h.from_left_mm, h.y_mm, h.from_left_mm, h.y_mm))]
+    taken = [Box(h.from_left_mm - 6.0, h.y_mm - 6.0, h.from_left_mm + 6.0, h.y_mm + 6.0) for h in holes]
     taken += clear_of
     items: list[Item] = []
     for hole in inside:

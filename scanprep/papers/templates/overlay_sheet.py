@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 
-from scanprep.panel.faces import x_on_other_face_mm
 from scanprep.papers.drawing.dimensions import first_clear, word_spots
 from scanprep.papers.drawing.grid import grid, heading
 from scanprep.papers.drawing.letters import text_width_mm
@@ -123,8 +122,7 @@ def overlay_long_sheet(panel: TemplatePanel, issue: Issue) -> Sheet:
                           ControlMark(0, -20.0, 4.0, bold=True), ControlMark(0, -26.0, 2.5, says="record")]
     for hole in panel.holes:
         things += _hole(hole, panel, 1.0)
-        x_b = x_on_other_face_mm(hole.x_mm, panel.width_mm) if hole.face == "B" else hole.x_mm
-        things.append(Text(x_b + 4.0, hole.y_mm - 4.0, f"face {hole.face}", 1.8, colour=GREY))
+        things.append(Text(datum_x_mm(hole, panel) + 4.0, hole.y_mm - 4.0, f"face {hole.face}", 1.8, colour=GREY))
     things += _numbers(panel, 1.0)
     return Sheet(panel.width_mm + 2 * edge, panel.height_mm + 2 * edge, (Group(tuple(things), edge, edge),),
                  f"Overlay {panel.name} 1:1")

@@ -43,7 +43,7 @@ def running_ordinates(panel: TemplatePanel, face: FaceName, measures: Measures) 
     holes = [hole for hole in panel.on(face) if hole.state != "void"]
     edge, out = (0.0, -1.0) if face == "A" else (panel.width_mm, 1.0)
     items: list[Item] = [Circle(edge, 0.0, 1.2, Pen(0.25), layer=LAYER)]
-    xs = _said({hole: (hole.x_mm, measures.fine(datum_x_mm(hole, panel))) for hole in holes})
+    xs = _said({hole: (hole.from_left_mm, measures.fine(datum_x_mm(hole, panel))) for hole in holes})
     ys = _said({hole: (hole.y_mm, measures.fine(hole.y_mm)) for hole in holes})
     for (x, said), at in zip(sorted(xs.items()), spread(sorted(xs), _PITCH_MM), strict=True):
         items += [line(x, 0.0, x, -_TICK_MM, Pen(0.25), LAYER),

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from scanprep.numbering import natural_key
-from scanprep.panel.faces import FaceName, x_on_other_face_mm
+from scanprep.panel.faces import FaceName, datum_x_of
 
 NOT_FOR_DRILLING = "NOT FOR DRILLING"
 STATES = ("planned", "marked", "drilled", "void")
@@ -25,7 +25,7 @@ class TemplateHole:
     number: str  # the hole's own number: a moved anchor is a new hole
     object_number: str
     face: FaceName
-    x_mm: float
+    from_left_mm: float
     y_mm: float
     drill: str  # catalogue label
     drill_diameter_mm: float
@@ -77,8 +77,9 @@ class TemplatePanel:
 
     def __post_init__(self) -> None:
         for hole in self.holes:
-            if not (0 <= hole.x_mm <= self.width_mm and 0 <= hole.y_mm <= self.height_mm):
-                raise ValueError(f"hole {hole.number} at {hole.x_mm}, {hole.y_mm} lies outside panel {self.name}")
+            if not (0 <= hole.from_left_mm <= self.width_mm and 0 <= hole.y_mm <= self.height_mm):
+                raise ValueError(f"hole {hole.number}, {hole.from_left_mm} from the left and {hole.y_mm} up, lies "
+                                 f"outside panel {self.name}")
         twice = [f"{number} on face {face}" for (number, face), count in
                  Counter((hole.number, hole.face) for hole in self.holes).items() if count > 1]
         if twice:
@@ -87,7 +88,7 @@ class TemplatePanel:
     def on(self, face: FaceName) -> tuple[TemplateHole, ...]:
         """The holes drilled from a face, in reading order: from the top down, then from the viewer's left."""
         return tuple(sorted((h for h in self.holes if h.face == face),
-                            key=lambda h: (-h.y_mm, h.x_mm, natural_key(h.number))))
+                            key=lambda h: (-h.y_mm, h.from_left_mm, natural_key(h.number))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +126,7 @@ class Correction:
 
 def datum_x_mm(hole: TemplateHole, panel: TemplatePanel) -> float:
     """Return a hole's distance from the datum edge, which is face A's left and face B's right: the panel frame's x."""
-    return hole.x_mm if hole.face == "A" else x_on_other_face_mm(hole.x_mm, panel.width_mm)
+    return datum_x_of(hole.face, hole.from_left_mm, panel.width_mm)
 
 
 def reason_lines(held: Iterable[tuple[str, Sequence[str]]], what: str) -> tuple[str, ...]:

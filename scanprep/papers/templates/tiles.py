@@ -178,7 +178,7 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
     page = blank(issue, "Template map", f"{panel.name} face {face}", 1, 1)
     room = page.room
     warning = "\n".join(words for words in (stretch, warning_text(panel.on(face), 6)) if words)
-    busy = [tile.name for tile in tiles if any(tile.window.meets(Box(h.x_mm, h.y_mm, h.x_mm, h.y_mm))
+    busy = [tile.name for tile in tiles if any(tile.window.meets(Box(h.from_left_mm, h.y_mm, h.from_left_mm, h.y_mm))
                                                for h in panel.on(face))]
     steps = (f"{len(tiles)} tiles, {count_words(panel.on(face))}.",
              *wrapped(f"Tiles with holes: {', '.join(busy) or 'none'}.", room.width_mm, 2.2),
@@ -209,10 +209,11 @@ def map_sheet(tiles: Sequence[Tile], panel: TemplatePanel, face: FaceName, issue
                                                         "middle", colour=GREY)]
     small.append(rectangle(Box(0.0, 0.0, panel.width_mm / scale, panel.height_mm / scale), Pen(0.5)))
     taken = [bounds(item) for item in small if isinstance(item, Text)]
-    taken += [Box(h.x_mm / scale - 0.7, h.y_mm / scale - 0.7, h.x_mm / scale + 0.7, h.y_mm / scale + 0.7)
+    taken += [Box(h.from_left_mm / scale - 0.7, h.y_mm / scale - 0.7,
+                  h.from_left_mm / scale + 0.7, h.y_mm / scale + 0.7)
               for h in panel.on(face)]
     for hole in panel.on(face):
-        void, x, y = hole.state == "void", hole.x_mm / scale, hole.y_mm / scale
+        void, x, y = hole.state == "void", hole.from_left_mm / scale, hole.y_mm / scale
         wide = text_width_mm(hole.number, 1.5)
         spot = first_clear([*word_spots(x, y, wide, 1.5, 1.2), *word_spots(x, y, wide, 1.5, 3.5)], taken)
         taken.append(spot)

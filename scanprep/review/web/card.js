@@ -6,7 +6,7 @@ import { parsed, written } from "./measures.js";
 import { decide, moveTo, say } from "./moves.js";
 import { source } from "./source.js";
 import { showHold } from "./space.js";
-import { changed, may, objectOf, set, standOf, state } from "./store.js";
+import { changed, datumX, may, objectOf, set, standOf, state } from "./store.js";
 
 const SIGN = { stop: "▲", look: "●", unmeasured: "○", ok: "✓" };
 
@@ -46,26 +46,26 @@ function field(name, label, value, act, given = {}) {
 
 function standing(one) {
   const at = standOf(one), still = !may() || one.locked || one.hole_state === "drilled";
-  const typed = (name) => (text) => {
+  const typed = (of) => (text) => {
     const mm = parsed(text, state.units);
     if (mm === null) { say(`${text} is no length: write a number, with mm or in where it is not ${state.units}`); changed(); return; }
-    moveTo(one, { ...at, [name]: mm });
+    moveTo(one, { ...at, ...of(mm) });
   };
   const faces = state.scene.panels.flatMap((panel) => ["A", "B"].map((face) => `${panel.name} ${face}`));
   const [panel] = state.scene.panels;
   const put = (name) => {
     const face = name.slice(-1), sheet = state.scene.panels.find((p) => p.name === name.slice(0, -2)) || panel;
-    moveTo(one, { panel: sheet.name, face, x_mm: at ? at.x_mm : sheet.width_mm / 2, y_mm: at ? at.y_mm : Math.max(sheet.height_mm / 2, 1300 - sheet.stands_at_mm) });
+    moveTo(one, { panel: sheet.name, face, from_left_mm: at ? at.from_left_mm : sheet.width_mm / 2, y_mm: at ? at.y_mm : Math.max(sheet.height_mm / 2, 1300 - sheet.stands_at_mm) });
     set({ panel: sheet.name, face });
   };
   return h("section", { id: "of-place", class: "stand" }, h("h3", {}, "Where its hole is"),
     h("div", { class: "row" },
       h("label", {}, "face ", h("select", { "data-at": "face of object", disabled: still, onchange: (event) => event.target.value && put(event.target.value) },
         !at && h("option", { value: "" }, "none yet"), faces.map((name) => h("option", { value: name, selected: !!at && `${at.panel} ${at.face}` === name }, name)))),
-      at && field("x of object", "x", written(at.x_mm, state.units), typed("x_mm"), { disabled: still, size: 7 }),
-      at && field("y of object", "y", written(at.y_mm, state.units), typed("y_mm"), { disabled: still, size: 7 })),
+      at && field("x of object", "X", written(datumX(at), state.units), typed((mm) => ({ from_left_mm: datumX({ ...at, from_left_mm: mm }) })), { disabled: still, size: 7 }),
+      at && field("y of object", "Y", written(at.y_mm, state.units), typed((mm) => ({ y_mm: mm })), { disabled: still, size: 7 })),
     h("p", { class: "note" }, one.hole ? `hole ${one.hole}, ${one.hole_state}` : "no hole yet", one.drill && `, drill ${one.drill}`, one.rod && `, rod ${one.rod}`,
-      one.session ? `, session ${one.session}` : "", " · x from the face's left edge, y from its lower edge"),
+      one.session ? `, session ${one.session}` : "", at && ` · X and Y from the datum corner, lower ${at.face === "A" ? "left" : "right"} on this face`),
     one.release && h("div", { class: "release" }, h("p", {}, h("b", {}, one.release.released ? "✓ may be drilled now" : one.release.state === "drilled" ? "drilled" : `✕ not to be drilled: ${one.release.reasons.length} thing${one.release.reasons.length === 1 ? "" : "s"} open`)),
       one.release.reasons.length > 0 && h("details", {}, h("summary", { "data-at": "release" }, "What it waits for"), h("ul", {}, one.release.reasons.map((why) => h("li", {}, why))))),
     at && may() && h("div", { class: "row" }, button(one.locked ? "Unlock" : "Lock here", () => decide({ what: "lock", object: one.number, yes: !one.locked }, [one.number]), { "data-at": "lock" }),

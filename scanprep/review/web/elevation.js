@@ -22,7 +22,7 @@ function framed(panel, box) {
   let left = 0, right = panel.width_mm, low = -panel.stands_at_mm, high = panel.height_mm;
   if (here.length && !state.whole) {
     const ends = here.map((one) => { const at = standOf(one), w = windowOf(one);
-      return [at.x_mm + w[0], at.x_mm + w[2], at.y_mm + w[1], at.y_mm + w[3]]; });
+      return [at.from_left_mm + w[0], at.from_left_mm + w[2], at.y_mm + w[1], at.y_mm + w[3]]; });
     left = Math.min(...ends.map((e) => e[0])) - 60; right = Math.max(...ends.map((e) => e[1])) + 60;
     low = Math.min(...ends.map((e) => e[2])) - 60; high = Math.max(...ends.map((e) => e[3])) + 60;
   }
@@ -42,7 +42,7 @@ function windowOf(one) {
 
 export function ringsAt(one, at) {
   const shape = state.shapes[one.shape], [ax, ay] = shape.attach_mm;
-  return shape.rings_mm.map((ring) => ring.map(([x, y]) => [at.x_mm + x - ax, at.y_mm + y - ay]));
+  return shape.rings_mm.map((ring) => ring.map(([x, y]) => [at.from_left_mm + x - ax, at.y_mm + y - ay]));
 }
 
 const path = (rings) => rings.map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(1)} ${(-y).toFixed(1)}`).join("L")}Z`).join("");
@@ -71,7 +71,7 @@ export function drawFace() {
   Object.assign(view, { wide: box.width, tall: box.height });
   const px = 1 / view.scale, H = panel.height_mm, W = panel.width_mm; // mm a pixel
   const here = scene.objects.filter((one) => onFace(one, panel.name, state.face))
-    .sort((a, b) => standOf(b).y_mm - standOf(a).y_mm || standOf(a).x_mm - standOf(b).x_mm);
+    .sort((a, b) => standOf(b).y_mm - standOf(a).y_mm || standOf(a).from_left_mm - standOf(b).from_left_mm);
   const worst = verdicts();
   const parts = [
     s("rect", { class: "sheet", x: 0, y: 0, width: W, height: H }),
@@ -97,7 +97,7 @@ function figure(one, H, px, verdict = "ok") {
   const wide = Math.max(right - left, top - bottom) / px, badge = Math.max(4, Math.min(9, wide * 0.22)) * px;
   const letters = selected ? 12 : Math.min(12, wide * 0.3);
   const g = s("g", { class: `thing ${verdict}${selected ? " selected" : ""}${moved ? " moved" : ""}${one.locked || one.hole_state === "drilled" ? " fixed" : ""}`,
-    transform: `translate(${at.x_mm} ${H - at.y_mm})`, tabindex: 0, role: "button", "aria-pressed": selected ? "true" : "false", "aria-label": words,
+    transform: `translate(${at.from_left_mm} ${H - at.y_mm})`, tabindex: 0, role: "button", "aria-pressed": selected ? "true" : "false", "aria-label": words,
     "data-at": `thing ${one.number}`, "data-number": one.number, onpointerdown: (event) => grab(event, one),
     onfocus: () => { if (state.selected !== one.number) select(one.number); }, onkeydown: (event) => keys(event, one) },
   s("title", {}, words),
@@ -128,7 +128,7 @@ function otherFace(panel, px) {
   return state.scene.objects.filter((one) => onFace(one, panel.name, face)).map((one) => {
     const at = standOf(one), shape = state.shapes[one.shape], [ax, ay] = shape.attach_mm;
     const turned = shape.rings_mm.map((ring) => ring.map(([x, y]) => [-(x - ax), y - ay]));
-    return s("g", { class: "other", transform: `translate(${W - at.x_mm} ${H - at.y_mm})` },
+    return s("g", { class: "other", transform: `translate(${W - at.from_left_mm} ${H - at.y_mm})` },
       s("title", {}, `${one.number} on face ${face}, seen through the sheet`),
       s("path", { d: path(turned), "fill-rule": "evenodd", "stroke-dasharray": `${5 * px} ${4 * px}` }),
       s("circle", { r: Math.max(shape.post_mm / 2, 2 * px), "stroke-dasharray": `${2 * px} ${2 * px}` }),
@@ -138,7 +138,7 @@ function otherFace(panel, px) {
 
 function voids(panel, px) {
   return state.scene.void_holes.filter((hole) => hole.panel === panel.name).map((hole) => {
-    const own = hole.face === state.face, x = own ? hole.x_mm : panel.width_mm - hole.x_mm, r = 5 * px;
+    const own = hole.face === state.face, x = own ? hole.from_left_mm : panel.width_mm - hole.from_left_mm, r = 5 * px;
     return s("g", { class: `void${own ? "" : " behind"}`, transform: `translate(${x} ${panel.height_mm - hole.y_mm})` },
       s("title", {}, `${hole.number}, given up: ${hole.why}`), s("circle", { r }),
       s("path", { d: `M${-r} ${-r}L${r} ${r}M${-r} ${r}L${r} ${-r}` }),
@@ -152,8 +152,8 @@ function stoodBefore(panel, px) {
     const same = now && now.panel === a.panel && now.face === a.face;
     return thing && s("g", { class: "before" }, s("title", {}, one.sentence),
       s("path", { d: path(ringsAt(thing, a)), transform: `translate(0 ${H})`, "stroke-dasharray": `${5 * px} ${4 * px}` }),
-      same && s("path", { d: `M${a.x_mm} ${H - a.y_mm}L${now.x_mm} ${H - now.y_mm}` }),
-      s("text", { x: a.x_mm, y: H - a.y_mm - 4 * px, "font-size": 11 * px }, `${one.number} before`));
+      same && s("path", { d: `M${a.from_left_mm} ${H - a.y_mm}L${now.from_left_mm} ${H - now.y_mm}` }),
+      s("text", { x: a.from_left_mm, y: H - a.y_mm - 4 * px, "font-size": 11 * px }, `${one.number} before`));
   });
 }
 
@@ -176,7 +176,7 @@ function groups(here, H, px) {
   const names = [...new Set(here.map((one) => one.group).filter(Boolean))];
   return names.map((name) => {
     const ends = here.filter((one) => one.group === name).map((one) => { const at = standOf(one), w = windowOf(one);
-      return [at.x_mm + w[0], at.y_mm + w[1], at.x_mm + w[2], at.y_mm + w[3]]; });
+      return [at.from_left_mm + w[0], at.y_mm + w[1], at.from_left_mm + w[2], at.y_mm + w[3]]; });
     const m = 8 * px, left = Math.min(...ends.map((e) => e[0])) - m, right = Math.max(...ends.map((e) => e[2])) + m;
     const low = Math.min(...ends.map((e) => e[1])) - m - 14 * px, high = Math.max(...ends.map((e) => e[3])) + m;
     return s("g", { class: "group" }, s("rect", { x: left, y: H - high, width: right - left, height: high - low, rx: 8 * px, "stroke-dasharray": `${2 * px} ${4 * px}` }),
@@ -200,8 +200,8 @@ function nudgeArrows(H, px) {
   if (!state.nudge) return null;
   return state.nudge.moves.filter((move) => move.after.panel === state.panel && move.after.face === state.face).map((move) => {
     const a = move.before, b = move.after;
-    return s("g", { class: "proposed" }, s("path", { d: `M${a.x_mm} ${H - a.y_mm}L${b.x_mm} ${H - b.y_mm}` }),
-      s("circle", { cx: b.x_mm, cy: H - b.y_mm, r: 6 * px }),
+    return s("g", { class: "proposed" }, s("path", { d: `M${a.from_left_mm} ${H - a.y_mm}L${b.from_left_mm} ${H - b.y_mm}` }),
+      s("circle", { cx: b.from_left_mm, cy: H - b.y_mm, r: 6 * px }),
       s("path", { d: path(ringsAt(objectOf(move.number), b)), transform: `translate(0 ${H})`, "stroke-dasharray": `${4 * px} ${3 * px}` }));
   });
 }
@@ -245,7 +245,7 @@ function grab(event, one) {
   select(one.number);
   place().querySelector(`[data-number="${CSS.escape(one.number)}"]`)?.focus({ preventScroll: true });
   if (!may() || one.locked || one.hole_state === "drilled") return;
-  const stand = standOf(one), from = at(event), off = [stand.x_mm - from[0], stand.y_mm - from[1]];
+  const stand = standOf(one), from = at(event), off = [stand.from_left_mm - from[0], stand.y_mm - from[1]];
   grabbed = { moved: false, x: event.clientX, y: event.clientY };
   follow(event, (now) => {
     if (!grabbed.moved && Math.hypot(now.clientX - grabbed.x, now.clientY - grabbed.y) < 4) return;
@@ -260,15 +260,15 @@ function grab(event, one) {
 function snapped(one, x, y, off) {
   guides = [];
   const fine = state.units === "in" ? 25.4 / 16 : 1;
-  if (off || !state.options.snap) return { x_mm: Math.round(x * 10) / 10, y_mm: Math.round(y * 10) / 10 };
+  if (off || !state.options.snap) return { from_left_mm: Math.round(x * 10) / 10, y_mm: Math.round(y * 10) / 10 };
   const near = 6 / view.scale, panel = panelOf(state.panel);
   const others = state.scene.objects.filter((thing) => thing !== one && onFace(thing, state.panel, state.face)).map(standOf);
   const best = (value, lines) => lines.map((line) => [Math.abs(line - value), line]).sort((a, b) => a[0] - b[0])[0];
-  const bx = best(x, [panel.width_mm / 2, ...others.map((o) => o.x_mm)]), by = best(y, others.map((o) => o.y_mm));
+  const bx = best(x, [panel.width_mm / 2, ...others.map((o) => o.from_left_mm)]), by = best(y, others.map((o) => o.y_mm));
   const sx = bx && bx[0] < near ? bx[1] : Math.round(x / fine) * fine, sy = by && by[0] < near ? by[1] : Math.round(y / fine) * fine;
   if (bx && sx === bx[1]) guides.push([sx, null]);
   if (by && sy === by[1]) guides.push([null, sy]);
-  return { x_mm: sx, y_mm: sy };
+  return { from_left_mm: sx, y_mm: sy };
 }
 
 function keys(event, one) {
@@ -307,6 +307,6 @@ export function goTo(number) {
   set({ panel: stand.panel, face: stand.face });
   const box = place().getBoundingClientRect(), panel = panelOf(stand.panel), of = `${stand.panel} ${stand.face} ${state.whole}`;
   if (!view || view.of !== of) view = { ...framed(panel, box), of, wide: box.width, tall: box.height };
-  const x = stand.x_mm, y = panel.height_mm - stand.y_mm;
+  const x = stand.from_left_mm, y = panel.height_mm - stand.y_mm;
   if (Math.abs(x - view.x) > box.width / view.scale * 0.4 || Math.abs(y - view.y) > box.height / view.scale * 0.4) Object.assign(view, { x, y });
 }

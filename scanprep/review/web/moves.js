@@ -34,7 +34,7 @@ function step() { state.steps.push({ ...state.draft }); if (state.steps.length >
 
 export function moveTo(one, stand, newStep = true) {
   if (newStep) step();
-  state.draft = { ...state.draft, [one.number]: { object: one.number, panel: stand.panel, face: stand.face, x_mm: stand.x_mm, y_mm: stand.y_mm } };
+  state.draft = { ...state.draft, [one.number]: { object: one.number, panel: stand.panel, face: stand.face, from_left_mm: stand.from_left_mm, y_mm: stand.y_mm } };
   state.nudge = null;
   changed();
   look();
@@ -47,7 +47,7 @@ export function moveBy(one, dx, dy) {
     say(at ? `${one.number} is ${one.locked ? "locked" : "drilled"}: it stays` : `${one.number} has no place yet`);
     return;
   }
-  moveTo(one, { ...at, x_mm: Math.round((at.x_mm + dx) * 1000) / 1000, y_mm: Math.round((at.y_mm + dy) * 1000) / 1000 }, now - pressed > 800);
+  moveTo(one, { ...at, from_left_mm: Math.round((at.from_left_mm + dx) * 1000) / 1000, y_mm: Math.round((at.y_mm + dy) * 1000) / 1000 }, now - pressed > 800);
   pressed = now;
 }
 

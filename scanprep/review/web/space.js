@@ -118,7 +118,7 @@ function solid(buffer) {
 
 function put(group, at) {
   const panel = panelOf(at.panel), shape = state.shapes[state.scene.objects.find((o) => o.number === group.userData.number).shape];
-  const x = at.x_mm - shape.attach_mm[0], y = at.y_mm - shape.attach_mm[1] + panel.stands_at_mm;
+  const x = at.from_left_mm - shape.attach_mm[0], y = at.y_mm - shape.attach_mm[1] + panel.stands_at_mm;
   group.visible = at.panel === state.panel;
   if (at.face === "A") { group.position.set(x, y, shape.body_z_mm); group.rotation.y = 0; }
   else { group.position.set(panel.width_mm - x, y, -panel.thickness_mm - shape.body_z_mm); group.rotation.y = Math.PI; }

@@ -3,7 +3,7 @@
 export const state = {
   scene: null, shapes: {}, cards: {}, seat: "guest", link: "opening", // opening, live, lost, file
   panel: null, face: "A", selected: null, tab: "object",
-  draft: {}, // object -> {object, panel, face, x_mm, y_mm}: moved on this page, not on record
+  draft: {}, // object -> {object, panel, face, from_left_mm, y_mm}: moved on this page, not on record
   steps: [], // earlier drafts of this page, for undo
   trial: null, // findings of the draft, by cause
   mine: [], // entries of decisions taken on this page, the latest last
@@ -41,8 +41,11 @@ export const panelOf = (name) => state.scene.panels.find((one) => one.name === n
 export function standOf(one) {
   const draft = state.draft[one.number];
   if (draft) return draft.panel ? draft : null;
-  return one.panel ? { object: one.number, panel: one.panel, face: one.face, x_mm: one.x_mm, y_mm: one.y_mm } : null;
+  return one.panel ? { object: one.number, panel: one.panel, face: one.face, from_left_mm: one.from_left_mm, y_mm: one.y_mm } : null;
 }
+
+// X, which runs from the datum edge on both faces: face A's left, face B's right. The same sum leads back.
+export const datumX = (at) => (at.face === "A" ? at.from_left_mm : panelOf(at.panel).width_mm - at.from_left_mm);
 
 export const may = () => state.seat === "decides" && state.link !== "file";
 

@@ -15,7 +15,7 @@ export function drawStrip() {
     s("svg", { viewBox: `-10 -10 ${panel.width_mm + 20} ${panel.height_mm + 20}`, "aria-hidden": "true" },
       s("rect", { width: panel.width_mm, height: panel.height_mm }),
       here.map((one) => { const at = standOf(one), shape = state.shapes[one.shape], w = shape.window_mm;
-        return s("rect", { class: stops.has(one.number) ? "bad" : "one", x: at.x_mm - shape.attach_mm[0] + w[0], y: panel.height_mm - at.y_mm + shape.attach_mm[1] - w[3],
+        return s("rect", { class: stops.has(one.number) ? "bad" : "one", x: at.from_left_mm - shape.attach_mm[0] + w[0], y: panel.height_mm - at.y_mm + shape.attach_mm[1] - w[3],
           width: w[2] - w[0], height: w[3] - w[1], fill: shape.colour }); })),
     h("span", {}, `${panel.name} ${face}`), h("small", {}, here.length ? `${here.length}${bad ? ` · ${bad} !` : ""}` : "empty"));
   })), waiting());

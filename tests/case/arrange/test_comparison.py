@@ -19,14 +19,14 @@ SHOP = Rulebook()
 
 
 def base(**more):
-    return CaseChecks([an_object(1, box(), "West", x_mm=200, y_mm=900, **more),
-                       an_object(2, box(), "West", x_mm=247, y_mm=900), an_object(3, box())], CASE, SHOP)
+    return CaseChecks([an_object(1, box(), "West", left_mm=200, y_mm=900, **more),
+                       an_object(2, box(), "West", left_mm=247, y_mm=900), an_object(3, box())], CASE, SHOP)
 
 
 def test_a_try_leaves_the_case_alone_and_shows_what_it_changes():
     case = base()
     trial = tried(case, {"2": FacePosition("West", "A", 300.0, 904.0), "3": FacePosition("West", "B", 100.0, 900.0)})
-    assert case.placed["2"].stand.x_mm == 247
+    assert case.placed["2"].stand.from_left_mm == 247
     found = compare(case, ("record", case), ("wider", trial))
     assert (found.left.stops, found.left.unplaced, found.left.moved) == (1, 1, 0)
     assert (found.right.stops, found.right.unplaced, found.right.moved) == (0, 0, 2)
@@ -46,7 +46,7 @@ def test_taking_an_object_off_and_unknown_objects():
 
 def test_what_the_record_would_refuse_is_told():
     case = base(hole_state="drilled")
-    assert refused(case, {"1": replace(case.placed["1"].stand, x_mm=100.0)}) == (
+    assert refused(case, {"1": replace(case.placed["1"].stand, from_left_mm=100.0)}) == (
         "object 1 is drilled: the record would refuse this move",)
     assert refused(case, {"1": case.placed["1"].stand}) == ()
 
@@ -58,16 +58,19 @@ def test_a_move_to_the_other_face_is_no_move_by_nothing(face, to):
     panel = CASE.panels[0]
     middle = np.array([panel.width_mm / 2, 0.0, 0.0])
     before, after = FacePosition("West", face, 200.0, 900.0), FacePosition("West", to, 610.0, 870.0)
-    seen = Rotation.from_euler("y", 180, degrees=True).apply(np.array([after.x_mm, after.y_mm, 0.0]) - middle) + middle
+    seen = Rotation.from_euler("y", 180, degrees=True).apply(np.array([after.from_left_mm, after.y_mm,
+                                                                       0.0]) - middle) + middle
     found = relocation("7", before, after, {"West": panel})
     assert found.way == "to the other face"
     assert found.along_mm == pytest.approx(np.hypot(seen[0] - 200.0, seen[1] - 900.0))
-    # by hand: 700 - 610 = 90 mm from the left, so 110 mm left of 200
-    assert found.sentence == (f"object 7: from face {face} to face {to} of West, to x 610.0, y 870.0; its hole 110.0 "
+    # by hand: 700 - 610 = 90 mm from the left, so 110 mm left of 200; X runs from face A's left, face B's right
+    x = 610.0 if to == "A" else 90.0
+    assert found.sentence == (f"object 7: from face {face} to face {to} of West, to X {x:.1f}, Y 870.0; its hole 110.0 "
                               f"mm left and 30.0 mm down as face {face} sees it")
     same = relocation("7", before, FacePosition("West", to, 500.0, 900.0), {"West": panel})
     assert same.along_mm == pytest.approx(0.0)
-    assert same.sentence.endswith(f"to face {to} of West, to x 500.0, y 900.0; on the same axis")
+    x = 500.0 if to == "A" else 200.0
+    assert same.sentence.endswith(f"to face {to} of West, to X {x}, Y 900.0; on the same axis")
 
 
 def test_moves_to_other_faces_panels_and_off_are_counted_apart_from_lengths():

@@ -14,16 +14,16 @@ from tests.case.cases import CASE, an_object, box
 SHOP = Rulebook()
 
 
-def opening_at(item, x_mm, y_mm, withdraw=(0.0, 0.0, 1.0), travel_mm=10.0):
+def opening_at(item, from_left_mm, y_mm, withdraw=(0.0, 0.0, 1.0), travel_mm=10.0):
     """Give an object one tip whose arm opens."""
     arm = Arm(np.zeros((2, 3)), 1.6, 30.0, (), 0.0, 0.0, 1.0, "#000000", (0.0, 0.0, 0.0))
-    tip = Tip((x_mm, y_mm, 0.0), (-1.0, 0.0, 0.0), "pad", False, 1.0, 2.0, 0.2, "felt", 2.0, 1.0, arm, True)
+    tip = Tip((from_left_mm, y_mm, 0.0), (-1.0, 0.0, 0.0), "pad", False, 1.0, 2.0, 0.2, "felt", 2.0, 1.0, arm, True)
     return replace(item, hold=replace(item.hold, tips=(tip,), opening=Opening(0, "bend", (1.0, 0.0, 0.0), 1.0, withdraw,
                                                                               travel_mm)))
 
 
-def at(number, x_mm, y_mm=900.0, face="A", **more):
-    return an_object(number, box(), "West", face, x_mm, y_mm, **more)
+def at(number, from_left_mm, y_mm=900.0, face="A", **more):
+    return an_object(number, box(), "West", face, from_left_mm, y_mm, **more)
 
 
 def test_all_posts_of_both_faces_come_before_any_object():
@@ -78,7 +78,7 @@ def test_what_hangs_too_high_is_told():
 
 
 def test_another_s_mount_in_the_way_is_no_matter_of_order():
-    far = opening_at(an_object(2, box(60, 60, 10), "West", x_mm=215, y_mm=900, stand_off_mm=90), 30, 0)
+    far = opening_at(an_object(2, box(60, 60, 10), "West", left_mm=215, y_mm=900, stand_off_mm=90), 30, 0)
     near = opening_at(at(1, 240), 20, 0, withdraw=(-1.0, 0.0, 0.0), travel_mm=20.0)
     assert [f.code for f in plan_order([near, far], CASE, SHOP).findings] == ["mount-in-way"]
 
@@ -108,8 +108,8 @@ def test_the_picture_of_a_face_holds_every_number_and_both_faces_holes():
 
 
 def test_what_has_no_post_yet_is_left_out_and_named():
-    whole = an_object(1, box(), "West", x_mm=200, y_mm=900)
-    bare = replace(an_object(2, box(), "West", x_mm=400, y_mm=900), plan=None, hold=None)
+    whole = an_object(1, box(), "West", left_mm=200, y_mm=900)
+    bare = replace(an_object(2, box(), "West", left_mm=400, y_mm=900), plan=None, hold=None)
     plan = plan_order([whole, bare], CASE, SHOP)
     assert {step.number for step in plan.steps} == {"1"}
     assert [f.subject for f in plan.findings if f.code == "order-left-out"] == ["object 2"]

@@ -15,8 +15,8 @@ from scanprep.plain_values import to_plain
 from tests.case.cases import a_hold
 
 
-def tip(x_mm, y_mm):
-    point = (x_mm, y_mm, 2.0)
+def tip(from_left_mm, y_mm):
+    point = (from_left_mm, y_mm, 2.0)
     arm = Arm(np.array([[0.0, 0.0, -15.0], point]), 1.6, 40.0, (Bend(12.0, 90.0, 2.4),), 80.0, 0.2, 4.0, "#a08c70",
               (60.0, 2.0, 9.0), pieces_mm=(np.array([[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]]),))
     return Tip(point, (0.0, 0.0, -1.0), "pad", False, 1.0, 2.0, 0.15, "felt", 2.0, 0.8, arm, True,

@@ -44,7 +44,7 @@ def test_what_leaves_the_checklist_is_withdrawn_and_comes_back_to_its_place_on_t
         "void; it stays on record")
     state = book.say(told.entries)
     assert (state.shown, state.hole("H1").state) == (("2",), "void")
-    back = intake(state, [ObjectBrief("1", "bowl", panel="West", face="A", x_mm=100.0, y_mm=900.0),
+    back = intake(state, [ObjectBrief("1", "bowl", panel="West", face="A", from_left_mm=100.0, y_mm=900.0),
                           ObjectBrief("2", "cup")], [WEST])
     state = book.say(back.entries)
     assert (state.shown, state.placements["1"].hole) == (("1", "2"), "H2")
@@ -86,7 +86,7 @@ def test_a_void_hole_is_plugged_or_used_again_as_it_is(book: Book):  # noqa: F81
     book.say(later_life.withdraw(book.state, "1", "lender"))
     state = book.say(later_life.reuse(book.state, "H1", "2", "same spot, same rod"))
     place = state.placements["2"]
-    assert (place.hole, place.state, place.x_mm) == ("H1", "drilled", 100.0)
+    assert (place.hole, place.state, place.from_left_mm) == ("H1", "drilled", 100.0)
     assert (state.hole("H1").object, state.hole("H1").state, state.hole("H1").real) == ("2", "drilled", real)
     withdrawn = state.last_of["1"]
     with pytest.raises(RecordError, match="object 1 would be back in hole H1, which object 2 uses now"):

@@ -35,7 +35,7 @@ class Book:
 @pytest.fixture
 def book():
     book = Book()
-    briefs = [ObjectBrief("1", "bowl", panel="West", face="A", x_mm=100.0, y_mm=900.0), ObjectBrief("2", "cup")]
+    briefs = [ObjectBrief("1", "bowl", panel="West", face="A", from_left_mm=100.0, y_mm=900.0), ObjectBrief("2", "cup")]
     book.say(intake(book.state, briefs, [WEST]).entries)
     return book
 
@@ -55,7 +55,7 @@ def drilled(book, number="1"):
 
 def test_a_position_on_the_checklist_is_a_placement_with_a_hole_number(book):
     place = book.state.placements["1"]
-    assert (place.panel, place.face, place.x_mm, place.y_mm, place.hole, place.source) == (
+    assert (place.panel, place.face, place.from_left_mm, place.y_mm, place.hole, place.source) == (
         "West", "A", 100.0, 900.0, "H1", "checklist")
     assert "2" not in book.state.placements
 
@@ -64,11 +64,11 @@ def test_reading_the_same_list_again_changes_nothing_and_takes_no_decision_back(
     book.say(decide.place(book.state, "1", WEST, "A", 150.0, 900.0))
     again = intake(book.state, list(book.state.objects.values()), [WEST])
     assert (again.changes, again.entries) == ((), ())
-    assert book.state.placements["1"].x_mm == 150.0
+    assert book.state.placements["1"].from_left_mm == 150.0
 
 
 def test_what_a_new_list_changes_is_told_first(book):
-    briefs = [ObjectBrief("1", "bowl", mass_g=240.0, panel="West", face="A", x_mm=100.0, y_mm=950.0),
+    briefs = [ObjectBrief("1", "bowl", mass_g=240.0, panel="West", face="A", from_left_mm=100.0, y_mm=950.0),
               ObjectBrief("3", "jar")]
     told = intake(book.state, briefs, [WEST])
     assert [c.sentence for c in told.changes] == [
@@ -85,10 +85,10 @@ def test_what_a_new_list_changes_is_told_first(book):
 
 def test_a_list_cannot_move_what_is_drilled(book):
     drilled(book)
-    told = intake(book.state, [ObjectBrief("1", "bowl", panel="West", face="A", x_mm=300.0, y_mm=900.0),
+    told = intake(book.state, [ObjectBrief("1", "bowl", panel="West", face="A", from_left_mm=300.0, y_mm=900.0),
                                ObjectBrief("2", "cup")], [WEST])
     assert [c.kind for c in told.changes] == ["refused", "changed"]
-    assert book.say(told.entries).placements["1"].x_mm == 100.0
+    assert book.say(told.entries).placements["1"].from_left_mm == 100.0
 
 
 def test_moves_before_marking_keep_the_hole_number_and_after_it_make_a_new_one(book):
@@ -98,7 +98,7 @@ def test_moves_before_marking_keep_the_hole_number_and_after_it_make_a_new_one(b
     book.say(decide.mark_hole(book.state, "1"))
     state = book.say(decide.place(book.state, "1", WEST, "B", 200.0, 950.0, "curator wants it behind"), session=2)
     assert state.placements["1"].hole == "H2"
-    assert [(h.number, h.state, h.face, h.x_mm) for h in state.holes] == [("H1", "void", "A", 120.0),
+    assert [(h.number, h.state, h.face, h.from_left_mm) for h in state.holes] == [("H1", "void", "A", 120.0),
                                                                           ("H2", "planned", "B", 200.0)]
     assert state.hole("H1").why_void == "curator wants it behind"
     assert not state.life("1").has("marked")
@@ -133,22 +133,24 @@ def test_the_anchor_follows_the_axis_as_made_by_hand_arithmetic(book):
     made(book)
     state = book.say(decide.measure_axis(book.state, "1", 2.5, -1.0, 1.5))
     place = state.placements["1"]
-    assert (place.x_mm, place.y_mm, place.anchor_x_mm, place.anchor_y_mm) == (100.0, 900.0, 102.5, 899.0)
-    assert (state.hole("H1").x_mm, state.hole("H1").y_mm) == (102.5, 899.0)
+    assert (place.from_left_mm, place.y_mm, place.anchor_from_left_mm, place.anchor_y_mm) == (100.0, 900.0, 102.5,
+                                                                                              899.0)
+    assert (state.hole("H1").from_left_mm, state.hole("H1").y_mm) == (102.5, 899.0)
     assert state.life("1").has("measured")
     state = book.say(decide.place(state, "1", WEST, "A", 200.0, 900.0))
-    assert (state.placements["1"].anchor_x_mm, state.placements["1"].anchor_y_mm) == (202.5, 899.0)
+    assert (state.placements["1"].anchor_from_left_mm, state.placements["1"].anchor_y_mm) == (202.5, 899.0)
 
 
 def test_an_axis_measured_after_marking_makes_a_new_hole_and_after_drilling_moves_nothing(book):
     made(book)
     book.say(decide.mark_hole(book.state, "1"))
     state = book.say(decide.measure_axis(book.state, "1", 2.0, 0.0, 0.0))
-    assert [(h.number, h.state, h.x_mm) for h in state.holes] == [("H1", "void", 100.0), ("H2", "planned", 102.0)]
+    assert [(h.number, h.state, h.from_left_mm) for h in state.holes] == [("H1", "void", 100.0), ("H2", "planned",
+                                                                                                  102.0)]
     book.say(decide.mark_hole(book.state, "1"))
     book.say(decide.drill_hole(book.state, "1", drill="4.7", depth_mm=21.5, checked_by="b", person="a"), "a")
     state = book.say(decide.measure_axis(book.state, "1", 3.0, 0.0, 0.0))
-    assert (state.placements["1"].hole, state.placements["1"].anchor_x_mm) == ("H2", 102.0)
+    assert (state.placements["1"].hole, state.placements["1"].anchor_from_left_mm) == ("H2", 102.0)
 
 
 def test_another_hold_is_another_mount(book):
@@ -210,12 +212,12 @@ def test_taking_back_is_another_entry_and_can_be_taken_back(book):
     book.say(decide.place(book.state, "1", WEST, "A", 150.0, 900.0))
     moved = book.entries[-1].seq
     state = book.say(decide.take_back(book.entries, book.state, moved, ""))
-    assert state.placements["1"].x_mm == 100.0
+    assert state.placements["1"].from_left_mm == 100.0
     assert len(book.entries) == moved + 1
     with pytest.raises(RecordError, match="taken back already"):
         decide.take_back(book.entries, state, moved, "")
     state = book.say(decide.take_back(book.entries, state, moved + 1, ""))
-    assert state.placements["1"].x_mm == 150.0
+    assert state.placements["1"].from_left_mm == 150.0
 
 
 def test_only_the_latest_of_an_object_can_be_taken_back(book):

@@ -126,10 +126,11 @@ def test_a_hole_number_never_means_two_places_once_it_is_marked(story):
     fixed = {}
     for book in told(story):
         for hole in book.state.holes:
-            where = (hole.object, hole.panel, hole.face, hole.x_mm, hole.y_mm)
+            where = (hole.object, hole.panel, hole.face, hole.from_left_mm, hole.y_mm)
             if hole.state in ("marked", "drilled"):
                 fixed.setdefault(hole.number, where)
-        stays = {hole.number: (hole.object, hole.panel, hole.face, hole.x_mm, hole.y_mm) for hole in book.state.holes}
+        stays = {hole.number: (hole.object, hole.panel, hole.face, hole.from_left_mm,
+                               hole.y_mm) for hole in book.state.holes}
         undone = {e.payload["seq"] for e in book.entries if e.kind == "undone"}
         if not undone:  # a marking taken back frees the hole to move
             assert all(stays.get(n) == where for n, where in fixed.items())
@@ -141,7 +142,7 @@ def test_what_is_drilled_never_changes_whatever_is_said_later(story):
     real = {}
     for book in told(story):
         undone = {e.payload["seq"] for e in book.entries if e.kind == "undone"}
-        holes = {h.number: (h.panel, h.face, h.x_mm, h.y_mm, h.real) for h in book.state.holes if h.was_drilled}
+        holes = {h.number: (h.panel, h.face, h.from_left_mm, h.y_mm, h.real) for h in book.state.holes if h.was_drilled}
         for number, facts in holes.items():
             assert facts[-1] is not None
             real.setdefault(number, facts)
@@ -200,7 +201,8 @@ def test_each_object_has_at_most_one_live_hole_and_it_is_where_it_stands(story):
             at = state.placements.get(one)
             assert len(live) == int(at is not None and at.hole is not None)
             if live:
-                assert (live[0].number, live[0].x_mm, live[0].y_mm) == (at.hole, at.anchor_x_mm, at.anchor_y_mm)
+                assert (live[0].number, live[0].from_left_mm, live[0].y_mm) == (at.hole, at.anchor_from_left_mm,
+                                                                                at.anchor_y_mm)
 
 
 @QUICK

@@ -120,7 +120,8 @@ def test_an_elevation_is_to_scale_and_shows_the_other_face_turned():
 def test_the_overlay_turns_face_b_over():
     panel = invented_panel()
     data = pdf_bytes([overlay_long_sheet(panel, ISSUE)], title="overlay")
-    expected = [((h.x_mm if h.face == "A" else panel.width_mm - h.x_mm) + 30, h.y_mm + 30, h.drill_diameter_mm)
+    expected = [((h.from_left_mm if h.face == "A" else panel.width_mm - h.from_left_mm) + 30, h.y_mm + 30,
+                 h.drill_diameter_mm)
                 for h in panel.holes]
     assert max(hole_errors(pdf_circles(data), expected)) < 0.01
     words = pdf_words(pdf_bytes([overlay_sheet(panel, ISSUE)], title="x"))

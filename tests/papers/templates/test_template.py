@@ -92,7 +92,7 @@ def test_svg_and_dxf_say_the_same_holes():
         expected = _expected(PANEL, face)
         assert max(hole_errors(svg_circles(svg_bytes(sheet)), expected)) < 0.001
         # the DXF's 0, 0 is the face's own lower left corner: its circles are the record's ordinates
-        record = [(h.x_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on(face)]
+        record = [(h.from_left_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on(face)]
         assert max(hole_errors(dxf_circles(template_dxf(PANEL, face, ISSUE)), record)) < 1e-6
 
 
@@ -148,7 +148,7 @@ def test_bars_of_the_long_page_are_exact_in_pixels(length):
 
 def test_the_two_metre_bar_is_exact_in_pixels():
     # narrow, so that the picture of the page stays small
-    panel = TemplatePanel("Strip", 120.0, 2050.0, 30.0, True, (replace(PANEL.on("A")[0], x_mm=60.0),))
+    panel = TemplatePanel("Strip", 120.0, 2050.0, 30.0, True, (replace(PANEL.on("A")[0], from_left_mm=60.0),))
     found = _bars_in_pixels(template_pdf(panel, "A", ISSUE), 2000.0)
     assert found["upright"] == approx([2000.0], abs=0.1)
 
@@ -179,14 +179,14 @@ def test_running_ordinates_stand_at_the_holes_and_say_their_places(face):
     lines = [((e.dxf.start.x, e.dxf.start.y), (e.dxf.end.x, e.dxf.end.y)) for e in marks if e.dxftype() == "LINE"]
     ticks_x = sorted({round(a[0], 4) for a, b in lines if abs(a[1]) < 1e-6 and abs(b[1] + 3.0) < 1e-6})
     ticks_y = sorted({round(a[1], 4) for a, b in lines if abs(a[0] - edge) < 1e-6 and abs(abs(b[0] - edge) - 3) < 1e-6})
-    assert ticks_x == approx(sorted(h.x_mm for h in holes), abs=1e-3)
+    assert ticks_x == approx(sorted(h.from_left_mm for h in holes), abs=1e-3)
     assert ticks_y == approx(sorted(h.y_mm for h in holes), abs=1e-3)
     words = [(e.dxf.rotation, e.dxf.insert if not e.dxf.hasattr("align_point") else e.dxf.align_point, e.dxf.text)
              for e in marks if e.dxftype() == "TEXT"]
     level = [w[2] for w in sorted((w for w in words if abs(w[0] - 90) < 1), key=lambda w: w[1][0])]
     upright = [w[2] for w in sorted((w for w in words if abs(w[0]) < 1), key=lambda w: w[1][1])]
-    by_x = sorted(holes, key=lambda h: h.x_mm)
-    assert level == [f"{h.x_mm if face == 'A' else PANEL.width_mm - h.x_mm:.2f}" for h in by_x]
+    by_x = sorted(holes, key=lambda h: h.from_left_mm)
+    assert level == [f"{h.from_left_mm if face == 'A' else PANEL.width_mm - h.from_left_mm:.2f}" for h in by_x]
     assert upright == [f"{h.y_mm:.2f}" for h in sorted(holes, key=lambda h: h.y_mm)]
     places = sorted(w[1][0] for w in words if abs(w[0] - 90) < 1)
     assert min(b - a for a, b in itertools.pairwise(places)) > 2.5  # words do not lie over each other
@@ -208,7 +208,7 @@ def test_face_b_turned_over_lies_on_face_a(long_pdfs):
     origins = {face: template_origin_mm(PANEL, template_sheet(PANEL, face, ISSUE)) for face in "AB"}
     a = [(x - origins["A"][0], y - origins["A"][1], d) for x, y, d in pdf_circles(long_pdfs["A"])]
     b = _turned(pdf_circles(long_pdfs["B"]), origins["B"], PANEL.width_mm)
-    axes = [(h.x_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on("A") if h.through]
+    axes = [(h.from_left_mm, h.y_mm, h.drill_diameter_mm) for h in PANEL.on("A") if h.through]
     crosses = [c for c in a if c[2] == approx(5.0, abs=0.01)]
     assert len(axes) == 2 and len(crosses) == 12
     assert max(hole_errors(a, axes)) < 0.01
@@ -223,7 +223,8 @@ def test_face_b_turned_over_lies_on_face_a_in_pixels():
         sheet = template_sheet(SMALL, face, ISSUE)
         grey, origin = pixels(pdf_bytes([sheet], title="x")), template_origin_mm(SMALL, sheet)
         for hole in (h for h in SMALL.on(face) if h.through):
-            x, y, _ = raster_circle(grey, hole.x_mm + origin[0], hole.y_mm + origin[1], hole.drill_diameter_mm / 2)
+            x, y, _ = raster_circle(grey, hole.from_left_mm + origin[0], hole.y_mm + origin[1],
+                                    hole.drill_diameter_mm / 2)
             from_left = x - origin[0]
             found[hole.number] = (from_left if face == "A" else SMALL.width_mm - from_left, y - origin[1])
     axes = [number for number in found if f"{number}T" in found]
@@ -287,10 +288,11 @@ def test_every_hole_is_whole_on_a_tile_in_pixels(paper, face):
         whole = False
         for at, tile in enumerate(tiles_of(SMALL, paper), start=1):
             box = tile.window
-            if not (box.left_mm + 4 < hole.x_mm < box.right_mm - 4 and box.bottom_mm + 4 < hole.y_mm < box.top_mm - 4):
+            if not (box.left_mm + 4 < hole.from_left_mm < box.right_mm - 4
+                    and box.bottom_mm + 4 < hole.y_mm < box.top_mm - 4):
                 continue
             grey = greys.setdefault(at, pixels(data, at))
-            x, y = hole.x_mm + tile_origin_mm(tile)[0], hole.y_mm + tile_origin_mm(tile)[1]
+            x, y = hole.from_left_mm + tile_origin_mm(tile)[0], hole.y_mm + tile_origin_mm(tile)[1]
             found = raster_circle(grey, x, y, hole.drill_diameter_mm / 2)
             assert math.hypot(found[0] - x, found[1] - y) < WITHIN_MM
             whole = True
@@ -329,23 +331,23 @@ def _moved(panel, face, move):
 
 
 def test_an_unmirrored_face_b_is_seen():
-    wrong = _moved(PANEL, "B", lambda h: replace(h, x_mm=PANEL.width_mm - h.x_mm))
+    wrong = _moved(PANEL, "B", lambda h: replace(h, from_left_mm=PANEL.width_mm - h.from_left_mm))
     errors = hole_errors(pdf_circles(template_pdf(wrong, "B", ISSUE)), _expected(PANEL, "B"))
     assert min(errors) > WITHIN_MM
 
 
 def test_swapped_axes_are_seen():
     square = invented_panel("Square", 7, 3, 700.0, 700.0)
-    wrong = _moved(square, "A", lambda h: replace(h, x_mm=h.y_mm, y_mm=h.x_mm))
+    wrong = _moved(square, "A", lambda h: replace(h, from_left_mm=h.y_mm, y_mm=h.from_left_mm))
     assert min(hole_errors(pdf_circles(template_pdf(wrong, "A", ISSUE)), _expected(square, "A"))) > WITHIN_MM
 
 
 def test_one_hole_moved_by_a_fifth_of_a_millimetre_is_seen():
     number = PANEL.on("A")[4].number
-    wrong = _moved(PANEL, "A", lambda h: replace(h, x_mm=h.x_mm + 0.2) if h.number == number else h)
+    wrong = _moved(PANEL, "A", lambda h: replace(h, from_left_mm=h.from_left_mm + 0.2) if h.number == number else h)
     errors = hole_errors(pdf_circles(template_pdf(wrong, "A", ISSUE)), _expected(PANEL, "A"))
     assert sum(error > WITHIN_MM for error in errors) == 1
-    grey = pixels(template_pdf(_moved(SMALL, "A", lambda h: replace(h, x_mm=h.x_mm + 0.2)), "A", ISSUE))
+    grey = pixels(template_pdf(_moved(SMALL, "A", lambda h: replace(h, from_left_mm=h.from_left_mm + 0.2)), "A", ISSUE))
     hole, at = next((h, at) for h, at in zip(SMALL.on("A"), _expected(SMALL, "A")) if h.state == "planned")
     found = raster_circle(grey, at[0], at[1], hole.drill_diameter_mm / 2)
     assert math.hypot(found[0] - at[0], found[1] - at[1]) > WITHIN_MM
@@ -371,7 +373,7 @@ def test_one_held_hole_among_released_ones_is_off_the_drilling_layers_and_says_s
                                        for h in PANEL.holes))
     drilling = [c for c in dxf_circles(template_dxf(panel, "A", ISSUE)) if c[3].startswith("DRILL_")]
     assert len(drilling) == sum(h.released for h in panel.on("A"))
-    assert hole_errors(drilling, [(held.x_mm, held.y_mm, held.drill_diameter_mm)])[0] > 5.0
+    assert hole_errors(drilling, [(held.from_left_mm, held.y_mm, held.drill_diameter_mm)])[0] > 5.0
     words = pdf_words(template_pdf(panel, "A", ISSUE))
     assert "NOT FOR DRILLING" not in words and f"HELD, do not drill: {held.number}" in words
     assert f"the object is not weighed: hole {held.number}" in words and f"{held.number} HELD" in words
@@ -389,7 +391,8 @@ def test_what_a_drilling_machine_reads_is_what_is_released():
     for hole in PANEL.on("B"):
         told = blocks[hole.number]
         # X from the datum, face B's right edge; LEFT from its own left one
-        assert float(told["X"]) == approx(600.0 - hole.x_mm, abs=1e-4) and float(told["LEFT"]) == approx(hole.x_mm)
+        assert float(told["X"]) == approx(600.0 - hole.from_left_mm,
+                                          abs=1e-4) and float(told["LEFT"]) == approx(hole.from_left_mm)
     circles = [e for e in document.modelspace().query("CIRCLE") if e.dxf.layer.startswith("DRILL_")]
     assert len(circles) == sum(hole.released for hole in PANEL.on("B"))
 
@@ -442,7 +445,7 @@ def test_a_hole_off_the_sheet_is_refused_and_a_number_given_twice_too():
     hole = TemplateHole("W-1", "FB-001", "A", 700.0, 10.0, "3/16", 4.7625, 20.0, False, 4.76, 1)
     with pytest.raises(ValueError, match="outside panel"):
         TemplatePanel("West", 600.0, 2200.0, 30.0, True, (hole,))
-    inside = replace(hole, x_mm=100.0)
+    inside = replace(hole, from_left_mm=100.0)
     with pytest.raises(ValueError, match="given twice: W-1 on face A"):
         TemplatePanel("West", 600.0, 2200.0, 30.0, True, (inside, inside))
     # the two ends of a through-axis share their number
