@@ -199,10 +199,9 @@ def history(
 ) -> None:
     """Read an object's record like a logbook."""
     from scanprep.plain_values import to_plain
-    from scanprep.workspace.folder import open_case
     from scanprep.workspace.logbook import book
 
-    lines = book(open_case(folder, take=False), number)
+    lines = book(folder, number)
     if as_json:
         console.print_json({"history": to_plain(lines)})
     else:
@@ -238,15 +237,14 @@ def record(
         if faults:
             raise typer.Exit(3)
         return
-    case = open_case(folder, take=False)
     if action in ("export", "import") and file is not None:
-        count = export(case, file) if action == "export" else import_from(case, file)
+        count = export(folder, file) if action == "export" else import_from(open_case(folder, take=False), file)
         if as_json:
             console.print_json({action: count})
         else:
             print(f"{count} entries {'written' if action == 'export' else 'taken'}")
     elif action == "merge" and file is not None:
-        merged = merge_from(case, file, person)
+        merged = merge_from(open_case(folder, take=False), file, person)
         if as_json:
             console.print_json({"merge": merged.taken, "left": list(merged.left)})
         else:

@@ -15,7 +15,7 @@ import random
 import sqlite3
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
@@ -190,13 +190,17 @@ class Ledger:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        self._begin()
         try:
-            yield
-        except BaseException:
-            self._db.execute("ROLLBACK")
-            raise
-        self._db.execute("COMMIT")
+            self._begin()
+            try:
+                yield
+                self._db.execute("COMMIT")
+            except BaseException:
+                with suppress(sqlite3.DatabaseError):  # a full disk may have ended the transaction already
+                    self._db.execute("ROLLBACK")
+                raise
+        except sqlite3.DatabaseError as problem:
+            raise self._unusable(problem) from problem
 
     def _begin(self) -> None:
         """Wait for our turn in short random steps: the library's own waits grow to a tenth of a second."""

@@ -14,7 +14,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from scanprep.case.record.entry import Entry
-from scanprep.errors import RecordError, ScanprepError, UnreadableRecordError
+from scanprep.errors import InputError, RecordError, ScanprepError, UnreadableRecordError
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.ledger import FIRST_HASH, Ledger, parsed_line, row_fault, rows_of
 
@@ -49,8 +49,8 @@ def note_head(root: Path, entries: Sequence[Entry]) -> None:
     if now != read_head(root):
         try:
             write_atomically(root / HEAD, json.dumps(asdict(now)).encode())
-        except OSError:
-            return
+        except InputError:
+            return  # the record itself says how far it goes; the note is made at the next chance
 
 
 def check_whole(root: Path, entries: Sequence[Entry]) -> None:

@@ -6,14 +6,20 @@ import concurrent.futures
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from scanprep.errors import ScanprepError
 
 T = TypeVar("T")
+
+#: tolerance: a study of five million faces takes a minute or two; a busy old laptop may need seven times as long
+MOST_STUDY_S = 900
+LEAST_WORKER_BYTES = 8 << 30  # tolerance: address space, of which the libraries map some GB without using it
 
 #: Libraries that would each start a thread per core inside every worker.
 _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMEXPR_NUM_THREADS")
@@ -56,6 +62,7 @@ def make_pool(count: int) -> concurrent.futures.ProcessPoolExecutor:
 def _end_with_parent(parent: int) -> None:
     """Make this worker end when its parent is gone, and leave Ctrl-C to the parent, which ends its workers itself."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _worker_limits()
 
     def look() -> None:
         while os.getppid() == parent:
@@ -63,6 +70,37 @@ def _end_with_parent(parent: int) -> None:
         os._exit(1)
 
     threading.Thread(target=look, daemon=True).start()
+
+
+def _worker_limits() -> None:
+    """Bound this worker's memory, so that a broken scan ends in a sentence and not in the loss of other programs."""
+    if sys.platform == "linux":
+        import resource
+
+        there = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+        most = max(there, LEAST_WORKER_BYTES)
+        hard = resource.getrlimit(resource.RLIMIT_AS)[1]
+        resource.setrlimit(resource.RLIMIT_AS, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
+
+
+@contextmanager
+def at_most(seconds: int) -> Iterator[None]:
+    """End this process where what is inside takes longer, even in a library that never comes back; in a worker only.
+
+    The system does it: a signal whose own action is to end the process. Whoever waits for the worker is told.
+    """
+    if not _is_worker() or not hasattr(signal, "alarm"):
+        yield
+        return
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+
+
+def _is_worker() -> bool:
+    return multiprocessing.parent_process() is not None
 
 
 def end_workers() -> None:

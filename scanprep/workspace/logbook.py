@@ -16,7 +16,9 @@ from scanprep.case.record.inputs import check_same_case
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, ScanprepError, UnreadableRecordError
 from scanprep.files.atomic_write import write_atomically
+from scanprep.files.case_file import read_case
 from scanprep.files.ledger import Ledger, entry_of, parsed_line
+from scanprep.files.new_case import CASE_FILE
 from scanprep.files.record_health import Repair, check_whole, note_head, repair
 from scanprep.workspace.folder import RECORD, CaseFolder, apart
 
@@ -33,11 +35,21 @@ def put(folder: CaseFolder, entries: Sequence[NewEntry], person: str | None) -> 
     return tuple(line for line in lines if line.seq > folder.state.seq)
 
 
-def book(folder: CaseFolder, number: str | None) -> tuple[LogLine, ...]:
-    """Return an object's logbook, or the case's own lines. Raises InputError on an unknown object."""
-    if number is not None:
-        folder.object(number)
-    return history(folder.entries, number, folder.case.units)
+def book(root: Path, number: str | None) -> tuple[LogLine, ...]:
+    """Return an object's logbook, or the case's own lines.
+
+    A record with entries of a newer version is read too, though nothing else can be done with it here. Raises
+    InputError on an object that the record does not know.
+    """
+    case, _ = read_case(root / CASE_FILE)
+    with Ledger(root / RECORD, look=True) as ledger:
+        entries = ledger.entries()
+    check_whole(root, entries)
+    known = dict.fromkeys(entry.object for entry in entries if entry.object is not None)
+    if number is not None and number not in known:
+        raise InputError(field="OBJECT", value=number, problem="is not in this case's record",
+                         remedy=f"There are: {', '.join(list(known)[:8]) or 'none yet'}")
+    return history(entries, number, case.units)
 
 
 def photo_paths(folder: CaseFolder, photos: Sequence[Path]) -> tuple[str, ...]:
@@ -69,9 +81,10 @@ def repair_record(root: Path) -> Repair:
     return repair(root, root / RECORD)
 
 
-def export(folder: CaseFolder, target: Path) -> int:
-    """Write the whole record as JSON lines; return how many."""
-    with Ledger(folder.root / RECORD) as ledger:
+def export(root: Path, target: Path) -> int:
+    """Write the whole record as JSON lines, entries of a newer version too; return how many."""
+    with Ledger(root / RECORD, look=True) as ledger:
+        check_whole(root, ledger.entries())
         lines = tuple(ledger.export_lines())
     write_atomically(target, "".join(line + "\n" for line in lines))
     return len(lines)
@@ -99,9 +112,12 @@ def import_from(folder: CaseFolder, source: Path) -> int:
 
 
 def _make_sense(entries: Sequence[Entry], source: Path) -> CaseState:
-    """Fold entries before they are taken, so that no record is left that nothing opens. Raises InputError."""
+    """Fold and tell entries before they are taken, so that no record is left that nothing opens. Raises InputError."""
     try:
-        return fold(entries)
+        state = fold(entries)
+        for number in (None, *state.objects):
+            history(entries, number)
+        return state
     except (ScanprepError, ValueError, TypeError, LookupError, AttributeError) as problem:
         raise InputError(file=source, problem=f"holds entries that do not make sense together ({problem})",
                          remedy="Nothing was taken. Export again from the record it came from") from problem
@@ -123,7 +139,7 @@ def rotate_exports(folder: CaseFolder) -> Path | None:
     target = folder.root / "exports" / f"record-{folder.state.seq:06d}.jsonl"
     if not folder.entries or target.exists():
         return None
-    export(folder, target)
+    export(folder.root, target)
     for old in sorted(target.parent.glob("record-*.jsonl"))[:-KEPT_EXPORTS]:
         old.unlink(missing_ok=True)
     return target

@@ -24,6 +24,7 @@ from scanprep.pipeline import AskedAngles, hold_scan, size_posts, survey_scan
 from scanprep.post import acceleration_of
 from scanprep.rules import Rulebook
 from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan
+from scanprep.workspace.executor import MOST_STUDY_S, at_most
 from scanprep.workspace.sheets import write_object_papers
 
 #: Fields of a checklist line that no part of a study reads, with what stands in for them.
@@ -102,7 +103,8 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
     if cache.load("study", keys.study, ObjectStudy) is not None:
         return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, False)
     try:
-        study = _study(cache, keys, Path(path), brief, rules, case, angles)
+        with at_most(MOST_STUDY_S):
+            study = _study(cache, keys, Path(path), brief, rules, case, angles)
     except ScanprepError as problem:
         return StudyDone(brief.number, "", str(problem), time.perf_counter() - began, True)
     except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
@@ -138,8 +140,9 @@ def _trouble(folder: Path, number: str, problem: Exception) -> str:
 
 def study_died(number: str) -> StudyDone:
     """Return what is told of an object whose worker process was stopped twice."""
-    return StudyDone(number, "", "its worker process was stopped by the system twice, most likely for want of memory; "
-                     "free some, or give a scan with fewer faces", 0.0, True)
+    return StudyDone(number, "", "its scan stopped the process that reads it twice: it makes a library crash, takes "
+                     f"longer than {MOST_STUDY_S // 60} minutes, or wants more memory than there is. Export the scan "
+                     "again with fewer faces, as PLY or OBJ, or free some memory", 0.0, True)
 
 
 def papers_task(cache_dir: str, study_key_: str, spec: MountSpec, target: str, issue: Issue) -> str:

@@ -14,6 +14,7 @@ from scanprep.case.record.entry import NewEntry
 from scanprep.errors import InputError, RecordError, UnreadableRecordError
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.files.new_case import case_template
+from scanprep.files.record_health import note_head
 from scanprep.workspace.folder import RECORD, open_case
 from scanprep.workspace.logbook import export, import_from, merge_from, repair_record, rotate_exports, verify
 
@@ -143,7 +144,7 @@ def test_nothing_to_save_is_said(root):
 
 
 def exported(root, tmp_path, name="export.jsonl"):
-    export(open_case(root), tmp_path / name)
+    export(root, tmp_path / name)
     return tmp_path / name
 
 
@@ -215,6 +216,7 @@ def test_a_stranger_s_record_is_not_merged(root, tmp_path):
     other = tmp_path / "other"
     other.mkdir()
     (other / "case.toml").write_text(case_template("Other"), encoding="utf-8")
+    open_case(other)
     with pytest.raises(InputError, match="no copy of this record"):
         merge_from(open_case(root), exported(other, tmp_path), "registrar")
 
@@ -262,3 +264,16 @@ def test_an_older_case_takes_the_id_that_its_file_is_given(root):
     (root / "case.toml").write_text(text, encoding="utf-8")
     with pytest.raises(UnreadableRecordError, match="says no id"):
         open_case(root)
+
+
+def test_entries_of_a_newer_version_are_read_and_carried_and_used_by_nobody(root, tmp_path):
+    with Ledger(root / RECORD) as ledger:
+        ledger.append([NewEntry("hologram", "1", {"shade": "blue"}, "as agreed")], person="curator")
+        note_head(root, ledger.entries())
+    with pytest.raises(UnreadableRecordError, match="'hologram', which this version does not know"):
+        open_case(root)
+    assert "curator: said something of a newer version (hologram): as agreed" in say(root, "history", "1")
+    assert "every one in its place" in say(root, "record", "verify")
+    say(root, "record", "export", tmp_path / "out.jsonl")
+    last = json.loads((tmp_path / "out.jsonl").read_text(encoding="utf-8").splitlines()[-1])
+    assert (last["kind"], last["payload"]) == ("hologram", {"shade": "blue"})

@@ -30,6 +30,19 @@ def test_work_that_always_kills_its_worker_is_told_and_the_rest_is_done(tmp_path
 
 
 @needs_signals
+def test_work_that_never_ends_is_ended_and_told(tmp_path):
+    calls = [(n, "hangs" if n == 1 else "never", str(tmp_path)) for n in range(3)]
+    with make_pool(1) as pool:
+        assert dict(run_all(pool, double, calls, died=lambda index: -index)) == {0: 0, 1: -1, 2: 4}
+
+
+@needs_signals
+def test_a_worker_takes_no_more_memory_than_the_machine_has():
+    with make_pool(1) as pool, pytest.raises(MemoryError):
+        pool.submit(bytearray, 1 << 46).result()
+
+
+@needs_signals
 def test_without_anyone_to_tell_it_ends_in_a_sentence(tmp_path):
     with make_pool(1) as pool, pytest.raises(ScanprepError, match="stopped by the system twice"):
         list(run_all(pool, double, [(1, "always", str(tmp_path))]))

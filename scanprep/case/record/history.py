@@ -52,6 +52,8 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
     """Return an object's lines in order; None: the case's own (sessions, sign-off).
 
     units  "mm" or "in" for positions and lengths
+
+    An entry of a kind that this version does not know is named as such.
     """
     live = {entry.seq for entry in standing(entries)}
     lines: list[LogLine] = []
@@ -62,7 +64,9 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
             widths_mm |= {key: now for key, _, now in entry.payload["changes"] if key.endswith(".width_mm")}
         if entry.object != number:
             continue
-        sentence = _SENTENCES[entry.kind](Words(entry.payload, before, units, widths_mm))
+        told_by = _SENTENCES.get(entry.kind)
+        sentence = f"said something of a newer version ({entry.kind})" if told_by is None else \
+            told_by(Words(entry.payload, before, units, widths_mm))
         if entry.kind == "undone":
             told = next((line.sentence for line in lines if line.seq == entry.payload["seq"]), "")
             sentence += f" ({told})" if told else ""
