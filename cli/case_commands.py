@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import bench_commands, console
-from .options import AsJson, Case, Person, Reason, Workers
+from .options import AsJson, Case, Person, Reason, Scheduler, Workers
 
 if TYPE_CHECKING:
     from scanprep.workspace.batch import CaseResult
@@ -79,14 +79,15 @@ def intake(
             print(f"{len(changes.changes)} changes taken; the case has {len(after.state.objects)} objects")
 
 
-def batch(folder: Case, workers: Workers = None, person: Person = None, as_json: AsJson = False) -> None:
+def batch(folder: Case, workers: Workers = None, scheduler: Scheduler = None, person: Person = None,
+          as_json: AsJson = False) -> None:
     """Run every object (survey, holds, post, hole, spec), then the roll-up and all checks."""
     from scanprep.workspace.batch import run_batch
-    from scanprep.workspace.executor import make_executor
+    from scanprep.workspace.executor import open_workers
     from scanprep.workspace.folder import open_case
 
-    case = open_case(folder, person)
-    with make_executor(workers, max(len(case.state.objects), 1)) as executor:
+    case = open_case(folder if scheduler is None else folder.absolute(), person)
+    with open_workers(workers, max(len(case.state.objects), 1), scheduler) as executor:
         result = run_batch(case, executor, console.Progress(quiet=as_json), today=date.today(), person=person)
     _leave(_tell_case(case, result, as_json))
 

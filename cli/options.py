@@ -12,5 +12,7 @@ Object = Annotated[str, typer.Argument(metavar="OBJECT", help="The object's numb
 Objects = Annotated[str, typer.Argument(metavar="OBJECT", help="Its number; several with commas between, or all.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 Workers = Annotated[int | None, typer.Option(min=1, help="Processes; all cores by default.")]
+Scheduler = Annotated[str | None, typer.Option(metavar="ADDRESS", help="A Dask scheduler whose workers do the work; "
+                                               "all see the case under its path.")]
 Person = Annotated[str | None, typer.Option(help="Who decides; else SCANPREP_PERSON, else your login name.")]
 Reason = Annotated[str, typer.Option(help="Why; asked for where a decision is taken back.")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import concurrent.futures
+import contextlib
 import multiprocessing
 import os
 import signal
@@ -14,6 +15,7 @@ from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from scanprep.errors import ScanprepError
+from scanprep.workspace.cluster import ClusterExecutor, open_cluster
 
 T = TypeVar("T")
 
@@ -49,6 +51,12 @@ def make_executor(workers: int | None = None, tasks: int | None = None) -> concu
     if count <= 1:
         return SameProcessExecutor()
     return make_pool(count)
+
+
+def open_workers(workers: int | None, tasks: int, scheduler: str | None
+                 ) -> contextlib.AbstractContextManager[concurrent.futures.Executor]:
+    """Return the workers of a Dask scheduler where its address is given, else those of `make_executor`."""
+    return make_executor(workers, tasks) if scheduler is None else open_cluster(scheduler)
 
 
 def make_pool(count: int) -> concurrent.futures.ProcessPoolExecutor:
@@ -114,7 +122,7 @@ def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T], calls: 
     """Yield (index of the call, its result) as results come. An exception of a call is raised here.
 
     Where a worker process dies (mostly killed by the system for want of memory) no other call is lost: each unfinished
-    one is done again in a process of its own.
+    one is done again in a process of its own, on a cluster when no other call is left.
 
     died  gives the result of a call whose own process dies too; None: that raises ScanprepError
     """
@@ -141,11 +149,13 @@ def run_all(executor: concurrent.futures.Executor, fn: Callable[..., T], calls: 
         end_workers()
         raise
     for index in sorted(unfinished):
-        yield index, _alone(fn, calls[index], index, died)
+        yield index, _alone(executor, fn, calls[index], index, died)
 
 
-def _alone(fn: Callable[..., T], call: tuple[Any, ...], index: int, died: Callable[[int], T] | None) -> T:
-    with make_pool(1) as pool:
+def _alone(executor: concurrent.futures.Executor, fn: Callable[..., T], call: tuple[Any, ...], index: int,
+           died: Callable[[int], T] | None) -> T:
+    own = contextlib.nullcontext(executor) if isinstance(executor, ClusterExecutor) else make_pool(1)
+    with own as pool:
         try:
             return pool.submit(fn, *call).result()
         except concurrent.futures.BrokenExecutor:

@@ -1,0 +1,96 @@
+"""The batch on a Dask cluster: a real scheduler and two worker processes on this machine."""
+
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+import trimesh
+from scanprep_cli.main import app
+from typer.testing import CliRunner
+
+from scanprep.errors import InputError
+from scanprep.workspace.cluster import open_cluster
+from scanprep.workspace.executor import run_all
+from tests import shapes
+from tests.workspace.cluster_calls import work
+
+ROOT = Path(__file__).resolve().parents[2]
+pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("default")]  # the library's own warnings are its own
+
+CASE = """
+title = "One on a cluster"
+"""
+CHECKLIST = """number,title,material,scan,unit,mass
+1,Ball,granite,ball.stl,mm,38 g
+2,Broken,bone,broken.stl,mm,5 g
+"""
+
+
+@pytest.fixture(scope="module")
+def scheduler(tmp_path_factory):
+    """The address of a scheduler with two workers; one death of a worker is enough for it to give a call up."""
+    folder = tmp_path_factory.mktemp("cluster")
+    said = folder / "scheduler.json"
+    env = {**os.environ, "DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES": "0", "PYTHONPATH": str(ROOT),
+           "DASK_DISTRIBUTED__WORKER__MEMORY__TERMINATE": "false"}
+    started = []
+
+    def start(*words):
+        started.append(subprocess.Popen([sys.executable, "-m", "dask", *words], cwd=folder, env=env,
+                                        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
+
+    start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", str(said))
+    start("worker", "--scheduler-file", str(said), "--nthreads", "1", "--nworkers", "2", "--no-dashboard")
+    try:
+        from distributed import Client
+
+        while not said.exists():
+            time.sleep(0.05)
+        with Client(scheduler_file=str(said), timeout=60, set_as_default=False) as client:
+            client.wait_for_workers(2, timeout=60)
+            yield client.scheduler.address
+    finally:
+        for process in reversed(started):
+            process.terminate()
+        for process in started:
+            process.wait(20)
+
+
+def test_a_lost_worker_loses_no_call_and_a_poisonous_one_is_told(scheduler, tmp_path):
+    calls = [("answer", str(n)) for n in range(6)]
+    calls[2:2] = [("die once", str(tmp_path / "died")), ("die", "")]
+    with open_cluster(scheduler) as executor:
+        found = dict(run_all(executor, work, calls, died=lambda index: f"call {index} was given up"))
+    assert found[2] == "done at the second try"
+    assert found[3] == "call 3 was given up"
+    assert [found[k] for k in (0, 1, 4, 5, 6, 7)] == ["0", "2", "4", "6", "8", "10"]
+
+
+def test_the_batch_on_a_cluster_gives_the_same_bytes_as_here(scheduler, tmp_path):
+    case, run, made = tmp_path / "case", CliRunner(), {}
+    ball = shapes.ball(15, 24)  # 14.1 cm3 of granite: 38 g
+    for name, words in (("here", ["--workers", "1"]), ("there", ["--scheduler", scheduler])):
+        case.mkdir()
+        (case / "case.toml").write_text(CASE)
+        (case / "checklist.csv").write_text(CHECKLIST)
+        trimesh.Trimesh(ball.vertices_mm, ball.faces, process=False).export(case / "ball.stl")
+        (case / "broken.stl").write_text("no scan")
+        assert run.invoke(app, ["intake", str(case), str(case / "checklist.csv"), "--person", "Ada"]).exit_code == 0
+        done = run.invoke(app, ["batch", str(case), *words, "--person", "Ada"])
+        assert done.exit_code == 1, done.output  # the broken scan says stop, the other one is done
+        assert "broken.stl" in done.output
+        made[name] = {str(path.relative_to(case)): path.read_bytes() for path in (case / "out").rglob("*")
+                      if path.is_file()}
+        case.rename(tmp_path / name)
+    assert {"out/1/spec.json", "out/1/spec.pdf", "out/schedule.csv"} <= made["here"].keys()
+    assert made["here"].keys() == made["there"].keys()
+    assert [name for name, content in made["here"].items() if content != made["there"][name]] == []
+
+
+def test_an_address_where_nobody_answers_is_told_in_a_sentence(monkeypatch):
+    monkeypatch.setattr("scanprep.workspace.cluster._PATIENCE_s", 0.5)
+    with pytest.raises(InputError, match="no Dask scheduler answers there"), open_cluster("tcp://127.0.0.1:9"):
+        pass
