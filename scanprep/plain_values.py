@@ -17,6 +17,8 @@ from typing import Any
 
 import numpy as np
 
+from scanprep.plain_text import in_one_line
+
 ArrayStore = list[np.ndarray]
 
 
@@ -99,7 +101,8 @@ def _from_record(cls: Any, value: Any, arrays: ArrayStore | None, where: str) ->
     hints, known = _hints(cls), {f.name for f in dataclasses.fields(cls)}
     unknown = set(value) - known
     if unknown:
-        raise ValueError(f"{where} has fields that {cls.__name__} does not know: {', '.join(sorted(unknown))}")
+        names = in_one_line(", ".join(sorted(unknown)))
+        raise ValueError(f"{where} has fields that {cls.__name__} does not know: {names}")
     try:
         return cls(**{key: from_plain(hints[key], item, arrays, f"{where}.{key}") for key, item in value.items()})
     except TypeError as problem:

@@ -46,19 +46,22 @@ def note_head(root: Path, entries: Sequence[Entry]) -> None:
     if not entries:
         return
     now = Head(entries[0].hash, entries[-1].seq, entries[-1].hash)
-    if now != read_head(root):
+    noted = read_head(root)
+    if noted is None or noted.first != now.first or noted.seq < now.seq:  # another program may have noted a later end
         try:
             write_atomically(root / HEAD, json.dumps(asdict(now)).encode())
         except InputError:
             return  # the record itself says how far it goes; the note is made at the next chance
 
 
-def check_whole(root: Path, entries: Sequence[Entry]) -> None:
+def check_whole(root: Path, head: Head | None, entries: Sequence[Entry]) -> None:
     """Refuse a record that is not the one this case had, or not all of it.
+
+    head  read before the entries were: others may have written since
 
     Raises UnreadableRecordError with what is wrong and how to go on.
     """
-    wrong = _what_is_wrong(root, read_head(root), entries)
+    wrong = _what_is_wrong(root, head, entries)
     if wrong:
         raise UnreadableRecordError(f"{root}: {wrong}. Bring back the last copy of record.sqlite, or build it from the "
                                     "newest file of exports/ with `scanprep record DIR repair`; where the record is "

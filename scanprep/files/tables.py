@@ -114,6 +114,7 @@ def _xlsx_lines(path: Path, sheet: str | None) -> tuple[Line, ...]:
 
 
 def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
+    import struct
     import zipfile
     import zlib
 
@@ -125,7 +126,7 @@ def _sheets(path: Path, sheet: str | None) -> tuple[Any, Any]:
         books = [openpyxl.load_workbook(io.BytesIO(content), data_only=data_only) for data_only in (True, False)]
     # what its readers of zip, XML and cells raise on a file that is cut off or was put together by other hands
     except (zipfile.BadZipFile, zlib.error, SyntaxError, LookupError, ValueError, TypeError, AttributeError, OSError,
-            EOFError) as problem:
+            EOFError, RuntimeError, OverflowError, struct.error) as problem:  # NotImplementedError is a RuntimeError
         raise InputError(file=path, problem=f"cannot be opened as a spreadsheet ({problem})",
                          remedy="Save it again as .xlsx, or as .csv") from problem
     names = [page.title for page in books[0].worksheets]  # a chart may have a sheet of its own

@@ -26,7 +26,7 @@ from scanprep.files.case_file import read_case
 from scanprep.files.checklist import left_aside, read_whole_checklist
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.files.new_case import CASE_FILE
-from scanprep.files.record_health import check_whole, note_head
+from scanprep.files.record_health import check_whole, note_head, read_head
 from scanprep.numbering import natural_key
 from scanprep.rules import Rulebook
 
@@ -155,8 +155,9 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
     if not os.access(root, os.W_OK) and (root / RECORD).exists():
         return _looked_at(root, case, rules)
     with Ledger(root / RECORD, create=True) as ledger:
+        head = read_head(root)  # before the entries: another program may be writing
         entries = ledger.entries()
-        check_whole(root, entries)
+        check_whole(root, head, entries)
         state = fold(entries)
         check_same_case(state.inputs, case)
         said = take_inputs(state.inputs, case_inputs(case, rules), state.signed_off is not None, reason) if take else ()
@@ -173,8 +174,9 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
 def _looked_at(root: Path, case: CaseBrief, rules: Rulebook) -> CaseFolder:
     """Return a case that cannot be written to, as its record stands; what its case file says since is not taken."""
     with Ledger(root / RECORD, look=True) as ledger:
+        head = read_head(root)
         entries = ledger.entries()
-    check_whole(root, entries)
+    check_whole(root, head, entries)
     state = fold(entries)
     check_same_case(state.inputs, case)
     return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)

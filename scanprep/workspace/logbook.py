@@ -19,7 +19,7 @@ from scanprep.files.atomic_write import write_atomically
 from scanprep.files.case_file import read_case
 from scanprep.files.ledger import Ledger, entry_of, parsed_line
 from scanprep.files.new_case import CASE_FILE
-from scanprep.files.record_health import Repair, check_whole, note_head, repair
+from scanprep.files.record_health import Repair, check_whole, note_head, read_head, repair
 from scanprep.workspace.folder import RECORD, CaseFolder, apart
 
 KEPT_EXPORTS = 5  # tolerance: a few steps back, in case the newest was written after the damage
@@ -43,8 +43,8 @@ def book(root: Path, number: str | None) -> tuple[LogLine, ...]:
     """
     case, _ = read_case(root / CASE_FILE)
     with Ledger(root / RECORD, look=True) as ledger:
-        entries = ledger.entries()
-    check_whole(root, entries)
+        head, entries = read_head(root), ledger.entries()
+    check_whole(root, head, entries)
     known = dict.fromkeys(entry.object for entry in entries if entry.object is not None)
     if number is not None and number not in known:
         raise InputError(field="OBJECT", value=number, problem="is not in this case's record",
@@ -66,11 +66,11 @@ def photo_paths(folder: CaseFolder, photos: Sequence[Path]) -> tuple[str, ...]:
 def verify(root: Path) -> tuple[int, tuple[str, ...]]:
     """Return how many entries a case's record has, and every fault of its file, its chain and its end."""
     with Ledger(root / RECORD, look=True) as ledger:
-        count, faults = ledger.last_seq(), ledger.verify()
+        head, count, faults = read_head(root), ledger.last_seq(), ledger.verify()
         if faults:
             return count, faults
         try:
-            check_whole(root, ledger.entries())
+            check_whole(root, head, ledger.entries())
         except UnreadableRecordError as problem:
             return count, (str(problem),)
     return count, ()
@@ -84,7 +84,7 @@ def repair_record(root: Path) -> Repair:
 def export(root: Path, target: Path) -> int:
     """Write the whole record as JSON lines, entries of a newer version too; return how many."""
     with Ledger(root / RECORD, look=True) as ledger:
-        check_whole(root, ledger.entries())
+        check_whole(root, read_head(root), ledger.entries())
         lines = tuple(ledger.export_lines())
     write_atomically(target, "".join(line + "\n" for line in lines))
     return len(lines)

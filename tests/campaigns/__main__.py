@@ -7,10 +7,11 @@ import json
 import sys
 from dataclasses import asdict
 
+from tests.campaigns.faults import CAMPAIGNS as FAULTS
 from tests.campaigns.mutants import CAMPAIGNS as MUTANTS
 from tests.campaigns.trials import run
 
-CAMPAIGNS = {**MUTANTS}
+CAMPAIGNS = {**MUTANTS, **FAULTS}
 
 
 def main() -> int:

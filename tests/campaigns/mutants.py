@@ -276,7 +276,7 @@ MESSAGES = (
     _message("place", "FB-001", moves=[{"object": "FB-001", "panel": "West", "face": "A", "x_mm": 150.0,
                                         "y_mm": 1000.0}]),
     _message("agree", "FB-001", topic="angle", words="as seen"),
-    _message("refuse", "FB-002", topic="height", words="lower"),
+    _message("refuse", "FB-002", topic="place", words="lower"),
     _message("ask", "FB-002", topic="contact", words="felt?"), _message("hold", "FB-001", index=1, words="turned"),
     _message("note", "FB-001", words="a chip"), _message("lock", "FB-001", yes=True),
     _message("undo", "FB-001", entries=[7], words="wrong"), _message("session", "", people=["Ada", "Ben"], yes=True),

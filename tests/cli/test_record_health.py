@@ -1,5 +1,6 @@
 """A record is the one its case had, whole, or it is refused; what can be saved is saved, and copies can be joined."""
 
+import errno
 import json
 import os
 import shutil
@@ -277,3 +278,38 @@ def test_entries_of_a_newer_version_are_read_and_carried_and_used_by_nobody(root
     say(root, "record", "export", tmp_path / "out.jsonl")
     last = json.loads((tmp_path / "out.jsonl").read_text(encoding="utf-8").splitlines()[-1])
     assert (last["kind"], last["payload"]) == ("hologram", {"shade": "blue"})
+
+
+def test_whoever_writes_while_a_case_is_opened_cuts_nothing_off(root, monkeypatch):
+    read = Ledger.entries
+
+    def overtaken(self, *which, **named):
+        found = read(self, *which, **named)
+        monkeypatch.setattr(Ledger, "entries", read)
+        open_case(root).say([note("2")], "conservator")
+        return found
+
+    monkeypatch.setattr(Ledger, "entries", overtaken)
+    before = open_case(root)  # as it stood; what was written meanwhile is seen at the next look
+    assert open_case(root).state.seq == before.state.seq + 1
+
+
+def test_a_full_disk_is_said_and_what_is_on_record_is_not_denied(root, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    case = open_case(root)
+    begin = Ledger._begin
+
+    def begun(self):
+        self._db.execute("PRAGMA max_page_count = 1")  # SQLite takes no number below the pages that there are
+        begin(self)
+
+    with monkeypatch.context() as filled:
+        filled.setattr(Ledger, "_begin", begun)
+        with pytest.raises(InputError, match="is full"):
+            case.say([note("1", "x" * 20_000)], "mountmaker")
+    assert open_case(root).state.seq == case.state.seq
+    with monkeypatch.context() as filled:
+        filled.setattr(os, "fsync", full)  # of record.head alone: SQLite has its own way to the disk
+        assert open_case(root).say([note("1")], "mountmaker").state.seq == case.state.seq + 1
