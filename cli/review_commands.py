@@ -24,22 +24,24 @@ def review(
     workers: Workers = None, as_json: AsJson = False,
 ) -> None:
     """Open the review page: look at the case together, move, choose, agree; every decision goes on record at once."""
-    from scanprep.review.desk import open_desk
     from scanprep.workspace.folder import open_case
 
-    desk = open_desk(open_case(folder), workers, console.Progress(quiet=as_json))
+    case = open_case(folder)
     if file is not None:
+        from scanprep.review.desk import open_desk
         from scanprep.review.single_file import write_single_file
 
+        desk = open_desk(case, workers, console.Progress(quiet=as_json))
         size = write_single_file(desk, file, console.Progress(quiet=as_json))
         if as_json:
             console.print_json({"file": str(file), "bytes": size})
         else:
             print(f"open {file} ({size / 1e6:.1f} MB; it needs no network)")
         return
+    from scanprep.review.opening import Opening
     from scanprep.review.serve import Service
 
-    service = Service(desk, share, port)
+    service = Service(Opening(case, workers), share, port)
     if as_json:
         console.print_json({"address": service.addresses.decides, "guests": service.addresses.guest})
         sys.stdout.flush()

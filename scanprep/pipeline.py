@@ -148,19 +148,19 @@ def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseB
     by_hand = now is None and choice.attitude == ASKED  # the search was never asked for these angles: nothing is lost
     different = () if by_hand else ("no hold in this attitude any more",) if now is None else hold_differences(
         kept.hold, study.holds.holds[now])
-    told_of = (*kept.findings, *touched_no_touch(kept.hold, study.brief, study.survey, study.working))
+    touched = touched_no_touch(kept.hold, study.brief, study.survey, study.working)
     if now is not None and not different:
         found = study.holds.holds[now]
         same = replace(found, attitude=kept.hold.attitude, tips=kept.hold.tips, hub=kept.hold.hub,
                        opening=kept.hold.opening, attach_mm=kept.hold.attach_mm, clock_deg=kept.hold.clock_deg)
         holds = tuple(same if i == now else hold for i, hold in enumerate(study.holds.holds))
-        told = tuple(f for f in told_of if f.verdict is not Verdict.STOP)  # it is judged for today's object
+        told = tuple(f for f in kept.findings if f.verdict is not Verdict.STOP)  # it is judged for today's object
         return Held(_with_need(replace(study, holds=replace(study.holds, holds=holds)), now, rules, case), now,
-                    chosen_by, told)
+                    chosen_by, (*told, *touched))
     need = thinnest_rod(kept.hold, study.survey, rules, case)
     both = replace(study, holds=replace(study.holds, holds=(kept.hold, *study.holds.holds)),
                    needs=(need, *study.needs))
-    return Held(both, 0, chosen_by, (*told_of, *((other_now(number, different),) if different else ())))
+    return Held(both, 0, chosen_by, (*kept.findings, *touched, *((other_now(number, different),) if different else ())))
 
 
 def _with_need(study: ObjectStudy, index: int | None, rules: Rulebook, case: CaseBrief | None) -> ObjectStudy:

@@ -13,6 +13,7 @@ import functools
 import math
 import types
 import typing
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -84,68 +85,147 @@ def _array_dtype(hint: Any) -> np.dtype[Any]:
     return np.dtype(inner[0]) if inner else np.dtype(np.float64)
 
 
-def _from_tuple(hint: Any, value: Any, arrays: ArrayStore | None, where: str) -> tuple[Any, ...]:
-    if not isinstance(value, list | tuple):
-        raise ValueError(f"{where} must be a list, not {type(value).__name__}")
-    items = typing.get_args(hint)
-    if len(items) == 2 and items[1] is Ellipsis:
-        return tuple(from_plain(items[0], item, arrays, f"{where}[{i}]") for i, item in enumerate(value))
-    if len(items) != len(value):
-        raise ValueError(f"{where} must have {len(items)} entries, not {len(value)}")
-    return tuple(from_plain(h, item, arrays, where) for h, item in zip(items, value, strict=True))
-
-
-def _from_record(cls: Any, value: Any, arrays: ArrayStore | None, where: str) -> Any:
-    if not isinstance(value, dict):
-        raise ValueError(f"{where} must be a record, not {type(value).__name__}")
-    hints, known = _hints(cls), {f.name for f in dataclasses.fields(cls)}
-    unknown = set(value) - known
-    if unknown:
-        names = in_one_line(", ".join(sorted(unknown)))
-        raise ValueError(f"{where} has fields that {cls.__name__} does not know: {names}")
-    try:
-        return cls(**{key: from_plain(hints[key], item, arrays, f"{where}.{key}") for key, item in value.items()})
-    except TypeError as problem:
-        raise ValueError(f"{where} is not a whole {cls.__name__}: {problem}") from problem
-
-
 def from_plain(hint: Any, value: Any, arrays: ArrayStore | None = None, where: str = "value") -> Any:
     """Return plain values as the record that a class or type hint describes; the opposite of `to_plain`.
 
     Raises ValueError naming the place when the values do not fit.
     """
+    try:
+        return _reader(hint)(value, arrays)
+    except _MisfitError as misfit:
+        raise ValueError(f"{where}{''.join(reversed(misfit.way))}{misfit.words}") from misfit.__cause__
+
+
+class _MisfitError(Exception):
+    """A value that does not fit; the way to it is gathered on the way out, so that reading what fits costs nothing."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__(words)
+        self.words = words
+        self.way: list[str] = []
+
+
+Reader = Callable[[Any, ArrayStore | None], Any]
+
+
+@functools.cache
+def _reader(hint: Any) -> Reader:
+    """Return what reads values of a hint: made once, since a kept study holds ten thousand of them."""
     origin = typing.get_origin(hint)
     if origin in (typing.Union, types.UnionType):
-        if value is None:
-            return None
-        return from_plain(next(h for h in typing.get_args(hint) if h is not type(None)), value, arrays, where)
+        return _optional(_reader(next(h for h in typing.get_args(hint) if h is not type(None))))
     if origin is tuple:
-        return _from_tuple(hint, value, arrays, where)
+        items = typing.get_args(hint)
+        if len(items) == 2 and items[1] is Ellipsis:
+            return _many(_reader(items[0]))
+        return _some(tuple(_reader(item) for item in items))
     if origin is np.ndarray or hint is np.ndarray:
+        return _array(_array_dtype(hint))
+    if origin is dict:
+        return _table(*map(_reader, typing.get_args(hint)))
+    if dataclasses.is_dataclass(hint):
+        return _record(hint)
+    return _scalar(Any if origin is typing.Literal else hint)
+
+
+def _optional(inner: Reader) -> Reader:
+    return lambda value, arrays: None if value is None else inner(value, arrays)
+
+
+def _listed(value: Any) -> list[Any] | tuple[Any, ...]:
+    if not isinstance(value, list | tuple):
+        raise _MisfitError(f" must be a list, not {type(value).__name__}")
+    return value
+
+
+def _many(inner: Reader) -> Reader:
+    def read(value: Any, arrays: ArrayStore | None) -> tuple[Any, ...]:
+        found: list[Any] = []
+        try:
+            for item in _listed(value):
+                found.append(inner(item, arrays))
+        except _MisfitError as misfit:
+            if isinstance(value, list | tuple):
+                misfit.way.append(f"[{len(found)}]")
+            raise
+        return tuple(found)
+
+    return read
+
+
+def _some(inner: tuple[Reader, ...]) -> Reader:
+    def read(value: Any, arrays: ArrayStore | None) -> tuple[Any, ...]:
+        if len(_listed(value)) != len(inner):
+            raise _MisfitError(f" must have {len(inner)} entries, not {len(value)}")
+        return tuple([reads(item, arrays) for reads, item in zip(inner, value, strict=True)])
+
+    return read
+
+
+def _array(dtype: np.dtype[Any]) -> Reader:
+    def read(value: Any, arrays: ArrayStore | None) -> Any:
         if isinstance(value, dict) and arrays is not None:
             return arrays[value["array"]]
-        return np.asarray(value, dtype=_array_dtype(hint))
-    if origin is dict:
+        return np.asarray(value, dtype=dtype)
+
+    return read
+
+
+def _table(key: Reader, inner: Reader) -> Reader:
+    def read(value: Any, arrays: ArrayStore | None) -> dict[Any, Any]:
         if not isinstance(value, dict):
-            raise ValueError(f"{where} must be a record, not {type(value).__name__}")
-        key_hint, item_hint = typing.get_args(hint)
-        return {
-            from_plain(key_hint, k, arrays, where): from_plain(item_hint, v, arrays, where) for k, v in value.items()
-        }
-    if origin is typing.Literal:
-        return value
-    if dataclasses.is_dataclass(hint):
-        return _from_record(hint, value, arrays, where)
-    return _from_scalar(hint, value, where)
+            raise _MisfitError(f" must be a record, not {type(value).__name__}")
+        return {key(k, arrays): inner(v, arrays) for k, v in value.items()}
+
+    return read
 
 
-def _from_scalar(hint: Any, value: Any, where: str) -> Any:
+def _record(cls: Any) -> Reader:
+    known = {f.name for f in dataclasses.fields(cls)}
+    fields: dict[str, Reader] = {}  # filled when first needed: a record may hold others of its kind
+
+    def read(value: Any, arrays: ArrayStore | None) -> Any:
+        if not isinstance(value, dict):
+            raise _MisfitError(f" must be a record, not {type(value).__name__}")
+        if not fields:
+            fields.update({name: _reader(_hints(cls)[name]) for name in known})
+        unknown = value.keys() - known
+        if unknown:
+            names = in_one_line(", ".join(sorted(unknown)))
+            raise _MisfitError(f" has fields that {cls.__name__} does not know: {names}")
+        made = {}
+        for name, item in value.items():
+            try:
+                made[name] = fields[name](item, arrays)
+            except _MisfitError as misfit:
+                misfit.way.append(f".{name}")
+                raise
+        try:
+            return cls(**made)
+        except TypeError as problem:
+            raise _MisfitError(f" is not a whole {cls.__name__}: {problem}") from problem
+
+    return read
+
+
+def _scalar(hint: Any) -> Reader:
+    if hint is float:
+        return _number
     if isinstance(hint, type) and issubclass(hint, enum.Enum):
-        return hint(value)
-    if hint is float and (not isinstance(value, bool)) and isinstance(value, int | float | str):
+        return lambda value, arrays: hint(value)
+
+    def read(value: Any, arrays: ArrayStore | None) -> Any:
+        if hint is Any or (isinstance(value, hint) and (hint is not int or not isinstance(value, bool))
+                           and hint in (int, str, bool)):
+            return value
+        raise _MisfitError(f" = {value!r} is not {getattr(hint, '__name__', hint)}")
+
+    return read
+
+
+def _number(value: Any, arrays: ArrayStore | None) -> float:
+    if type(value) is float:
+        return value
+    if isinstance(value, int | float | str) and not isinstance(value, bool):
         return float(value)
-    if hint is int and isinstance(value, int) and not isinstance(value, bool):
-        return value
-    if hint is Any or (hint in (str, bool) and isinstance(value, hint)):
-        return value
-    raise ValueError(f"{where} = {value!r} is not {getattr(hint, '__name__', hint)}")
+    raise _MisfitError(f" = {value!r} is not float")

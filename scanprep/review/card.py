@@ -10,14 +10,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from scanprep.brief import Region
 from scanprep.case.record.history import LogLine
 from scanprep.files.cache import key_of
 from scanprep.findings import Check, Verdict
+from scanprep.hold.places.attitudes import ASKED, base_rotation
 from scanprep.hold.records import Hold
 from scanprep.post.measure import HOW, to_measure
+from scanprep.rules.pads import pads
 from scanprep.spec import MountSpec
+from scanprep.survey.verdicts import direction_words
 from scanprep.units import format_length
-from scanprep.vectors import Vec3
+from scanprep.vectors import Vec3, vec3
 
 if TYPE_CHECKING:
     from scanprep.review.desk import Desk
@@ -68,6 +72,25 @@ class HoldView:
 
 
 @dataclass(frozen=True, slots=True)
+class ShowingView:
+    """One way in which an object may be shown, where evidence is too thin to say. Scan axes."""
+
+    index: int  # of its picture
+    up: Vec3
+    front: Vec3
+    words: str
+    now: bool  # the object is shown so
+
+
+@dataclass(frozen=True, slots=True)
+class AskedView:
+    """Angles of somebody's own at which no hold was found."""
+
+    angles: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
     """Everything that the page says of one object."""
 
@@ -82,6 +105,17 @@ class Card:
     measure: tuple[tuple[str, str], ...]  # what to measure next, and how
     book: tuple[LogLine, ...]
     last: int | None  # the entry that can be taken back
+    base: tuple[Vec3, Vec3, Vec3]  # rows: scan axes -> display axes at tilt, turn and roll 0
+    centre_mm: Vec3  # of mass, scan axes
+    no_touch: tuple[Region, ...]  # scan axes, mm
+    showings: tuple[ShowingView, ...]  # which way up, which front: to be chosen
+    asked: tuple[AskedView, ...]  # angles that were tried in vain
+    stand_off_mm: float
+    usual_stand_off_mm: float | None  # None: it is the shop's usual
+    note: str
+    pad: str
+    pads: tuple[str, ...]
+    waits: str  # why its holds are behind what was said; empty where they are not
 
 
 def hold_key(folder: CaseFolder, spec: MountSpec, hold: Hold) -> str:
@@ -93,6 +127,8 @@ def hold_key(folder: CaseFolder, spec: MountSpec, hold: Hold) -> str:
 
 def why_first(hold: Hold, other: Hold | None, *, first: bool) -> str:
     """Return why a hold stands where it does: what it has over the next one, or what the first has over it."""
+    if hold.attitude.name == ASKED and not first:
+        return "at the angles that were asked for"
     if other is None:
         return "the only hold that was found"
     mine, theirs = dict(hold.score_parts), dict(other.score_parts)
@@ -191,9 +227,36 @@ def card_of(desk: Desk, number: str) -> Card:
     book = desk.book(number)
     standing = [line for line in book if line.stands]
     last = folder.state.last_of.get(number)
+    survey, brief, usual_mm = spec.survey, folder.state.objects[number], folder.rules.post.stand_off_mm
+    one, two, three = (vec3(row) for row in base_rotation(survey))
+    rows = (one, two, three)
     takes_back = last if standing and standing[-1].seq == last else None
     return Card(
         number, spec.title, shape, _facts(spec, folder.case.units),
-        tuple(_hold_view(i, hold, spec, folder) for i, hold in enumerate(spec.holds.holds)),
+        tuple(_hold_view(i, hold, spec, folder) for i, hold in enumerate(desk.holds_of(number))),
         tuple((r.attitude.name, f"{r.reason}. {r.advice}") for r in spec.holds.refusals), spec.chosen, spec.chosen_by,
-        tuple((kind, HOW[kind]) for kind in to_measure(spec.checks)), book, takes_back)
+        tuple((kind, HOW[kind]) for kind in to_measure(spec.checks)), book, takes_back,
+        rows, survey.centre_of_mass_mm, brief.no_touch, _showings(spec), _asked(desk, number),
+        brief.stand_off_mm or usual_mm, None if brief.stand_off_mm is None else usual_mm, brief.note, brief.pad or "",
+        tuple(pad.name for pad in pads(folder.rules.pads)), _waits(desk, number))
+
+
+def _showings(spec: MountSpec) -> tuple[ShowingView, ...]:
+    survey = spec.survey
+    return tuple(ShowingView(
+        index, one.up, one.front, f"up {direction_words(one.up)}, front {direction_words(one.front)}: {one.why}",
+        one.up == survey.shown.up and one.front == survey.shown.front) for index, one in enumerate(survey.choices))
+
+
+def _asked(desk: Desk, number: str) -> tuple[AskedView, ...]:
+    return tuple(AskedView(f"tilt {one.angles.tilt_deg:+g}°, turn {one.angles.turn_deg:+g}°, roll "
+                           f"{one.angles.roll_deg:+g}°",
+                           one.trouble if one.refusal is None else f"{one.refusal.reason}. {one.refusal.advice}")
+                 for one in desk.restudies.found(number) if one.hold is None)
+
+
+def _waits(desk: Desk, number: str) -> str:
+    if number not in desk.restudies.behind():
+        return ""
+    return desk.restudies.trouble(number) or "These are the holds from before what was said of it last; they are " \
+        "being looked for again."

@@ -9,19 +9,17 @@ program.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from scanprep.case.arrange.nudge import Nudge, nudge
-from scanprep.case.arrange.relocation import relocation
 from scanprep.case.arrange.spacing import rhythm
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.panels import PanelReport, panel_findings
 from scanprep.case.lists.schedule_rows import every_finding
 from scanprep.case.placed import FacePosition, place_object
 from scanprep.case.record.entry import Entry, NewEntry
-from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.mount_status import life_findings
 from scanprep.case.record.words import roles_finding
@@ -32,9 +30,11 @@ from scanprep.files.cache import key_of
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.findings import Finding
 from scanprep.hold.records import Hold
-from scanprep.pipeline import held
+from scanprep.pipeline import AskedAngles, held
 from scanprep.review import saying
-from scanprep.review.messages import Decision, MessageError, MoveTo
+from scanprep.review.compare import Comparison, before_session, with_try
+from scanprep.review.messages import Angles, Decision, MessageError, MoveTo
+from scanprep.review.restudy import Restudies, StudyJob, holds_beside
 from scanprep.review.scene import CaseScene, Shape, case_scene, shape_of
 from scanprep.review.sheet_reports import SheetJob, SheetReports
 from scanprep.spec import MountSpec, ObjectStudy
@@ -42,8 +42,8 @@ from scanprep.workspace.batch import Computed, Progress, compute_case, kept_outl
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.finishing import finish_one, plan_case_rods
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
-from scanprep.workspace.tasks import study_key
-from scanprep.workspace.wall import Proposal, propose
+from scanprep.workspace.tasks import StudyDone
+from scanprep.workspace.wall import Proposal, keep_try, kept_tries, propose
 
 #: tolerance: How often a decision is said again after another program wrote about other objects meanwhile.
 _TRIES = 20
@@ -51,6 +51,10 @@ _TRIES = 20
 _LIGHT = frozenset({"placed", "taken-off", "locked", "agreed", "refused", "word-withdrawn", "asked", "condition",
                     "opened", "snug-check", "session-opened", "session-closed", "signed-off", "sign-off-lifted",
                     "note"})
+#: Entries about one object that change its holds; about the case as a whole they change every object's.
+_OF_LINE = frozenset({"line-said", "measured"})
+_OF_ONE = _OF_LINE | {"hold-chosen"}
+_BEHIND = "its holds are being looked for again, for what was said of it"
 #: layout: Lines of the session's logbook that the page shows.
 _LINES = 40
 
@@ -73,15 +77,6 @@ class Taken:
     sentences: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """An object that stands elsewhere than it did."""
-
-    number: str
-    before: FacePosition | None  # None: it had no place
-    sentence: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Trial:
     """Moves tried on a copy of the case; `of` is the case that they were tried on."""
@@ -98,14 +93,16 @@ class Desk:
         self.folder = folder
         self._seen: dict[str, tuple[Shape, MountSpec, ObjectStudy]] = {}  # every shape since the desk was opened
         self._sheets = SheetReports()
+        self.restudies = Restudies()
         self._take(computed)
 
     def _take(self, done: Computed) -> None:
         self._computed = done
         self.specs: dict[str, MountSpec] = dict(done.specs)
-        self.studies: Mapping[str, ObjectStudy] = done.studies
+        self.studies: dict[str, ObjectStudy] = dict(done.studies)
         self._helds, self._rods = dict(done.helds), done.rods
         self._sheets.forget()
+        self.restudies.begin(self.folder, self.specs)
         self.checks = CaseChecks(done.placed, self.folder.case, self.folder.rules, self.folder.state.holes)
         self._retell()
 
@@ -115,7 +112,11 @@ class Desk:
         sheets = self._sheets.known(folder.case)
         between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules, sheets),
                    *life_findings(folder.state, folder.rules.case), *roles_finding(folder.case, folder.state))
-        self.releases = hole_releases(folder.case, folder.state, self.specs, placed, between)
+        behind = self.restudies.behind()
+        self.releases = tuple(
+            replace(one, released=False, reasons=(self.restudies.trouble(one.object) or _BEHIND, *one.reasons))
+            if one.object in behind else one
+            for one in hole_releases(folder.case, folder.state, self.specs, placed, between))
         self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules,
                                       sheets)
         self._keys = {number: self._key(number) for number in self.specs}
@@ -123,7 +124,8 @@ class Desk:
         self.scene: CaseScene = case_scene(folder.case, folder.rules, folder.state, placed, self.specs, self._keys,
                                            self._grouped(self.findings), self._computed.failures, spacing,
                                            self._session_lines(), self.releases,
-                                           tuple(job.panel for job in self.sheets_waiting()))
+                                           tuple(job.panel for job in self.sheets_waiting()), behind,
+                                           kept_tries(folder))
         for number, key in self._keys.items():
             if key not in self._seen:
                 shape = self.folder.cache.load("shape", key, Shape)
@@ -142,17 +144,17 @@ class Desk:
         self._retell()
 
     def catch_up(self) -> None:
-        """Work out at once whatever panel waits for it."""
+        """Work out at once whatever panel waits for it; holds that wait stay behind, and say so."""
         for job in self.sheets_waiting():
             self.take_sheet(job, job.report(self.folder.case, self.folder.rules))
 
     def _key(self, number: str) -> str:
         """Return what an object's shape and pictures are kept under: its scan, hold and post."""
-        spec, folder = self.specs[number], self.folder
-        hold, brief = spec.hold, folder.state.objects[number]
+        spec = self.specs[number]
+        hold = spec.hold
         plan = None if spec.plan is None else (spec.plan.post.diameter_mm, spec.plan.post.attach_point_mm,
                                                spec.plan.post.free_length_mm)
-        return key_of(study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case),
+        return key_of(self.restudies.key(number),
                       spec.chosen if hold is None else (hold.attitude, hold.attach_mm, len(hold.tips), hold.score),
                       plan, self.checks.placed[number].attach_xy_mm)
 
@@ -217,22 +219,16 @@ class Desk:
         """Return layouts for the objects that have no place yet."""
         return propose(self.checks)
 
-    def since(self, session: int) -> tuple[Moved, ...]:
-        """Return what stands elsewhere now than before a session was opened, by object. Raises MessageError."""
-        opened = next((e.seq for e in self.folder.entries if e.kind == "session-opened"
-                       and int(e.payload["number"]) == session), None)
-        if opened is None:
-            raise MessageError(f"there was no session {session}")
-        before = fold([entry for entry in self.folder.entries if entry.seq < opened])
-        found = []
-        for number, item in self.checks.placed.items():
-            then = before.placements.get(number)
-            stood = None if then is None or then.hole is None else FacePosition(
-                then.panel, then.face, then.anchor_from_left_mm, then.anchor_y_mm)
-            move = relocation(number, stood, item.stand, self.checks.panels)
-            if move is not None:
-                found.append(Moved(number, stood, move.sentence))
-        return tuple(found)
+    def compared(self, session: int | None = None, kept: str = "") -> Comparison:
+        """Return the case next to how it stood before a session, or to a kept try. Raises MessageError, InputError."""
+        if session is not None:
+            return before_session(self.folder, self.checks, session)
+        return with_try(self.folder, self.checks, kept)
+
+    def keep_try(self, name: str, moves: Sequence[MoveTo]) -> None:
+        """Keep moves beside the record, to be looked at again. Raises MessageError, InputError."""
+        keep_try(self.folder, name, {move.object: self.stand_of(move) for move in moves})
+        self._retell()
 
     # Deciding
 
@@ -288,37 +284,82 @@ class Desk:
     def _follow(self, after: CaseFolder, new: Sequence[Entry]) -> None:
         """Bring everything computed in line with the record, doing again only what the new entries touch."""
         before, self.folder = self.folder, after
-        by_seq = {entry.seq: entry.kind for entry in after.entries}
-        kinds = {by_seq[entry.payload["seq"]] if entry.kind == "undone" else entry.kind for entry in new}
-        if not kinds <= _LIGHT | {"hold-chosen"}:
+        by_seq = {entry.seq: entry for entry in after.entries}
+        meant = [by_seq[entry.payload["seq"]] if entry.kind == "undone" else entry for entry in new]
+        if any(entry.kind not in _LIGHT | _OF_ONE or (entry.kind in _OF_ONE and entry.object not in self.specs)
+               for entry in meant):
             with make_executor(1, 1) as executor:
                 self._take(compute_case(after, executor, lambda done, total, sentence: None))
-        else:
-            for number in self._touched(new, before.state.choices != after.state.choices):
-                self._place_again(number)
-            if before.state.holes != after.state.holes:
-                self.checks = self.checks.with_recorded(after.state.holes)
-            self._retell()
+            return
+        named = tuple(dict.fromkeys(str(entry.object) for entry in meant if entry.object in self.specs))
+        for number in dict.fromkeys(str(entry.object) for entry in meant if entry.kind in _OF_LINE):
+            self.studies[number] = replace(self.studies[number], brief=after.state.objects[number])
+            self.restudies.said(after, number)
+        self._place_again(named, hold_too=(before.state.objects, before.state.choices) != (
+            after.state.objects, after.state.choices))
+        if before.state.holes != after.state.holes:
+            self.checks = self.checks.with_recorded(after.state.holes)
+        self._retell()
 
-    def _touched(self, new: Sequence[Entry], another_hold: bool) -> tuple[str, ...]:
-        """Return the objects that new entries bear on: those they name, and those that get another rod by them."""
-        named = [str(entry.object) for entry in new if entry.object in self.specs]
-        if another_hold:
-            folder, rods = self.folder, self._rods.rods
-            for number in named:
+    def ask_angles(self, asked: Angles) -> bool:
+        """Let a search at somebody's own angles wait; False where it waits already. Raises MessageError."""
+        self.key_of_shape(asked.object)
+        angles = AskedAngles(asked.tilt_deg, asked.turn_deg, asked.roll_deg)
+        return self.restudies.ask(StudyJob(asked.object, self.folder.state.objects[asked.object], angles))
+
+    def stop_asking(self, number: str) -> int:
+        """Forget the searches at people's own angles that wait for an object; return how many did."""
+        waiting = [job for job in self.studies_waiting() if job.number == number and job.angles is not None]
+        for job in waiting:
+            self.restudies.drop(job)
+        return len(waiting)
+
+    def studies_waiting(self) -> tuple[StudyJob, ...]:
+        """Return the searches that wait; whoever does one hands what came of it to `take_study`."""
+        return self.restudies.waiting(self.folder)
+
+    def take_study(self, job: StudyJob, done: StudyDone) -> str:
+        """Take what came of a search and return it as a sentence."""
+        study = self.restudies.take(job, done, self.folder)
+        if study is None:
+            if job.angles is None:
+                self._retell()  # why it cannot be
+            return f"object {job.number}: {self._outcome(job)}"
+        self.studies[job.number] = study
+        self._place_again((job.number,), hold_too=True)
+        self._retell()
+        count = len(self.specs[job.number].holds.holds)
+        return f"object {job.number}: looked for again, {count} hold{'s' * (count != 1)} found"
+
+    def _outcome(self, job: StudyJob) -> str:
+        if job.angles is None:
+            return self.restudies.trouble(job.number) or "something else was said meanwhile; it is looked for again"
+        found = next((one for one in self.restudies.found(job.number) if one.angles == job.angles), None)
+        if found is None:
+            return "the search was stopped, or the object changed meanwhile"
+        if found.hold is not None:
+            return f"{job.words} was found: look at it among its holds"
+        return f"no hold at these angles: {found.trouble if found.refusal is None else found.refusal.reason}"
+
+    def holds_of(self, number: str) -> tuple[Hold, ...]:
+        """Return an object's holds: those of its study, then those found at angles of people's own."""
+        holds = self.specs[number].holds.holds
+        return (*holds, *holds_beside(self.restudies.found(number), holds))
+
+    def _place_again(self, numbers: Sequence[str], *, hold_too: bool) -> None:
+        """Finish and place objects anew; `hold_too`: with their hold read anew, and with whatever gets another rod."""
+        folder, rods, touched = self.folder, self._rods.rods, list(numbers)
+        if hold_too:
+            for number in numbers:
                 self._helds[number] = held(self.studies[number], folder.state.choices.get(number), folder.rules,
                                            folder.case)
             self._rods = plan_case_rods(folder, self._helds)
-            named += [number for number in self.specs if rods.get(number) != self._rods.rods.get(number)]
-        return tuple(dict.fromkeys(named))
-
-    def _place_again(self, number: str) -> None:
-        study, folder = self.studies[number], self.folder
-        spec = finish_one(folder, self._helds[number], self._rods)
-        self.specs[number] = spec
-        self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
-        self.checks.update(place_object(spec, study.working, self.folder.state,
-                                        kept_outline(self.folder, spec, study)))
+            touched += [number for number in self.specs if rods.get(number) != self._rods.rods.get(number)]
+        for number in dict.fromkeys(touched):
+            study, spec = self.studies[number], finish_one(folder, self._helds[number], self._rods)
+            self.specs[number] = spec
+            self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
+            self.checks.update(place_object(spec, study.working, folder.state, kept_outline(folder, spec, study)))
 
     def seen(self, key: str) -> tuple[Shape, MountSpec, ObjectStudy] | None:
         """Return what the picture of a shape is made from, also of one that was left since a page asked for it; None
@@ -328,9 +369,11 @@ class Desk:
     def held(self, key: str, index: int) -> tuple[Hold, MountSpec, ObjectStudy] | None:
         """Return what the picture of a hold is made from; `key` is its object's shape."""
         found = self.seen(key)
-        if found is None or not 0 <= index < len(found[1].holds.holds):
+        if found is None:
             return None
-        return found[1].holds.holds[index], found[1], found[2]
+        holds = found[1].holds.holds
+        holds = (*holds, *holds_beside(self.restudies.found(found[1].number), holds))
+        return (holds[index], found[1], found[2]) if 0 <= index < len(holds) else None
 
     def book(self, number: str | None) -> tuple[LogLine, ...]:
         """Return an object's logbook, or the case's own lines."""

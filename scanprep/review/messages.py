@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from scanprep.errors import ScanprepError
 from scanprep.plain_values import from_plain
+from scanprep.vectors import Vec3
 
 #: format: Bytes of one message: a layout of 500 objects with reasons, many times over.
 MOST_BYTES = 65_536
@@ -24,6 +25,8 @@ MOST_LETTERS = 2_000
 MOST_OBJECTS = 500
 #: format: Greatest number that a coordinate or angle may be: 100 m.
 MOST_mm = 1e5
+
+HALF_TURN_deg = 180.0
 
 T = TypeVar("T")
 
@@ -60,6 +63,47 @@ class Speaker:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """One touch of the brush that marks where nothing may touch. Scan axes, mm."""
+
+    centre_mm: Vec3
+    radius_mm: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineSaid:
+    """What is said of an object besides its hold and place; what is left out stays as it is."""
+
+    marks: tuple[Mark, ...] = ()  # painted now
+    unmark: tuple[str, ...] = ()  # reasons whose marks are taken away
+    up: Vec3 | None = None  # scan axes
+    front: Vec3 | None = None
+    stand_off_mm: float | None = None
+    usual_stand_off: bool = False  # the shop's own again
+    note: str | None = None
+    pad: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Angles:
+    """Angles at which somebody wants to see an object held."""
+
+    object: str
+    tilt_deg: float
+    turn_deg: float
+    roll_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTry:
+    """Moves to be kept beside the record under a name."""
+
+    name: str
+    moves: tuple[MoveTo, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """Something to be put on record.
 
@@ -78,10 +122,12 @@ class Decision:
     entries: tuple[int, ...] = ()  # to be taken back
     yes: bool = True  # lock or unlock, open or close, sign off or lift
     people: tuple[str, ...] = ()
+    line: LineSaid | None = None
 
 
 #: Every kind of decision that a page may bring.
-KINDS = ("hold", "place", "agree", "refuse", "ask", "take-back-word", "note", "lock", "undo", "session", "sign-off")
+KINDS = ("hold", "place", "agree", "refuse", "ask", "take-back-word", "note", "lock", "undo", "session", "sign-off",
+         "say")
 
 
 def read(raw: str | bytes) -> dict[str, Any]:
@@ -111,7 +157,21 @@ def _of(cls: type[T], plain: Mapping[str, Any]) -> T:
             raise MessageError(f"a text of the message has {len(text)} letters; at most {MOST_LETTERS} are kept")
         if any(ord(letter) < 32 and letter not in "\n\t" for letter in text):
             raise MessageError("a text of the message holds control characters. Type it again")
+    for number in _numbers(value):
+        if not math.isfinite(number) or abs(number) > MOST_mm:
+            raise MessageError(f"{number} in the message is no length, angle or number that a case can have")
     return value
+
+
+def _numbers(value: Any) -> Iterator[float]:
+    if isinstance(value, float):
+        yield value
+    elif dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            yield from _numbers(getattr(value, field.name))
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _numbers(item)
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -136,7 +196,7 @@ def _checked_moves(moves: tuple[MoveTo, ...]) -> None:
         if move.face not in ("A", "B"):
             raise MessageError(f"object {move.object}: {move.face!r} is no face of a panel: write A or B")
         for name, value in (("from_left_mm", move.from_left_mm), ("y_mm", move.y_mm)):
-            if value is None or not math.isfinite(value) or abs(value) > MOST_mm:
+            if value is None:
                 raise MessageError(f"object {move.object}: {name} = {value} is no length in mm on a panel")
 
 
@@ -145,6 +205,24 @@ def drag_of(plain: Mapping[str, Any]) -> Drag:
     drag = _of(Drag, plain)
     _checked_moves(drag.moves)
     return drag
+
+
+def try_of(plain: Mapping[str, Any]) -> KeptTry:
+    """Return moves to be kept as a try. Raises MessageError where there are none."""
+    kept = _of(KeptTry, plain)
+    _checked_moves(kept.moves)
+    if not kept.moves:
+        raise MessageError("nothing is moved on this page: there is nothing to keep as a try")
+    return kept
+
+
+def angles_of(plain: Mapping[str, Any]) -> Angles:
+    """Return angles to be tried. Raises MessageError."""
+    angles = _of(Angles, plain)
+    for name, value in (("tilt", angles.tilt_deg), ("turn", angles.turn_deg), ("roll", angles.roll_deg)):
+        if abs(value) > HALF_TURN_deg:
+            raise MessageError(f"{name} {value:g}° is more than half a turn; say an angle from -180 to 180")
+    return angles
 
 
 def decision_of(plain: Mapping[str, Any]) -> Decision:

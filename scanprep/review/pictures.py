@@ -13,6 +13,7 @@ import numpy as np
 from scanprep.files.cache import Cache
 from scanprep.hold.records import Hold
 from scanprep.papers.drawing.sheet import Box
+from scanprep.papers.pictures.choices_picture import display_turn
 from scanprep.papers.pictures.scenes import shaded_mount, shaded_object, shaded_stub
 from scanprep.papers.pictures.shading import VIEWS, PictureScene, ShadedMesh, picture_bytes
 from scanprep.review.models import Model, coarse, glb
@@ -112,6 +113,41 @@ def hold_model(hold: Hold, spec: MountSpec, study: ObjectStudy) -> bytes:
     meshes = [shaded_object(study.working, study.survey, hold.attitude), *shaded_stub(hold, plan, 20.0)]
     return glb([Model("object" if i == 0 else "mount", m.vertices_mm, m.faces,
                       _all_over(m.colours, len(m.vertices_mm))) for i, m in enumerate(meshes)])
+
+
+def skin_model(cache: Cache, key: str, study: ObjectStudy) -> bytes:
+    """Return the object alone as binary glTF 2.0 in its scan's axes, mm: what a brush paints on and a hand turns.
+
+    key  of the study
+    """
+    kept = cache.load_bytes("review", f"{key}-skin.glb")
+    if kept is None:
+        skin = ShadedMesh(study.working.vertices_mm, study.working.faces, study.working.colours)
+        kept = glb([Model("object", *coarse(skin, _FINE_FACES))])
+        cache.keep_bytes("review", f"{key}-skin.glb", kept)
+    return kept
+
+
+def showing_picture(cache: Cache, key: str, study: ObjectStudy, index: int) -> bytes | None:
+    """Return one of the ways in which an object may be shown as PNG; None where there is none of that index.
+
+    key  of the study
+    """
+    if not 0 <= index < len(study.survey.choices):
+        return None
+    name = f"{key}-showing-{index}.png"
+    kept = cache.load_bytes("review", name)
+    if kept is None:
+        one = study.survey.choices[index]
+        skin = study.working.vertices_mm - np.asarray(study.survey.centre_of_mass_mm)
+        scene = PictureScene([ShadedMesh(skin, study.working.faces, study.working.colours)], sky_rays=16)
+        turn = display_turn(one.up, one.front)
+        window = scene.window(turn)
+        side = (1 + 2 * _RIM) * max(window.width_mm, window.height_mm)
+        picture = scene.view(turn, _square(window, side), side / HOLD_px)
+        kept = _clear(picture.pixels, picture.inside)
+        cache.keep_bytes("review", name, kept)
+    return kept
 
 
 def _all_over(colours: U8, count: int) -> U8:

@@ -6,14 +6,18 @@ Every entry is made by `case.record.decide`, so that the page can say no more an
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from scanprep.brief import CaseBrief
+from scanprep.brief import CaseBrief, Region
 from scanprep.case.record import decide
 from scanprep.case.record.entry import Entry, NewEntry
-from scanprep.case.record.words import ask, refuse, take_word_back
+from scanprep.case.record.lines import say_of, thinned_marks
+from scanprep.case.record.measuring import named_pad
+from scanprep.case.record.words import ask, check_role, refuse, take_word_back
 from scanprep.findings import Verdict
+from scanprep.plain_values import to_plain
 from scanprep.review.messages import Decision, MessageError, Speaker
+from scanprep.rules.pads import find_pad
 from scanprep.workspace.decisions import choice_entries
 
 if TYPE_CHECKING:
@@ -59,6 +63,8 @@ def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
         return take_word_back(state, said.object, said.topic, name, said.words)
     if said.what == "note":
         return decide.note_condition(state, said.object, said.words)
+    if said.what == "say":
+        return _line(desk, said, name)
     if said.what == "lock":
         return decide.lock(state, said.object, said.yes, said.words)
     if said.what == "undo":
@@ -74,10 +80,32 @@ def entries_of(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
 
 def _hold(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:
     spec = desk.specs.get(said.object)
-    if spec is None or not 0 <= said.index < len(spec.holds.holds):
+    holds = () if spec is None else desk.holds_of(said.object)
+    if spec is None or not 0 <= said.index < len(holds):
         raise MessageError(f"object {said.object} has no hold {said.index + 1}. Look at its holds again")
-    return choice_entries(desk.folder.state, said.object, spec.holds.holds[said.index], said.index, spec.survey,
-                          spec.scan, said.words)
+    return choice_entries(desk.folder.state, said.object, holds[said.index], said.index, spec.survey, spec.scan,
+                          said.words)
+
+
+def _line(desk: Desk, said: Decision, name: str) -> tuple[NewEntry, ...]:
+    """What is said of the object itself: marks, way up, stand-off, note, pad."""
+    state, case, line = desk.folder.state, desk.folder.case, said.line
+    if line is None or said.object not in state.objects:
+        raise MessageError(f"the message does not say what about object {said.object[:40]!r}")
+    changes: dict[str, Any] = {}
+    if line.marks or line.unmark:
+        kept = [region for region in state.objects[said.object].no_touch if region.why not in line.unmark]
+        painted = [Region("ball", mark.centre_mm, (mark.radius_mm, 0.0, 0.0), why=mark.why) for mark in line.marks]
+        changes["no_touch"] = to_plain(thinned_marks((*kept, *painted)))
+    for field, value in (("up", line.up), ("front", line.front), ("stand_off_mm", line.stand_off_mm),
+                         ("note", line.note)):
+        changes |= {} if value is None else {field: to_plain(value)}
+    changes |= {"stand_off_mm": None} if line.usual_stand_off else {}
+    entries = say_of(state, said.object, changes, said.words, name, case)
+    if line.pad:
+        check_role(case, name, "pad")
+        entries += named_pad(state, said.object, find_pad(line.pad, desk.folder.rules.pads).name, said.words)
+    return entries
 
 
 def _places(desk: Desk, said: Decision) -> tuple[NewEntry, ...]:

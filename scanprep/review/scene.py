@@ -171,6 +171,8 @@ class CaseScene:
     failures: tuple[tuple[str, str], ...]  # objects whose scan cannot be used, and why
     spacing: tuple[FaceSpacing, ...]
     panels_waiting: tuple[str, ...]  # whose findings are those from before the last change, being worked out again
+    objects_waiting: tuple[str, ...]  # whose holds are those from before what was said of them last
+    tries: tuple[str, ...]  # kept beside the record
     agreements: tuple[tuple[str, str], ...]  # what is agreed to, whose word it is
     cautions: tuple[str, ...] = CAUTIONS
 
@@ -265,7 +267,8 @@ def panel_view(panel: PanelBrief) -> PanelView:
 def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Sequence[PlacedObject],
                specs: Mapping[str, MountSpec], shapes: Mapping[str, str], groups: Sequence[FindingGroup],
                failures: Mapping[str, str], spacing: Sequence[FaceSpacing], decisions: Sequence[str],
-               releases: Sequence[HoleRelease], panels_waiting: Sequence[str]) -> CaseScene:
+               releases: Sequence[HoleRelease], panels_waiting: Sequence[str], objects_waiting: Sequence[str],
+               tries: Sequence[str]) -> CaseScene:
     """Return the case as the page shows it.
 
     shapes     key of each object's shape
@@ -285,4 +288,4 @@ def case_scene(case: CaseBrief, rules: Rulebook, state: CaseState, placed: Seque
         tuple(object_view(item, specs[item.number], state, shapes[item.number],
                                    release_of(item.number, releases)) for item in placed), void,
         tuple(groups), tuple(failures.items()), tuple(spacing), tuple(panels_waiting),
-        tuple(AGREEMENTS.items()))
+        tuple(objects_waiting), tuple(tries), tuple(AGREEMENTS.items()))

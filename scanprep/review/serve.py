@@ -6,12 +6,14 @@ Loopback only unless it is shared; then two tokens are made anew each time, one 
 from __future__ import annotations
 
 import socket
+from concurrent.futures import Future
 from dataclasses import dataclass
 
 from scanprep.errors import InputError
 from scanprep.review.access import Door, new_tokens
 from scanprep.review.desk import Desk
 from scanprep.review.messages import MOST_BYTES
+from scanprep.review.opening import Opening
 from scanprep.review.server import MOST_PAGES, ReviewServer
 
 LOOPBACK = "127.0.0.1"
@@ -63,16 +65,17 @@ def door_of(share: bool, port: int, names: tuple[str, ...]) -> tuple[Door, Addre
 
 
 class Service:
-    """A server over one desk with its listening socket."""
+    """A server over one desk, which may still be on its way, with its listening socket."""
 
-    def __init__(self, desk: Desk, share: bool, port: int) -> None:
+    def __init__(self, opening: Opening, share: bool, port: int) -> None:
         """Listen. Raises InputError where the port is taken."""
         import uvicorn
 
         self._listener = bound_socket(share, port)
         bound = int(self._listener.getsockname()[1])
         door, self.addresses = door_of(share, bound, (own_address(), socket.gethostname()) if share else ())
-        self._review = ReviewServer(desk, door)
+        self._opening = opening
+        self._review = ReviewServer(opening, door)
         self._server = uvicorn.Server(uvicorn.Config(
             self._review.app, log_level="warning", access_log=False, ws="websockets-sansio", http="h11",
             ws_max_size=MOST_BYTES, ws_per_message_deflate=False, limit_concurrency=4 * MOST_PAGES,
@@ -81,12 +84,20 @@ class Service:
         self._listener.listen(128)
 
     def run(self) -> None:
-        """Serve until the process is interrupted or `stop` is called."""
+        """Serve until the process is interrupted or `stop` is called. Raises what kept the desk from being opened."""
+        self._opening.desk.add_done_callback(self._opened)
+        self._opening.begin()
         try:
             self._server.run(sockets=[self._listener])
         finally:
             self._review.close()
             self._listener.close()
+        if self._opening.desk.done():
+            self._opening.desk.result()
+
+    def _opened(self, desk: Future[Desk]) -> None:
+        if desk.exception() is not None:
+            self.stop()
 
     def stop(self) -> None:
         """Let `run` end."""

@@ -1,55 +1,54 @@
-"""The review page's server: the page, the case as it stands, pictures, and decisions taken in.
+"""The review page's server: decisions taken in, and what is said while people look.
 
-HTTP for everything that can be asked for; one websocket a page for what is said while people look: drags out and their
-findings back, and the word that something changed. What changed is then fetched, so that a page that was away is in
-step again by the same way. Every request passes the `Door` first. The case is worked by one thread, pictures by
-another, so that a slow picture never holds a drag up.
+HTTP for everything that can be asked for (`shown`); one websocket a page for what is said while people look: drags out
+and their findings back, and the word that something changed. What changed is then fetched, so that a page that was
+away is in step again by the same way. Every request passes the `Door` first.
 """
 
 from __future__ import annotations
 
 import asyncio
-import concurrent.futures
 import functools
-import gzip
 import json
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Coroutine
+from concurrent.futures import BrokenExecutor
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route, WebSocketRoute
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from scanprep.errors import ScanprepError
 from scanprep.plain_values import to_plain
-from scanprep.review import pictures
-from scanprep.review.access import COOKIE, Door, Seat
-from scanprep.review.card import card_of, hold_key
+from scanprep.review.access import Door, Seat
+from scanprep.review.answers import body_of, json_of, refusal_of, refused
 from scanprep.review.desk import Desk, StaleError, Trial
-from scanprep.review.messages import MOST_BYTES, Drag, MessageError, decision_of, drag_of, read
-from scanprep.review.scene import CaseScene
-from scanprep.review.web_files import WEB_FILES, web_file
+from scanprep.review.gate import Guarded
+from scanprep.review.messages import (
+    MOST_LETTERS,
+    Drag,
+    MessageError,
+    angles_of,
+    decision_of,
+    drag_of,
+    read,
+    try_of,
+)
+from scanprep.review.opening import Opening, keep_scene
+from scanprep.review.restudy import StudyJob, Workbench
+from scanprep.review.shown import Shown
+from scanprep.review.table import Table
+from scanprep.workspace.tasks import StudyDone
 
 #: tolerance: How often the record is looked at for what other programs wrote.
 LOOK_s = 1.0
 #: format: Pages that may be open at once; a table seats fewer.
 MOST_PAGES = 40
-T = TypeVar("T")
-
-_GUARD = {
-    "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
-                               "connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; "
-                               "frame-ancestors 'none'",
-    "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
-    "cross-origin-resource-policy": "same-origin",
-    "cross-origin-opener-policy": "same-origin",
-}
-_FOR_GOOD = "private, max-age=31536000, immutable"
 
 
 @dataclass(eq=False)
@@ -71,132 +70,76 @@ class _Page:
 class ReviewServer:
     """The routes over one desk. `app` is the ASGI application."""
 
-    def __init__(self, desk: Desk, door: Door) -> None:
-        self.desk, self.door = desk, door
+    def __init__(self, opening: Opening, door: Door) -> None:
+        self.table = Table(opening)
         self._pages: set[_Page] = set()
-        self._desk_thread = concurrent.futures.ThreadPoolExecutor(1, "desk")
-        self._picture_thread = concurrent.futures.ThreadPoolExecutor(1, "pictures")
-        self._looking: asyncio.Task[None] | None = None
-        self._sheets: asyncio.Task[None] | None = None
-        self._written: tuple[CaseScene, bytes] | None = None
-        routes = [
-            Route("/", self._index), Route("/web/{name}", self._static),
-            Route("/api/case", self._case), Route("/api/shapes", self._shapes), Route("/api/card", self._card),
-            Route("/api/book", self._book),
-            Route("/api/since", self._since), Route("/api/decide", self._decide, methods=["POST"]),
-            Route("/api/nudge", self._nudge, methods=["POST"]),
-            Route("/api/proposals", self._proposals, methods=["POST"]),
-            Route("/picture/{key}.png", self._sprite), Route("/model/{key}.glb", self._model),
-            Route("/hold/{key}/{index:int}/{view}.png", self._hold_picture),
-            Route("/hold/{key}/{index:int}.glb", self._hold_model),
-            WebSocketRoute("/live", self._live),
-        ]
-        self.app: ASGIApp = _Guarded(Starlette(routes=routes, exception_handlers={ScanprepError: _sentence}), self)
-
-    async def _on_desk(self, call: Callable[[], T]) -> T:
-        return await asyncio.get_running_loop().run_in_executor(self._desk_thread, call)
-
-    async def _on_easel(self, call: Callable[[], T]) -> T:
-        return await asyncio.get_running_loop().run_in_executor(self._picture_thread, call)
-
-    # What a page is made of
-
-    async def _index(self, request: Request) -> Response:
-        token = request.query_params.get("token")
-        if token is not None:
-            # the token leaves the address at once, so that it stands in no history and no screenshot
-            answer = RedirectResponse("/", 303)
-            answer.set_cookie(COOKIE, token, httponly=True, samesite="strict", path="/")
-            return answer
-        return _file("index.html")
-
-    async def _static(self, request: Request) -> Response:
-        name = request.path_params["name"]
-        return _file(name) if name in WEB_FILES else _problem(404, "there is no such file")
-
-    async def _case(self, request: Request) -> Response:
-        scene = self.desk.scene
-        if self._written is None or self._written[0] is not scene:
-            # written once for all pages: a table's worth of them ask at the same moment
-            self._written = (scene, await self._on_desk(lambda: _text(to_plain(scene))))
-        seat = json.dumps(request.scope["seat"].value).encode()
-        return _packed(self._written[1][:-1] + b',"seat":' + seat + b"}", "application/json", "no-store")
-
-    async def _shapes(self, request: Request) -> Response:
-        return _json(await self._on_desk(lambda: to_plain(self.desk.shapes())))
-
-    async def _card(self, request: Request) -> Response:
-        number = request.query_params.get("object", "")
-        return _json(await self._on_desk(lambda: to_plain(card_of(self.desk, number))))
-
-    async def _book(self, request: Request) -> Response:
-        number = request.query_params.get("object") or None
-        return _json(await self._on_desk(lambda: to_plain(self.desk.book(number))))
-
-    async def _since(self, request: Request) -> Response:
-        session = request.query_params.get("session", "")
-        if not session.isdecimal() or len(session) > 6:
-            raise MessageError(f"{session[:20]!r} is no session's number")
-        return _json(await self._on_desk(lambda: to_plain(self.desk.since(int(session)))))
-
-    # Pictures and models: named by what they show, so a browser keeps them for good
-
-    async def _sprite(self, request: Request) -> Response:
-        key = request.path_params["key"]
-        found = await self._on_desk(lambda: self.desk.seen(key))
-        if found is None:
-            return _problem(404, "there is no such picture")
-        shape, spec, study = found
-        png = await self._on_easel(lambda: pictures.sprite(self.desk.folder.cache, shape, spec, study))
-        return Response(png, media_type="image/png", headers={"cache-control": _FOR_GOOD})
-
-    async def _model(self, request: Request) -> Response:
-        key, fine = request.path_params["key"], request.query_params.get("fine") == "1"
-        found = await self._on_desk(lambda: self.desk.seen(key))
-        if found is None:
-            return _problem(404, "there is no such model")
-        shape, spec, study = found
-        made = await self._on_easel(lambda: pictures.model(self.desk.folder.cache, shape.key, spec, study, fine))
-        return _packed(made)
-
-    async def _hold_picture(self, request: Request) -> Response:
-        view, index = request.path_params["view"], request.path_params["index"]
-        found = await self._on_desk(lambda: self.desk.held(request.path_params["key"], index))
-        if found is None or view not in pictures.HOLD_VIEWS:
-            return _problem(404, "there is no such picture")
-        hold, spec, study = found
-        key = hold_key(self.desk.folder, spec, hold)
-        png = await self._on_easel(lambda: pictures.hold_picture(self.desk.folder.cache, key, hold, spec, study, view))
-        return Response(png, media_type="image/png", headers={"cache-control": _FOR_GOOD})
-
-    async def _hold_model(self, request: Request) -> Response:
-        found = await self._on_desk(lambda: self.desk.held(request.path_params["key"], request.path_params["index"]))
-        if found is None:
-            return _problem(404, "there is no such model")
-        return _packed(await self._on_easel(lambda: pictures.hold_model(*found)))
+        self._bench = Workbench()
+        self._running: tuple[StudyJob, float] | None = None  # the search under way, and since when
+        self._tasks: dict[str, asyncio.Task[None]] = {}
+        decides = [("decide", self._decide), ("angles", self._angles), ("stop", self._stop), ("try", self._keep_try)]
+        looks = [("nudge", self._nudge), ("proposals", self._proposals)]
+        routes = [*Shown(self.table).routes,
+                  *(Route(f"/api/{name}", self._only_who_decides(act), methods=["POST"]) for name, act in decides),
+                  *(Route(f"/api/{name}", act, methods=["POST"]) for name, act in looks),
+                  WebSocketRoute("/live", self._live)]
+        self.app: ASGIApp = Guarded(Starlette(routes=routes, exception_handlers={ScanprepError: refusal_of}), door)
 
     # What people say
 
+    @staticmethod
+    def _only_who_decides(act: Callable[[Request], Coroutine[Any, Any, Response]]
+                          ) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        async def asked(request: Request) -> Response:
+            if request.scope["seat"] is not Seat.DECIDES:
+                return refused(403, "guests look and do not decide. Ask for the other address")
+            return await act(request)
+
+        return asked
+
     async def _decide(self, request: Request) -> Response:
-        if request.scope["seat"] is not Seat.DECIDES:
-            return _problem(403, "guests look and do not decide. Ask for the other address")
-        said = decision_of(read(await _body(request)))
+        said = decision_of(read(await body_of(request)))
         try:
-            taken = await self._on_desk(lambda: self.desk.decide(said))
+            taken = await self.table.on_desk(lambda desk: desk.decide(said))
         except StaleError as problem:
             return JSONResponse({"sentence": str(problem), "changed": to_plain(problem.changed)}, 409)
         await self._tell_all({"type": "changed", "seq": taken.seq, "sentences": list(taken.sentences)})
         self._follow_up()
-        return _json(to_plain(taken))
+        return json_of(to_plain(taken))
 
     async def _nudge(self, request: Request) -> Response:
-        drag = drag_of(read(await _body(request)))
-        found = await self._on_desk(lambda: self.desk.nudged(self.desk.trial(drag.moves)))
-        return _json(to_plain(found))
+        drag = drag_of(read(await body_of(request)))
+        found = await self.table.on_desk(lambda desk: desk.nudged(desk.trial(drag.moves)))
+        return json_of(to_plain(found))
 
     async def _proposals(self, request: Request) -> Response:
-        await _body(request)
-        return _json(await self._on_desk(lambda: to_plain(self.desk.proposals())))
+        await body_of(request)
+        return json_of(await self.table.on_desk(lambda desk: to_plain(desk.proposals())))
+
+    async def _keep_try(self, request: Request) -> Response:
+        kept = try_of(read(await body_of(request)))
+        await self.table.on_desk(lambda desk: desk.keep_try(kept.name, kept.moves))
+        await self._changed([f"kept as the try {kept.name}; the record was not touched"])
+        return json_of({"name": kept.name})
+
+    async def _angles(self, request: Request) -> Response:
+        asked = angles_of(read(await body_of(request)))
+        if not await self.table.on_desk(lambda desk: desk.ask_angles(asked)):
+            raise MessageError(f"object {asked.object}: these angles wait already, or too many do. Wait for them")
+        self._follow_up()
+        await self._tell_work()
+        return json_of({"waits": True})
+
+    async def _stop(self, request: Request) -> Response:
+        """Stop the search under way for an object, and forget what waits for it."""
+        number = str(read(await body_of(request)).get("object", ""))[:MOST_LETTERS]
+        dropped = await self.table.on_desk(lambda desk: desk.stop_asking(number))
+        running = self._running
+        if running is not None and running[0].number == number and running[0].angles is not None:
+            self._bench.stop()
+        await self._tell_work()
+        return json_of({"stopped": dropped})
+
+    # Pages
 
     async def _live(self, socket: WebSocket) -> None:
         await socket.accept()
@@ -205,17 +148,25 @@ class ReviewServer:
             return
         page = _Page(socket, socket.scope["seat"])
         self._pages.add(page)
-        if self._looking is None or self._looking.done():
-            self._looking = asyncio.create_task(self._look_at_record())
-        self._follow_up()
         try:
-            await page.say({"type": "hello", "seq": self.desk.scene.seq, "seat": page.seat.value})
+            await self._until_open(page)
+            self._start("look", self._look_at_record)
+            self._follow_up()
+            await page.say({"type": "hello", "seq": self.table.desk.scene.seq, "seat": page.seat.value})
+            await page.say(await self._work())
             while True:
                 await self._heard(page, await socket.receive_text())
         except (WebSocketDisconnect, RuntimeError, KeyError):
             pass  # the page went away, or sent what is no text: either way it is gone
         finally:
             self._pages.discard(page)
+
+    async def _until_open(self, page: _Page) -> None:
+        """Tell a page how far the opening is, until the desk is there."""
+        waiting = asyncio.ensure_future(self.table.wait())
+        while not (await asyncio.wait({waiting}, timeout=LOOK_s / 2))[0]:
+            await page.say({"type": "opening", **self.table.opening.told()})
+        waiting.result()
 
     async def _heard(self, page: _Page, raw: str) -> None:
         """Take one message of a page; one that cannot be read is answered with why.
@@ -238,17 +189,12 @@ class ReviewServer:
         while page.latest is not None and page in self._pages:
             drag, page.latest = page.latest, None
             try:
-                findings = await self._on_desk(functools.partial(self._dragged, page, drag.moves))
+                findings = await self.table.on_desk(functools.partial(_dragged, page, drag.moves))
                 await page.say({"type": "findings", "ticket": drag.ticket, "findings": findings})
             except ScanprepError as problem:
                 await page.say({"type": "refused", "ticket": drag.ticket, "sentence": str(problem)})
             except (WebSocketDisconnect, RuntimeError):
                 return  # the page went away while the desk was at it
-
-    def _dragged(self, page: _Page, moves: Any) -> list[Any]:
-        page.trial = self.desk.trial(moves, page.trial)
-        plain: list[Any] = to_plain(self.desk.trial_findings(page.trial))
-        return plain
 
     async def _tell_all(self, plain: dict[str, Any]) -> None:
         for page in tuple(self._pages):
@@ -257,122 +203,74 @@ class ReviewServer:
             except (WebSocketDisconnect, RuntimeError, TimeoutError):
                 self._pages.discard(page)  # it fetches everything when it comes back
 
+    async def _changed(self, sentences: list[str]) -> None:
+        await self._tell_all({"type": "changed", "seq": self.table.desk.scene.seq, "sentences": sentences})
+
+    # What goes on next to the table
+
+    def _start(self, name: str, work: Callable[[], Coroutine[Any, Any, None]]) -> None:
+        if name not in self._tasks or self._tasks[name].done():
+            self._tasks[name] = asyncio.create_task(work())
+
+    def _follow_up(self) -> None:
+        """Work out what waits next to the desk, and show it when it is there."""
+        self._start("panels", self._work_out_panels)
+        self._start("studies", self._look_for_holds)
+
     async def _look_at_record(self) -> None:
         """Take in what other programs put on record, as long as a page is open."""
         while self._pages:
             await asyncio.sleep(LOOK_s)
-            if await self._on_desk(self.desk.refresh):
-                await self._tell_all({"type": "changed", "seq": self.desk.scene.seq, "sentences": []})
+            if await self.table.on_desk(lambda desk: desk.refresh()):
+                await self._changed([])
                 self._follow_up()
-
-    def _follow_up(self) -> None:
-        """Work out panels whose load changed, next to the desk, and show each report when it is there."""
-        if self._sheets is None or self._sheets.done():
-            self._sheets = asyncio.create_task(self._work_out_panels())
+            if self._running is not None:
+                await self._tell_work()
 
     async def _work_out_panels(self) -> None:
-        while jobs := await self._on_desk(self.desk.sheets_waiting):
-            folder, job = self.desk.folder, jobs[0]
-            report = await self._on_easel(functools.partial(job.report, folder.case, folder.rules))
-            await self._on_desk(functools.partial(self.desk.take_sheet, job, report))
-            await self._tell_all({"type": "changed", "seq": self.desk.scene.seq, "sentences": []})
+        """Work out panels whose load changed; when all stand, keep the scene for the next opening."""
+        while jobs := await self.table.on_desk(lambda desk: desk.sheets_waiting()):
+            folder, job = self.table.desk.folder, jobs[0]
+            report = await self.table.on_easel(functools.partial(job.report, folder.case, folder.rules))
+            await self.table.on_desk(functools.partial(Desk.take_sheet, job=job, report=report))
+            await self._changed([])
+        kept = await self.table.on_desk(lambda desk: (desk.folder, desk.scene, desk.shapes()))
+        await self.table.on_easel(lambda: keep_scene(*kept))
+
+    async def _look_for_holds(self) -> None:
+        while jobs := await self.table.on_desk(lambda desk: desk.studies_waiting()):
+            job, folder = jobs[0], self.table.desk.folder
+            self._running = (job, time.monotonic())
+            await self._tell_work()
+            try:
+                done = await asyncio.wrap_future(self._bench.submit(*job.call(folder)))
+            except (BrokenExecutor, asyncio.CancelledError):
+                done = StudyDone(job.number, "", "it was stopped", 0.0, True)
+                self._bench.stop()
+            self._running = None
+            sentence = await self.table.on_desk(functools.partial(Desk.take_study, job=job, done=done))
+            await self._tell_all({"type": "card", "object": job.number})
+            await self._tell_work()
+            await self._changed([sentence])
+
+    async def _work(self) -> dict[str, Any]:
+        jobs = await self.table.on_desk(lambda desk: desk.studies_waiting())
+        running = self._running
+        rows = [{"object": job.number, "words": job.words, "by_hand": job.angles is not None,
+                 "seconds": None if running is None or running[0] != job else round(time.monotonic() - running[1], 1)}
+                for job in jobs]
+        return {"type": "work", "jobs": rows}
+
+    async def _tell_work(self) -> None:
+        await self._tell_all(await self._work())
 
     def close(self) -> None:
-        """Let the threads go when they have done what they are at."""
-        self._desk_thread.shutdown(wait=True)
-        self._picture_thread.shutdown(wait=False, cancel_futures=True)
+        """Let the threads go when they have done what they are at, and end the search under way."""
+        self._bench.stop()
+        self.table.close()
 
 
-class _Guarded:
-    """Asks every request at the door, before anything else reads it."""
-
-    def __init__(self, inner: ASGIApp, server: ReviewServer) -> None:
-        self._inner, self._server = inner, server
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] == "lifespan":
-            await self._inner(scope, receive, send)
-            return
-        headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
-        door, live = self._server.door, scope["type"] == "websocket"
-        refusal = door.refusal(headers, changes=live or scope["method"] not in ("GET", "HEAD"))
-        seat = door.seat(_token(scope, headers))
-        if not refusal and seat is None:
-            refusal = "this page is shared with a token, and the address has none that fits. Open the whole address"
-        if refusal:
-            if live:
-                await send({"type": "websocket.close", "code": 1008, "reason": refusal})
-            else:
-                await _problem(403, refusal)(scope, receive, _with(send))
-            return
-        scope["seat"] = seat
-        await self._inner(scope, receive, send if live else _with(send))
-
-
-def _with(send: Send) -> Send:
-    async def guarded(message: Any) -> None:
-        if message["type"] == "http.response.start":
-            named = {name.lower() for name, _ in message["headers"]}
-            extra = {**_GUARD, "cache-control": "no-store"}
-            message["headers"] = [*message["headers"], *((name.encode(), value.encode()) for name, value in
-                                                         extra.items() if name.encode() not in named)]
-        await send(message)
-
-    return guarded
-
-
-def _token(scope: Scope, headers: dict[str, str]) -> str | None:
-    """The token of the address, on the first visit, or of the cookie that it left."""
-    from http.cookies import CookieError, SimpleCookie
-    from urllib.parse import parse_qs
-
-    given = parse_qs(scope.get("query_string", b"").decode("latin-1")).get("token")
-    if given and scope["path"] == "/":
-        return str(given[0])
-    try:
-        kept = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
-    except CookieError:
-        return None
-    return None if kept is None else kept.value
-
-
-async def _body(request: Request) -> bytes:
-    """Read a request's body as far as it may be long. Raises MessageError."""
-    if request.headers.get("content-type", "").partition(";")[0].strip() != "application/json":
-        raise MessageError("a message is sent as application/json")
-    body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > MOST_BYTES:
-            raise MessageError(f"the message is longer than the {MOST_BYTES} bytes that are read. Send less at once")
-    return bytes(body)
-
-
-def _json(plain: Any) -> Response:
-    return _packed(_text(plain), "application/json", "no-store")
-
-
-def _text(plain: Any) -> bytes:
-    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
-
-
-def _packed(content: bytes, kind: str = "model/gltf-binary", keep: str = _FOR_GOOD) -> Response:
-    # level 1: a table's pages are on this machine or the next, so time counts for more than bytes
-    return Response(gzip.compress(content, 1, mtime=0), media_type=kind,
-                    headers={"content-encoding": "gzip", "cache-control": keep})
-
-
-def _file(name: str) -> Response:
-    kind, packed = web_file(name)
-    return Response(packed, media_type=kind, headers={"content-encoding": "gzip", "cache-control": "no-cache"})
-
-
-def _problem(status: int, sentence: str) -> JSONResponse:
-    return JSONResponse({"sentence": sentence}, status)
-
-
-async def _sentence(request: Request, problem: Exception) -> Response:
-    """Answer a refusal of the record or of a message as one sentence."""
-    return _problem(400 if isinstance(problem, MessageError) else 422, str(problem))
-
-
+def _dragged(page: _Page, moves: Any, desk: Desk) -> list[Any]:
+    page.trial = desk.trial(moves, page.trial)
+    plain: list[Any] = to_plain(desk.trial_findings(page.trial))
+    return plain

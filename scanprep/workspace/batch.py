@@ -129,12 +129,13 @@ def compute_case(folder: CaseFolder, executor: concurrent.futures.Executor, tell
 
     Raises InputError, before anything is studied, where the record places objects on a panel that case.toml lost.
     """
-    _panels_there(folder)
+    panels_there(folder)
     studies, failures, seconds = study_all(folder, executor, tell)
     return finish_case(folder, studies, failures, seconds)
 
 
-def _panels_there(folder: CaseFolder) -> None:
+def panels_there(folder: CaseFolder) -> None:
+    """Raise InputError where the record places objects on a panel that case.toml lost."""
     there = [panel.name for panel in folder.case.panels]
     lost: dict[str, list[str]] = {}
     for number, place in folder.state.placements.items():

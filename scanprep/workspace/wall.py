@@ -197,11 +197,16 @@ def keep_try(folder: CaseFolder, name: str, stands: Mapping[str, FacePosition | 
     write_atomically(_try_path(folder, name), json.dumps(plain, indent=1, ensure_ascii=False, sort_keys=True) + "\n")
 
 
+def kept_tries(folder: CaseFolder) -> tuple[str, ...]:
+    """Return the names of a case's kept tries."""
+    return tuple(sorted(path.stem for path in (folder.root / "tries").glob("*.json")))
+
+
 def kept_try(folder: CaseFolder, name: str) -> dict[str, FacePosition | None]:
     """Return a kept try. Raises InputError when there is none of that name, it cannot be read or fits another case."""
     path = _try_path(folder, name)
     if not path.exists():
-        there = ", ".join(sorted(p.stem for p in path.parent.glob("*.json"))) or "none yet"
+        there = ", ".join(kept_tries(folder)) or "none yet"
         raise InputError(field="NAME", value=name, problem="is no try of this case", remedy=f"There are: {there}")
     try:
         plain = json.loads(path.read_text(encoding="utf-8"))

@@ -16,13 +16,13 @@ from scanprep.case.record.fold import fold
 from scanprep.case.record.intake import intake
 from scanprep.files.ledger import Ledger
 from scanprep.hold.records import HoldSet
-from scanprep.pipeline import thinnest_rod
+from scanprep.pipeline import AskedAngles, thinnest_rod
 from scanprep.review.desk import open_desk
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import ObjectStudy
 from scanprep.vectors import rotation_about
 from scanprep.workspace.folder import open_case
-from scanprep.workspace.tasks import study_key
+from scanprep.workspace.tasks import study_keys
 from tests import shapes
 from tests.papers.invented import invented_hold, invented_spec
 
@@ -72,16 +72,22 @@ def _turned(hold, name, turn_deg, score):
     return replace(hold, attitude=attitude, score=score, score_parts=parts, margin_g=hold.margin_g * 0.9)
 
 
-def keep_study(folder, number, k):
-    """Keep an invented study of an object, so that nothing has to be searched for."""
-    brief, working = folder.state.objects[number], _working(k)
+def keep_study(folder, number, k, turn_deg=None, brief=None):
+    """Keep an invented study of an object, so that nothing has to be searched for.
+
+    turn_deg  of somebody's own: the study keeps one hold at that angle instead of the usual three
+    brief     what is said of it; None: as on record
+    """
+    brief, working = brief or folder.state.objects[number], _working(k)
     spec, _ = invented_spec(number, brief.title, working)
     first = invented_hold(spec.survey)
-    holds = HoldSet((first, _turned(first, "three-quarter", 30.0, 6.0), _turned(first, "turned left", -30.0, 5.0)), ())
+    angles = () if turn_deg is None else (AskedAngles(0.0, turn_deg, 0.0),)
+    found = (first, _turned(first, "three-quarter", 30.0, 6.0), _turned(first, "turned left", -30.0, 5.0))
+    holds = HoldSet(found if turn_deg is None else (_turned(first, "asked", turn_deg, 4.0),), ())
     needs = tuple(thinnest_rod(hold, spec.survey, folder.rules, folder.case) for hold in holds.holds)
     study = ObjectStudy(brief, spec.scan, spec.survey, working, holds, needs, ())
-    folder.cache.keep("study", study_key(folder.scan_path(brief), folder.cache, brief, folder.rules,
-                                        folder.case), study)
+    folder.cache.keep("study", study_keys(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case,
+                                          angles).study, study)
 
 
 def small_case(root: Path, count=5, title="Cups of a river town", spots=None):

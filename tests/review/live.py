@@ -8,13 +8,14 @@ import threading
 from contextlib import contextmanager
 from urllib.parse import urlsplit
 
+from scanprep.review.opening import Opening
 from scanprep.review.serve import Service
 
 
 @contextmanager
 def serving(desk, share=False):
-    """A running server; yields its addresses."""
-    service = Service(desk, share, 0)
+    """A running server over a desk, or over one that is being opened; yields its addresses."""
+    service = Service(desk if isinstance(desk, Opening) else Opening.opened(desk), share, 0)
     thread = threading.Thread(target=service.run)
     thread.start()
     try:
@@ -51,10 +52,10 @@ def say(address, path, plain, **headers):
 
 
 def heard(socket, timeout=30):
-    """The next answer on a page's socket; that something changed is said at any time and passed over."""
+    """The next answer on a page's socket; what is said at any time is passed over."""
     while True:
         said = json.loads(socket.recv(timeout=timeout))
-        if said["type"] != "changed":
+        if said["type"] not in ("changed", "work", "card", "opening"):
             return said
 
 

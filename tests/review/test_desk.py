@@ -116,11 +116,12 @@ def test_what_moved_since_before_a_session(desk):
     base = desk.folder.state.last_of.get("", 0)
     desk.decide(Decision("session", ADA, {"": base}, words="first look", people=("Ada", "Ben")))
     desk.decide(place(desk, "FB-001", 150.0, 1340.0))
-    moved = desk.since(1)
+    there = desk.compared(session=1)
+    moved = there.moved
     assert [m.number for m in moved] == ["FB-001"]
     assert "30.0 mm right and 40.0 mm up" in moved[0].sentence and moved[0].before.from_left_mm == 120.0
     with pytest.raises(MessageError, match="no session 2"):
-        desk.since(2)
+        desk.compared(session=2)
 
 
 def test_panels_are_worked_out_again_only_where_their_load_changed(desk):

@@ -6,9 +6,10 @@ import { drawFace, fit, goTo, picturesFrom, zoom } from "./elevation.js";
 import { drawFindings, oneGroup } from "./findings.js";
 import { drawLayouts } from "./layouts.js";
 import { acceptNudge, askNudge, confirm, dropAll, loadCard, sayWith, select, undo } from "./moves.js";
+import { skinWith } from "./object.js";
 import { drawBar, drawSession, drawToDo } from "./people.js";
 import { source } from "./source.js";
-import { drawSpace, toggleSpace } from "./space.js";
+import { drawSpace, showSkin, toggleSpace } from "./space.js";
 import { changed, kept, may, objectOf, set, standOf, state, watch } from "./store.js";
 import { drawStrip } from "./strip.js";
 
@@ -97,14 +98,16 @@ function nextFinding() {
 
 async function start() {
   sayWith(say);
+  skinWith(showSkin);
   picturesFrom((key) => source.picture(key));
   set({ me: kept("me", state.me), units: kept("units", ""), look: kept("look", "auto") });
   for (const draw of [drawBar, drawTools, drawStrip, drawFace, drawDraft, drawSide, drawSpace]) watch(() => state.scene && draw());
   addEventListener("keydown", keys);
   addEventListener("resize", changed);
   try {
-    await source.open((said) => { if (said.sentences?.length) say(said.sentences.join("; ")); if (said.type === "back") say("connected again; the case is shown as it stands now"); });
+    await source.open((said) => { if (said.sentences?.length) say(said.sentences.join("; ")); if (said.type === "card" && said.object === state.selected) changed(); if (said.type === "opening") say(`Opening the case: ${said.done} of ${said.of}`); if (said.type === "back") say("connected again; the case is shown as it stands now"); });
   } catch (problem) { $("news").textContent = `The case cannot be shown: ${problem.message}`; $("news").className = "shown"; return; }
+  $("news").className = "";
   const first = state.scene.objects.find((one) => one.panel);
   set({ panel: first ? first.panel : state.scene.panels[0]?.name, face: first ? first.face : "A", units: state.units || state.scene.units });
   if (!state.scene.panels.length) { $("news").textContent = "This case has no panel yet. Write one into case.toml."; $("news").className = "shown"; }

@@ -4,6 +4,7 @@ import { button, h } from "./dom.js";
 import { keyOf, oneGroup } from "./findings.js";
 import { parsed, written } from "./measures.js";
 import { decide, moveTo, say } from "./moves.js";
+import { details, noTouch, ownAngles, showings } from "./object.js";
 import { source } from "./source.js";
 import { showHold } from "./space.js";
 import { changed, datumX, may, objectOf, set, standOf, state } from "./store.js";
@@ -18,7 +19,8 @@ export function drawCard() {
     h("h2", {}, one.number, " ", h("span", {}, one.title)),
     h("p", { class: "note" }, one.group && `${one.group} · `, `${one.attitude} · ${one.chosen_by === "proposed" ? "proposed, nobody chose yet" : `chosen by ${one.chosen_by}`}`,
       one.stage !== "planned" && ` · ${one.stage}`),
-    jumps(), !card && h("p", { class: "note" }, "reading…"), card && holds(one, card), words(one), standing(one),
+    jumps(), !card && h("p", { class: "note" }, "reading…"), card?.waits && h("p", { class: "waits" }, `⟳ ${card.waits}`), card && showings(one, card), card && holds(one, card), card && ownAngles(one, card), words(one), standing(one),
+    card && noTouch(one, card), card && details(one, card),
     card && h("section", {}, h("h3", {}, "Facts"), h("ul", { class: "facts" }, card.facts.map((fact) => h("li", { class: fact.verdict }, `${SIGN[fact.verdict]} ${fact.words}`)))),
     h("section", { id: "of-findings" }, h("h3", {}, "Findings"), mine.length ? h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, `card ${keyOf(g)}`))) : h("p", { class: "note" }, "none")),
     card && card.measure.length > 0 && h("section", {}, h("h3", {}, "To be measured next"),
@@ -27,7 +29,7 @@ export function drawCard() {
   ];
 }
 
-const JUMPS = [["of-holds", "Holds"], ["of-words", "Say"], ["of-place", "Place"], ["of-findings", "Findings"], ["of-book", "Logbook"]];
+const JUMPS = [["of-holds", "Holds"], ["of-words", "Say"], ["of-place", "Place"], ["of-touch", "No touch"], ["of-findings", "Findings"], ["of-book", "Logbook"]];
 
 function jumps() {
   return h("nav", { class: "row jump", "aria-label": "Parts of this card" }, JUMPS.map(([id, name]) =>

@@ -18,16 +18,18 @@ let asking = null;
 export async function loadCard(number) {
   // what is shown stays until the newer one is there, so that nothing flickers under the hand
   const seq = state.scene.seq;
-  if (asked[number] === seq && (state.cards[number] || asking === number)) return;
+  if (state.opening || (asked[number] === seq && (state.cards[number] || asking === number))) return;
   asked[number] = seq;
   asking = number;
   try {
-    state.cards[number] = await source.card(number);
+    const card = await source.card(number);
+    if (asked[number] !== seq) return; // a newer one is on its way
+    state.cards[number] = card; // only now: the cards may have been put away while it came
     changed();
   } catch (problem) {
     delete asked[number];
     if (problem.status) say(problem.message); // a lost connection is said in the bar already
-  } finally { asking = null; }
+  } finally { if (asking === number) asking = null; }
 }
 
 function step() { state.steps.push({ ...state.draft }); if (state.steps.length > 200) state.steps.shift(); }

@@ -1,8 +1,9 @@
 // The bar at the top: the session, who sits at this page, what changed, sign-off, and how the page looks.
 
+import { drawCompare } from "./compare.js";
 import { button, h, show } from "./dom.js";
-import { decide, say, undo } from "./moves.js";
-import { source } from "./source.js";
+import { decide, undo } from "./moves.js";
+import { work } from "./object.js";
 import { keep, may, set, state } from "./store.js";
 
 const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
@@ -17,7 +18,8 @@ export function drawBar() {
     h("h1", {}, scene.title),
     h("span", { class: "session" }, session.number ? `session ${session.number}${open ? "" : " (closed)"}${session.title ? `: ${session.title}` : ""}${session.people.length ? ` · ${session.people.join(", ")}` : ""}` : "no session yet"),
     scene.signed_off && h("strong", { class: "signed" }, `✓ signed off by ${scene.signed_off}`),
-    h("span", { class: `link ${state.link}` }, state.busy || LINK[state.link], state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
+    h("span", { class: `link ${state.link}` }, state.busy || (state.opening ? `opening the case (${state.opening.done} of ${state.opening.of}): you may look` : LINK[state.link]), state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
+    state.work.length > 0 && h("details", { class: "working" }, h("summary", { "data-at": "working" }, `⟳ ${state.work.length} search${state.work.length > 1 ? "es" : ""} for holds`), work(null)),
     h("span", { class: "spring" }),
     may() && h("label", {}, "name ", h("input", { id: "person", type: "text", size: 10, maxlength: 80, autocomplete: "name", value: state.me.person, "data-at": "person", onchange: (event) => me({ person: event.target.value }) })),
     may() && h("label", {}, "as ", h("select", { "data-at": "role", onchange: (event) => me({ role: event.target.value }) }, ROLES.map((role) => h("option", { value: role, selected: role === state.me.role }, role)))),
@@ -26,12 +28,6 @@ export function drawBar() {
     button(state.look === "dark" ? "☾" : state.look === "light" ? "☀" : "◐", () => { const look = { auto: "light", light: "dark", dark: "auto" }[state.look]; keep("look", look); set({ look }); }, { "data-at": "look", "aria-label": `Look: ${state.look}; change` }));
   document.documentElement.dataset.look = state.look;
   document.title = `${scene.title} – review`;
-}
-
-// What stands elsewhere than before a session: as sentences here, as dashed outlines on the elevation.
-async function compare(session) {
-  if (state.compare?.session === session) { set({ compare: null }); return; }
-  try { set({ compare: { session, moved: await source.since(session) } }); } catch (problem) { say(problem.message); }
 }
 
 export function drawSession() {
@@ -44,9 +40,7 @@ export function drawSession() {
       may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title" })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", placeholder: "Ada, Ben" })),
         button(`Open session ${session.number + 1}`, () => decide({ what: "session", yes: true, words: title(), people: people() }, [""]), { class: "main", "data-at": "open session" }))),
   h("section", {}, h("h3", {}, `What changed in it (${session.decisions.length})`), session.decisions.length ? h("ol", { class: "book" }, session.decisions.map((line) => h("li", {}, line))) : h("p", { class: "note" }, "nothing yet")),
-  session.earlier.length > 0 && state.link !== "file" && h("section", {}, h("h3", {}, "Compare with earlier"),
-    h("div", { class: "row" }, session.earlier.map((title, i) => button(`Before session ${i + 1}${title ? `: ${title}` : ""}`, () => compare(i + 1), { class: "chip", "aria-pressed": String(state.compare?.session === i + 1) }))),
-    state.compare && (state.compare.moved.length ? h("ul", { class: "book moved" }, state.compare.moved.map((one) => h("li", {}, one.sentence))) : h("p", { class: "note" }, "everything stands where it stood"))),
+  drawCompare(),
   may() && h("section", {}, h("h3", {}, "Sign-off"), h("p", { class: "note" }, scene.signed_off ? "After it every change needs a reason." : "Signing off says: so shall it be drilled. Findings that say stop need a reason."),
     h("div", { class: "say" }, h("label", {}, "reason ", h("input", { type: "text", "data-at": "sign words" })),
       button(scene.signed_off ? "Lift the sign-off" : "Sign the case off", () => decide({ what: "sign-off", yes: !scene.signed_off, words: reason() }, [""]), { "data-at": "sign off" }))),

@@ -22,10 +22,15 @@ function liveSource() {
   let socket = null, wait = 300, ticket = 0, waiting = null, flying = false, next = null, told = () => {};
 
   async function refetch() {
-    const scene = await asked("/api/case");
+    let scene = await asked("/api/case");
+    while (!scene.objects) { // the case is being opened, and nothing was kept of it to show meanwhile
+      told({ type: "opening", ...scene.opening });
+      await new Promise((go) => setTimeout(go, 400));
+      scene = await asked("/api/case");
+    }
     const known = scene.objects.every((one) => state.shapes[one.shape]);
     const shapes = known ? state.shapes : await asked("/api/shapes");
-    set({ scene, shapes, seat: scene.seat, cards: state.selected && state.cards[state.selected] ? { [state.selected]: state.cards[state.selected] } : {} });
+    set({ scene, shapes, seat: scene.seat, opening: scene.opening || null, cards: state.selected && state.cards[state.selected] ? { [state.selected]: state.cards[state.selected] } : {} });
     return scene;
   }
 
@@ -51,6 +56,9 @@ function liveSource() {
           if (away) told({ type: "back" });
         } catch { socket.close(); }
       }
+      if (said.type === "opening") set({ opening: said });
+      if (said.type === "work") set({ work: said.jobs });
+      if (said.type === "card") { delete state.cards[said.object]; told(said); }
       if (said.type === "changed") { await refetch().catch(() => {}); told(said); }
       if (said.type === "findings" || said.type === "refused") {
         flying = false;
@@ -71,13 +79,18 @@ function liveSource() {
 
   return {
     live: true,
-    async open(listen) { told = listen; await refetch(); set({ link: "live" }); connect(); },
+    async open(listen) { told = listen; await refetch(); if (!state.opening) set({ link: "live" }); connect(); },
     drag(moves) { return new Promise((done) => { next = { ticket: ++ticket, moves, done }; send(); }); },
     card: (number) => asked(`/api/card?object=${encodeURIComponent(number)}`),
     decide: (said) => asked("/api/decide", said),
     nudge: (moves) => asked("/api/nudge", { ticket: 0, moves }),
     proposals: () => asked("/api/proposals", {}),
-    since: (session) => asked(`/api/since?session=${session}`),
+    compare: (how) => asked(`/api/compare?${new URLSearchParams(how)}`),
+    keepTry: (name, moves) => asked("/api/try", { name, moves }),
+    angles: (object, angles) => asked("/api/angles", { object, ...angles }),
+    stop: (object) => asked("/api/stop", { object }),
+    skin: async (key) => (await fetch(`/skin/${key}.glb`)).arrayBuffer(),
+    showing: (key, index) => `/showing/${key}/${index}.png`,
     picture: (key) => `/picture/${key}.png`,
     holdPicture: (shape, hold, view) => `/hold/${shape}/${hold.index}/${view}.png?of=${hold.key}`,
     model: async (key, fine) => (await fetch(`/model/${key}.glb${fine ? "?fine=1" : ""}`)).arrayBuffer(),
@@ -100,7 +113,8 @@ function fileSource(file) {
     },
     drag: async () => [], card: async function card(number) { return this.whole.cards[number]; },
     decide: async () => { throw new Error("this is a file to look at: decisions are taken at the review page"); },
-    nudge: async () => ({ moves: [], reasons: [] }), proposals: async () => [], since: async () => [],
+    nudge: async () => ({ moves: [], reasons: [] }), proposals: async () => [],
+    compare: async () => ({ moved: [], stops: [0, 0], only_now: [], only_there: [], refused: [] }),
     picture(key) { return `data:image/png;base64,${this.whole.pictures[key] || ""}`; },
     holdPicture(shape, hold, view) { return `data:image/png;base64,${this.whole.pictures[`${hold.key}-${view}`] || ""}`; },
     async model(key) { return this.whole.models[key] ? bytes(this.whole.models[key]) : null; },

@@ -4,11 +4,15 @@
 import { button, h, show } from "./dom.js";
 import { parts } from "./glb.js";
 import { fit } from "./elevation.js";
+import { say } from "./moves.js";
+import { angleFields, anglesOf, askAngles, sayOf } from "./object.js";
+import { matrix, paintedNow, recolour, touched } from "./skin.js";
 import { source } from "./source.js";
-import { panelOf, set, standOf, state } from "./store.js";
+import { changed, may, panelOf, set, standOf, state } from "./store.js";
 
 let THREE = null, renderer = null, scene = null, camera = null, canvas = null, note = "";
 let eye = { turn: 0.5, rise: 0.15, far: 2500, at: [0, 0, 0] }, of = "", frame = 0, shownHold = null, opening = null;
+let skin = null; // {one, card, how: "turn" or "paint", mesh, part, group}: the object alone, for angles or marks
 const meshes = new Map();
 
 const place = () => document.getElementById("space");
@@ -34,18 +38,103 @@ export async function toggleSpace() {
   place().hidden = !on;
   fit(state.whole);
   set({ space: on });
-  shownHold = null;
+  shownHold = skin = null;
   of = "";
   if (on) await drawSpace();
 }
 
-export async function showHold(shape, hold, one) {
+async function open(what) {
   if (place().hidden) fit(state.whole);
   place().hidden = false;
   set({ space: true });
-  shownHold = { shape, hold, one };
+  [shownHold, skin] = [what.hold || null, what.skin || null];
   of = "";
   await drawSpace();
+}
+
+export const showHold = (shape, hold, one) => open({ hold: { shape, hold, one } });
+export const showSkin = (one, card, how) => open({ skin: { one, card, how } });
+
+const wholeCase = () => button("Whole case", () => { shownHold = skin = null; of = ""; drawSpace(); });
+
+const SIZES_mm = [1, 2, 4, 8, 16];
+
+function skinTools() {
+  const { one, card, how } = skin, paint = state.paint, count = paintedNow().length;
+  if (how === "turn") return [h("b", {}, `${one.number}: turn it`), angleFields(one, card), may() && button("Look for a hold", () => askAngles(one, card), { class: "main", "data-at": "space ask" }), wholeCase()];
+  return [h("b", {}, `${one.number}: where nothing may touch`), may() && [
+    h("label", {}, "brush ", h("select", { "data-at": "brush", onchange: (event) => { paint.radius_mm = Number(event.target.value); } }, SIZES_mm.map((mm) => h("option", { value: mm, selected: mm === paint.radius_mm }, `${mm} mm`)))),
+    h("label", {}, "why ", h("input", { type: "text", size: 12, maxlength: 80, list: "reasons", value: paint.why, placeholder: "rim, gilding…", "data-at": "why not", onchange: (event) => { paint.why = event.target.value.trim(); } }), h("datalist", { id: "reasons" }, ["rim", "handle", "gilding", "flaking", "old repair", "inscription", "paint"].map((why) => h("option", { value: why })))),
+    button("Put on record", keepMarks, { class: "main", disabled: !count, "data-at": "keep marks" }), button("Take the stroke back", () => { paint.strokes.pop(); tint(); changed(); }, { disabled: !count, "data-at": "unstroke" })], wholeCase()];
+}
+
+async function keepMarks() {
+  const { one } = skin, paint = state.paint;
+  paint.why = document.querySelector('[data-at="why not"]')?.value.trim() || paint.why;
+  if (!paint.why) { say("Say why nothing may touch there: rim, gilding, an old repair"); document.querySelector('[data-at="why not"]')?.focus(); return; }
+  const taken = await sayOf(one, { marks: paintedNow().map((mark) => ({ ...mark, why: paint.why })) });
+  if (!taken) return;
+  paint.strokes = [];
+  skin.card = (await source.card(one.number).catch(() => null)) || skin.card;
+  tint();
+  changed();
+}
+
+function tint() { if (skin?.mesh) { recolour(THREE, skin.mesh, skin.part, skin.card); draw(); } }
+
+async function buildSkin() {
+  fresh();
+  const mine = of, buffer = await source.skin(skin.one.shape);
+  if (of !== mine || !buffer) return;
+  if (state.paint.number !== skin.one.number) state.paint = { ...state.paint, number: skin.one.number, strokes: [] };
+  const group = solid(buffer);
+  Object.assign(skin, { group, mesh: group.children[0], part: parts(buffer)[0] });
+  group.matrixAutoUpdate = false;
+  scene.add(group);
+  turned();
+  const size = new THREE.Box3().setFromObject(group).getSize(new THREE.Vector3()).length();
+  eye.at = [0, 0, 0];
+  Object.assign(eye, { far: 1.7 * size, turn: 0, rise: 0 });
+  tint();
+  draw();
+}
+
+// The object at the angles that are being asked for; to be painted it stands as it was, and the eye goes round it.
+function turned() {
+  skin.group.matrix.copy(matrix(THREE, skin.card, anglesOf(skin.one, skin.card)));
+  skin.group.updateMatrixWorld(true);
+}
+
+function dab(event, stroke) {
+  const box = canvas.getBoundingClientRect();
+  const x = event ? (event.clientX - box.left) / box.width * 2 - 1 : 0, y = event ? 1 - (event.clientY - box.top) / box.height * 2 : 0;
+  const at = touched(THREE, camera, skin.mesh, x, y), last = stroke[stroke.length - 1];
+  if (!at) return false;
+  const { radius_mm } = state.paint;
+  if (!last || Math.hypot(...at.map((v, i) => v - last.centre_mm[i])) > radius_mm / 2) { stroke.push({ centre_mm: at, radius_mm, why: "" }); tint(); }
+  return true;
+}
+
+// A press on the object paints, one next to it turns the eye; as a stroke is begun so it goes on.
+function paintOrTurn(event) {
+  const stroke = [];
+  state.paint.strokes.push(stroke);
+  if (!may() || event.button || event.shiftKey || !dab(event, stroke)) { state.paint.strokes.pop(); return false; }
+  follow((now) => dab(now, stroke), changed);
+  return true;
+}
+
+function follow(move, done = () => {}) {
+  const end = () => { removeEventListener("pointermove", move); removeEventListener("pointerup", end); removeEventListener("pointercancel", end); done(); };
+  addEventListener("pointermove", move);
+  addEventListener("pointerup", end);
+  addEventListener("pointercancel", end);
+}
+
+function turnBy(turn, tilt, roll = 0) {
+  const now = anglesOf(skin.one, skin.card), within = (deg) => Math.round((((deg + 180) % 360 + 360) % 360 - 180) * 10) / 10;
+  state.angles[skin.one.number] = { tilt_deg: within(now.tilt_deg + tilt), turn_deg: within(now.turn_deg + turn), roll_deg: within(now.roll_deg + roll) };
+  changed();
 }
 
 function tools() {
@@ -54,24 +143,30 @@ function tools() {
   // a child's eyes: between the seated and a metre; the case file's own heights take precedence
   const child = Math.min(...state.scene.eye_heights_mm, 1070);
   const from = (height) => () => { eye.turn = state.face === "B" ? Math.PI : 0; eye.rise = Math.asin(Math.max(-1, Math.min(1, (height - eye.at[1]) / eye.far))); draw(); };
-  return h("div", { class: "row", role: "toolbar", "aria-label": "From where" }, shownHold ?
+  return h("div", { class: "row", role: "toolbar", "aria-label": "From where" }, skin ? skinTools() : shownHold ?
     [h("b", {}, `${shownHold.one.number}, hold ${shownHold.hold.index + 1}`), button("Front", go(0, 0)), button("Side", go(Math.PI / 2, 0)), button("Behind", go(Math.PI * 0.85, 0.3)),
-      shownHold.hold.tips.map((tip, i) => button(`Tip ${i + 1}`, () => close(tip), { "data-at": `tip ${i}`, title: tip.words })), shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), button("Whole case", () => { shownHold = null; of = ""; drawSpace(); })] :
+      shownHold.hold.tips.map((tip, i) => button(`Tip ${i + 1}`, () => close(tip), { "data-at": `tip ${i}`, title: tip.words })), shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), wholeCase()] :
     [button("Front A", go(0, 0.05)), button("Front B", go(Math.PI, 0.05)), button("Side", go(Math.PI / 2, 0.05)), button("Child", from(child)), button("Seated", from(seated)), button("Standing", from(standing))],
   button("✕", toggleSpace, { "aria-label": "Close the view in space", "data-at": "close space" }));
 }
 
 export async function drawSpace() {
   if (place().hidden || !state.scene) return;
+  if (!THREE && !note) show(place(), h("p", { class: "note" }, "getting the view in space ready…"));
   if (!(await begin())) { show(place(), h("p", { class: "note" }, note), button("✕", toggleSpace, { "aria-label": "Close the view in space" })); return; }
-  const key = shownHold ? `hold ${shownHold.hold.key}` : `${state.panel} ${state.scene.seq}`;
+  const key = skin ? `skin ${skin.one.number} ${skin.how} ${skin.card.shape}` : shownHold ? `hold ${shownHold.hold.key}` : `${state.panel} ${state.scene.seq}`;
   if (!place().contains(canvas)) show(place(), tools(), canvas);
   if (key !== of) {
     of = key;
     show(place(), tools(), canvas);
-    await (shownHold ? buildHold() : buildCase());
-  } else place().firstChild.replaceWith(tools());
-  if (!shownHold) for (const [number, group] of meshes) {
+    await (skin ? buildSkin() : shownHold ? buildHold() : buildCase());
+  } else {
+    // the tools are drawn anew, not replaced under a hand that writes in them
+    const old = place().firstChild;
+    if (!old.contains(document.activeElement) || !document.activeElement.matches("input, select")) { const at = old.contains(document.activeElement) ? document.activeElement.dataset.at : null; old.replaceWith(tools()); if (at) place().querySelector(`[data-at="${CSS.escape(at)}"]`)?.focus(); }
+    if (skin?.group) turned();
+  }
+  if (!shownHold && !skin) for (const [number, group] of meshes) {
     const one = state.scene.objects.find((thing) => thing.number === number), at = one && standOf(one);
     if (at && group.parent) put(group, at);
   }
@@ -212,16 +307,30 @@ function draw() {
 }
 
 function turn(event) {
-  const from = { x: event.clientX, y: event.clientY, turn: eye.turn, rise: eye.rise };
-  const move = (now) => { eye.turn = from.turn - (now.clientX - from.x) / 150; eye.rise = Math.max(-1.4, Math.min(1.4, from.rise + (now.clientY - from.y) / 150)); draw(); };
-  const end = () => { removeEventListener("pointermove", move); removeEventListener("pointerup", end); };
-  addEventListener("pointermove", move);
-  addEventListener("pointerup", end);
+  if (skin?.how === "paint" && skin.mesh && paintOrTurn(event)) return;
+  let last = [event.clientX, event.clientY];
+  const rolls = event.shiftKey;
+  follow((now) => {
+    const dx = now.clientX - last[0], dy = now.clientY - last[1];
+    last = [now.clientX, now.clientY];
+    if (skin?.how === "turn") turnBy(rolls ? 0 : dx / 2.5, rolls ? 0 : dy / 2.5, rolls ? -dx / 2.5 : 0);
+    else { eye.turn -= dx / 150; eye.rise = Math.max(-1.4, Math.min(1.4, eye.rise + dy / 150)); draw(); }
+  });
 }
 
 function near(event) { event.preventDefault(); eye.far *= Math.exp(event.deltaY / 600); draw(); }
 
 function keys(event) {
+  if (skin?.how === "turn") {
+    const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key], step = event.ctrlKey ? 10 : 1;
+    if (by) { event.preventDefault(); event.stopPropagation(); if (event.shiftKey) turnBy(0, 0, -(by[0] || by[1]) * step); else turnBy(by[0] * step, by[1] * step); return; }
+  }
+  if (skin?.how === "paint" && event.key === " " && may() && skin.mesh) { // at the middle of the picture
+    event.preventDefault();
+    const stroke = [];
+    if (dab(null, stroke)) { state.paint.strokes.push(stroke); tint(); changed(); }
+    return;
+  }
   const act = { ArrowLeft: () => { eye.turn -= 0.1; }, ArrowRight: () => { eye.turn += 0.1; }, ArrowUp: () => { eye.rise = Math.min(1.4, eye.rise + 0.1); }, ArrowDown: () => { eye.rise = Math.max(-1.4, eye.rise - 0.1); },
     "+": () => { eye.far /= 1.15; }, "-": () => { eye.far *= 1.15; } }[event.key];
   if (!act) return;

@@ -9,6 +9,10 @@ export const state = {
   mine: [], // entries of decisions taken on this page, the latest last
   options: { other: false, groups: false, gaps: true, eyes: true, snap: true, holes: true, pictures: true },
   units: "mm", look: "auto", filter: "all", folded: {}, proposals: null, nudge: null, busy: "", compare: null, large: {},
+  opening: null, // how far the case is opened, while it is
+  work: [], // searches for holds that wait or run
+  angles: {}, // object -> {tilt_deg, turn_deg, roll_deg} as they are being turned
+  paint: { number: null, strokes: [], radius_mm: 4, why: "" }, // marks painted on this page, not on record
   me: { person: "", role: "curator" },
 };
 
@@ -47,7 +51,7 @@ export function standOf(one) {
 // X, which runs from the datum edge on both faces: face A's left, face B's right. The same sum leads back.
 export const datumX = (at) => (at.face === "A" ? at.from_left_mm : panelOf(at.panel).width_mm - at.from_left_mm);
 
-export const may = () => state.seat === "decides" && state.link !== "file";
+export const may = () => state.seat === "decides" && state.link !== "file" && !state.opening;
 
 export function keep(name, value) {
   try { localStorage.setItem(`scanprep.${name}`, JSON.stringify(value)); } catch { /* private mode: not kept */ }
