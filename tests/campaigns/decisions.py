@@ -6,9 +6,12 @@ invented and shared through SCANPREP_CACHE.
 
 from __future__ import annotations
 
+import atexit
+import functools
 import os
 import random
 import shutil
+import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -111,6 +114,7 @@ class Life:
 
     root: Path
     desk: Desk
+    adds: dict[str, int]  # how many entries each decision puts on record
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -153,11 +157,24 @@ def live(root: Path) -> Life:
             shutil.copy(path, root / "steps" / name / path.name)
 
     keep("start")
+    adds = {"inputs": 1, "export": 0, **{name: max(1, len(said.moves)) for name, said in PAGE.items()}}
     for name, says in SAYS.items():
         keep(name)
         folder = open_case(case)
-        folder.say(tuple(says(folder)), SPEAKERS.get(name, "Ada"))
-    return Life(root, desk)
+        entries = tuple(says(folder))
+        folder.say(entries, SPEAKERS.get(name, "Ada"))
+        adds[name] = len(entries)
+    return Life(root, desk, adds)
+
+
+@functools.cache
+def shared_life() -> Life:
+    """Return a whole life, made once for all campaigns of this process and of those it forks."""
+    base = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
+    place = Path(tempfile.mkdtemp(dir=base, prefix="campaign-life-"))
+    maker = os.getpid()
+    atexit.register(lambda: shutil.rmtree(place, ignore_errors=True) if os.getpid() == maker else None)
+    return live(place)
 
 
 def chosen(life: Life, dice: random.Random) -> str:

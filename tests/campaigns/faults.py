@@ -28,7 +28,7 @@ from scanprep.errors import InputError, RecordError, ScanprepError
 from scanprep.files import atomic_write, ledger
 from scanprep.files.ledger import Ledger
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
-from tests.campaigns.decisions import Life, chosen, live
+from tests.campaigns.decisions import chosen, shared_life
 from tests.campaigns.trials import Trial, WrongError
 
 
@@ -94,21 +94,9 @@ def _whole(root: Path, before: tuple[Entry, ...], said: int, confirmed: bool) ->
     return after
 
 
-def _sizes(life: Life, folder: Path) -> dict[str, int]:
-    """How many entries each decision adds, by taking it once in peace."""
-    sizes = {}
-    for name in life.names:
-        root = life.copy(name, folder / "peace")
-        before = open_case(root).state.seq
-        life.take(name, root)
-        sizes[name] = open_case(root).state.seq - before
-    return sizes
-
-
 def kills(folder: Path) -> Trial:
     """SIGKILL after the write began, of every kind of decision, page included."""
-    life = live(folder / "life")
-    sizes = _sizes(life, folder)
+    life = shared_life()
 
     def trial(dice: random.Random, folder: Path) -> str:
         name = chosen(life, dice)
@@ -128,7 +116,7 @@ def kills(folder: Path) -> Trial:
         with os.fdopen(reader, "rb") as pipe:
             told = pipe.read()
         _, status = os.waitpid(pid, 0)
-        _whole(root, before, sizes[name], b"confirmed" in told)
+        _whole(root, before, life.adds[name], b"confirmed" in told)
         if not os.WIFSIGNALED(status):
             return "ended before the kill"
         return "killed while writing" if b"w" in told.replace(b"confirmed", b"") else "killed before"
@@ -163,8 +151,7 @@ def _killing(dice: random.Random, writer: int) -> tuple[tuple[Any, str, Any], ..
 
 def disk(folder: Path) -> Trial:
     """No space left: at the nth step of writing files, in the middle of SQLite, or on a small disk that is full."""
-    life = live(folder / "life")
-    sizes = _sizes(life, folder)
+    life = shared_life()
     small = folder / "small"
     small.mkdir()
     mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=1500k", "tmpfs", str(small)], check=False,
@@ -208,7 +195,7 @@ def disk(folder: Path) -> Trial:
             if "no space" not in str(problem).lower() and "full" not in str(problem) and "disk" not in str(problem):
                 raise WrongError(f"does not say that the disk is full: {problem}") from problem
         (root / "ballast").unlink(missing_ok=True)
-        _whole(root, before, sizes[name], confirmed)
+        _whole(root, before, life.adds[name], confirmed)
         shutil.rmtree(root)
         return went
 
@@ -217,7 +204,7 @@ def disk(folder: Path) -> Trial:
 
 def clock(folder: Path) -> Trial:
     """Decisions under a clock that jumps by years, back and forth."""
-    life = live(folder / "life")
+    life = shared_life()
 
     def trial(dice: random.Random, folder: Path) -> str:
         root = life.copy(chosen(life, dice), folder / "trial")
@@ -248,7 +235,7 @@ def clock(folder: Path) -> Trial:
 
 def writers(folder: Path) -> Trial:
     """Two to eight processes that say eight things each, about objects of their own and about shared ones."""
-    life = live(folder / "life")
+    life = shared_life()
 
     def write(root: Path, name: str, dice: random.Random, pipe: int) -> None:
         for k in range(8):
@@ -303,7 +290,7 @@ def writers(folder: Path) -> Trial:
 
 def long(folder: Path) -> Trial:
     """One program that goes on deciding: nothing may pile up in memory or in open files (`grown_MB`)."""
-    life = live(folder / "life")
+    life = shared_life()
     opened: list[int] = []
     grown = 0
 

@@ -13,7 +13,7 @@ import json
 import math
 import random
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,7 +22,6 @@ import numpy as np
 import openpyxl
 
 from scanprep.brief import KnownSize, ObjectBrief
-from scanprep.case.record import decide
 from scanprep.case.record.fold import fold
 from scanprep.case.record.history import history
 from scanprep.case.record.inputs import case_inputs, take_inputs
@@ -34,13 +33,15 @@ from scanprep.files.ledger import entry_hash, payload_text
 from scanprep.files.measured_table import HEADS, read_measured
 from scanprep.files.meshes import load_scan
 from scanprep.files.new_case import case_template
-from scanprep.review.messages import Decision, Speaker, decision_of, drag_of, read
+from scanprep.review.desk import open_desk
+from scanprep.review.messages import decision_of, drag_of, read
 from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
 from scanprep.survey import survey_object
-from scanprep.workspace.folder import CaseFolder, open_case
+from scanprep.workspace.folder import open_case
 from scanprep.workspace.logbook import export, import_from
 from scanprep.workspace.measuring import entries_of
+from tests.campaigns.decisions import shared_life
 from tests.campaigns.trials import Trial, WrongError
 from tests.campaigns.wounds import (
     bytes_wounded,
@@ -51,7 +52,6 @@ from tests.campaigns.wounds import (
     zip_wounded,
 )
 from tests.files import scan_files
-from tests.review.cases import small_case, small_desk
 from tests.shapes import box, cup
 
 RULES = Rulebook()
@@ -167,32 +167,6 @@ def case(folder: Path) -> Trial:
     return trial
 
 
-def _chosen(root: Path, count: int, number: str) -> CaseFolder:
-    """A small case with one object's hold chosen."""
-    desk = small_desk(root, count)
-    desk.decide(Decision("hold", Speaker("Ada"), {number: desk.folder.state.seq}, number, index=1, words="turned"))
-    return desk.folder
-
-
-def _rich(root: Path) -> list[dict[str, object]]:
-    """A record with entries of many kinds, as exported lines."""
-    folder = _chosen(root, 4, "FB-001")
-
-    def say(entries: Callable[[object], tuple[object, ...]]) -> None:
-        nonlocal folder
-        folder = folder.say(entries(folder.state), "Ada")  # type: ignore[arg-type]
-
-    say(lambda s: decide.open_session(s, "walk round", ("Ada", "Ben")))
-    say(lambda s: decide.agree(s, "FB-001", "angle", "as it stood", "Ada", folder.case))
-    say(lambda s: decide.note_condition(s, "FB-002", "a chip"))
-    say(lambda s: decide.lock(s, "FB-001", True))
-    say(lambda s: decide.reach_stage(s, "FB-001", "made", "trial"))
-    say(lambda s: decide.close_session(s))
-    say(lambda s: decide.sign_off(s))
-    export(root, root / "rich.jsonl")
-    return [json.loads(line) for line in (root / "rich.jsonl").read_text(encoding="utf-8").splitlines()]
-
-
 def _chained(lines: list[dict[str, object]]) -> Iterator[dict[str, object]]:
     """Lines with numbers and hashes that fit whatever the lines say now."""
     previous = "0" * 64
@@ -208,8 +182,10 @@ def _chained(lines: list[dict[str, object]]) -> Iterator[dict[str, object]]:
 
 def imports(folder: Path) -> Trial:
     """Exported records, into a case that has to open afterwards, or has nothing of it."""
-    lines = _rich(folder / "rich")
-    toml = (folder / "rich" / "case.toml").read_bytes()
+    life = shared_life()
+    export(life.root / "case", folder / "rich.jsonl")
+    lines = [json.loads(line) for line in (folder / "rich.jsonl").read_text(encoding="utf-8").splitlines()]
+    toml = (life.root / "case" / "case.toml").read_bytes()
 
     def trial(dice: random.Random, folder: Path) -> str:
         if dice.random() < 0.7:  # the content is odd, the chain is right: a program's work, not an accident
@@ -249,7 +225,7 @@ def imports(folder: Path) -> Trial:
 
 def measured(folder: Path) -> Trial:
     """Tables of measurements, on into entries."""
-    known = _chosen(folder / "case", 3, "FB-001")
+    known = open_case(shared_life().copy("start", folder / "case"))
     rows = [",".join(HEADS), "rod,3/16,at five places,4.75 mm,4.76 mm,,,,new lot", "test hole,#11,,4.85 mm,,,,,",
             "sheet,West,,29.8 mm,30.1 mm,,,,", "mass,FB-001,scale,251 g,,,,,", "pad,FB-002,,felt 1 mm,,,,,",
             "coupon,#11,,4.87 mm,0.16 mm,55 N,125 N mm,48 N,lot 2", "mount,FB-001,,0.4 mm,-0.2 mm,1 deg,,,"]
@@ -287,19 +263,19 @@ MESSAGES = (
 
 def page(folder: Path) -> Trial:
     """Messages of the review page, on into the record of a small case."""
-    small_case(folder / "kept", 3)
+    life = shared_life()
     desks = [0, None]
 
     def fresh() -> None:
-        shutil.rmtree(folder / "desk", ignore_errors=True)
-        shutil.copytree(folder / "kept", folder / "desk")
-        from scanprep.review.desk import open_desk
-
-        desks[1] = open_desk(open_case(folder / "desk"), 1, lambda *_: None)
+        desks[1] = open_desk(open_case(life.copy("start", folder / "desk")), 1, lambda *_: None)
 
     def trial(dice: random.Random, folder: Path) -> str:
         message = dice.choice(MESSAGES)
-        plain = read(json_wounded(message, dice))
+        if dice.random() < 0.5:
+            plain = read(json_wounded(message, dice))
+        else:  # of a right form, odd in what it says
+            key = dice.choice([name for name in message if name not in ("what", "by", "base", "ticket")])
+            plain = read(json.dumps({**message, key: value_wounded(message[key], dice)}))
         if "ticket" in plain:
             drag_of(plain)
             return "read"

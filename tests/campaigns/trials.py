@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import random
 import resource
@@ -119,6 +120,7 @@ def _child(name: str, prepare: Prepare, todo: range, seed: int, writer: int) -> 
             late = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         os.write(writer, f"={(late - early) / 1024:.1f}\n".encode())
         code = 0
+        atexit._run_exitfuncs()
     except BaseException:  # noqa: BLE001 - a campaign that cannot begin says why
         traceback.print_exc()
     finally:
