@@ -22,7 +22,7 @@ from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostNeed, PostPlan, Rod
 from scanprep.post.remedy import with_remedy
 from scanprep.post.retention import Retention
-from scanprep.rules import Rulebook
+from scanprep.rules import CaseRules, Rulebook
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Scan
 from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan, roll_up, scan_facts
@@ -117,7 +117,7 @@ def chosen_index(holds: HoldSet, choice: Choice | None) -> int | None:
         return sum(map(abs, angles_deg)) + (0.0 if a.name == choice.attitude else 0.01)
 
     best = min(range(len(holds.holds)), key=lambda i: away(holds.holds[i]), default=None)
-    return best if best is not None and away(holds.holds[best]) < 0.5 else None
+    return best if best is not None and away(holds.holds[best]) < CaseRules().same_angle_deg else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

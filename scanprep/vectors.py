@@ -18,6 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+_ROUNDED = 1e-12  # tolerance: the sine of two directions that are one
+_ONE_LINE_cos = 0.99  # tolerance: 8 deg
+
 F64 = NDArray[np.float64]
 I32 = NDArray[np.int32]
 U8 = NDArray[np.uint8]
@@ -76,7 +79,7 @@ def rotation_to(direction: F64, target: F64) -> F64:
     """Return the least (3, 3) turn that brings one direction onto another."""
     a, b = unit(direction), unit(target)
     cross, dot = np.cross(a, b), float(np.clip(a @ b, -1, 1))
-    if np.linalg.norm(cross) < 1e-12:
+    if np.linalg.norm(cross) < _ROUNDED:
         if dot > 0:
             return np.eye(3)
         other = np.eye(3)[int(np.argmin(np.abs(a)))]
@@ -104,7 +107,7 @@ def parse_direction(text: str) -> Vec3:
 
 def along_one_line(first: Vec3 | None, second: Vec3 | None) -> bool:
     """Whether two unit directions point the same way or opposite ways, within 8 deg; False where one is not said."""
-    return first is not None and second is not None and abs(float(np.dot(first, second))) > 0.99
+    return first is not None and second is not None and abs(float(np.dot(first, second))) > _ONE_LINE_cos
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -32,6 +32,8 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
+_FACING_cos = 0.05  # tolerance: what is seen edge on shows nothing
+
 
 def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, *,
                acceleration_g: float = 0.35, attitudes: Sequence[Attitude] | None = None) -> HoldSet:
@@ -123,7 +125,7 @@ def _sound(tipset: TipSet) -> bool:
 def _seen_share(surface: Surface, rotation: F64) -> float:
     """Share of the object's surface that the front viewer sees: faces turned to him with nothing before them."""
     facing = surface.face_normals @ rotation[2]
-    turned = np.flatnonzero(facing > 0.05)
+    turned = np.flatnonzero(facing > _FACING_cos)
     middle = surface.vertices_mm[surface.faces[turned]].mean(1)
     start = middle + 0.01 * surface.face_normals[turned]
     free = ~surface.rays.blocked(start, np.broadcast_to(rotation[2], start.shape))

@@ -17,6 +17,8 @@ from scanprep.post.records import Hole, PostPlan
 from scanprep.post.seat import edge_hoop_ratio
 from scanprep.rules import PanelRules, PostRules
 
+_WORTH_WORDS = 0.005  # layout: of a share: less is not mentioned
+
 EDGE_SOURCE = "common practice (from memory): two diameters"
 SPACING_SOURCE = "common practice (from memory): three diameters"
 
@@ -33,7 +35,7 @@ def edge_check(hole: Hole, panel: PanelBrief, from_left_mm: float, y_mm: float, 
     note = f"panel {panel.name} keeps {panel.keep_clear_mm:g} mm clear"
     if inside > hole.drill_diameter_mm:
         more = edge_hoop_ratio(hole.drill_diameter_mm, inside, rules.poisson) - 1
-        note += f"; the edge raises the fit's tension by {more:.1%}" if more > 0.005 else ""
+        note += f"; the edge raises the fit's tension by {more:.1%}" if more > _WORTH_WORDS else ""
     return at_least("hole-edge", inside, least, "mm", EDGE_SOURCE, note=note)
 
 

@@ -14,6 +14,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+_PLUMB_deg = 89.9  # tolerance: beyond this the length across, d / cos, means nothing
+
 
 @dataclass(frozen=True, slots=True)
 class Inclination:
@@ -41,7 +43,7 @@ def inclined(dip_deg: float, weight_N: float, acceleration_g: float, touch_N: fl
     if not 0 <= dip_deg <= 90:
         raise ValueError(f"a hole dips between 0 (level) and 90 degrees (plumb); got {dip_deg}")
     sine, cosine = math.sin(math.radians(dip_deg)), math.cos(math.radians(dip_deg))
-    if dip_deg >= 89.9:
+    if dip_deg >= _PLUMB_deg:
         return Inclination(90.0, weight_N, max(0.0, touch_N - weight_N), 0.0, diameter_mm, seat_mm,
                            "a plumb post is kept in by its weight and not bent by it; nothing but the fit keeps it "
                            "from turning about its own axis, and shaking bends it from every side")

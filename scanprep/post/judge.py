@@ -24,6 +24,8 @@ from scanprep.post.rod import rod_stress
 from scanprep.post.sinking import aim, creep, droop, preset, roll, slope
 from scanprep.post.trimmed import vent_flat_modulus_ratio
 
+_ROUNDED_mm = 1e-9  # tolerance: of a height that is level with the axis
+
 
 def worst_stress_MPa(case: RodAssessment, loads: tuple[MouthLoad, ...]) -> tuple[float, MouthLoad]:
     """Return the greatest von Mises stress in MPa of some section forces, and which of them makes it.
@@ -194,9 +196,9 @@ def above_centre(case: RodAssessment) -> Check:
     # for turning the centre was moved away from the axis; here the bad end is upwards
     likely = taken - math.copysign(doubt, taken)
     highest = likely + doubt
-    if highest <= 1e-9:
+    if highest <= _ROUNDED_mm:
         verdict, note = Verdict.OK, "the axis is at or above the centre of mass"
-    elif likely <= 1e-9:
+    elif likely <= _ROUNDED_mm:
         verdict, note = Verdict.UNMEASURED, f"centre of mass known to {doubt:.1f} mm: balance the object to find it"
     else:
         verdict, note = Verdict.LOOK, "weight above the axis, a loose post would turn over: raise the attach point"

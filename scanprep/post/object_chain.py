@@ -34,6 +34,8 @@ from scanprep.post.loads import (
 from scanprep.post.records import Hole
 from scanprep.vectors import F64
 
+_ROUNDED_g = 1e-9  # tolerance: two shakes that are one
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ObjectChain:
@@ -82,7 +84,7 @@ def kept_off(barrier: str) -> tuple[str, ...]:
 
 def shaking_ways(shake: Shake) -> F64:
     """Accelerations in g, (n, 3): the same in every direction, or the code's sideways with its vertical part."""
-    if abs(shake.horizontal_g - shake.vertical_g) < 1e-9:
+    if abs(shake.horizontal_g - shake.vertical_g) < _ROUNDED_g:
         return shake.horizontal_g * directions()
     around = np.radians(np.arange(0, 360, 15))
     level = np.column_stack([np.cos(around), np.zeros(len(around)), np.sin(around)]) * shake.horizontal_g

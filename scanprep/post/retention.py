@@ -22,6 +22,8 @@ from scanprep.rules import Rulebook
 from scanprep.rules.fits import FitRules
 from scanprep.units import G_M_S2, parse_length_mm
 
+_LAST_N = 100.0  # format: the last push of retention.csv
+
 
 class Means(StrEnum):
     """What closes the gap or presses on the wall."""
@@ -115,7 +117,7 @@ class RetentionRule:
                 return min(self.push_most_N, y0 + (y1 - y0) * (over_um - x0) / (x1 - x0))
         slope = (ys[-1] - ys[-2]) / (xs[-1] - xs[-2])
         beyond = ys[-1] + slope * (over_um - xs[-1])
-        return beyond if self.push_most_N >= 100.0 else min(self.push_most_N, beyond)
+        return beyond if self.push_most_N >= _LAST_N else min(self.push_most_N, beyond)
 
 
 @functools.cache

@@ -53,6 +53,12 @@ class CaseRules:
                                    "diameters of what is made and what is planned that differ by no more are the same")
     reading_mm: float = rule(0.005, "mm", "common practice: a micrometer's last digit, each way", SHOP,
                              "what a rod or hole read once is known to", book_only=True)
+    same_angle_deg: float = rule(0.5, "deg", "assumed: finer than a mount is bent", SHOP,
+                                 "a hold whose angles differ by less in all is the one that was chosen",
+                                 book_only=True)
+    print_off_share: float = rule(0.02, "of the length", "assumed: printers are true to 1 %", SHOP,
+                                  "how far a bar of a print may be off and still be corrected: beyond it was scaled",
+                                  book_only=True)
     same_place_mm: float = rule(0.05, "mm", "common practice: finer than a scriber's line", SHOP,
                                 "a move that is shorter is none", book_only=True)
     same_hold_mm: float = rule(0.05, "mm", "common practice: finer than a scriber's line", SHOP,

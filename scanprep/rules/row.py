@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 Value = TypeVar("Value")
+_SMALL = 0.01  # layout: a smaller share reads better as one part of many
 
 
 class Who(StrEnum):
@@ -90,7 +91,8 @@ def shown(value: Any, unit: str = "") -> str:
     if isinstance(value, int):
         words = f"{value:,}".replace(",", " ")
     elif isinstance(value, float):
-        parts = round(1 / value) if 0 < value < 0.01 else 1  # a small share reads better as one part of many
+        small = 0 < value < _SMALL
+        parts = round(1 / value) if small else 1
         words = f"1/{parts}" if parts > 100 and 1 / parts == value else f"{value:.6g}"
     else:
         words = str(value)

@@ -35,6 +35,10 @@ class SurveyRules:
                                          "density of an unknown material, heavy end")
     least_wall_mm: float = rule(2.0, "mm", "assumed", SHOP, "thinnest wall of a hollow thing whose inside nobody saw")
     wall_doubt_ratio: float = rule(0.15, "", "assumed: handmade", SHOP, "how far a wall strays from what is stated")
+    mass_wide_ratio: float = rule(1.5, "", "assumed: what a post for the heavy end would show", SHOP,
+                                  "heaviest over lightest that an object may be, above which it is to be weighed")
+    open_skin_share: float = rule(0.005, "of the plumb lines", "trial: closed scans stay below", SHOP,
+                                  "plumb lines that find an open skin, above which a scan is looked at")
     uneven_ratio: float = rule(
         0.6, "", "assumed: thick feet, thin rims; a blown bottle weighed in closed form needs 0.6", SHOP,
         "by how much a shell's wall is thicker at one end than in the middle, and thinner at the other")

@@ -164,10 +164,11 @@ def _ask_mass(m: Measured) -> list[Finding]:
         return [Finding("mass-unknown", m.subject, Verdict.LOOK,
                         f"{m.subject}: neither mass nor material is known, so it may weigh {mass.low:.0f} to "
                         f"{mass.high:.0f} g", "Weigh it, or give its material", mass.best, None, "g")]
-    if wide > 1.5:
+    most = m.rules.survey.mass_wide_ratio
+    if wide > most:
         return [Finding("mass-wide", m.subject, Verdict.UNMEASURED,
                         f"{m.subject}: it may weigh {mass.low:.0f} to {mass.high:.0f} g ({m.weight.basis})",
-                        "Weigh it", wide, 1.5, "times")]
+                        "Weigh it", wide, most, "times")]
     return []
 
 
@@ -181,11 +182,12 @@ def _ask_hollow(m: Measured) -> list[Finding]:
 
 
 def _not_closed(m: Measured) -> list[Finding]:
-    if m.inside.odd_share <= 0.005:
+    most = m.rules.survey.open_skin_share
+    if m.inside.odd_share <= most:
         return []
     return [Finding("skin-not-closed", m.subject, Verdict.LOOK,
                     f"{m.subject}: {100 * m.inside.odd_share:.1f} % of plumb lines through it find an open skin",
-                    "Look at the scan's holes; a second scan settles it", m.inside.odd_share, 0.005, "")]
+                    "Look at the scan's holes; a second scan settles it", m.inside.odd_share, most, "")]
 
 
 def _unseen_end(m: Measured) -> list[Finding]:

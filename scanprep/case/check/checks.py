@@ -21,6 +21,8 @@ from scanprep.findings import Finding, Verdict
 from scanprep.panel.faces import from_other_left_mm
 from scanprep.rules import Rulebook, Who, overridden, override_note
 
+_IN_FACE_mm = 0.01  # tolerance: the post's own end lies in the face
+
 Box = tuple[str, float, float, float, float]  # panel; x low, x high, y low, y high in the panel frame
 
 
@@ -176,7 +178,7 @@ class CaseChecks:
                                  f"{subject} {over} of {panel.name}; {gap:.0f} mm are wanted",
                                  f"Move it {gap - inside:.1f} mm inwards", float(inside), gap, "mm"))
         behind = float(self.gaps.box_mm(item)[0][2])
-        if behind < -0.01:  # the post's own end lies in the face
+        if behind < -_IN_FACE_mm:
             found.append(Finding("runs-into-sheet", subject, Verdict.STOP,
                                  f"{subject} or its mount runs {-behind:.1f} mm into the sheet",
                                  f"Make its stand-off {-behind:.1f} mm longer", behind, 0.0, "mm"))

@@ -21,6 +21,8 @@ from scanprep.post.drill import parse_drill, point_length_mm
 from scanprep.post.records import Hole
 from scanprep.rules import Rulebook
 
+_HALVED_mm = 0.005  # tolerance: of a distance found by halving
+
 WIDEST_HOLE_mm = 12.7  # exact: half an inch, where AND10387 stops
 
 
@@ -97,7 +99,7 @@ def clear_spacing_mm(one: Hole, other: Hole, panel: PanelBrief, rules: Rulebook)
     low, high = 0.0, reach_mm(rules)
     if not stops(low):
         return 0.0
-    while high - low > 0.005:
+    while high - low > _HALVED_mm:
         middle = (low + high) / 2
         low, high = (middle, high) if stops(middle) else (low, middle)
     return high

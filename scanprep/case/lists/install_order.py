@@ -22,6 +22,9 @@ from scanprep.findings import Finding, Verdict
 from scanprep.rules import Rulebook
 from scanprep.vectors import F64
 
+_LEG_mm = 0.1  # tolerance: a way shorter than this is none
+_NO_SIDE_mm = 1e-6  # tolerance: a tip in the axis is at no side
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -173,7 +176,7 @@ def _ways(item: PlacedObject, rules: Rulebook) -> list[tuple[Any, tuple[str, flo
     legs = [(np.zeros(3), leave), (leave, out)] if opening is not None else [(np.zeros(3), out)]
     clear = rules.case.withdraw_clear_mm
     ways = [(manifold3d.Manifold.hull_points(np.vstack([corners + a, corners + b])), ("its way out", clear))
-            for a, b in legs if np.linalg.norm(b - a) > 0.1]
+            for a, b in legs if np.linalg.norm(b - a) > _LEG_mm]
     hand = _hand(item, rules)
     return [*ways, (hand, ("the hand's room at its opening arm", 0.0))] if hand is not None else ways
 
@@ -187,7 +190,7 @@ def _hand(item: PlacedObject, rules: Rulebook) -> Any:
     radius = rules.case.hand_room_mm / 2
     tip: F64 = np.asarray(item.hold.tips[item.hold.opening.arm].point_mm, dtype=np.float64)
     side = np.array([tip[0], tip[1], 0.0])
-    side = side / np.linalg.norm(side) if np.linalg.norm(side) > 1e-6 else np.array([0.0, 1.0, 0.0])
+    side = side / np.linalg.norm(side) if np.linalg.norm(side) > _NO_SIDE_mm else np.array([0.0, 1.0, 0.0])
     start = item.origin_mm + tip + side * radius
     palm = manifold3d.Manifold.sphere(radius, 24)
     return manifold3d.Manifold.batch_hull([palm.translate(tuple(start)), palm.translate(tuple(

@@ -25,6 +25,8 @@ from scanprep.spec import ScanFacts
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, vec3
 
+_ROUNDED = 1e-6  # tolerance: of a share or a length in mm that went through text
+
 #: format: Layout of a kept hold. Fields that later versions add have defaults, those they drop are passed over when
 #: read.
 KEPT_SCHEMA = 1
@@ -73,14 +75,14 @@ def read_kept(kept: Mapping[str, Any], survey: Survey, scan: ScanFacts, number: 
         found.append(Finding("hold-judged-elsewhere", subject, Verdict.STOP,
                              f"{subject}: its centre of mass lies {moved:.1f} mm from where its hold was judged",
                              choose, moved, kept_within, "mm"))
-    if abs(float(judged.get("mm_per_unit", scan.mm_per_unit)) / scan.mm_per_unit - 1) > 1e-6:
+    if abs(float(judged.get("mm_per_unit", scan.mm_per_unit)) / scan.mm_per_unit - 1) > _ROUNDED:
         found.append(Finding("hold-other-scale", subject, Verdict.STOP,
                              f"{subject}: its scan has another size than when its hold was chosen", choose))
     elif str(judged.get("scan_sha256", scan.sha256)) != scan.sha256:
         found.append(Finding("hold-other-scan", subject, Verdict.LOOK,
                              f"{subject}: its scan is another file than when its hold was chosen; the hold is kept",
                              "Look at it on the new scan"))
-    return KeptHold(hold if moved < 1e-6 else shifted(hold, shift), tuple(found))
+    return KeptHold(hold if moved < _ROUNDED else shifted(hold, shift), tuple(found))
 
 
 def shifted(hold: Hold, by_mm: F64) -> Hold:

@@ -14,6 +14,7 @@ from scanprep.case.record.fold import placed_from_left_mm, standing
 from scanprep.case.record.inputs import InputChange, input_sentences
 from scanprep.case.record.lines import line_words
 from scanprep.panel.faces import datum_x_of
+from scanprep.rules import CaseRules
 from scanprep.units import format_length
 
 #: layout: An entry with more values than this that are all new is a case file read for the first time.
@@ -104,7 +105,7 @@ class Words:
         ways = []
         shifts = (placed_from_left_mm(said) - placed_from_left_mm(old), float(said["y_mm"]) - float(old["y_mm"]))
         for by, more, less in zip(shifts, ("right", "up"), ("left", "down"), strict=True):
-            if abs(by) >= 0.05:
+            if abs(by) >= CaseRules().same_place_mm:
                 ways.append(f"{format_length(abs(by), self.units)} {more if by > 0 else less}")
         return f"moved {' and '.join(ways) or 'back to the same place'}, to {where}{void}"
 

@@ -29,6 +29,7 @@ F32 = NDArray[np.float32]
 EDGES = 8  # tolerance: of the pyramid that stands for a friction cone
 TELLING = 12  # tolerance: dual twists handed back by one certificate
 BEARS_SHARE = HoldRules().pad_bears_share
+_ALONG_cos = 0.9  # tolerance: a direction further from the axis than this is crossed with it
 _GOLDEN = np.pi * (3 - np.sqrt(5))  # exact: the golden angle
 
 
@@ -134,7 +135,7 @@ def support(twists: F64, points_mm: F64, normals: F64, friction: float | F64, be
 
 def cone_edges(normals: F64, friction: F64) -> F64:
     """Return the 8 edges (f, 8, 3) of each face's force cone, each with normal component 1, on the true cone."""
-    other = np.where(np.abs(normals[:, :1]) < 0.9, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
+    other = np.where(np.abs(normals[:, :1]) < _ALONG_cos, [[1.0, 0.0, 0.0]], [[0.0, 1.0, 0.0]])
     first = unit(cross(normals, other))
     second = cross(normals, first)
     angle = np.arange(EDGES) * (2 * np.pi / EDGES)

@@ -24,6 +24,8 @@ from scanprep.papers.drawing.tables import Table, Value
 from scanprep.papers.templates.template import NOT_FOR_DRILLING, TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.rules import PostRules
 
+_ROW_mm = 60.0  # layout: of the order of drilling: holes in a strip so high are one row
+
 _MOST_PANELS = 6  # tolerance: 6! orders x 2^6 faces first: 46 080 short sums
 
 
@@ -40,7 +42,7 @@ class SetUp:
         found = [h for h in self.panel.on(self.face) if h.released and h.drill == bit]
         rows: list[list[TemplateHole]] = []
         for hole in found:  # already top down
-            if rows and rows[-1][0].y_mm - hole.y_mm < 60.0:
+            if rows and rows[-1][0].y_mm - hole.y_mm < _ROW_mm:
                 rows[-1].append(hole)
             else:
                 rows.append([hole])

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from scanprep.numbering import natural_key
 from scanprep.panel.faces import FaceName, datum_x_of
+from scanprep.rules import CaseRules
 
 NOT_FOR_DRILLING = "NOT FOR DRILLING"
 STATES = ("planned", "marked", "drilled", "void")
@@ -107,7 +108,7 @@ class Correction:
         switched off instead.
         """
         for name, nominal, measured in (("x", nominal_x_mm, measured_x_mm), ("y", nominal_y_mm, measured_y_mm)):
-            if not (nominal > 0 and measured > 0) or abs(nominal / measured - 1) > 0.02:
+            if not (nominal > 0 and measured > 0) or abs(nominal / measured - 1) > CaseRules().print_off_share:
                 raise ValueError(f"the {name} bar of {nominal:g} mm measured {measured:g} mm: a print that far off "
                                  "was scaled to fit; print it again at 100 %")
         return cls(nominal_x_mm / measured_x_mm, nominal_y_mm / measured_y_mm)
