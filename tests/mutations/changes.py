@@ -27,7 +27,7 @@ _COUNTED: dict[type[ast.operator], type[ast.operator]] = {
 _NEIGHBOURS = {"min": "max", "any": "all", "minimum": "maximum", "at_least": "at_most", "ceil": "floor", "sin": "cos",
                "argmin": "argmax", "LOOK": "STOP", "median": "max"}
 _NEIGHBOURS |= {there: here for here, there in _NEIGHBOURS.items() if here != "median"}
-_NEIGHBOURS |= {"low": "typical", "high": "typical", "typical": "low", "OK": "LOOK", "UNMEASURED": "OK"}
+_ENDS = {"low": "typical", "high": "typical", "typical": "low", "OK": "LOOK", "UNMEASURED": "OK"}
 _WORDS = {"note", "remedy", "source", "sentence", "title", "text", "message", "problem"}
 
 
@@ -146,8 +146,8 @@ def _replacements(node: ast.AST) -> Iterator[ast.AST]:
             yield ast.Break()
         case ast.Name(ctx=ast.Load()) if node.id in _NEIGHBOURS:
             yield ast.Name(_NEIGHBOURS[node.id], ast.Load())
-        case ast.Attribute(ctx=ast.Load()) if node.attr in _NEIGHBOURS:
-            yield ast.Attribute(node.value, _NEIGHBOURS[node.attr], ast.Load())
+        case ast.Attribute(ctx=ast.Load()) if node.attr in _NEIGHBOURS | _ENDS:
+            yield ast.Attribute(node.value, (_NEIGHBOURS | _ENDS)[node.attr], ast.Load())
         case ast.Call(func=ast.Name(id="abs"), args=[only]):
             yield only
         case ast.Constant(value=bool()):

@@ -14,7 +14,7 @@ from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.findings import Verdict
 from scanprep.interval import Interval
 from scanprep.post.fit import fit_verdict, pushed_bore_MPa
-from scanprep.post.holding import proof_of, pull_out, push_in, turning
+from scanprep.post.holding import drill_fit, proof_of, pull_out, push_in, turning
 from scanprep.post.plan import stocked_rods
 from scanprep.post.recipe import tolerance_factor
 from scanprep.post.retention import (
@@ -28,6 +28,7 @@ from scanprep.post.retention import (
     parse_retention,
     propose_retention,
     retention_rule,
+    spread_um,
 )
 from scanprep.post.seat import interference_fit
 from scanprep.rules import Rulebook
@@ -292,3 +293,140 @@ def test_what_no_table_knows_is_never_called_ok():
     warm = tuple(dataclasses.replace(one, temperature_C=40.0, twist_Nmm=30.0) for one in coupons)
     case = dataclasses.replace(case, coupons=(*coupons, *warm))
     assert fit_verdict(thin, 18.0, "cell cast", shop, case).left_warm > 0
+
+
+# Between the table's points and at its ends
+
+
+@pytest.mark.parametrize(("line_mm", "squeeze_um"), [
+    (0.16, (22.0, 58.0, 83.0)), (0.01, (22.0, 51.0, 69.0)), (2.0, (23.0, 65.0, 102.0))])
+def test_a_line_of_the_table_and_beyond_its_ends(line_mm, squeeze_um):
+    assert line_squeeze_um(line_mm) == approx(squeeze_um)
+
+
+def test_a_line_between_two_is_squeezed_between_them():
+    # 0.16: 22, 58, 83 um; 0.25: 23, 62, 94; a third of the way
+    assert line_squeeze_um(0.19) == approx((22 + 1 / 3, 58 + 4 / 3, 83 + 11 / 3))
+
+
+@pytest.mark.parametrize(("over_um", "push_N"), [
+    # a bow on 3/16: 20 N at 6, 60 at 19, 100 at 32 um. Below: 40 / 13 N a um; above: the same
+    (6.0, 20.0), (12.5, 40.0), (25.5, 80.0), (32.0, 100.0), (3.0, 20 - 3 * 40 / 13), (-1.0, 0.0), (38.5, 120.0)])
+def test_a_bows_push_runs_straight_from_point_to_point(over_um, push_N):
+    assert retention_rule(Retention(Means.BOW), 4.7625).push_N(over_um) == approx(push_N)
+
+
+def test_a_slit_end_runs_on_to_where_it_yields():
+    # 42 um at 20 N, 49 N at 102 um: 60 um for 29 N
+    rule = retention_rule(Retention(Means.SLIT), 4.7625)
+    assert rule.push_N(72.0) == approx(34.5)
+    thick = retention_rule(Retention(Means.SLIT), 6.35)
+    assert [thick.push_N(over) for over in (13, 39.5, 66)] == approx([20, 60, 100])
+    assert thick.push_N(79.25) == approx(120)  # 26.5 um for 40 N
+
+
+def test_a_rule_half_way_between_two_rods_is_half_way():
+    half = (3.175 + 4.7625) / 2
+    found = retention_rule(Retention(Means.BOW), half)
+    assert (found.left_years, found.left_warm, found.bearing_MPa) == approx(((0.62 + 0.51) / 2, 0.48, 7.2))
+    assert found.closes_um == approx((11.0, 33.0, 55.0)) and found.window_um == approx(44.0)
+    thick = retention_rule(Retention(Means.BOW), 8.0)  # the table's end
+    assert thick.left_warm == approx(0.23)
+    assert retention_rule(Retention(Means.BOW), 2.4) is not None  # 0.8 mm below the thinnest row still counts
+    assert retention_rule(Retention(Means.BOW), 2.3) is None
+
+
+def test_a_push_worked_out_covers_the_clearance_and_the_lines_doubt():
+    # 160 um in 100 to 120 um, 5 um of doubt: squeezed 35 to 65 um, best 50
+    found = calculated_push_N(Retention(Means.LINE, 0.16), 4.7625, Interval(100.0, 110.0, 120.0), SHOP.fit)
+    assert (found.low, found.best, found.high) == approx((20 + 40 * 13 / 36, 20 + 40 * 28 / 36, 60 + 40 * 7 / 25))
+    # a bow is bent to the middle of 6 and 32 um at the best clearance: 19 um; 5 um wider: 14 um
+    bow = calculated_push_N(Retention(Means.BOW), 4.7625, Interval(95.0, 100.0, 105.0), SHOP.fit)
+    assert (bow.low, bow.best, bow.high) == approx((20 + 8 * 40 / 13, 60.0, 60 + 5 * 40 / 13))
+    assert calculated_push_N(Retention(Means.LINE), 4.7625, Interval.exactly(100.0), SHOP.fit) is None
+    assert calculated_push_N(Retention(Means.LACQUER), 4.7625, Interval.exactly(10.0), SHOP.fit) is None
+
+
+@pytest.mark.parametrize(("mass_g", "size"), [(99.9, "light"), (100.1, "medium"), (499.9, "medium"), (500.1, "heavy")])
+def test_an_object_is_light_below_100_g_and_heavy_from_500_g(mass_g, size):
+    # 9.80665 m/s2, ISO 80000-3
+    demand = dataclasses.replace(LIGHT, weight_N=mass_g / 1000 * 9.80665)
+    assert demand.size(SHOP) == size and demand.heavy(SHOP) is (size == "heavy")
+
+
+def test_the_gap_spreads_by_rod_hole_and_line():
+    # sqrt(5^2 + 10^2) = 11.18; with a line of 5: 12.25; a hole's own 20: sqrt(25 + 400 + 25) = 21.21 um
+    assert spread_um(Retention(Means.BOW), SHOP.fit) == approx(11.180, abs=1e-3)
+    assert spread_um(Retention(Means.LINE, 0.16), SHOP.fit) == approx(12.247, abs=1e-3)
+    assert spread_um(Retention(Means.LINE, 0.16), SHOP.fit, 20.0) == approx(21.213, abs=1e-3)
+
+
+@pytest.mark.parametrize(("hole_um", "means"), [
+    # a line of 61 um of window: four times sqrt(50 + h^2) up to h = 13.5; then a slit end of 60: sqrt(25 + h^2)
+    (13.4, Means.LINE), (13.6, Means.SLIT)])
+def test_a_window_must_be_four_spreads_wide(hole_um, means):
+    assert 4 * math.sqrt(50 + 13.4**2) < 61 < 4 * math.sqrt(50 + 13.6**2)
+    found = propose_retention(4.7625, 120.0, SHOP, LIGHT, hole_um).retention
+    assert (found.means if found.key is KeyKind.NONE else None) is means
+
+
+@pytest.mark.parametrize(("one", "other", "same"), [
+    (0.16, 0.165, True), (0.16, 0.166, False), (0.16, 0.155, True), (0.16, 0.154, False), (None, None, True),
+    (None, 0.16, False)])
+def test_a_line_is_the_same_to_five_micrometres(one, other, same):
+    assert Retention(Means.LINE, one).same_recipe(Retention(Means.LINE, other)) is same
+    assert not Retention(Means.LINE, one).same_recipe(Retention(Means.BOW))
+
+
+@pytest.mark.parametrize(("size_mm", "reads"), [("1.0", True), ("1.1", False), ("0", False)])
+def test_a_line_is_at_most_a_millimetre_thick(size_mm, reads):
+    if reads:
+        assert parse_retention(f"line {size_mm} mm").line_mm == float(size_mm)
+    else:
+        with pytest.raises(ValueError, match="thickness"):
+            parse_retention(f"line {size_mm} mm")
+
+
+# What is said of a post
+
+
+def test_the_hole_is_said_in_micrometres_over_the_rod():
+    check = drill_fit(fit_of("line"))
+    assert check.note.startswith("hole +120 to +120 um over the rod") and check.value == approx(-0.120)
+    assert check.verdict is Verdict.OK and check.limit == fit_of("line").craze_mm
+
+
+def test_shaking_is_asked_twice_over_when_it_is_warm():
+    # a line leaves 0.25 of 50 N, 12.5 N, against 2 x 6.2 or 2 x 6.4; a touch of 10 N has 20 N after years
+    for shake_N, inside in ((6.2, True), (6.4, False)):
+        check = pull_out(fit_of("line"), dataclasses.replace(LIGHT, shake_pull_N=shake_N), SHOP)
+        assert "shaking, warm" in check.note
+        assert check.limit == approx(2 * shake_N) and (check.value >= check.limit) is inside
+        assert check.verdict is (Verdict.OK if inside else Verdict.LOOK)
+
+
+def test_a_weak_twist_names_what_would_hold():
+    # 120 um takes a line of 0.16 mm; a twist of 30 N mm x 2 / 0.25 = 240 N mm is more than a line gives: a bow
+    demand = dataclasses.replace(MEDIUM, standing_twist_Nmm=20.0)
+    check = turning(fit_of("line", twist=100.0), demand, SHOP)
+    assert check.verdict is Verdict.LOOK and check.value == 100.0 and check.limit == approx(160.0, rel=0.003)
+    assert "proposed: bow (clearance 120 um" in check.note
+
+
+def test_a_hole_nobody_measured_counts_nothing():
+    untried = fit_verdict(next(rod for rod in stocked_rods(SHOP, None) if rod.label == "3/16"), 18.0, "cell cast", SHOP,
+                          None)
+    for check in (pull_out(untried, LIGHT, SHOP), turning(untried, LIGHT, SHOP), push_in(untried, LIGHT, SHOP)):
+        assert check.verdict is Verdict.UNMEASURED
+    assert turning(untried, LIGHT, SHOP).value == 0.0
+    assert push_in(untried, LIGHT, SHOP).value == 60.0
+
+
+@pytest.mark.parametrize(("clearance_um", "verdict"), [(-12.0, Verdict.STOP), (-5.0, Verdict.UNMEASURED)])
+def test_a_bare_rod_that_nobody_pushed_is_stopped_where_it_crazes(clearance_um, verdict):
+    bare = (CouponResult("#11", 4.750 + clearance_um / 1000, 0.0),)
+    case = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.750, 0.0),), coupons=bare)
+    rod = next(rod for rod in stocked_rods(SHOP, case) if rod.label == "3/16")
+    fit = fit_verdict(rod, 18.0, "cell cast", SHOP, case)
+    check = push_in(fit, LIGHT, SHOP)
+    assert check.verdict is verdict and check.value == fit.fresh.pull_out_N

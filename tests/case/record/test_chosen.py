@@ -104,3 +104,32 @@ def test_differences_are_told_in_a_bench_s_words():
     assert hold_differences(HOLD, moved) == ("a tip 5.0 mm elsewhere", "the post 0.6 mm right")
     turned = dataclasses.replace(HOLD, tips=tuple(reversed(HOLD.tips)))  # their order means nothing
     assert hold_differences(HOLD, turned) == ()
+
+
+def test_each_arm_is_compared_with_that_of_its_own_tip():
+    longer = dataclasses.replace(HOLD.tips[0].arm, developed_length_mm=46.0)
+    tips = (*HOLD.tips[1:], dataclasses.replace(HOLD.tips[0], arm=longer))  # in another order
+    assert hold_differences(HOLD, dataclasses.replace(HOLD, tips=tips)) == ("an arm 6.0 mm longer",)
+    uneven = dataclasses.replace(HOLD, tips=tips)
+    assert hold_differences(uneven, HOLD) == ("an arm 6.0 mm shorter",)
+    assert hold_differences(uneven, dataclasses.replace(uneven, tips=tuple(reversed(tips)))) == ()
+
+
+@pytest.mark.parametrize(("attach_mm", "words"), [
+    ((-0.6, 0.0, -15.0), "the post 0.6 mm left"), ((0.0, 0.7, -15.0), "the post 0.7 mm higher"),
+    ((0.0, -0.7, -15.0), "the post 0.7 mm lower")])
+def test_a_post_that_moved_says_which_way(attach_mm, words):
+    assert hold_differences(HOLD, dataclasses.replace(HOLD, attach_mm=attach_mm)) == (words,)
+
+
+@pytest.mark.parametrize(("off_mm", "differs"), [(0.049, False), (0.051, True)])
+def test_a_hold_is_the_same_within_a_scribers_line(off_mm, differs):
+    # common practice: 0.05 mm is finer than a scriber's line
+    moved = dataclasses.replace(HOLD, tips=(tip(20.0 + off_mm, 0.0), *HOLD.tips[1:]))
+    assert bool(hold_differences(HOLD, moved)) is differs
+
+
+@pytest.mark.parametrize(("grown", "codes"), [(1.0019, []), (1.0021, ["hold-judged-lighter"])])
+def test_a_mass_is_the_same_within_a_bench_scale(grown, codes):
+    # assumed: a bench scale reads to 2 of 1000
+    assert [f.code for f in read_kept(kept(), survey(mass_g=30.0 * grown), SCAN, "1").findings] == codes

@@ -1,6 +1,7 @@
 """What is made or drilled stays; every difference from the plan is a stop with its ways out until it is settled."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -8,6 +9,7 @@ from scanprep.case.record import decide, later_life
 from scanprep.case.record.frozen import (
     MadeFacts,
     Settled,
+    Wire,
     as_real,
     difference_findings,
     drilled_differences,
@@ -64,6 +66,51 @@ def test_what_a_saw_leaves_is_no_difference(change, found):
 def test_a_depth_stop_leaves_as_much(depth_mm, found):
     real = drilled_facts("4.7", depth_mm, False, 29.8, "checker")
     assert codes(drilled_differences(real, PLAN.hole, "H1", "1", RULES)) == found
+
+
+def arms(*sizes):
+    """A hold whose arms are cut from wires of such thickness and length."""
+    return SimpleNamespace(tips=[SimpleNamespace(arm=SimpleNamespace(wire_mm=w, developed_length_mm=length))
+                                 for w, length in sizes])
+
+
+@pytest.mark.parametrize(("now", "differs"), [
+    (((2.0, 60.0), (1.6, 80.0)), False),  # in another order
+    (((1.6, 80.29), (2.0, 59.71)), False), (((1.6, 80.31), (2.0, 60.0)), True), (((1.6, 79.69), (2.0, 60.0)), True),
+    (((1.609, 80.0), (2.0, 60.0)), False), (((1.611, 80.0), (2.0, 60.0)), True), (((1.589, 80.0), (2.0, 60.0)), True),
+    (((1.6, 80.0),), True)])
+def test_arms_are_those_that_were_cut(now, differs):
+    made = replace(MADE, wires=(Wire(1.6, 80.0), Wire(2.0, 60.0)))
+    found = made_differences(made, PLAN.post, arms(*now), "1", RULES)
+    assert codes(found) == (["made-arms"] if differs else [])
+    if differs:
+        assert found[0].real == "1.60 x 80 mm, 2.00 x 60 mm"
+
+
+@pytest.mark.parametrize(("drill", "way"), [("5", "Close it with a shim"), ("4.5", "Drill it up to size")])
+def test_a_wider_hole_is_shimmed_and_a_narrower_one_drilled_up(drill, way):
+    (one,) = drilled_differences(drilled_facts(drill, 21.5, False, 29.8, ""), PLAN.hole, "H1", "1", RULES)
+    assert one.ways.startswith(way)
+    (stop,) = difference_findings("1", (one,), ())
+    assert "its hole is drilled with drill" in stop.sentence
+
+
+@pytest.mark.parametrize(("through", "words"), [(True, ("through", "blind")), (False, ("blind", "through"))])
+def test_through_and_blind_are_named_both(through, words):
+    plan = replace(PLAN.hole, through=not through)
+    (one,) = drilled_differences(drilled_facts("4.7", 21.5, through, 29.8, ""), plan, "H1", "1", RULES)
+    assert (one.real, one.planned) == words
+
+
+def test_a_deeper_hole_is_marked_on_the_post_and_a_longer_post_cut():
+    deeper = drilled_differences(drilled_facts("4.7", 23.0, False, 29.8, ""), PLAN.hole, "H1", "1", RULES)
+    shallow = drilled_differences(drilled_facts("4.7", 20.0, False, 29.8, ""), PLAN.hole, "H1", "1", RULES)
+    assert deeper[0].ways.startswith("Mark the seat") and shallow[0].ways.startswith("Drill it deeper")
+    longer = made_differences(MADE, replace(PLAN.post, cut_length_mm=38.0), None, "1", RULES)
+    shorter = made_differences(MADE, replace(PLAN.post, cut_length_mm=42.0), None, "1", RULES)
+    assert longer[0].ways.startswith("Cut it to length") and shorter[0].ways.startswith("Make it anew")
+    (stop,) = difference_findings("1", longer, ())
+    assert "its mount is made with 40.0 mm" in stop.sentence
 
 
 def test_a_case_may_ask_for_closer_work():

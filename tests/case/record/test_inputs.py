@@ -8,7 +8,7 @@ import pytest
 from scanprep.brief import CaseBrief, CouponResult, MayBrief, ObjectBrief, PanelBrief, PersonBrief, RodMeasured
 from scanprep.case.record import decide, measuring
 from scanprep.case.record.history import history
-from scanprep.case.record.inputs import case_inputs, input_changes, take_inputs
+from scanprep.case.record.inputs import case_inputs, input_changes, input_sentences, take_inputs
 from scanprep.case.record.intake import intake
 from scanprep.errors import RecordError
 from scanprep.rules import Rulebook
@@ -139,3 +139,24 @@ def test_a_new_series_of_coupons_takes_the_place_of_the_one_before(book):
     assert series(2, 4.86) == [4.86] * 2  # nothing of the old five is left among the new two
     (first, _) = measuring.with_measured(CASE, book.state.measured).coupons
     assert (first.drill, first.push_N, first.twist_Nmm) == ("4.7 mm", 60.0, 95.0)
+
+
+def test_of_many_changes_the_first_are_told_and_the_rest_counted():
+    names = [f"panels.P{i}.width_mm" for i in range(12)]
+    changes = input_changes(dict.fromkeys(names, 600.0), dict.fromkeys(names, 700.0))
+    words = input_sentences(changes)
+    assert words.startswith("panel P0: width 700 mm, was 600 mm; ")
+    told = words.count("was 600 mm")
+    assert 0 < told < 12 and words.endswith(f"; and {12 - told} more")
+    assert "more" not in input_sentences(changes[:told]) and words.count("more") == 1
+
+
+def test_a_list_is_told_as_its_items_and_a_drill_keeps_its_point():
+    (roles,) = input_changes({"people.Ada.roles": ["curator"]}, {"people.Ada.roles": ["conservator", "registrar"]})
+    assert roles.sentence() == "people Ada: roles conservator, registrar, was curator"
+    (none,) = input_changes({"people.Ada.roles": ["curator"]}, {"people.Ada.roles": []})
+    assert "roles none" in none.sentence()
+    (hole,) = input_changes({"coupons.4.7 mm.hole_mm": 4.81}, {"coupons.4.7 mm.hole_mm": 4.85})
+    assert hole.sentence() == "test hole 4.7 mm: hole 4.85 mm, was 4.81 mm"
+    (rule,) = input_changes({"rules.post.web_mm": 6.0}, {"rules.post.web_mm": 8.0})
+    assert rule.sentence() == "rules post: web 8 mm, was 6 mm"
