@@ -22,7 +22,7 @@ def test_a_hole_of_face_b_stands_mirrored_in_face_as_frame():
     assert hole_axis_mm(hole("A"), SHEET) == approx((100.0, 150.0))
     assert hole_axis_mm(hole("B", x=90.0), SHEET) == approx((210.0, 150.0))
     with pytest.raises(ValueError, match="not been placed"):
-        hole_axis_mm(dataclasses.replace(hole(), x_mm=None), SHEET)
+        hole_axis_mm(dataclasses.replace(hole(), from_left_mm=None), SHEET)
     with pytest.raises(ValueError, match="not been placed"):
         hole_axis_mm(dataclasses.replace(hole(), face=None), SHEET)
 

@@ -88,28 +88,28 @@ def test_a_mesh_that_is_not_closed_gives_a_lower_bound_and_says_so():
 
 def test_lower_bounds_are_taken_on_the_side_where_the_other_stands():
     # a's body stands 30 mm to the right of its own origin: 10 to 50; b's 60 to 100, with two faces missing: 10 mm
-    a, b = an_object(1, box(), "West", x_mm=200, y_mm=900), an_object(2, box(), "West", x_mm=280, y_mm=900)
+    a, b = an_object(1, box(), "West", left_mm=200, y_mm=900), an_object(2, box(), "West", left_mm=280, y_mm=900)
     a = replace(a, body=Solid(a.body.vertices_mm + np.array([30.0, 0, 0]), a.body.faces), mount=())
     b = replace(b, body=Solid(b.body.vertices_mm, b.body.faces[2:]), mount=())
     gap = Gaps().gap(a, b, 50.0)
     assert gap is not None and not gap.exact and gap.gap_mm <= 10.0
-    assert Gaps().gap(replace(a, stand=replace(a.stand, x_mm=360.0)), b, 50.0) is None  # 70 mm on the other side
+    assert Gaps().gap(replace(a, stand=replace(a.stand, from_left_mm=360.0)), b, 50.0) is None  # 70 mm on the other side
 
 
 def test_a_wide_plate_whose_corners_are_far_is_as_near_as_its_middle():
     # 200 mm of plate 5 mm thick, 10 mm in front of a bead of 10 mm: none of its corners is near
-    bead = replace(an_object(1, box(10, 10, 10), "West", x_mm=200, y_mm=900), mount=())
-    plate = replace(an_object(2, box(200, 200, 5), "West", x_mm=200, y_mm=900, stand_off_mm=40.0), mount=())
+    bead = replace(an_object(1, box(10, 10, 10), "West", left_mm=200, y_mm=900), mount=())
+    plate = replace(an_object(2, box(200, 200, 5), "West", left_mm=200, y_mm=900, stand_off_mm=40.0), mount=())
     here, there = Gaps().gap(bead, plate, 15.0), Gaps().gap(plate, bead, 15.0)
     assert here.gap_mm == pytest.approx(10.0, abs=1e-3) and there.gap_mm == pytest.approx(10.0, abs=1e-3)
 
 
 def test_a_mount_of_several_parts_is_measured_whole():
     # two posts; the second, 60 mm to the right, is nearest; the third stands behind: an open mesh asks by samples
-    a = an_object(1, box(20, 20, 10), "West", x_mm=200, y_mm=900)
+    a = an_object(1, box(20, 20, 10), "West", left_mm=200, y_mm=900)
     post = a.mount[0]
     more = Solid(post.vertices_mm + np.array([60.0, 0, 0]), post.faces)
-    b = replace(an_object(2, box(20, 20, 30), "West", x_mm=290, y_mm=900, stand_off_mm=6.0), mount=())
+    b = replace(an_object(2, box(20, 20, 30), "West", left_mm=290, y_mm=900, stand_off_mm=6.0), mount=())
     open_b = replace(b, body=Solid(b.body.vertices_mm, b.body.faces[2:]))
     both = replace(a, mount=(post, more))
     # 280 - 260 - 4.7625 / 2 = 17.62 mm

@@ -130,13 +130,13 @@ def test_drills_of_the_catalogue_have_a_width(label, width_mm):
 
 def test_boxes_apart_are_measured_in_the_panels_frame():
     # boxes 40 mm wide and high: across 53 - 40 = 13, up 124 - 40 = 84: 13-84-85. On face B 700 - 447 = 253.
-    one = an_object(1, box(), "West", x_mm=200, y_mm=900)
+    one = an_object(1, box(), "West", left_mm=200, y_mm=900)
     for face, x in (("A", 253.0), ("B", 447.0)):
-        checks = CaseChecks([one, an_object(2, box(), "West", face, x_mm=x, y_mm=1024)], CASE, SHOP)
+        checks = CaseChecks([one, an_object(2, box(), "West", face, left_mm=x, y_mm=1024)], CASE, SHOP)
         assert checks.boxes_apart_mm("1", "2") == checks.boxes_apart_mm("2", "1") == approx(85.0, abs=1e-3)
-    level = CaseChecks([one, an_object(2, box(), "West", x_mm=253, y_mm=900)], CASE, SHOP)
+    level = CaseChecks([one, an_object(2, box(), "West", left_mm=253, y_mm=900)], CASE, SHOP)
     assert level.boxes_apart_mm("1", "2") == approx(13.0, abs=1e-3)
-    apart = CaseChecks([one, an_object(2, box(), "East", x_mm=253, y_mm=900), an_object(3, box())], CASE, SHOP)
+    apart = CaseChecks([one, an_object(2, box(), "East", left_mm=253, y_mm=900), an_object(3, box())], CASE, SHOP)
     assert apart.boxes_apart_mm("1", "2") == apart.boxes_apart_mm("1", "3") == float("inf")
 
 

@@ -44,7 +44,7 @@ def test_a_mock_up_is_of_thin_sheet():
 
 
 def test_a_sheet_thinner_than_its_holes_are_wide_stops_the_case():
-    item = an_object(1, shapes.box(40, 40, 40), "West", x_mm=200.0, y_mm=900.0)
+    item = an_object(1, shapes.box(40, 40, 40), "West", left_mm=200.0, y_mm=900.0)
     case = replace(west(thickness_mm=3.0), mock_up=True)
     (found,) = plausibility_findings((item,), case, SHOP)
     assert (found.code, found.verdict) == ("sheet-thinner-than-hole", Verdict.STOP)

@@ -161,7 +161,7 @@ def test_a_reused_hole_is_drilled_and_not_locked(book):
     book.say(decide.void_hole(book.state, "H1", "object withdrawn"))
     book.say(later_life.reuse(book.state, "H1", "2", "same drill"))
     place = book.state.placements["2"]
-    assert (place.state, place.locked, place.hole, place.x_mm) == ("drilled", False, "H1", 100.0)
+    assert (place.state, place.locked, place.hole, place.from_left_mm) == ("drilled", False, "H1", 100.0)
 
 
 def test_after_sign_off_decisions_need_reasons(book):

@@ -33,11 +33,11 @@ def test_a_mark_counts_like_one_on_the_checklist_and_is_taken_back(book: Book): 
 def test_it_stands_until_the_checklist_changes_that_field(book: Book):  # noqa: F811
     book.say(say_of(book.state, "1", {**marks(RIM), "stand_off_mm": 30.0}), "Ada")
     line = book.state.lines["1"]
-    book.say(intake(book.state, [ObjectBrief("1", "deep bowl", panel="West", face="A", x_mm=100.0, y_mm=900.0),
+    book.say(intake(book.state, [ObjectBrief("1", "deep bowl", panel="West", face="A", from_left_mm=100.0, y_mm=900.0),
                                  book.state.lines["2"]], [WEST]).entries)
     assert (book.state.objects["1"].title, book.state.objects["1"].no_touch) == ("deep bowl", (RIM,))
     other = Region("plane", (0.0, 0.0, 0.0), normal=(0.0, 1.0, 0.0), why="gilding")
-    book.say(intake(book.state, [ObjectBrief("1", line.title, panel="West", face="A", x_mm=100.0, y_mm=900.0,
+    book.say(intake(book.state, [ObjectBrief("1", line.title, panel="West", face="A", from_left_mm=100.0, y_mm=900.0,
                                              no_touch=(other,)), book.state.lines["2"]], [WEST]).entries)
     assert book.state.objects["1"].no_touch == (other,)
     assert book.state.objects["1"].stand_off_mm == 30.0
