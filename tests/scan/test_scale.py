@@ -182,3 +182,64 @@ def test_unit_and_size_may_differ_by_two_per_cent(known: float, stops: bool) -> 
             sized(brief(("height", known), unit="mm", up=(0, 1, 0)))
     else:
         assert sized(brief(("height", known), unit="mm", up=(0, 1, 0))).scale.mm_per_unit == 1.0
+
+
+@pytest.mark.parametrize(("longest_mm", "found"), [
+    # 8 to 1200 mm are shown on posts; three times beyond it the unit must be wrong
+    (8.1, "fine"), (7.9, "look"), (2.7, "look"), (2.6, "stop"), (1199.0, "fine"), (1201.0, "look"), (3599.0, "look"),
+    (3601.0, "stop")])
+def test_a_unit_alone_gives_a_plausible_size_or_none(longest_mm: float, found: str) -> None:
+    if found == "stop":
+        with pytest.raises(ScanError, match=f"{longest_mm:.4g} mm long"):
+            sized(brief(unit="mm"), 92 / longest_mm)
+        return
+    scan = sized(brief(unit="mm"), 92 / longest_mm)
+    assert [finding.code for finding in scan.findings] == (["implausible-size"] if found == "look" else [])
+    assert scan.scale.error_ratio == 0.01  # assumed: boxes of real scans are 1-5 % off
+    if found == "look":
+        assert scan.findings[0].limit == (8.0 if longest_mm < 8 else 1200.0)
+
+
+def test_a_hopeless_unit_names_the_units_that_would_do() -> None:
+    # numbers of 3.68: 3.68 m is too large, 3.68 mm too small, 36.8 mm and 93.5 mm would do
+    with pytest.raises(ScanError, match=r"3680 mm long; its numbers look like cm \(36\.8 mm\) or in \(93\.5 mm\)"):
+        sized(brief(unit="m"), 25.0)
+
+
+def test_a_measured_size_is_believed_however_small() -> None:
+    scan = sized(brief(("height", 2.0), unit="mm", up=(0, 1, 0)), 46.0)
+    assert [finding.code for finding in scan.findings] == ["implausible-size"]
+
+
+def test_a_size_that_is_too_large_is_off_by_plus() -> None:
+    with pytest.raises(ScanError, match=r"92 mm along .*, \+15\.0 % off the known 80 mm"):
+        sized(brief(("height", 80.0), unit="mm", up=(0, 1, 0)))
+
+
+def test_a_size_without_a_way_up_is_compared_with_the_side_it_fits() -> None:
+    # the box's sides are 60, 92 and 30 mm: a height of 61 mm is 1.6 % off the first, an exact width none
+    scan = sized(brief(("height", 61.0), unit="mm"))
+    assert scan.scale.error_ratio == pytest.approx(1 - 60 / 61, abs=1e-4)
+    assert sized(brief(("height", 92.0), unit="mm", up=(0, 1, 0))).scale.error_ratio == 0.002  # never surer
+    with pytest.raises(ScanError, match=r"makes it 60 mm along .*, -7\.7 % off the known 65 mm"):
+        sized(brief(("height", 65.0), unit="mm"))
+
+
+@pytest.mark.parametrize(("said", "found"), [("cm", ["unit-contradicts-format"]), ("mm", [])])
+def test_the_checklists_unit_stands_before_the_formats(said: str, found: list[str]) -> None:
+    scan = sized(brief(unit=said), MM_PER[said], unit="mm")
+    assert [finding.code for finding in scan.findings] == found and scan.scale.mm_per_unit == MM_PER[said]
+
+
+def test_a_scan_of_one_point_has_no_extent() -> None:
+    flat = RawMesh(np.zeros((3, 3)), np.array([[0, 1, 2]], dtype=np.int32), None, "mm", None)
+    with pytest.raises(ScanError, match="no extent"):
+        scaled(flat, brief())
+
+
+def test_how_much_lower_a_height_may_be_is_told_in_millimetres() -> None:
+    raw, _ = without_underside(turntable=False)
+    metres = RawMesh(raw.vertices / 1000, raw.faces, None, None, None)
+    told = {finding.code: finding for finding in scaled(metres, brief(("height", 60.0), up=(0, 1, 0))).findings}
+    same = {finding.code: finding for finding in scaled(raw, brief(("height", 60.0), up=(0, 1, 0))).findings}
+    assert told["height-not-whole"].measured == pytest.approx(same["height-not-whole"].measured, rel=1e-6)

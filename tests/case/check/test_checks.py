@@ -93,7 +93,7 @@ def test_lower_bounds_are_taken_on_the_side_where_the_other_stands():
     b = replace(b, body=Solid(b.body.vertices_mm, b.body.faces[2:]), mount=())
     gap = Gaps().gap(a, b, 50.0)
     assert gap is not None and not gap.exact and gap.gap_mm <= 10.0
-    assert Gaps().gap(replace(a, stand=replace(a.stand, from_left_mm=360.0)), b, 50.0) is None  # 70 mm on the other side
+    assert Gaps().gap(replace(a, stand=replace(a.stand, from_left_mm=360.0)), b, 50.0) is None  # 70 mm, behind it
 
 
 def test_a_wide_plate_whose_corners_are_far_is_as_near_as_its_middle():
