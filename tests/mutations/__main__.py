@@ -3,10 +3,10 @@
     python -m tests.mutations --docs docs                       all modules of `judged`, and the page in docs
     python -m tests.mutations scanprep/post/fit.py --each 200   one module, nearly all its changes
 
-By hand or weekly, on one core, with the seed that is stated: the same tree gives the same table. What was found stays in
-`found.csv`, a module's lines until it is tried again, so that a long run may be taken in parts; `--docs` writes the page
-from it. Changes that survive and need not be seen stand with their reasons in `reasons.csv`; a reason holds for a line
-as it stands.
+By hand or weekly, on one core, with the seed that is stated: the same tree gives the same table. What was found stays
+in `found.csv`, a module's lines until it is tried again, so that a long run may be taken in parts; `--docs` writes the
+page from it. Changes that survive and need not be seen stand with their reasons in `reasons.csv`; a reason holds for a
+line as it stands.
 """
 
 from __future__ import annotations

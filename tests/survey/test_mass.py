@@ -17,11 +17,19 @@ from scanprep.rules import SurveyRules
 from scanprep.scan.mesh import Hollow
 from scanprep.survey.capping import ClosedBody
 from scanprep.survey.mass import Weight, hollowness, weigh, weighed_mass
+from scanprep.vectors import F64
 
 RULES = SurveyRules()
 SOLID, UNKNOWN = Hollow("solid"), Hollow("unknown", None)
 SKIN = np.array([1.0, 2.0, 3.0])
-BODY = ClosedBody(Interval(900.0, 1000.0, 1100.0), SKIN + [0.0, 10.0, 0.0], 0.3, 0.0, 0, 1000.0, SKIN,
+
+
+def raised(mm: float) -> F64:
+    """Above the skin's centre."""
+    return SKIN + np.array([0.0, mm, 0.0])
+
+
+BODY = ClosedBody(Interval(900.0, 1000.0, 1100.0), raised(10.0), 0.3, 0.0, 0, 1000.0, SKIN,
                   np.diag([4.0, 9.0, 16.0]), Interval(600.0, 600.0, 600.0), SKIN, np.diag([12.0, 27.0, 48.0]), 30.0)
 
 
@@ -51,7 +59,7 @@ def test_a_balance_is_off_by_half_a_per_cent_and_a_tenth_of_a_gram(mass_g: float
 def test_a_solid_of_sure_volume_has_its_bodys_centre() -> None:
     sure = dataclasses.replace(BODY, volume_mm3=Interval.exactly(1000.0))
     found = weight(body=sure, material="marble")
-    assert found.centre_mm == approx(SKIN + [0, 10, 0]) and found.radius_mm == approx(0.3)
+    assert found.centre_mm == approx(raised(10)) and found.radius_mm == approx(0.3)
     # its own moments: the sum of the two other directions, by 2.7 g
     assert found.inertia_g_mm2 == approx(np.diag([25.0, 20.0, 13.0]) * 2.7)
 
@@ -60,7 +68,7 @@ def test_a_solid_of_doubtful_volume_may_lie_nearer_to_its_skin() -> None:
     # least over greatest is 900 / 1100 of a solid: half way between both, 0.909 of the 10 mm from skin to body and as
     # far from either end; and the floor of 0.3 mm
     found = weight(material="marble")
-    assert found.centre_mm == approx(SKIN + [0, 10 * (1 + 900 / 1100) / 2, 0])
+    assert found.centre_mm == approx(raised(10 * (1 + 900 / 1100) / 2))
     assert found.radius_mm == approx(10 * (1 - 900 / 1100) / 2 + 0.3)
 
 
@@ -96,7 +104,7 @@ def test_weighed_mass_is_compared_with_the_nearest_end(mass_g: float, ratio: flo
 def test_what_is_heavier_than_solid_has_lost_its_walls_so_nothing_is_excluded() -> None:
     # 3.2 g > 1100 x 2.85: the centre half way, both ends 5 mm off
     found = weight(material="marble", mass_g=3.2)
-    assert found.centre_mm == approx(SKIN + [0, 5, 0]) and found.radius_mm == approx(5.0 + 0.3)
+    assert found.centre_mm == approx(raised(5)) and found.radius_mm == approx(5.0 + 0.3)
 
 
 def test_an_unknown_inside_is_a_shell_at_the_light_end() -> None:
@@ -107,7 +115,7 @@ def test_an_unknown_inside_is_a_shell_at_the_light_end() -> None:
     # half way between wall / 1100 and solid, and as far to either end; a wall that thickens by 0.6 from end to end
     # moves the skin's centre by 0.6 sqrt(48 / 3) mm, as far as it is a skin
     low = wall / 1100
-    assert found.centre_mm == approx(SKIN + [0, 10 * (1 + low) / 2, 0])
+    assert found.centre_mm == approx(raised(10 * (1 + low) / 2))
     assert found.radius_mm == approx(10 * (1 - low) / 2 + (1 - low) * 0.6 * 4.0 + 0.3)
 
 
@@ -115,7 +123,7 @@ def test_a_balance_tells_how_hollow_an_unknown_inside_is() -> None:
     # 1.35 g of marble is 0.4306, 0.5, 0.5769 of the body (heaviest, likeliest, lightest)
     found = weight(UNKNOWN, material="marble", mass_g=1.35)
     low, high = 1.35 / (2.85 * 1.1), 1.35 / (2.6 * 0.9)
-    assert found.centre_mm == approx(SKIN + [0, 5, 0])
+    assert found.centre_mm == approx(raised(5))
     assert found.radius_mm == approx(10 * max(high - 0.5, 0.5 - low) + (1 - low) * 2.4 + 0.3)
     # inertia: half skin, half body, each 5 mm off the centre along y
     second = 0.5 * (np.diag([4.0, 9, 16]) + np.diag([12.0, 27, 48])) + np.diag([0.0, 25.0, 0.0])
