@@ -243,7 +243,7 @@ class _Faults:
                 except InputError as problem:
                     self.add(field, repr(value), problem.problem, problem.remedy)
                 except ValueError as problem:
-                    self.add(field, repr(value), str(problem), "Mend it in the case file")
+                    self.add(field, repr(value), str(problem), "Correct it in the case file")
             elif key not in also:
                 self.unknown(field, key, [*readers, *also])
         return values
@@ -304,10 +304,10 @@ def read_case(path: Path) -> tuple[CaseBrief, Rulebook]:
     values.setdefault("title", path.parent.name or "untitled")
     if "acceleration_g" in values and "spectral_g" in values:
         raise InputError(file=path, field="site.spectral_g", value=values["spectral_g"],
-                         problem="stands beside acceleration_g, and both say how hard the site shakes",
+                         problem="stands next to acceleration_g, and both say how hard the site shakes",
                          remedy="Keep the engineer's acceleration_g, or S_DS for the code's formula, not both")
     if "acceleration_g" in values and "site_reason" not in values:
-        raise InputError(file=path, field="site.reason", problem="is missing beside acceleration_g",
+        raise InputError(file=path, field="site.reason", problem="is missing next to acceleration_g",
                          remedy="Say where the number comes from: the code's formula, an engineer, a past survey")
     return CaseBrief(**values), rules
 
@@ -319,7 +319,7 @@ def _toml(path: Path) -> dict[str, Any]:
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
         raise InputError(file=path, problem=f"is not a readable TOML file ({problem})",
-                         remedy="Mend that line; text stands in quotes, sections in [brackets]") from problem
+                         remedy="Correct that line; text stands in quotes, sections in [brackets]") from problem
 
 
 def _people(faults: _Faults, where: str, section: Any, record: type[Any]) -> tuple[Any, ...]:
@@ -335,7 +335,7 @@ def _people(faults: _Faults, where: str, section: Any, record: type[Any]) -> tup
         try:
             found.append(record(name, _roles(value)))
         except ValueError as problem:
-            faults.add(f"{where}.{name}", repr(value), str(problem), "Mend it in the case file")
+            faults.add(f"{where}.{name}", repr(value), str(problem), "Correct it in the case file")
     return tuple(found)
 
 

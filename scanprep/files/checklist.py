@@ -209,7 +209,7 @@ class _Reader:
         except InputError as problem:
             self._fault(column, None if problem.value is None else str(problem.value), problem.problem, problem.remedy)
         except ValueError as problem:
-            self._fault(column, None, str(problem), "Mend the cell and read the checklist again")
+            self._fault(column, None, str(problem), "Correct the cell and read the checklist again")
         return None
 
     def _sizes(self, by_field: dict[str, Column]) -> tuple[KnownSize, ...]:

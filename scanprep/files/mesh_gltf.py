@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.colour import share_of
 from scanprep.errors import ScanError
 from scanprep.files.mesh_source import AGAIN, TRUNCATED, MeshSource, finished_mesh, told
 from scanprep.files.textures import GREY, decode_picture, sampled
@@ -260,7 +261,7 @@ def _rows(document: _Document, view: int, offset: int, count: int, width: int, k
     stride = int(document.tree["bufferViews"][view].get("byteStride", 0)) or width * kind.itemsize
     need = offset + stride * (count - 1) + width * kind.itemsize
     if offset < 0 or stride < 0 or need > len(data):
-        raise document.source.refuse(TRUNCATED, AGAIN, f"bufferView {view}", f"{need:,} bytes wanted of {len(data):,}")
+        raise document.source.refuse(TRUNCATED, AGAIN, f"bufferView {view}", f"needs {need:,} bytes of {len(data):,}")
     rows: NDArray[Any] = np.ndarray((count, width), dtype=kind, buffer=np.ascontiguousarray(data).data,
                                     offset=offset, strides=(stride, kind.itemsize))
     return rows
@@ -272,7 +273,7 @@ def _view(document: _Document, index: int) -> U8:
     begin, size = int(stated.get("byteOffset", 0)), int(stated["byteLength"])
     if begin < 0 or size < 0 or begin + size > len(data):
         raise document.source.refuse(TRUNCATED, AGAIN, f"bufferView {index}",
-                                     f"{begin + size:,} bytes wanted of {len(data):,}")
+                                     f"needs {begin + size:,} bytes of {len(data):,}")
     return data[begin:begin + size]
 
 
@@ -282,7 +283,7 @@ def _buffer(document: _Document, index: int) -> U8:
         if "uri" in stated:
             content = _linked(document, stated["uri"])
             if content is None:
-                raise document.source.refuse("is not beside the scan", "Put the file beside it, or export one GLB",
+                raise document.source.refuse("is not next to the scan", "Put the file next to it, or export one GLB",
                                              "buffer", str(stated["uri"])[:80])
             document.buffers[index] = np.frombuffer(content, dtype=np.uint8)
         elif document.chunk is None:
@@ -329,10 +330,8 @@ def _turned(uv: F64, turn: dict[str, Any]) -> F64:
 
 
 def _srgb(linear: F64) -> U8:
-    """Linear shares to sRGB bytes. Source: IEC 61966-2-1, transfer function."""
-    share = np.clip(np.nan_to_num(linear), 0.0, 1.0)
-    curved = np.where(share <= 0.0031308, 12.92 * share, 1.055 * share ** (1 / 2.4) - 0.055)
-    return np.asarray(np.rint(curved * 255), dtype=np.uint8)
+    """Linear shares to sRGB bytes."""
+    return np.asarray(np.rint(share_of(np.clip(np.nan_to_num(linear), 0.0, 1.0)) * 255), dtype=np.uint8)
 
 
 def _picture(document: _Document, texture: int) -> U8 | None:

@@ -295,7 +295,7 @@ def _material_pictures(source: MeshSource, found: _Gathered) -> tuple[dict[str, 
     for library in found.libraries:
         content = source.beside(library)
         if content is None:
-            notes.append(f"no colours: the material file {library} is not beside the scan")
+            notes.append(f"no colours: the material file {library} is not next to the scan")
             continue
         names.update(read_mtl(content.decode("utf-8", "replace")))
     return names, notes
@@ -335,6 +335,6 @@ def _picture(source: MeshSource, name: str | None, notes: list[str]) -> U8 | Non
         return None
     content = source.beside(name)
     if content is None:
-        notes.append(f"no colours from {name}: it is not beside the scan")
+        notes.append(f"no colours from {name}: it is not next to the scan")
         return None
     return decode_picture(source, name, content)

@@ -380,7 +380,7 @@ def _from_picture(
     vertices, triangles, _, picked = fans
     content = source.beside(name)
     if content is None:
-        return None, (f"no colours: the picture {name} is not beside the scan",)
+        return None, (f"no colours: the picture {name} is not next to the scan",)
     corner = face.get("texcoord")
     if isinstance(corner, _Lists) and len(corner.values) % 2 == 0:
         uv = corner.values.reshape(-1, 2).astype(np.float64)

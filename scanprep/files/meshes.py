@@ -46,8 +46,8 @@ _ADVICE = {
     "las": ("LAS is a point cloud", _MESH_FIRST), "laz": ("LAZ is a point cloud", _MESH_FIRST),
     "pts": ("that is a point cloud", _MESH_FIRST), "xyz": ("that is a point cloud", _MESH_FIRST),
     "pcd": ("that is a point cloud", _MESH_FIRST), "drc": ("bare Draco is not read", "Export the scan as GLB"),
-    "mtl": ("that is the material file of an OBJ", "Name the .obj file beside it"),
-    "jpg": ("that is a picture", "Name the scan beside it"), "png": ("that is a picture", "Name the scan beside it"),
+    "mtl": ("that is the material file of an OBJ", "Name the .obj file next to it"),
+    "jpg": ("that is a picture", "Name the scan next to it"), "png": ("that is a picture", "Name the scan next to it"),
 }
 _MOST_UNPACKED = 4_000_000_000  # format: bytes out of one zip
 

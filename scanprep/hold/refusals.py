@@ -49,17 +49,17 @@ def no_tips(attitude: Attitude, judged: Sequence[GateResults], loads: Loads, lim
 
 
 _SAID = {
-    "mount-beside": "the mount would show beside the object over {value:.0%} of its front area (limit {limit:.0%})",
+    "mount-beside": "the mount would show next to the object over {value:.0%} of its front area (limit {limit:.0%})",
     "mount-covered": "the mount would hide {value:.0%} of the object's front (limit {limit:.0%})",
     "bends": "an arm would need {value:.0f} bends (at most {limit:.0f} by hand)",
     "bend-radius": "a bend of {value:.1f} wire diameters would be too sharp (least {limit:.0f})",
     "arm-stress": "an arm would be stressed to {value:.0f} MPa under the shake (limit {limit:.0f})",
     "carried-from-below": "the tips' faces alone carry {value:.2f} of its weight",
-    "margin": "it would stand a shake of {value:.2f} g (wanted {limit:.2f} g)",
-    "margin-low-friction": "at low friction with its centre off it would stand {value:.2f} g (wanted {limit:.2f} g)",
-    "torque-capacity": "it could be turned by {value:.0f} N mm (wanted {limit:.0f} N mm)",
-    "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (wanted {limit:.2f})",
-    "shake-withstood": "it would leave its place under a shake of {value:.2f} g (wanted {limit:.2f} g)",
+    "margin": "it would stand a shake of {value:.2f} g (required {limit:.2f} g)",
+    "margin-low-friction": "at low friction with its centre off it would stand {value:.2f} g (required {limit:.2f} g)",
+    "torque-capacity": "it could be turned by {value:.0f} N mm (required {limit:.0f} N mm)",
+    "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (required {limit:.2f})",
+    "shake-withstood": "it would leave its place under a shake of {value:.2f} g (required {limit:.2f} g)",
     "pads-sit": "it would come loose if the pads sat a little otherwise",
     "rocking": "it would rock by {value:.1f} deg on its tips (limit {limit:.1f} deg)",
     "springs": "the sprung tips would give before they hold: {value:.2f} g (least {limit:.2f} g)",

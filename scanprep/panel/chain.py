@@ -207,7 +207,7 @@ def _overturning(chain: PanelChain, found: tuple[Reaction, ...]) -> Check:
     words = {one.key: one.words for one in chain.cases}
     note = (f"bending over by {words[worst.case]}: {worst.out_moment_Nmm / 1000:.0f} N m and {worst.out_shear_N:.0f} N "
             f"at the foot" + (f"; {top.top_N:.0f} N at the top by {words[top.case]}" if top.top_N else "") +
-            f"; the loose sheet's own weight stands {alone / 1000:.1f} N m. Unfactored: an engineer sizes the fixing")
+            f"; the free sheet's own weight stands {alone / 1000:.1f} N m. Unfactored: an engineer sizes the fixing")
     limit = chain.panel.foot_moment_limit_Nmm
     if limit is None:
         return Check("panel-overturning", worst.out_moment_Nmm, alone, "N mm", alone / worst.out_moment_Nmm, "statics",
@@ -252,7 +252,7 @@ def _at_hole(chain: PanelChain, found: dict[str, Reaction]) -> list[Cell]:
         lasting = key in (case.WEIGHT, case.YEARS)
         limit = states.years_MPa if lasting else states.moment_MPa
         cells.append(borne(key, part, local + chain.fit_MPa, limit, "MPa",
-                           f"3 x {one.stress_MPa:.2f} MPa beside a hole and {chain.fit_MPa:.1f} MPa of fit and bearing",
+                           f"3 x {one.stress_MPa:.2f} MPa at a hole and {chain.fit_MPa:.1f} MPa of fit and bearing",
                            f"{STRIP_SOURCE}; Kirsch; {states.source}", measured=chain.measured))
     push = chain.rules.post.push_in_stop_N
     handled = _every(case.HANDLING, chain, lambda strip: reaction(

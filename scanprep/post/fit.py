@@ -268,11 +268,11 @@ def _with_forces(seat: _Seat, shell: SeatFit, recipe: Recipe, push: Measured) ->
         says, remedy = f"{words}; {n} of {fit.coupons} coupons complete", \
             f"Try {fit.coupons} of this recipe; enter {', '.join(wants)} of each"
     elif push.upper(content, trust) > stop_N:
-        verdict, says, remedy = Verdict.LOOK, f"{words}; one in ten may want more than {stop_N:.0f} N", \
+        verdict, says, remedy = Verdict.LOOK, f"{words}; one in ten may need more than {stop_N:.0f} N", \
             "Try the next drill up"
     elif span.best < fit.push_least_N or pull_N < fit.light_pull_N or twist_Nmm < fit.light_twist_Nmm:
         verdict = Verdict.LOOK
-        remedy = (f"A light object wants {fit.light_pull_N:.0f} N and {fit.light_twist_Nmm:.0f} N mm: a thicker line "
+        remedy = (f"A light object needs {fit.light_pull_N:.0f} N and {fit.light_twist_Nmm:.0f} N mm: a thicker line "
                   "or the next drill down")
     return _held(seat, shell, span, max(0.0, pull_N), max(0.0, twist_Nmm), measured=n >= fit.coupons, verdict=verdict,
                  says=says, remedy=remedy)

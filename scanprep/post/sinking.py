@@ -59,7 +59,7 @@ def slope(case: RodAssessment) -> Check:
 def roll(case: RodAssessment) -> Check:
     """How far the object turns about the post by winding up rod and arms, untrimmed."""
     value = abs(sum(part.roll_deg for part in case.parts))
-    note = (f"weight {case.carried.level_offset_mm:.1f} mm beside the axis; turn the clock mark back by "
+    note = (f"weight {case.carried.level_offset_mm:.1f} mm off the axis; turn the clock mark back by "
             f"{abs(case.trim.preset.roll_deg):.2f} deg, give or take {case.trim.left.roll_deg:.2f}")
     return gives_noted(case, at_most("post-roll", value, case.rules.loads.trim_most_deg, "deg", TRIM_SOURCE,
                                      measured=case.gives_measured, over=Verdict.LOOK, note=note))

@@ -164,7 +164,7 @@ def hold_figures(hold: Hold, units: str) -> tuple[Figure, ...]:
                        f"{force:.1f} N ({force / 9.80665 * 1000:.0f} g on a balance); pads: {', '.join(pads)}",
                _worst(hold.checks, "tip-force", "hold-force")),
         Figure("seen", f"{hold.seen_share:.0%} of its surface is seen from the front; the mount hides "
-                       f"{hold.covered_share:.1%} of the front and shows beside it on {hold.beside_share:.1%}",
+                       f"{hold.covered_share:.1%} of the front and shows next to it on {hold.beside_share:.1%}",
                _worst(hold.checks, "mount-covered", "mount-beside")),
         Figure("room", f"takes {format_length(hold.width_mm, units, 0)} across, "
                        f"{format_length(hold.height_mm, units, 0)} in height and "

@@ -49,7 +49,7 @@ class HoldRules:
     s10_preferred: float = rule(0.08, "of the weight", "trial", SHOP,
                                 "gate 5: reserve above which a hold is not called sensitive to how its pads sit")
     redraws: int = rule(24, "", "trial", SHOP, "gate 5: how many ways the pads are made to sit")
-    shake_friction_ratio: float = rule(0.7, "", "trial: tells sets that fell in a physics engine from others", ENGINEER,
+    shake_friction_ratio: float = rule(0.7, "", "trial: parts sets that fell in a physics engine from others", ENGINEER,
                                        "gate 8: share of the pads' friction that the contact solve counts on")
     shake_stop_ratio: float = rule(0.86, "of the case's shake", "trial: 0.30 g where a physics engine shook by 0.25 g",
                                    ENGINEER, "gate 8: shake in the contact solve below which a hold is refused")
@@ -59,7 +59,7 @@ class HoldRules:
     shake_turn_deg: float = rule(3.0, "deg", "trial", SHOP, "gate 8: turn by which an object has left its place")
     shake_settle_ratio: float = rule(1.5, "of that shift and turn", "trial: 3 mm, as the physics engine allows", SHOP,
                                      "gate 8: what an object may move while its mount is sprung on")
-    shake_redraws: int = rule(8, "", "trial: 17 tell no more", SHOP, "gate 8: how many ways the pads are made to sit")
+    shake_redraws: int = rule(8, "", "trial: 17 show no more", SHOP, "gate 8: how many ways the pads are made to sit")
     pad_press_N_per_mm: float = rule(5.0, "N/mm",
                                      "trial: as soft as the physics engine's own contacts; 20 changes the order of "
                                      "holds hardly", SHOP, "gate 8: stiffness of a pad, pressed and sheared")

@@ -19,7 +19,7 @@ class ScanRules:
     least_plausible_mm: float = rule(8.0, "mm", "assumed", SHOP, "the smallest object shown on a post")
     most_plausible_mm: float = rule(1200.0, "mm", "assumed", SHOP, "the largest object shown on a post")
     fragment_share: float = rule(0.02, "of the area", "assumed", SHOP,
-                                 "a loose piece of a scan smaller than this is a fragment and is dropped")
+                                 "a separate piece of a scan smaller than this is a fragment and is dropped")
     most_faces: int = rule(20_000_000, "faces", "assumed: memory of a museum laptop", SHOP,
                            "the largest scan that is read")
     unit_only_error_ratio: float = rule(0.01, "", "assumed: boxes of real scans are 1-5 % off their published sizes",

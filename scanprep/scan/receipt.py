@@ -42,7 +42,7 @@ def receipt_of(
         faces = sum(len(body.faces) for body in fragments)
         largest = max(body.size for body in fragments)
         lines.append(Repair("drop-fragment", len(fragments),
-                            f"loose pieces with {faces} faces, the largest {largest:.1f} mm across", -gone))
+                            f"separate pieces with {faces} faces, the largest {largest:.1f} mm across", -gone))
     lines += [Repair("drop-table", 1, f"a flat sheet {body.size:.0f} mm across on which everything else stands",
                      -body.area) for body, _ in found.parts.tables]
     if found.cut is not None:
@@ -124,7 +124,7 @@ def grade_of(found: Found, capped: Capped, plumb: Occupancy, volume: float, ends
         mended.append(f"{_counted(turned, 'face')} turned")
     loose = len(_fragments(found)) + len(found.parts.tables)
     if loose:
-        mended.append(f"{_counted(loose, 'loose piece')} dropped")
+        mended.append(f"{_counted(loose, 'separate piece')} dropped")
     if found.cut is not None:
         mended.append("a table grown together with the object was cut off")
     if plumb.crossed_share > CROSSED_SHARE:

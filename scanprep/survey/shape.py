@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.colour import light_of, share_of
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Axis, MirrorPlane
@@ -191,12 +192,10 @@ def _settled(probe: Probe, point: F64, direction: F64, moved: Callable[[F64, F64
 
 
 def mean_colour(skin: WorkingMesh) -> tuple[int, int, int]:
-    """Return the mean sRGB colour by area, averaged as light (linear, IEC 61966-2-1)."""
+    """Return the mean sRGB colour by area, averaged as light (linear)."""
     a, b, c = (skin.vertices_mm[skin.faces[:, k]] for k in range(3))
     area = np.linalg.norm(np.cross(b - a, c - a), axis=1)
-    s = skin.colours.astype(np.float64) / 255
-    light = np.where(s <= 0.04045, s / 12.92, ((s + 0.055) / 1.055) ** 2.4)
+    light = light_of(skin.colours)
     mean = (light[skin.faces].mean(axis=1) * area[:, None]).sum(axis=0) / area.sum()
-    back = np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
-    red, green, blue = np.clip(np.rint(255 * back), 0, 255).astype(int)
+    red, green, blue = np.clip(np.rint(255 * share_of(mean)), 0, 255).astype(int)
     return int(red), int(green), int(blue)

@@ -223,7 +223,7 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
 
 def _unreadable(number: str, why: str) -> Finding:
     return Finding("scan-unusable", f"object {number}", Verdict.STOP, f"object {number}: {why}",
-                   "Mend the scan or its checklist line")
+                   "Repair the scan or its checklist line")
 
 
 def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, specs: Mapping[str, MountSpec],

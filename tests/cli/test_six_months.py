@@ -134,7 +134,7 @@ def test_six_months(run):
     # the book tells it all, in order, and the chain holds
     told = run("history", 2, by=None)
     for words in ("took its line from the checklist (cup)", "agreed to its contacts", "drilled hole H2 with 4.7 mm",
-                  "gave up hole H2: lamp moved", f"hole {new}; hole H2 is given up: lamp moved"):
+                  "abandoned hole H2: lamp moved", f"hole {new}; hole H2 is abandoned: lamp moved"):
         assert words in told, words
     with Ledger(root / RECORD) as ledger:
         assert ledger.verify() == ()

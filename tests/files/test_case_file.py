@@ -117,7 +117,7 @@ saw_kerf_mm = -1
     ("text", "problem"),
     [
         ("title = x", "is not a readable TOML file"),
-        ("[site]\nacceleration_g = 0.6", "is missing beside acceleration_g"),
+        ("[site]\nacceleration_g = 0.6", "is missing next to acceleration_g"),
         ('[[panels]]\nname="W"\nwidth="1 m"\nheight="2 m"\n' * 2, "is the name of two panels"),
         ("panels = 3", "must be a list of tables"),
         ("site = 3", "must be a table"),

@@ -33,7 +33,7 @@ def test_a_case_is_read_from_a_file_alone(tmp_path):
         assert picture.evaluate("async (image) => { await image.decode(); return image.naturalWidth; }") > 100
         assert page.get_by_role("button", name="Agree", exact=True).count() == 0
         page.get_by_role("tab", name="To do").click()
-        page.wait_for_selector("#panel:has-text('Decisions wanted')")
+        page.wait_for_selector("#panel:has-text('Decisions required')")
         assert "the curator has not agreed to the angle" in page.locator("#panel").inner_text()
         page.get_by_role("button", name="3D", exact=True).click()
         page.wait_for_selector('#space canvas[data-drawn="2"]', timeout=60_000)

@@ -96,21 +96,17 @@ def _pushed(bound: Bounds) -> bool:
 
 def _clusters(pairs: Sequence[Apart], bounds: Mapping[str, Bounds]) -> list[list[int]]:
     """Return the pairs' indices by clusters of objects that may push one another; fixed ones part clusters."""
-    parent: dict[str, str] = {}
-
-    def root(number: str) -> str:
-        while parent.setdefault(number, number) != number:
-            number = parent[number]
-        return number
+    import networkx as nx
 
     movable = [[n for n in (p.one, p.other) if n is not None and not bounds[n].fixed] for p in pairs]
+    pushing = nx.Graph()
     for who in movable:
-        for number in who[1:]:
-            parent[root(number)] = root(who[0])
-    clusters: dict[str, list[int]] = defaultdict(list)
+        nx.add_path(pushing, who)
+    cluster = {number: k for k, numbers in enumerate(nx.connected_components(pushing)) for number in numbers}
+    clusters: dict[int, list[int]] = defaultdict(list)
     for index, who in enumerate(movable):
         if who:
-            clusters[root(who[0])].append(index)
+            clusters[cluster[who[0]]].append(index)
     return list(clusters.values())
 
 

@@ -164,7 +164,7 @@ class CaseChecks:
         if not self.gaps.closed(item):
             found.append(Finding("gap-from-samples", subject, Verdict.LOOK,
                                  f"{subject}: its mesh is not closed, so its distances to others are lower bounds",
-                                 "Mend the scan, or look at it by hand"))
+                                 "Repair the scan, or look at it by hand"))
         return tuple(found)
 
     def _on_sheet(self, item: PlacedObject, panel: PanelBrief) -> list[Finding]:
@@ -175,7 +175,7 @@ class CaseChecks:
         if inside < gap:
             over = "stands over the edge" if inside < 0 else f"comes to {inside:.1f} mm from the edge"
             found.append(Finding("outline-near-edge", subject, Verdict.STOP if inside < 0 else Verdict.LOOK,
-                                 f"{subject} {over} of {panel.name}; {gap:.0f} mm are wanted",
+                                 f"{subject} {over} of {panel.name}; {gap:.0f} mm are required",
                                  f"Move it {gap - inside:.1f} mm inwards", float(inside), gap, "mm"))
         behind = float(self.gaps.box_mm(item)[0][2])
         if behind < -_IN_FACE_mm:
@@ -212,13 +212,13 @@ class CaseChecks:
             how = "touch or run into each other" if gap.gap_mm <= 0 else f"come to {gap.gap_mm:.1f} mm of each other"
             least = "" if gap.exact else " at the least (a mesh is not closed)"
             return [Finding("objects-too-near", subject, Verdict.STOP,
-                            f"{parts} {how}{least}; {limit:.0f} mm are wanted",
+                            f"{parts} {how}{least}; {limit:.0f} mm are required",
                             f"Move one of them about {limit - gap.gap_mm:.1f} mm away", gap.gap_mm, limit, "mm")]
         apart, wanted = self.outlines.apart_mm(a, b), self.rules.case.outline_gap_mm
         if apart < wanted:
             how = "overlap as seen from the front" if apart <= 0 else f"are {apart:.1f} mm apart as seen from the front"
             return [Finding("outlines-too-near", subject, Verdict.LOOK,
-                            f"objects {a.number} and {b.number} {how}; {wanted:.0f} mm are wanted",
+                            f"objects {a.number} and {b.number} {how}; {wanted:.0f} mm are required",
                             f"Move one of them {wanted - apart:.1f} mm away", apart, wanted, "mm")]
         return []
 
@@ -229,7 +229,7 @@ class CaseChecks:
         if len(sizes) <= most:
             return found
         return [*found, Finding("too-many-diameters", "case", Verdict.STOP, f"the case has {len(sizes)} post diameters "
-                        f"({', '.join(sizes)}); at most {most} are wanted",
+                        f"({', '.join(sizes)}); at most {most} are allowed",
                         "Run the batch again so that the diameters are chosen over all objects", len(sizes), most, "")]
 
 

@@ -77,7 +77,7 @@ def edge_finding(placed: PlacedObject, panel: PanelBrief, rules: Rulebook) -> Fi
     short = check.limit - check.value
     return Finding("hole-near-edge", f"object {placed.number}", check.verdict,
                    f"object {placed.number}: its hole is {check.value:.1f} mm from the edge of {panel.name}; "
-                   f"{check.limit:.1f} mm are wanted", f"Move it {short:.1f} mm inwards", check.value, check.limit,
+                   f"{check.limit:.1f} mm are required", f"Move it {short:.1f} mm inwards", check.value, check.limit,
                    "mm")
 
 
@@ -121,7 +121,7 @@ def pair_findings(one: NamedHole, other: NamedHole, panel: PanelBrief, rules: Ru
     if one.hole.face == other.hole.face and apart < least and meeting.verdict is not Verdict.STOP:
         found.append(Finding(
             "hole-spacing", one.name, Verdict.LOOK, f"{one.name} and {other.name}: hole centres {apart:.1f} mm apart; "
-            f"{least:.1f} mm are wanted ({SPACING_SOURCE})", f"Move one of them {least - apart:.1f} mm away", apart,
+            f"{least:.1f} mm are required ({SPACING_SOURCE})", f"Move one of them {least - apart:.1f} mm away", apart,
             least, "mm"))
     return tuple(found)
 
@@ -141,4 +141,4 @@ def _meeting(one: NamedHole, other: NamedHole, check: Check, apart: float, real:
     if not real:
         remedy = f"The void one was only marked: clean the mark off, or move {away}"
     return Finding("hole-web-between", one.name, verdict, f"{one.name} and {other.name}: holes {where}, "
-                   f"{apart:.1f} mm apart, {touch}; {limit:.1f} mm are wanted", remedy, value, limit, "mm")
+                   f"{apart:.1f} mm apart, {touch}; {limit:.1f} mm are required", remedy, value, limit, "mm")

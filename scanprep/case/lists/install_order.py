@@ -237,7 +237,7 @@ def _door(item: PlacedObject, panel: PanelBrief, rules: Rulebook) -> str | None:
 
 def _behind_door(item: PlacedObject) -> Finding:
     return Finding("behind-door", f"object {item.number}", Verdict.STOP,
-                   f"object {item.number} with a hand's room beside it fits into neither opening of the sliding door",
+                   f"object {item.number} with a hand's room next to it fits into neither opening of the sliding door",
                    "Move it sideways, or take the door out for it")
 
 

@@ -206,7 +206,7 @@ def mark_hole(state: CaseState, number: str, reason: str = "") -> tuple[NewEntry
         raise RecordError(f"object {number}'s hole {at.hole or ''} is {at.state}, not planned")
     if not state.life(number).come_to("fitted") and not reason.strip():
         raise RecordError(f"object {number}'s mount is not fitted to the object yet: its post may come out 1-3 mm "
-                          "beside the plan. Fit and measure it first, or give a reason")
+                          "off the plan. Fit and measure it first, or give a reason")
     return (NewEntry("marked", number, {"marked": at.hole}, reason),)
 
 
@@ -250,7 +250,7 @@ def void_hole(state: CaseState, hole: str, reason: str) -> tuple[NewEntry, ...]:
     if found.state == "void":
         raise RecordError(f"hole {hole} is void already: {found.why_void}")
     if not reason.strip():
-        raise RecordError(f"hole {hole} stays visible for good: say why it is given up, with --reason")
+        raise RecordError(f"hole {hole} stays visible for good: say why it is abandoned, with --reason")
     return (NewEntry("void", found.object, {"void": hole}, reason),)
 
 

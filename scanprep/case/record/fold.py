@@ -90,7 +90,7 @@ def corrected_anchor(from_left_mm: float, y_mm: float, as_made: AsMade | None) -
     """Return where the hole has to be so that the object comes to stand where it is wanted.
 
     from_left_mm, y_mm  the planned anchor, face frame
-    The finished post lies (dx, dy) beside its plan while the object is held at its attitude, so the hole moves with it.
+    The finished post lies (dx, dy) off its plan while the object is held at its attitude, so the hole moves with it.
     """
     return (from_left_mm, y_mm) if as_made is None else (from_left_mm + as_made.dx_mm, y_mm + as_made.dy_mm)
 

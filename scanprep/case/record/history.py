@@ -99,7 +99,7 @@ class Words:
         where = f"{said['panel']} {said['face']}, {self.across()}, Y {self.length('y_mm')}, hole {said['hole']}"
         if old is None:
             return f"placed on {where}" + (" (from the checklist)" if said.get("source") == "checklist" else "")
-        void = f"; hole {old['hole']} is given up" if old["hole"] != said["hole"] else ""
+        void = f"; hole {old['hole']} is abandoned" if old["hole"] != said["hole"] else ""
         if (old["panel"], old["face"]) != (said["panel"], said["face"]):
             return f"moved from {old['panel']} {old['face']} to {where}{void}"
         ways = []
@@ -128,7 +128,7 @@ class Words:
                 for name, more, less in (("dx_mm", "right", "left"), ("dy_mm", "higher", "lower"))]
         told = (f"measured the finished mount: post {', '.join(ways)} than planned, mark turned "
                 f"{float(self.said['angle_deg']):g} deg")
-        return told + (f"; its marked hole is given up for {self.said['hole']}" if self.said.get("hole") else "")
+        return told + (f"; its marked hole is abandoned for {self.said['hole']}" if self.said.get("hole") else "")
 
     def drilled(self) -> str:
         said = self.said
@@ -187,7 +187,7 @@ _SENTENCES: dict[str, Callable[[Words], Any]] = {
     "axis-measured": Words.axis,
     "marked": lambda t: f"marked hole {t.said['marked']}",
     "drilled": Words.drilled,
-    "void": lambda t: f"gave up hole {t.said['void']}",
+    "void": lambda t: f"abandoned hole {t.said['void']}",
     "agreed": lambda t: f"agreed to its {t.said['what']}",
     "condition": Words.condition,
     "opened": lambda t: "opened the mount",

@@ -56,7 +56,7 @@ def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: floa
     place = state.placements.get(number)
     if life.come_to("made") and life.as_made is None:
         return [_finding("axis-unmeasured", number, Verdict.UNMEASURED, "has a mount whose post was not measured; by "
-                         "hand it comes out 1-3 mm and 1-2 deg beside its plan",
+                         "hand it comes out 1-3 mm and 1-2 deg off its plan",
                          f"Measure it and say `scanprep made DIR {number} measured --dx --dy --angle`")]
     if place is None or place.state != "drilled" or life.as_made is None:
         return []
@@ -64,7 +64,7 @@ def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: floa
                      place.anchor_y_mm - place.y_mm - life.as_made.dy_mm)
     if off <= off_place_mm:
         return []
-    return [_finding("drilled-off-place", number, Verdict.LOOK, f"comes to stand {off:.1f} mm beside its place: its "
+    return [_finding("drilled-off-place", number, Verdict.LOOK, f"comes to stand {off:.1f} mm off its place: its "
                      "hole was drilled before the finished mount was measured",
                      "Bend the mount to suit, or accept the place", off, off_place_mm, "mm")]
 
@@ -81,7 +81,7 @@ def _after_installation(number: str, life: MountLife, today: date | None, rules:
     if checks and not checks[-1].snug:
         note = f" ({checks[-1].note})" if checks[-1].note else ""
         found.append(_finding("post-loose", number, Verdict.STOP, f"has a post found loose on {checks[-1].time[:10]}"
-                              f"{note}", "Take the object out, mend the seat, and check again"))
+                              f"{note}", "Take the object out, repair the seat, and check again"))
     if life.openings > rules.most_openings:
         found.append(_finding("many-openings", number, Verdict.LOOK, f"has a mount opened {life.openings} times",
                               "Look at the bend under a glass; bend a new arm where it shows lines", life.openings,

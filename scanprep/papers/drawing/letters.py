@@ -13,9 +13,13 @@ import functools
 import unicodedata
 from collections.abc import Sequence
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from scanprep.findings import Finding, Verdict
 from scanprep.plain_text import visible
+
+if TYPE_CHECKING:
+    from arabic_reshaper import ArabicReshaper
 
 #: exact: Cap height of DejaVu Sans over its em: 1493 / 2048, read from the glyph H of the font file.
 CAP_SHARE = 1493 / 2048
@@ -96,35 +100,16 @@ def letters_finding(text: str, subject: str) -> Finding | None:
 
 
 @functools.cache
-def _arabic_forms() -> dict[tuple[str, str], str]:
-    """(base letter, "isolated" | "final" | "initial" | "medial") -> presentation form, from the Unicode data."""
-    forms: dict[tuple[str, str], str] = {}
-    for code in range(0xFB50, 0xFEFD):
-        tag, _, rest = unicodedata.decomposition(chr(code)).partition(" ")
-        parts = rest.split()
-        if len(parts) == 1 and code in _known(REGULAR):
-            forms.setdefault((chr(int(parts[0], 16)), tag.strip("<>")), chr(code))
-    return forms
+def _reshaper() -> ArabicReshaper:
+    """Marks above and below are dropped; of ligatures only lam with alef, which Arabic never writes apart."""
+    from arabic_reshaper import ArabicReshaper
 
-
-def _is_arabic(letter: str) -> bool:
-    return "؀" <= letter <= "ۿ"
+    return ArabicReshaper({"delete_harakat": True, "support_ligatures": True, "ARABIC LIGATURE ALLAH": False})
 
 
 def _joined(text: str) -> str:
-    """Arabic letters in the shapes they take beside their neighbours (marks above and below are dropped)."""
-    if not any(_is_arabic(c) for c in text):
-        return text
-    forms = _arabic_forms()
-    letters = [c for c in text if not (_is_arabic(c) and unicodedata.combining(c))]
-    shaped = []
-    for i, letter in enumerate(letters):
-        before = i > 0 and (letters[i - 1], "initial") in forms and (letter, "final") in forms
-        after = (i + 1 < len(letters) and (letter, "initial") in forms and (letters[i + 1], "final") in forms)
-        wanted = {(True, True): "medial", (True, False): "final", (False, True): "initial",
-                  (False, False): "isolated"}[(before, after)]
-        shaped.append(forms.get((letter, wanted), letter))
-    return "".join(shaped)
+    """Arabic letters in the shapes they take next to their neighbours."""
+    return str(_reshaper().reshape(text)) if any("\u0600" <= letter <= "\u06ff" for letter in text) else text
 
 
 _MIRRORED = str.maketrans("()[]{}<>", ")(][}{><")

@@ -36,7 +36,7 @@ def scan_pairs(spec: MountSpec, measures: Measures) -> list[tuple[str, str]]:
         ("scale", f"{scan.scale_basis}; doubt {scan.scale_error_ratio:.2%}, which is {measures.named_fine(error_mm)} "
                   "over the longest diagonal"),
         ("health", f"{scan.grade.value}: {'; '.join(scan.reasons) or 'no reason to doubt it'}"),
-        ("mended", mended),
+        ("repaired", mended),
     ]
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.colour import light_of, share_of
 from scanprep.papers.drawing.sheet import Box
 from scanprep.rays import RayScene
 from scanprep.vectors import F64, I32, U8, check_shape, rotation_about
@@ -81,17 +82,9 @@ def sky_directions(count: int) -> F64:
     return np.stack([level * np.cos(around), level * np.sin(around), height], axis=1)
 
 
-def linear_of(srgb: NDArray[np.generic]) -> F64:
-    """Return linear light 0..1 of sRGB bytes (IEC 61966-2-1)."""
-    share = np.asarray(srgb, dtype=np.float64) / 255.0
-    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
-
-
 def srgb_of(linear: F64) -> U8:
-    """Return sRGB bytes of linear light, clipped to 0..1 (IEC 61966-2-1)."""
-    light = np.clip(linear, 0.0, 1.0)
-    share = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
-    return np.asarray(np.round(share * 255), dtype=np.uint8)
+    """Return sRGB bytes of linear light, clipped to 0..1."""
+    return np.asarray(np.round(share_of(np.clip(linear, 0.0, 1.0)) * 255), dtype=np.uint8)
 
 
 class PictureScene:
@@ -112,7 +105,7 @@ class PictureScene:
         self._normals = np.concatenate([vertex_normals(mesh.vertices_mm, mesh.faces) for mesh in drawn])
         colours = [np.broadcast_to(mesh.colours, (len(mesh.vertices_mm), 3)) for mesh in drawn]
         # lift the darkest objects: black iron must still show its form on a bench print
-        self._albedo = 0.06 + 0.94 * linear_of(np.concatenate(colours))
+        self._albedo = 0.06 + 0.94 * light_of(np.concatenate(colours))
         self._rays = RayScene([(self._vertices, self._faces)], threads=threads)
         self._sky = self._sky_share(sky_rays) if sky_rays else np.ones(len(self._vertices))
 

@@ -58,7 +58,7 @@ export function drawToDo() {
   const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
   const by = new Map(); // what is wanted -> of which objects
   for (const one of state.scene.objects) for (const what of wanted(one)) by.set(what, [...(by.get(what) || []), one.number]);
-  return [h("h3", {}, `Decisions wanted (${by.size})`), by.size ? h("ul", { class: "list" }, [...by].map(([what, numbers]) => h("li", {}, h("p", {}, `${what}:`), h("div", { class: "row" }, numbers.map((number) =>
+  return [h("h3", {}, `Decisions required (${by.size})`), by.size ? h("ul", { class: "list" }, [...by].map(([what, numbers]) => h("li", {}, h("p", {}, `${what}:`), h("div", { class: "row" }, numbers.map((number) =>
     button(number, () => set({ selected: number, tab: "object" }), { class: "chip", "data-at": `wanted ${what} ${number}`, "aria-label": `${number}: ${what}` })))))) : h("p", { class: "note" }, "none"),
   h("h3", {}, "To be measured"), h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
     h("ul", { class: "findings" }, waiting.map((g) => h("li", { class: "finding unmeasured" }, h("p", {}, h("b", {}, "○ "), g.sentence), h("p", { class: "remedy" }, "→ ", g.remedy))))];

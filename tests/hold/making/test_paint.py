@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from scanprep.hold.making.paint import lab_of, srgb_of, swatch
+from scanprep.colour import lab_of, srgb_of
+from scanprep.hold.making.paint import swatch
 
 
 @pytest.mark.parametrize(

@@ -92,7 +92,7 @@ def test_springs_in_series_give_two_millimetres_and_wires_that_share_give_more()
 
 def test_turning_about_an_axis_of_revolution_is_not_leaving_the_place() -> None:
     # A round body on a point under its axis, in two rings of nearly frictionless pads. A level push through a centre of
-    # mass 6 mm beside the axis turns it: 6 a W against 0.002 x 60 N x 20 mm, so at 0.4 g. The drag of so many springs
+    # mass 6 mm off the axis turns it: 6 a W against 0.002 x 60 N x 20 mm, so at 0.4 g. The drag of so many springs
     # on so light a thing, 0.003 x 13 x 1.43 N/mm, adds up to 0.19 g until it has turned 3 deg.
     ring = [(20 * math.cos(a), y, 20 * math.sin(a)) for y in (-15, 15) for a in np.arange(6) * math.pi / 3]
     pads = grip([*ring, (0, -20, 0)], [(-x, 0, -z) for x, _, z in ring] + [(0, 1, 0)], 0.002)

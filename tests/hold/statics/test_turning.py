@@ -52,7 +52,7 @@ def test_a_turned_body_is_told_only_where_a_side_was_asked_for(brief, told):
 
 
 def test_one_tip_in_a_recess_is_enough():
-    # it presses along x, 5 mm beside the axis: a lever of 5 mm against a pad that may wander by half its 2 mm
+    # it presses along x, 5 mm off the axis: a lever of 5 mm against a pad that may wander by half its 2 mm
     tips = [*round_it(20.0), pad((-19, 0, 5), (1, 0, 0))]
     assert turning_findings(tips, surveyed(cylinder(20, 60)), attitude(), ASKED, "object A") == []
 

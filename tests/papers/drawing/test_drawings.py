@@ -155,6 +155,8 @@ def test_right_to_left_words_are_set_from_right_to_left():
     assert printable("כד (12 cm)") == "דכ (12 cm)"
     # Arabic: beh, yeh, teh join as initial, medial, final (Unicode presentation forms B), seen from the right
     assert printable("بيت") == "\ufe96\ufef4\ufe91"
+    # lam and alef are never written apart (Unicode, section 9.2): one form, here final after seen; then meem alone
+    assert printable("سلام") == "\ufee1\ufefc\ufeb3" and missing_letters("سلام") == ()
 
 
 def test_paper_sizes_are_those_of_the_standards():

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from scanprep.colour import light_of
 from scanprep.papers.drawing.sheet import Box
 from scanprep.papers.pictures.shading import (
     VIEWS,
     PictureScene,
     ShadedMesh,
-    linear_of,
     picture_bytes,
     render,
     sky_directions,
@@ -104,9 +104,9 @@ def test_the_same_meshes_give_the_same_bytes():
 
 def test_srgb_there_and_back_is_the_identity():
     every = np.arange(256, dtype=np.uint8)
-    assert np.array_equal(srgb_of(linear_of(every)), every)
+    assert np.array_equal(srgb_of(light_of(every)), every)
     # IEC 61966-2-1: mid grey 118 is about 18 % light
-    assert linear_of(np.array([118]))[0] == approx(0.18, abs=0.003)
+    assert light_of(np.array([118]))[0] == approx(0.18, abs=0.003)
 
 
 def test_sky_directions_are_even():
