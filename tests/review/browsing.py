@@ -45,7 +45,7 @@ class Visit:
         self.page.on("pageerror", lambda fault: self.faults.append(str(fault)))
         self.page.on("console", lambda line: line.type == "error" and self.faults.append(line.text))
         self.page.goto(address)
-        self.page.wait_for_selector("html[data-ready]", timeout=20_000)
+        self.page.wait_for_selector("html[data-ready]", timeout=60_000)  # the case is open by then
         if name and self.page.locator("#person").count():
             self.page.fill("#person", name)
             self.page.select_option('[data-at="role"]', role)

@@ -8,7 +8,7 @@ import pytest
 from scanprep.review.desk import open_desk
 from scanprep.workspace.folder import open_case
 from tests.review.browsing import Visit, chromium, needs_browser
-from tests.review.cases import small_case
+from tests.review.cases import keep_study, small_case
 from tests.review.live import Command, serving
 
 pytestmark = [pytest.mark.slow, needs_browser]
@@ -127,7 +127,7 @@ def test_what_was_confirmed_is_still_there_after_the_server_was_killed(browser, 
     visit.shot("connection-lost")
     again = Command(tmp_path / "case", command.port)
     try:
-        page.wait_for_selector(".link.live", timeout=30_000)
+        page.wait_for_selector(".link.live", timeout=60_000)  # the case is opened anew
         assert visit.object("FB-004") == before
         page.get_by_role("button", name="Confirm").click()
         page.wait_for_selector("#draft", state="hidden")
@@ -277,3 +277,49 @@ def test_an_automatic_accessibility_check_finds_nothing_serious(browser, table, 
         serious = [(v["id"], v["nodes"][0]["html"][:200]) for v in found if v["impact"] in ("serious", "critical")]
         assert serious == [], tab
     visit.close()
+
+
+def test_marks_are_painted_angles_turned_and_a_try_compared(browser, made, tmp_path):
+    """One walk: a conservator paints by mouse and keyboard, turns the object by hand, keeps a try and compares."""
+    shutil.copytree(made, tmp_path / "case")
+    folder = open_case(tmp_path / "case")
+    keep_study(folder, "FB-001", 0, turn_deg=70.0)  # what a search at that angle would keep
+    with serving(open_desk(folder, 1, lambda done, total, sentence: None)) as addresses:
+        ben = Visit(browser, addresses.decides, "Ben", "conservator")
+        page = ben.page
+        ben.thing("FB-001").click()
+        page.wait_for_selector('[data-at="ask angles"]')
+        page.fill('[data-at="angle turn"]', "70")
+        page.press('[data-at="angle turn"]', "Enter")
+        page.locator('[data-at="ask angles"]').click()
+        page.locator('[data-at="hold 3"]').click(timeout=60_000)  # the fourth hold, offered when it is found
+        page.wait_for_selector('[data-at="hold 3"][aria-checked="true"], [data-at="hold 0"][aria-checked="true"]')
+        assert ben.object("FB-001")["attitude"] == "asked, turn +70°"
+        page.locator('[data-at="paint"]').click()
+        page.wait_for_selector("#space canvas[data-skin]", timeout=60_000)
+        page.locator("#space canvas").focus()
+        page.keyboard.press("Space")  # a dab at the middle of the picture
+        box = page.locator("#space canvas").bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y - 12)
+        page.mouse.down()
+        page.mouse.move(x, y + 12, steps=4)
+        page.mouse.up()
+        page.fill('[data-at="why not"]', "old repair")
+        ben.shot("painted")
+        page.locator('[data-at="keep marks"]').click()
+        page.wait_for_selector('[data-at="unmark old repair"]')
+        page.wait_for_selector(".waits")  # its holds are looked for again, or why that cannot be
+        assert page.evaluate("async () => (await (await fetch('/api/card?object=FB-001')).json()).no_touch.length") > 1
+        page.get_by_role("button", name="Close the view in space").click()
+        ben.drag("FB-002", 0, 25)
+        page.wait_for_selector("#draft .good, #draft .bad")
+        page.get_by_role("tab", name="Session").click()
+        page.fill('[data-at="try name"]', "lower")
+        page.locator('[data-at="keep try"]').click()
+        page.locator('[data-at="compare try lower"]').click()
+        page.wait_for_selector("#panel .moved li:has-text('object FB-002')")
+        assert page.locator("#panel figure").count() == 2  # that face, in the try and on record
+        ben.shot("compared")
+        assert [entry.kind for entry in open_case(tmp_path / "case").entries][-2:] == ["hold-chosen", "line-said"]
+        ben.close()

@@ -111,7 +111,8 @@ async function start() {
   const first = state.scene.objects.find((one) => one.panel);
   set({ panel: first ? first.panel : state.scene.panels[0]?.name, face: first ? first.face : "A", units: state.units || state.scene.units });
   if (!state.scene.panels.length) { $("news").textContent = "This case has no panel yet. Write one into case.toml."; $("news").className = "shown"; }
-  requestAnimationFrame(() => requestAnimationFrame(() => { document.documentElement.dataset.ready = may() ? "decides" : "guest"; }));
+  watch(() => { if (!state.opening) requestAnimationFrame(() => { document.documentElement.dataset.ready = may() ? "decides" : "guest"; }); });
+  changed();
 }
 
 start();

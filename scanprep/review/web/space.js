@@ -303,6 +303,7 @@ function draw() {
     camera.lookAt(...at);
     renderer.render(scene, camera);
     canvas.dataset.drawn = String(meshes.size || 1);
+    if (skin?.mesh) canvas.dataset.skin = skin.one.number; else delete canvas.dataset.skin;
   });
 }
 
