@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import functools
 import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
@@ -358,24 +359,34 @@ def _rules(faults: _Faults, table: dict[str, Any]) -> Rulebook:
     """Return the book with the case's own rows, from [rules.stage] or, as older files have it, [settings.stage]."""
     changed = {}
     sections = {name: table.get(name, {}) for name in ("rules", "settings")}
-    stages = [field.name for field in dataclasses.fields(Rulebook)]
+    stages = [field.name for field in dataclasses.fields(_BOOK)]
     for where, section in sections.items():
         faults.table(where, section, {}, stages)
     for stage in stages:
-        group = getattr(Rulebook(), stage)
-        readers = {f.name: (f.name, _like(getattr(group, f.name), f.name)) for f in dataclasses.fields(group)}
+        readers, book_only = _stage_readers(stage)
         found = [faults.table(f"{where}.{stage}", section.get(stage, {}) if isinstance(section, dict) else {}, readers)
                  for where, section in sections.items()]
         for name in found[0].keys() & found[1].keys():
             faults.add(f"settings.{stage}.{name}", repr(found[1][name]), f"stands under [rules.{stage}] as well",
                        "Keep the one under [rules]")
-        for row in (row for row in stage_rows(stage, group) if row.book_only):
+        for name in book_only:
             for where, values in zip(sections, found, strict=True):
-                if row.name in values:
-                    faults.add(f"{where}.{stage}.{row.name}", repr(values[row.name]), "stands in the book alone",
+                if name in values:
+                    faults.add(f"{where}.{stage}.{name}", repr(values[name]), "stands in the book alone",
                                "Take it out; it is changed in scanprep/rules for every case")
-        changed[stage] = dataclasses.replace(group, **(found[1] | found[0]))
+        changed[stage] = dataclasses.replace(getattr(_BOOK, stage), **(found[1] | found[0]))
     return Rulebook(**changed)
+
+
+_BOOK = Rulebook()
+
+
+@functools.cache
+def _stage_readers(stage: str) -> tuple[Mapping[str, tuple[str, Reads]], tuple[str, ...]]:
+    """How each row of a stage is read, and which rows no case may change; a case is opened by every command."""
+    group = getattr(_BOOK, stage)
+    readers = {f.name: (f.name, _like(getattr(group, f.name), f.name)) for f in dataclasses.fields(group)}
+    return readers, tuple(row.name for row in stage_rows(stage, group) if row.book_only)
 
 
 def _like(default: Any, name: str) -> Reads:

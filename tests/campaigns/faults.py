@@ -13,6 +13,7 @@ import random
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -30,6 +31,7 @@ from scanprep.files.ledger import Ledger
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
 from tests.campaigns.decisions import chosen, shared_life
 from tests.campaigns.trials import Trial, WrongError
+from tests.review.cases import small_case
 
 
 def _end() -> None:
@@ -308,4 +310,29 @@ def long(folder: Path) -> Trial:
     return trial
 
 
-CAMPAIGNS = {"kills": kills, "disk": disk, "clock": clock, "writers": writers, "long": long}
+def locale(folder: Path) -> Trial:
+    """Thirty commands under locales that know no accents, on a case full of them."""
+    case = small_case(folder / "cas-é", 3, "Étude — обход, 釉").root
+    toml = (case / "case.toml").read_text(encoding="utf-8").replace('"South"', '"Süd"')
+    (case / "case.toml").write_text(toml, encoding="utf-8")
+    (case / "list.csv").write_text("number,title\nFB-001,Крушка é 釉\nFB-002,\nFB-003,\n", encoding="utf-8")
+    plain = {key: value for key, value in os.environ.items() if key != "SCANPREP_CACHE"}
+
+    def trial(dice: random.Random, folder: Path) -> str:
+        signal.setitimer(signal.ITIMER_REAL, 900)
+        name = dice.choice(("POSIX", "POSIX without UTF-8", "C, Latin-1 streams"))
+        told = {"POSIX": {}, "POSIX without UTF-8": {"PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+                "C, Latin-1 streams": {"PYTHONIOENCODING": "latin-1:strict"}}[name]
+        root = shutil.copytree(case, folder / "essai", dirs_exist_ok=True)
+        done = subprocess.run([sys.executable, "-m", "tests.campaigns.locale_commands", str(root)], text=True,
+                              env={**plain, "LC_ALL": name.split(",")[0].split()[0], **told}, capture_output=True,
+                              check=False, encoding="utf-8", errors="replace")
+        shutil.rmtree(root)
+        if done.returncode:
+            raise WrongError(done.stderr[-400:])
+        return name
+
+    return trial
+
+
+CAMPAIGNS = {"kills": kills, "disk": disk, "clock": clock, "writers": writers, "long": long, "locale": locale}
