@@ -20,5 +20,5 @@ GROUPS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
       "scanprep/case/record/measuring.py", "scanprep/case/record/mount_status.py",
       "scanprep/case/record/retaining.py", "scanprep/files/ledger.py"),
      ("tests/case/record", "tests/files/test_ledger.py")),
-    (("scanprep/papers/templates/template.py",), ("tests/papers/templates",)),
+    (("scanprep/papers/templates/template.py",), ("tests/papers/templates/test_panel.py",)),
 )
