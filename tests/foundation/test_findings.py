@@ -36,6 +36,11 @@ def test_a_limit_of_nothing_is_kept_any_number_of_times():
     assert at_least("web", 0.0, 0.0, "mm", "assumed").verdict is OK
 
 
+def test_margins_of_small_quantities():
+    assert at_most("droop", 0.25, 0.5, "mm", "assumed").margin == approx(2.0)
+    assert at_least("web", 0.25, 0.5, "mm", "assumed").margin == approx(0.5)
+
+
 def test_the_loudest_of_some_and_of_none():
     assert loudest([OK, STOP, LOOK]) is STOP and loudest([UNMEASURED, OK]) is UNMEASURED and loudest([]) is OK
     assert [verdict.loudness for verdict in (OK, UNMEASURED, LOOK, STOP)] == [0, 1, 2, 3]

@@ -70,6 +70,37 @@ def test_two_holes_from_both_faces(apart_mm, stops):
     assert (list(found) == ["hole-web-between"]) is stops and bool(found) is stops
 
 
+def test_the_web_is_by_the_wider_hole_or_the_least_there_is():
+    # 1.5 x 6 = 9 mm whichever is named first; thin ones still need 6 mm
+    for one, other in ((hole(), hole(210.0, d=6.0)), (hole(210.0, d=6.0), hole())):
+        assert said(other, one)["hole-web-between"].limit == approx(9.0)
+    assert said(hole(206.0, d=3.0), hole(d=3.0))["hole-web-between"].limit == approx(6.0)
+
+
+@pytest.mark.parametrize(("x", "y", "inside_mm"), [
+    (200.0, 2182.0, 18.0), (200.0, 18.0, 18.0), (18.0, 900.0, 18.0), (682.0, 900.0, 18.0), (200.0, 2100.0, None)])
+def test_every_edge_counts_the_top_and_the_floor_too(x, y, inside_mm):
+    # the order keeps 25 mm clear; outlines 20 mm: a box of 40 comes to -2
+    kept = replace(CASE, panels=tuple(replace(panel, keep_clear_mm=25.0) for panel in CASE.panels))
+    found = {f.code: f for f in CaseChecks([an_object(1, box(), "West", left_mm=x, y_mm=y)], kept, SHOP).findings()}
+    if inside_mm is None:
+        assert not {"hole-near-edge", "outline-near-edge"} & set(found)
+        return
+    assert (found["hole-near-edge"].measured, found["hole-near-edge"].limit) == (approx(inside_mm), approx(25.0))
+    assert found["hole-near-edge"].remedy == "Move it 7.0 mm inwards"
+    assert found["outline-near-edge"].verdict is Verdict.STOP
+    assert found["outline-near-edge"].measured == approx(inside_mm - 20, abs=0.05)
+
+
+@pytest.mark.parametrize(("y", "stands_at_mm", "found"), [
+    (914.0, 100.0, False), (916.0, 100.0, True), (1014.0, 0.0, False), (1016.0, 0.0, True)])
+def test_heights_are_above_the_floor_not_the_panels_foot(y, stands_at_mm, found):
+    # 1015 mm: Glasgow Museums Display Guidelines
+    case = replace(CASE, panels=tuple(replace(panel, stands_at_mm=stands_at_mm) for panel in CASE.panels))
+    fine = an_object(1, box(), "West", left_mm=200, y_mm=y, fine_detail=True)
+    assert ("fine-detail-high" in {f.code for f in CaseChecks([fine], case, SHOP).findings()}) is found
+
+
 def test_what_is_said_of_holes_that_meet_and_of_those_that_nearly_do():
     met = said(hole(500, "B"))["hole-web-between"]
     assert "meet inside the sheet" in met.sentence and "from both faces" in met.sentence
