@@ -141,3 +141,32 @@ def test_every_tip_is_on_one_wire() -> None:
     one, planned = squeezed(0.3, 5.0, 2.0)
     with pytest.raises(ValueError, match="exactly one wire"):
         shake_withstood([one], planned, single_wires(3, 2.0), 2.0, LIMITS)
+
+
+def test_of_several_ways_to_sit_the_middle_one_counts_and_those_that_stand_are_a_share() -> None:
+    # 4 mu 2.5 N less 2 N of weight, over 2 N: friction 0.15 slips at rest, 0.25 at 0.25 g, 0.30 at 0.50, 0.40 at 1.0,
+    # 0.45 at 1.25 g; collapse comes late by 0.02 to 0.04 g. Asked for: 0.3 g
+    each = [squeezed(mu, 2.5, 2.0) for mu in (0.40, 0.15, 0.30, 0.45, 0.25)]
+    planned = each[0][1]
+    found = shake_withstood([one for one, _ in each], planned, single_wires(4, 2.0), 2.0, LIMITS)
+    assert found.each_g == pytest.approx([1.0, 0.0, 0.50, 1.25, 0.25], abs=0.04)
+    assert found.shake_g == found.each_g[2] and found.weakest == (0.0, -1.0, 0.0)
+    assert found.standing_share == pytest.approx(3 / 5)
+
+
+@pytest.mark.parametrize(("shift_mm", "shake_g"), [(2.0, 0.3636), (1.0, 0.1818), (4.0, 0.7272)])
+def test_what_counts_as_kept_is_the_shift_that_is_allowed(shift_mm: float, shake_g: float) -> None:
+    # as above: four abreast give 1.818 N/mm; 10 N
+    one, planned = squeezed(10.0, 30.0, 10.0)
+    limits = ContactLimits(1.0, shift_mm, 30.0, 1.5, 5.0, 0.3)
+    found = shake_withstood([one], planned, single_wires(4, 0.5), 10.0, limits)
+    assert found.shake_g == pytest.approx(shake_g, rel=0.03)
+
+
+@pytest.mark.parametrize(("ratio", "shake_g"), [(1.0, 0.50), (0.8, 0.20)])
+def test_only_the_share_of_friction_that_is_counted_on_holds(ratio: float, shake_g: float) -> None:
+    # 4 x 0.3 x 2.5 N = 3 N, 1.5 W; of which 0.8 is 1.2 W
+    one, planned = squeezed(0.3, 2.5, 2.0)
+    limits = ContactLimits(ratio, 2.0, 3.0, 1.5, 5.0, 0.3)
+    found = shake_withstood([one], planned, single_wires(4, 2.0), 2.0, limits)
+    assert shake_g <= found.shake_g < shake_g + 0.04
