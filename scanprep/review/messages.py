@@ -26,7 +26,7 @@ MOST_OBJECTS = 500
 #: format: Greatest number that a coordinate or angle may be: 100 m.
 MOST_mm = 1e5
 
-HALF_TURN_deg = 180.0
+HALF_TURN_deg = 180.0  # exact: greatest angle either way
 
 T = TypeVar("T")
 
