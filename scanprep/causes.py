@@ -27,11 +27,12 @@ class Cause:
 
 #: Every cause, the more urgent first among those equally loud. A code belongs to the first cause that has it.
 CAUSES = (
-    Cause("hold", "How it is held", "Look at its other holds, or ask for other angles", (
+    Cause("hold", "How it is held", "Look at its other holds, ask for other angles, or bend that arm on the object", (
         "no-hold", "no-hold-chosen", "choice-lost", "hold-", "margin", "margin-", "preload", "rocking", "springs",
         "pads-sit", "shake-withstood", "torque-capacity", "tip-", "turning", "one-tip-worn", "carried-from-below",
         "mount-covered", "mount-beside", "no-opening-known", "opening-", "site-in-step", "removal", "removal-",
-        "shaken-", "drop-")),
+        "shaken-", "drop-", "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-",
+        "joint-", "hub-")),
     Cause("place", "Where it stands", "Move it, or let the nudge find the least move", (
         "objects-too-near", "outlines-too-near", "post-in-front", "outline-near-edge", "unplaced", "unknown-panel",
         "fine-detail-high", "above-reach", "row-uneven", "hole-near-edge", "hole-web-between", "gap-from-samples",
@@ -43,8 +44,6 @@ CAUSES = (
         "unit-contradicts-format", "reading-note", "fewer-pieces", "separate-body", "unseen-")),
     Cause("way-up", "Which way up", "Say in the checklist which way is up and which side is the front", (
         "which-way-up", "which-front", "which-side-front", "front-")),
-    Cause("arms", "Its arms", "Bend that arm by eye on the object, or choose another hold", (
-        "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-", "joint-", "hub-")),
     Cause("post", "Its post sinks or sways", "Take a thicker rod, a shorter stand-off or stiffer arms, or accept it by "
           "eye on the mock-up", (
         "no-post", "nothing-holds-post", "retention-", "post-", "rod-", "seat-", "stand-off-", "too-many-diameters",
@@ -86,7 +85,7 @@ def cause_of(code: str) -> Cause:
     """Return what a finding of this code comes from.
 
     >>> cause_of("end-not-seen").name, cause_of("centre-doubt").name, cause_of("arm-sag").name
-    ('scan', 'scan', 'arms')
+    ('scan', 'scan', 'hold')
     """
     named = _EXCEPTIONS.get(code)
     for cause in CAUSES:

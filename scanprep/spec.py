@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from scanprep.brief import ObjectBrief
+from scanprep.causes import FindingGroup, grouped
 from scanprep.cautions import CAUTIONS
 from scanprep.findings import Check, Finding, Verdict, finding_of, loudest
 from scanprep.hold.records import Hold, HoldSet
@@ -84,6 +85,12 @@ class MountSpec:
     def hold(self) -> Hold | None:
         """The chosen hold."""
         return None if self.chosen is None else self.holds.holds[self.chosen]
+
+    @property
+    def groups(self) -> tuple[FindingGroup, ...]:
+        """Its findings by what causes them, stops first: what a person reads first."""
+        scan = self.scan.file.replace("\\", "/").rpartition("/")[2].rpartition(".")[0]
+        return grouped(self.findings, (self.number,), {scan: self.number})
 
     @property
     def verdict(self) -> Verdict:

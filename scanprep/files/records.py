@@ -177,6 +177,13 @@ def load_table_told(plan: PostPlan) -> dict[str, Any] | None:
         for cell in plan.table.cells]}
 
 
+def causes_told(spec: MountSpec) -> list[dict[str, Any]]:
+    """Return the findings by what causes them, each cause with what to do; findings by their place in the list."""
+    return [{"cause": group.cause, "title": group.title, "verdict": group.verdict.value, "sentence": group.sentence,
+             "remedy": group.remedy, "findings": sorted({spec.findings.index(found) for found in group.findings})}
+            for group in spec.groups]
+
+
 def spec_document(spec: MountSpec) -> dict[str, Any]:
     """Return a specification as plain values in the order of the published schema."""
     plan = spec.plan
@@ -198,6 +205,7 @@ def spec_document(spec: MountSpec) -> dict[str, Any]:
         "load_table": None if plan is None else load_table_told(plan),
         "checks": [_check(check) for check in spec.checks],
         "findings": to_plain(spec.findings),
+        "causes": causes_told(spec),
         "cautions": list(spec.cautions),
         "session": spec.session,
         "revision": spec.revision,

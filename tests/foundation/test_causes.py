@@ -1,6 +1,7 @@
 """Findings gathered by cause: nothing is dropped, one open underside is one thing to do, stops come first."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -31,8 +32,21 @@ def test_nothing_is_dropped_and_nothing_said_twice():
     groups = grouped(said, NUMBERS)
     kept = [f.sentence for g in groups for f in g.findings]
     assert sorted(kept) == sorted({f.sentence for f in said if f.verdict is not OK})
-    assert [(g.cause, g.objects) for g in groups if g.cause == "arms"] == [("arms", ("FB-001",))]
+    assert [(g.cause, g.objects) for g in groups if g.cause == "hold"] == [("hold", ("FB-001",))]
     assert sum(g.cause == "measure" for g in groups) == 2
+
+
+def test_a_specification_has_its_findings_by_cause_each_with_what_to_do():
+    from scanprep.files.records import spec_document
+    from tests.papers.invented import invented_spec
+
+    spec, _ = invented_spec("FB-001", "Bowl")
+    found = (finding("arm-gap"), finding("end-not-seen", "scan other", remedy="Scan the underside"),
+             finding("centre-doubt", verdict=STOP), finding("hold-margin", "object FB-001, upright"))
+    told = spec_document(replace(spec, findings=found, scan=replace(spec.scan, file="scans/other.ply")))["causes"]
+    assert [(one["cause"], one["verdict"], one["findings"]) for one in told] == [
+        ("scan", "stop", [1, 2]), ("hold", "look", [0, 3])]
+    assert all(one["remedy"] for one in told)
 
 
 def test_a_remedy_is_never_that_of_a_quieter_finding():

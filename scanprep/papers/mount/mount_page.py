@@ -8,8 +8,10 @@ the room that is left. Every check, hub notes and the scan's facts are on the tw
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from scanprep.findings import Check
+from scanprep.causes import FindingGroup
+from scanprep.findings import Check, Finding
 from scanprep.hold.records import Hold
 from scanprep.papers.drawing.grid import grid, heading
 from scanprep.papers.drawing.letters import letters_finding
@@ -100,7 +102,7 @@ def _words(spec: MountSpec, number: str, hold: Hold, extents: Extents, box: Box,
     told, count = _findings(spec, number, Box(right.left_mm, right.bottom_mm, right.right_mm, second_ends - 1.0),
                             min(words_mm, 2.0))
     fits = (min(first_ends, second_ends) > box.bottom_mm and rows >= min(_LEAST_ROWS, len(spec.checks))
-            and count >= min(_LEAST_FINDINGS, len(spec.findings)))
+            and count >= min(_LEAST_FINDINGS, len(spec.groups)))
     return [*tips, *first, *second, *checks, *told], fits
 
 
@@ -137,11 +139,14 @@ def _checks(spec: MountSpec, box: Box, words_mm: float) -> tuple[list[Item], int
 
 
 def _findings(spec: MountSpec, number: str, box: Box, words_mm: float) -> tuple[list[Item], int]:
-    """The worst findings that fit a box, and how many; what is left is counted, not dropped silently."""
+    """What findings come from, the worst that fit a box, and how many; what is left is counted, not dropped silently.
+
+    One line a cause, with how many more findings it has; all of them stand on the two-sided sheet.
+    """
     head = heading("LOOK AT THESE FIRST", box.left_mm, box.top_mm, box.width_mm, 2.2)
     items, y = list(head.items), head.bottom_mm
     letters = letters_finding(f"{spec.title} {number}", f"object {number}")
-    ordered = sorted([*spec.findings, *([letters] if letters else [])],
+    ordered = sorted([*map(_lead, spec.groups), *([letters] if letters else [])],
                      key=lambda finding: -finding.verdict.loudness)
     for done, finding in enumerate(ordered):
         words, below = told_finding(finding, number, box, y, words_mm)
@@ -154,6 +159,13 @@ def _findings(spec: MountSpec, number: str, box: Box, words_mm: float) -> tuple[
     if not ordered:
         items.append(Text(box.left_mm, y - words_mm, "nothing", words_mm))
     return items, len(ordered)
+
+
+def _lead(group: FindingGroup) -> Finding:
+    """A cause as one finding: its loudest, what to do, and how many more say the same."""
+    more = len(group.findings) - 1
+    sentence = f"{group.sentence} (and {more} more from this cause)" if more else group.sentence
+    return replace(group.findings[0], sentence=sentence, remedy=group.remedy)
 
 
 def _foot(spec: MountSpec, room: Box) -> tuple[list[Item], float]:

@@ -7,7 +7,7 @@ import { changed, objectOf, set, standOf, state } from "./store.js";
 
 const WORDS = { stop: "Stop", look: "Look", unmeasured: "To measure" };
 const SIGN = { stop: "▲", look: "●", unmeasured: "○" };
-const THERE = { place: "Show where", hold: "See its holds", scan: "See the object", "way-up": "See the object", arms: "See its holds",
+const THERE = { place: "Show where", hold: "See its holds", scan: "See the object", "way-up": "See the object",
   post: "See the object", hole: "Show where", panel: "Show the panel", order: "See the object", record: "Decide", measure: "What to measure" };
 
 export function go(group) {
