@@ -13,8 +13,12 @@ What = Annotated[str, typer.Argument(metavar="WHAT", help="contacts, angle, plac
                                      "retouched.")]
 
 
-def agree(folder: Case, number: Objects, what: What, person: Person = None, reason: Reason = "",
-          as_json: AsJson = False) -> None:
+def agree(
+    folder: Case, number: Objects,
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="contacts, angle, place, fit, drilling, installed, "
+                                        "retouched; several with commas between.")],
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
+) -> None:
     """Agree to something about an object; it lapses when what was agreed to changes."""
     from scanprep.case.record import decide
     from scanprep.workspace.folder import open_case, person_name
@@ -22,7 +26,9 @@ def agree(folder: Case, number: Objects, what: What, person: Person = None, reas
 
     case = open_case(folder, person)
     who = person_name(person)
-    said = [e for n in case.numbers(number) for e in decide.agree(case.state, n, what, reason, who, case.case)]
+    whats = [one.strip() for one in what.split(",")]
+    said = [e for n in case.numbers(number) for one in whats
+            for e in decide.agree(case.state, n, one, reason, who, case.case)]
     console.print_recorded(put(case, said, person), as_json)
 
 

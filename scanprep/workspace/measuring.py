@@ -6,7 +6,7 @@ A mount whose finished axis is measured is on record as made and fitted with it.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,8 +18,10 @@ from scanprep.files.atomic_write import write_atomically
 from scanprep.files.measured_table import MeasuredRow, Wanted, blank_bytes, read_measured
 from scanprep.findings import Verdict
 from scanprep.numbering import natural_key
+from scanprep.panel.faces import datum_x_of
 from scanprep.post.drill import same_drill
 from scanprep.post.measure import PAD, to_measure
+from scanprep.post.records import Hole
 from scanprep.post.rod_names import same_rod
 from scanprep.spec import MountSpec
 from scanprep.workspace.batch import Progress, compute_case
@@ -89,8 +91,9 @@ def take_table(folder: CaseFolder, table: Path, person: str | None, reason: str,
         before = compute_case(folder, executor, tell).specs
         after = folder.say(entries, person)
         now = compute_case(after, executor, tell)
+    widths_mm = {panel.name: panel.width_mm for panel in after.case.panels}
     changes = [text for number in sorted(now.specs, key=natural_key)
-               for text in (plan_changes(before.get(number), now.specs[number]),) if text]
+               for text in (plan_changes(before.get(number), now.specs[number], widths_mm),) if text]
     return after, Measuring(len(entries), (*now.rods.changes, *changes))
 
 
@@ -152,8 +155,11 @@ def _mount(folder: CaseFolder, number: str, readings: Sequence[float], reason: s
     return (*made, *decide.measure_axis(so_far.state, number, dx_mm, dy_mm, turned_deg, reason))
 
 
-def plan_changes(before: MountSpec | None, now: MountSpec) -> str:
-    """Return what became of one object's plan, as a sentence; empty where nothing did."""
+def plan_changes(before: MountSpec | None, now: MountSpec, widths_mm: Mapping[str, float]) -> str:
+    """Return what became of one object's plan, as a sentence; empty where nothing did.
+
+    widths_mm  of the sheets, by name
+    """
     if before is None or before.plan is None or now.plan is None:
         return "" if before is not None and (before.plan is None) == (now.plan is None) else \
             f"object {now.number}: it has {'a' if now.plan is not None else 'no'} post now"
@@ -164,7 +170,7 @@ def plan_changes(before: MountSpec | None, now: MountSpec) -> str:
         ("drill", old.hole.drill, new.hole.drill),
         ("depth", _depth(old.hole.through, old.hole.depth_mm), _depth(new.hole.through, new.hole.depth_mm)),
         ("cut length", f"{old.post.cut_length_mm:.1f} mm", f"{new.post.cut_length_mm:.1f} mm"),
-        ("hole at", _at(old.hole.from_left_mm, old.hole.y_mm), _at(new.hole.from_left_mm, new.hole.y_mm)),
+        ("hole at", _at(old.hole, widths_mm), _at(new.hole, widths_mm)),
         ("verdict", before.verdict.value, now.verdict.value)) if was != after]
     had = {f.code for f in before.findings if f.verdict is Verdict.STOP}
     told += [f"new stop: {f.sentence.removeprefix(f'object {now.number}: ')}" for f in now.findings
@@ -176,5 +182,7 @@ def _depth(through: bool, depth_mm: float) -> str:
     return "through" if through else f"{depth_mm:.1f} mm"
 
 
-def _at(from_left_mm: float | None, y_mm: float | None) -> str:
-    return "no place" if from_left_mm is None or y_mm is None else f"{from_left_mm:.1f}, {y_mm:.1f} mm"
+def _at(hole: Hole, widths_mm: Mapping[str, float]) -> str:
+    if hole.panel is None or hole.face is None or hole.from_left_mm is None or hole.y_mm is None:
+        return "no place"
+    return f"X {datum_x_of(hole.face, hole.from_left_mm, widths_mm[hole.panel]):.1f}, Y {hole.y_mm:.1f} mm"

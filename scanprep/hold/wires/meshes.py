@@ -6,6 +6,7 @@ object's centre of mass), mm. Touches no files.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ from scanprep.vectors import F64, I32
 _BRASS = (181, 155, 92)  # layout: colour of a picture
 _PAD = (90, 86, 80)  # layout: likewise
 _SIDES = 10  # layout: of a wire in a picture
+_NEXT, _LAST = [1, 2, 0], [2, 0, 1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,23 +44,29 @@ def tube(curve_mm: F64, radius_mm: float, sides: int = _SIDES) -> tuple[F64, I32
     tangents /= np.maximum(np.linalg.norm(tangents, axis=1), 1e-9)[:, None]
     across = np.cross(tangents[0], np.eye(3)[int(np.argmin(np.abs(tangents[0])))])
     angles = 2 * math.pi * np.arange(sides) / sides
+    cosines, sines = np.cos(angles)[:, None], np.sin(angles)[:, None]
     rings = []
     for point, tangent in zip(points, tangents):
         across = across - (across @ tangent) * tangent
         across /= np.linalg.norm(across)
-        other = np.cross(tangent, across)
-        rings.append(point + radius_mm * (np.outer(np.cos(angles), across) + np.outer(np.sin(angles), other)))
-    vertices = np.vstack([*rings, points[:1], points[-1:]])
-    count, faces = len(points), []
-    for i in range(count - 1):
-        for j in range(sides):
-            a, b = i * sides + j, i * sides + (j + 1) % sides
-            faces += [(a, b, b + sides), (a, b + sides, a + sides)]
+        other = tangent[_NEXT] * across[_LAST] - tangent[_LAST] * across[_NEXT]  # their cross product
+        rings.append(point + radius_mm * (cosines * across + sines * other))
+    return np.vstack([*rings, points[:1], points[-1:]]), _tube_faces(len(points), sides)
+
+
+@functools.lru_cache(maxsize=256)
+def _tube_faces(count: int, sides: int) -> I32:
+    """The faces of a tube of so many rings: its side, ring by ring, then both ends."""
+    ring, side = np.arange(count - 1)[:, None] * sides, np.arange(sides)
+    a, b = ring + side, ring + (side + 1) % sides
+    skin = np.stack([a, b, b + sides, a, b + sides, a + sides], axis=2).reshape(-1, 3)
     first, last = count * sides, count * sides + 1
-    for j in range(sides):
-        faces.append((first, (j + 1) % sides, j))
-        faces.append((last, (count - 1) * sides + j, (count - 1) * sides + (j + 1) % sides))
-    return vertices, np.asarray(faces, dtype=np.int32)
+    rim = (count - 1) * sides
+    ends = np.stack([np.full(sides, first), (side + 1) % sides, side,
+                     np.full(sides, last), rim + side, rim + (side + 1) % sides], axis=1).reshape(-1, 3)
+    faces: I32 = np.vstack([skin, ends]).astype(np.int32)
+    faces.flags.writeable = False
+    return faces
 
 
 def _block(centre_mm: F64, size_mm: Sequence[float], angle_deg: float) -> tuple[F64, I32]:

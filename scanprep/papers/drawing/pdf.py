@@ -26,8 +26,10 @@ def pdf_bytes(sheets: Sequence[Sheet], *, title: str, subject: str = "", control
 
     Raises ValueError for no sheets, or a page longer than 5080 mm.
     """
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # binary streams: a fifth smaller, and the text form takes a sixth of a mount sheet's time
     if not sheets:
         raise ValueError("a PDF needs at least one sheet")
     for sheet in sheets:
