@@ -12,7 +12,7 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import functools
-import math
+import sys
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -63,7 +63,7 @@ def _yes(value: Any) -> bool:
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise ValueError("must be a number without quotes")
-    if not math.isfinite(value):  # TOML knows nan and inf; no limit is one
+    if not abs(value) <= sys.float_info.max:  # TOML knows nan and inf; no limit is one
         raise ValueError("must be a finite number")
     return float(value)
 
@@ -99,7 +99,7 @@ def _angle(value: Any) -> float:
 
 
 def _count(value: Any) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value < 2**31:
         raise ValueError("must be a whole number of at least 1")
     return value
 
@@ -318,7 +318,7 @@ def _toml(path: Path) -> dict[str, Any]:
         raise InputError(file=path, problem="there is no case file here", remedy="Start a case with `scanprep new`")
     try:
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as problem:
+    except (ValueError, RecursionError) as problem:  # the first is what TOML's and UTF-8's own errors are
         raise InputError(file=path, problem=f"is not a readable TOML file ({problem})",
                          remedy="Correct that line; text stands in quotes, sections in [brackets]") from problem
 

@@ -22,6 +22,7 @@ from types import TracebackType
 
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.errors import InputError, RecordError, UnreadableRecordError
+from scanprep.files.network_disk import on_network_disk
 
 FORMAT = 1  # format: version of the record's file
 FIRST_HASH = "0" * 64  # format: what the first entry is chained to
@@ -158,8 +159,11 @@ class Ledger:
                           remedy="Take the last copy, or import a JSON-lines export into a new case")
 
     def _prepare(self) -> None:
-        # a file system that cannot do a write-ahead log (some network ones) stays with another mode, as safe
-        self._db.execute("PRAGMA journal_mode = WAL")
+        # a file system that cannot do a write-ahead log stays with another mode, as safe; a network one may say that
+        # it can and lose entries of two machines, which share no memory: https://www.sqlite.org/wal.html, chapter 1
+        mode = "DELETE" if on_network_disk(self.path) else "WAL"
+        with suppress(sqlite3.OperationalError):  # another program has it open in the other mode: it stays so
+            self._db.execute(f"PRAGMA journal_mode = {mode}")
         self._db.execute("PRAGMA synchronous = FULL")  # every commit reaches the disk before we say yes
         if self._format() == 0:
             with self._writing():

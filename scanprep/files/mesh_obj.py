@@ -318,7 +318,7 @@ def read_mtl(text: str) -> dict[str, _Material]:
             shares = re.findall(r"[-+.\deE]+", rest)[:3]
             try:
                 red, green, blue = (min(max(round(float(share) * 255), 0), 255) for share in shares)
-            except ValueError:
+            except (ValueError, OverflowError):
                 continue
             names[current] = (names[current][0], (red, green, blue))
     return names

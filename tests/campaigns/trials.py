@@ -25,6 +25,7 @@ Trial = Callable[[random.Random, Path], str]
 Prepare = Callable[[Path], Trial]
 
 SLOW_S = 20.0  # a trial takes milliseconds; the machine may be busy
+STUCK_S = 900.0  # a library that never comes back lets no alarm through
 MOST_BYTES = 6 << 30  # address space of the child: open3d maps about 2 GB before it does anything
 LEAST_WORDS = 15  # letters of a sentence that says something
 
@@ -131,7 +132,7 @@ def _watch(reader: int, pid: int, index: int, went: Counter[str], failures: list
     """Count what a child reports; return where the next one goes on, and by how many MB this one grew."""
     rest, first, grown = b"", index, 0.0
     while True:
-        ready, _, _ = select.select([reader], [], [], SLOW_S * 6)
+        ready, _, _ = select.select([reader], [], [], STUCK_S)
         data = os.read(reader, 1 << 16) if ready else b""
         if not data:
             break

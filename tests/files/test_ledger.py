@@ -2,12 +2,16 @@
 
 import json
 import sqlite3
+from contextlib import closing
+from pathlib import PurePosixPath
 
 import pytest
 
 from scanprep.case.record.entry import NewEntry
 from scanprep.errors import InputError, RecordError
+from scanprep.files import ledger as module
 from scanprep.files.ledger import FIRST_HASH, ChangedUnderneathError, Ledger, entry_hash
+from scanprep.files.network_disk import disk_type
 
 
 def place(number, x_mm, reason=""):
@@ -183,3 +187,28 @@ def test_a_damaged_record_is_refused_in_a_sentence_wherever_it_is_read(ledger):
 def test_a_folder_that_cannot_be_written_to_is_not_called_damage(tmp_path):
     with pytest.raises(InputError, match=r"cannot be written to .*Copy the case to a folder that you may write to"):
         Ledger(tmp_path / "not there" / "record.sqlite", create=True)
+
+
+def test_a_network_disk_gets_no_write_ahead_log(tmp_path, monkeypatch):
+    def mode(path):
+        with closing(sqlite3.connect(path)) as db:
+            return db.execute("PRAGMA journal_mode").fetchone()[0]
+
+    monkeypatch.setattr(module, "on_network_disk", lambda path: False)
+    Ledger(tmp_path / "here.sqlite", create=True).close()
+    assert mode(tmp_path / "here.sqlite") == "wal"
+    monkeypatch.setattr(module, "on_network_disk", lambda path: True)
+    for name in ("there.sqlite", "here.sqlite"):  # a new one, and one that came from this machine's own disk
+        with Ledger(tmp_path / name, create=True) as ledger:
+            ledger.append([NewEntry("note", None, {"text": "x"})], person="Ada")
+            assert not (tmp_path / f"{name}-wal").exists()
+        assert mode(tmp_path / name) == "delete"
+
+
+def test_the_disk_of_a_path_is_the_innermost_mount():
+    # as in proc(5), /proc/mounts
+    mounts = ("/dev/sda1 / ext4 rw 0 0\nserver:/museum /mnt/museum nfs4 rw,vers=4.2 0 0\n"
+              "//server/own /mnt/museum/own cifs rw 0 0\ntmpfs /mnt/museum/own/tmp tmpfs rw 0 0\n")
+    found = [disk_type(PurePosixPath(path), mounts) for path in (
+        "/home/case", "/mnt/museum/case", "/mnt/museum/own/case", "/mnt/museum/own/tmp/x", "/mnt/museums")]
+    assert found == ["ext4", "nfs4", "cifs", "tmpfs", "ext4"]
