@@ -43,6 +43,14 @@ def unit(vector: F64) -> F64:
     return np.asarray(vector / length, dtype=np.float64)
 
 
+def steady(values: F64, decimals: int = 6) -> F64:
+    """Return values without their last digits: ties that stay ties whatever the machine's linear algebra adds up first.
+
+    Equal costs of mirror images, and what is computed from rounded points, must not be told apart by the last bit.
+    """
+    return np.asarray(np.round(values, decimals), dtype=np.float64) + 0.0
+
+
 def cross(a: F64, b: F64) -> F64:
     """Return the cross products of vectors (..., 3), to the last bit those of `np.cross`, which takes five times as
     long for few of them."""

@@ -53,7 +53,7 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
         one.close(subject)
     built = [(one.made, one.why) for one in trials if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
-        shown = min(trials, key=lambda one: one.shown_share)
+        shown = min(trials, key=lambda one: round(one.shown_share, 6))
         little = shown.shown_share <= rules.hold.shown_most_ratio * rules.hold.beside_share
         built = [(shown.shown, "")] if shown.shown is not None and little else []
     held = {id(draft.tipset.attitude) for draft, _ in built}
@@ -97,7 +97,7 @@ def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[H
                             depth_mm=depth, least_depth_mm=min(depths),
                             force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)
         holds.append(_hold(tipset, mount, share, points, depth, parts, brief, why))
-    return tuple(sorted(holds, key=lambda hold: -hold.score))
+    return tuple(sorted(holds, key=lambda hold: -round(hold.score, 6)))
 
 
 def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,

@@ -102,7 +102,7 @@ class Trial:
             if sound >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
                 break
         merits = [mount_merits(one, scene.symmetric, subject.rules.hold) for one in found]
-        order = sorted(range(len(found)), key=lambda k: -sum(value for _, value in merits[k]))
+        order = sorted(range(len(found)), key=lambda k: -round(sum(value for _, value in merits[k]), 6))
         if order:
             self.made = found[order[0]]
             self.why = better_because([merits[k] for k in order], [_family(found[k]) for k in order])
@@ -131,7 +131,8 @@ class Trial:
                 self.reasons.append(mount.reason)
                 continue
             found = faults(mount)
-            if self._fair(mount) and (rank := (len(found), not mirrored(tipset.contacts), mount.shown_share)) < fewest:
+            rank = (len(found), not mirrored(tipset.contacts), round(mount.shown_share, 6))
+            if self._fair(mount) and rank < fewest:
                 self.made, fewest = mount, rank
             if not found and (mount.shown_share <= subject.rules.hold.shows_little_share or not self.straight):
                 return

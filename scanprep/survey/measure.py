@@ -48,7 +48,7 @@ from scanprep.survey.upright import (
     ways_up,
 )
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
-from scanprep.vectors import F64, Rigid, Vec3, rotation_to, unit, vec3
+from scanprep.vectors import F64, Rigid, Vec3, rotation_to, steady, unit, vec3
 
 
 def _no_body(cleaned: Cleaned, problem: str) -> ScanError:
@@ -98,7 +98,8 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
                         shown, rules)
     return Survey(
         volume_mm3=body.volume_mm3, area_mm2=whole.area_mm2, mass_g=weight.mass_g, mass_basis=weight.basis,
-        mass_measured=weight.measured, centre_of_mass_mm=vec3(weight.centre_mm), centre_radius_mm=weight.radius_mm,
+        mass_measured=weight.measured, centre_of_mass_mm=vec3(steady(weight.centre_mm, 9)),
+        centre_radius_mm=weight.radius_mm,
         inertia_g_mm2=weight.inertia_g_mm2, extents_mm=vec3(np.ptp(corners, axis=0)), size_mm=vec3(size),
         diagonal_mm=body.diagonal_mm, scale_error_ratio=cleaned.scan.scale.error_ratio, rests=standing.rests,
         upright=standing.upright, footprint=standing.footprint, to_object=to_object, front=front.direction,

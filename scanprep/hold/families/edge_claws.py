@@ -24,7 +24,7 @@ from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, steady
 
 _LOW_AT = (0.33, 0.25, 0.40, 0.17)  # tolerance: of the width, each side of the middle; tried in turn, gates judge
 _TOP_AT = (0.33, 0.22, 0.40)  # tolerance: likewise
@@ -48,7 +48,7 @@ def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -
 
 def _first_bent(scene: Scene, price: F64) -> int | None:
     """The cheapest claw that a wire can be bent for."""
-    for index in np.argsort(price)[:_TRIED]:
+    for index in np.argsort(steady(price), kind="stable")[:_TRIED]:
         if not np.isfinite(price[index]):
             return None
         if _bent(scene, int(index)):
@@ -241,7 +241,7 @@ def ledge_claws(scene: Scene) -> list[tuple[int, ...]]:
     for left, right in itertools.product(down[found.points_mm[down, 0] < 0], down[found.points_mm[down, 0] > 0]):
         apart = np.abs(found.points_mm[left] - found.points_mm[right])
         if apart[1] <= 0.03 * high and apart[0] > 6.0:
-            lop = abs(float(found.points_mm[left, 0] + found.points_mm[right, 0])) / float(scene.size_mm[0])
+            lop = round(abs(float(found.points_mm[left, 0] + found.points_mm[right, 0])) / float(scene.size_mm[0]), 6)
             pairs.append((lop + 0.5 * (float(found.sturdy[[left, right]].min()) < 0.6), int(left), int(right)))
     chosen: list[tuple[int, ...]] = []
     for _, left, right in sorted(pairs):
@@ -255,7 +255,7 @@ def ledge_claws(scene: Scene) -> list[tuple[int, ...]]:
 def bent_claws(scene: Scene, price: F64, most: int) -> list[int]:
     """Return the cheapest claws that a wire can be bent for."""
     chosen: list[int] = []
-    for index in np.argsort(price):
+    for index in np.argsort(steady(price), kind="stable"):
         if len(chosen) == most or not np.isfinite(price[index]):
             break
         if _bent(scene, int(index)):

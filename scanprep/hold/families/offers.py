@@ -29,7 +29,7 @@ def family_offers(scene: Scene, judged: list[GateResults], *, straight: bool = T
     straight  this is the view that the object asks for: others are alternatives, and get less of everything
     """
     most_judged, most_passed = (_JUDGED, _PASSED) if straight else (_FEWER_JUDGED, 1)
-    ranked = sorted(((family.suits(scene), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
+    ranked = sorted(((round(family.suits(scene), 6), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
                     key=lambda one: one[:2])
     for suits, _, family in ranked:
         if suits <= (0.0 if straight else _LEAST_SUITS):

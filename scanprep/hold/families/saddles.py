@@ -97,7 +97,7 @@ class ShaftClips:
         clips = shaft_clips(scene)
         pairs = sorted(((a, b) for a, b in itertools.combinations(clips, 2)
                         if a.height_mm - b.height_mm > 0.2 * scene.size_mm[1]),
-                       key=lambda two: abs(two[0].height_mm + two[1].height_mm))
+                       key=lambda two: round(abs(two[0].height_mm + two[1].height_mm), 6))
         edges = claws(scene)
         for low in ledge_claws(scene)[:4]:
             below = tuple(edges.contact(scene, i) for i in low)

@@ -20,7 +20,7 @@ from scanprep.hold.places.spots import LEAST_PAD_mm, Surface, fit_pads, pad_radi
 from scanprep.hold.records import Attitude, Contact, Face
 from scanprep.hold.statics.demand import Loads
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, vec3
+from scanprep.vectors import F64, steady, vec3
 
 Bools = NDArray[np.bool_]
 Allowed = Callable[[F64, F64], Bools]  # points (n, 3) in the body frame and their pads' radii (n,) -> may be touched
@@ -48,7 +48,8 @@ class Seats:
 
     def face(self, index: int, limit_N: float) -> Face:
         """One of them as a contact's face."""
-        return Face(vec3(self.points_mm[index]), vec3(self.normals[index]), limit_N, float(self.radius_mm[index]))
+        return Face(vec3(steady(self.points_mm[index], 9)), vec3(steady(self.normals[index], 10)), limit_N,
+                    float(self.radius_mm[index]))
 
 
 @dataclass(frozen=True, eq=False)

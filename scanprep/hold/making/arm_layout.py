@@ -100,14 +100,14 @@ def _lay(web: Roadmap, task: Task, options: list[Root], feet: list[WireEnd]) -> 
     for tried in _TRIED:
         sketches = sketches or sketch_ways(web, asked, options, feet)
         chosen = different(sketches, tried)[seen:]
-        for way in sorted((settle_way(asked, sketch) for sketch in chosen), key=lambda way: way.cost_mm):
+        for way in sorted((settle_way(asked, sketch) for sketch in chosen), key=lambda way: round(way.cost_mm, 6)):
             # the hook's own bends and the one where it begins: all within the softened end
             softened = len(faces_of(task.contact)) if way.annealed else 0
             arm = measured(task.view, task.contact, way.path_mm, way.root, task.wire_mm, task.rules, softened)
             if not is_made(arm, task.rules) or arm.room_mm < -TOUCH_MM:
                 continue
             cost = path_cost(task, way.path_mm) + way.root.cost_mm + _SHORT_COST * max(0.0, arm.short_mm - TOUCH_MM)
-            if cost < least:
+            if cost < least - 1e-6:  # as good is no better
                 best, least = arm, cost
         if best is not None and best.short_mm <= TOUCH_MM:
             break

@@ -315,7 +315,7 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
 def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: HubPlan, tipset: TipSet, rules: Rulebook
             ) -> list[Check]:
     hold = rules.hold
-    worst = max(laid, key=lambda arm: arm.short_mm)
+    worst = max(laid, key=lambda arm: round(arm.short_mm, 6))
     clear = hold.arm_clear_mm - max(worst.short_mm, 0.0)
     yield_MPa = alloy(hold).yield_hard_MPa / hold.wire_safety
     sag = max(duty.moved_mm / sag_limit_mm(c, hold) for duty, c in zip(duties, tipset.contacts))

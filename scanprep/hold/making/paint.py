@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from scanprep.colour import lab_of, srgb_of
-from scanprep.vectors import F64, Vec3, vec3
+from scanprep.vectors import F64, Vec3, steady, vec3
 
 
 def swatch(vertices_mm: F64, colours: F64, point_mm: F64, reach_mm: float = 6.0, least: int = 12) -> tuple[str, Vec3]:
@@ -20,7 +20,7 @@ def swatch(vertices_mm: F64, colours: F64, point_mm: F64, reach_mm: float = 6.0,
     reach_mm              vertices within this count; at least the `least` nearest do
     """
     distance = np.linalg.norm(vertices_mm - point_mm, axis=1)
-    nearest = np.argsort(distance)[: max(least, int((distance <= reach_mm).sum()))]
+    nearest = np.argsort(steady(distance), kind="stable")[: max(least, int((distance <= reach_mm).sum()))]
     lab = np.median(lab_of(colours[nearest]), axis=0)
     red, green, blue = (round(v) for v in srgb_of(lab))
     return f"#{red:02x}{green:02x}{blue:02x}", vec3(lab)

@@ -20,7 +20,7 @@ from scanprep.hold.records import Contact, Opening
 from scanprep.hold.wires.bends import along
 from scanprep.materials import Metal
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, unit, vec3
+from scanprep.vectors import F64, steady, unit, vec3
 
 _STEPS = 26  # tolerance: places along a way out that are looked at
 _OPEN_DEG = HoldRules().removal_open_deg  # turned about the arm's last bend but one
@@ -88,14 +88,14 @@ def find_way_out(view: View, wires: list[Wire], metal: Metal) -> WayOut | None:
     # arms that carry should stay closed
     bearing = np.array([wire.contact.bearing for wire in wires])
     price = price + 4.0 * (blocks & bearing[:, None]).sum(axis=0)
-    best = int(np.argmin(price))
+    best = int(np.argmin(steady(price)))
     if count[best] > 2:
         return None
     opened = [int(i) for i in np.flatnonzero(blocks[:, best])]
     if not opened:
         free = [i for i in range(len(wires)) if not bearing[i]] or list(range(len(wires)))
-        opened = [min(free, key=lambda i: wires[i].stiffness_N_per_mm)]
-    opened.sort(key=lambda i: (bearing[i], -float(deep[i, best])))
+        opened = [min(free, key=lambda i: round(wires[i].stiffness_N_per_mm, 6))]
+    opened.sort(key=lambda i: (bearing[i], -round(float(deep[i, best]), 6)))
     opening, sentence = _opened(view, wires, opened[0], ways[best], travels, bool(blocks[opened[0], best]), metal)
     return WayOut(opening, tuple(opened[1:]), sentence)
 

@@ -20,7 +20,7 @@ from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.survey.showing import LONG_RATIO
-from scanprep.vectors import F64, hold_rotation, unit
+from scanprep.vectors import F64, hold_rotation, steady, unit
 
 ASKED = "asked"  # name of the attitude at angles of somebody's own
 MOST = 6  # tolerance: attitudes tried; each costs a search
@@ -70,6 +70,12 @@ def asked_attitude(survey: Survey, brief: ObjectBrief, tilt_deg: float, turn_deg
     return _Maker(survey).at(ASKED, (tilt_deg, turn_deg, roll_deg), f"{who}, from {start}", 1.0)
 
 
+def _one_turn(angle_deg: float) -> float:
+    """An angle without its last digits; half a turn is half a turn either way round."""
+    rounded = round(angle_deg, 9) + 0.0
+    return 180.0 if rounded == -180.0 else rounded
+
+
 class _Maker:
     """Attitudes of one object, with its base kept."""
 
@@ -79,8 +85,9 @@ class _Maker:
 
     def at(self, name: str, angles: tuple[float, float, float], reason: str, natural: float) -> Attitude:
         """An attitude at given angles."""
-        tilt, turn, roll = (round(angle, 9) + 0.0 for angle in angles)
-        return Attitude(name, tilt, turn, roll, hold_rotation(tilt, turn, roll) @ self.base, reason, natural)
+        tilt, turn, roll = (_one_turn(angle) for angle in angles)
+        rotation = steady(hold_rotation(tilt, turn, roll) @ self.base, 10)
+        return Attitude(name, tilt, turn, roll, rotation, reason, natural)
 
     def showing(self, to_viewer: F64, to_top: F64) -> tuple[float, float, float]:
         """Angles that bring one scan direction to the viewer and another, made square to it, to the top."""

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
-from scanprep.vectors import F64, I32, U8
+from scanprep.vectors import F64, I32, U8, steady
 
 Bools = NDArray[np.bool_]
 
@@ -200,7 +200,7 @@ class View:
     @classmethod
     def of(cls, body: Obstacle, rotation: F64, pixels: int = 260) -> View:
         """Turn a body into an attitude and look at it once from the front and once from behind."""
-        vertices = np.asarray(body.vertices_mm @ rotation.T, dtype=np.float64)
+        vertices = steady(body.vertices_mm @ rotation.T, 9)
         low, high = vertices.min(axis=0), vertices.max(axis=0)
         pitch = float(max(0.25, max(high[0] - low[0], high[1] - low[1]) / pixels))
         x = np.arange(low[0] - 2 * pitch, high[0] + 2 * pitch, pitch)

@@ -11,7 +11,7 @@ import numpy as np
 from scanprep.hold.places.obstacle import FrontMap
 from scanprep.hold.places.spots import Spots
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, steady
 
 LENGTH_COST, BESIDE_COST = HoldRules().reach_length_cost, HoldRules().reach_beside_cost
 STEPS = 16  # tolerance: places along an arm that are looked at
@@ -37,7 +37,7 @@ def hidden_place(front: FrontMap) -> F64:
         allowed = deep > 0
     good = allowed & (deep >= 0.8 * deep[allowed].max())
     away = np.where(good, np.hypot(x, y), np.inf)
-    best = np.unravel_index(int(np.argmin(away)), away.shape)
+    best = np.unravel_index(int(np.argmin(steady(away))), away.shape)
     return np.array([x[best], y[best]])
 
 

@@ -22,7 +22,7 @@ from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.survey.regions import COLOUR_REACH
-from scanprep.vectors import F64, I32, cross, unit
+from scanprep.vectors import F64, I32, cross, steady, unit
 
 SAMPLES_PER_MM2 = 3.0  # tolerance: of the surface that pads are fitted on
 RELIEF_mm, RELIEF_SHARE = HoldRules().pad_relief_mm, HoldRules().pad_relief_share
@@ -187,7 +187,8 @@ def fit_pads(surface: Surface, points_mm: F64, outward: F64, radius_mm: float, m
     cosine = np.einsum("nck,nk->nc", parts, normals)
     sits = (np.all(found.met, axis=1) & np.all(cosine >= math.cos(math.radians(most_deg)), axis=1)
             & (found.relief_mm <= RELIEF_mm + RELIEF_SHARE * radius_mm))
-    return Pads(found.points_mm[sits, 0], normals[sits], np.full(int(sits.sum()), radius_mm)), sits
+    return Pads(steady(found.points_mm[sits, 0], 9), steady(normals[sits], 10),
+                np.full(int(sits.sum()), radius_mm)), sits
 
 
 def spread_points(surface: Surface, count: int, seed: int, plane: F64 | None) -> tuple[F64, F64]:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from scanprep.hold.search.twist_table import Rows
 from scanprep.hold.statics.wrench import F32
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, steady
 
 # tolerance: in units of lack, small so that price decides only between sets that hold alike: a tip seen in front
 # against a weight's worth of missing force
@@ -45,7 +45,7 @@ def search(rows: Rows, most_tips: int, starts: int) -> list[Found]:
         return []
     first = _total(rows, rows.required)
     found: dict[tuple[int, ...], Found] = {}
-    order = np.argsort(first)
+    order = np.argsort(steady(first, 4), kind="stable")
     begun: list[int] = []
     for unit in order:
         if len(begun) == starts:
@@ -58,7 +58,7 @@ def search(rows: Rows, most_tips: int, starts: int) -> list[Found]:
             chosen = _better(rows, _grow(rows, [int(unit)], most_tips))
             result = _judged(rows, chosen)
             found[result.tips] = result
-    return sorted(found.values(), key=lambda f: f.score)
+    return sorted(found.values(), key=lambda f: round(f.score, 4))
 
 
 def mended(rows: Rows, tips: tuple[int, ...], most_tips: int) -> Found:
@@ -81,7 +81,7 @@ def neighbours(rows: Rows, found: Found, each: int, elsewhere: bool = False) -> 
         fits = (worst <= max(found.lack, 0.0)) & (rows.sizes == rows.sizes[unit])
         fits[chosen] = False
         fits &= ~rows.barred([*rest, unit] if elsewhere else rest)
-        for other in np.flatnonzero(fits)[np.argsort(rows.cost[fits])][:each]:
+        for other in np.flatnonzero(fits)[np.argsort(steady(rows.cost[fits], 4), kind="stable")][:each]:
             near.append(_judged(rows, [*rest, int(other)]))
     return near
 
@@ -105,7 +105,7 @@ def _grow(rows: Rows, chosen: list[int], most_tips: int) -> list[int]:
         total[rows.sizes > most_tips - count] = np.inf
         total[chosen] = np.inf
         total[rows.barred(chosen)] = np.inf
-        best = int(np.argmin(total))
+        best = int(np.argmin(steady(total, 4)))
         if not np.isfinite(total[best]):
             break
         chosen = [*chosen, best]
@@ -130,7 +130,7 @@ def _swapped(rows: Rows, chosen: list[int]) -> list[int]:
             fits[rest] = False
             fits &= ~rows.barred(rest)
             swap, score = _best_beside(rows, rest, fits, best)
-            if score < best - 1e-6:
+            if score < best - 1e-4:
                 chosen, best, changed = [*rest, swap], score, True
         if not changed:
             break
@@ -152,7 +152,7 @@ def _best_beside(rows: Rows, rest: list[int], fits: Mask, below: float) -> tuple
     if len(units) == 0:
         return -1, math.inf
     scores = _lacks(rows, lack, active, units) + cost[units]
-    best = int(np.argmin(scores))
+    best = int(np.argmin(steady(scores, 4)))
     return int(units[best]), float(scores[best])
 
 
@@ -164,7 +164,7 @@ def _lacks(rows: Rows, lack: F32, which: NDArray[np.int64], units: NDArray[np.in
 
 
 def _pruned(rows: Rows, chosen: list[int]) -> list[int]:
-    for unit in sorted(chosen, key=lambda i: -rows.cost[i]):
+    for unit in sorted(chosen, key=lambda i: -round(float(rows.cost[i]), 4)):
         rest = [i for i in chosen if i != unit]
         enough = sum(len(rows.tips[i]) for i in rest) >= LEAST_TIPS
         if enough and rows.shortfall(rest).max() <= max(0.0, float(rows.shortfall(chosen).max())):

@@ -33,7 +33,7 @@ from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
-from scanprep.vectors import F64, unit, vec3
+from scanprep.vectors import F64, steady, unit, vec3
 
 STARTS = 4  # tolerance: sets that a search begins from
 FINALISTS = 3  # tolerance: of these, sets that are worked on
@@ -87,7 +87,7 @@ def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
         natural = sum(a.natural for a in attitudes if shows_symmetric(a.rotation, normal))
         if natural > most:
             best, most = normal, natural
-    return best
+    return None if best is None else steady(best, 10)
 
 
 def shows_symmetric(rotation: F64, plane: F64 | None) -> bool:
@@ -132,7 +132,7 @@ class Search:
                 if not offered:
                     break
         if not any(verdict.passes for _, verdict, _ in self.judged):
-            for one in sorted((one for one in self.judged if not one[1].stops), key=lambda one: one[0].score):
+            for one in sorted((one for one in self.judged if not one[1].stops), key=lambda one: round(one[0].score, 4)):
                 yield self._tipset(self.view, *one)
 
     def _views(self, view: Access) -> list[Access]:
@@ -218,7 +218,7 @@ class Search:
         if one is None or not one[1].passes:
             return
         yield one
-        for near in sorted(neighbours(rows, one[0], ALIKE, elsewhere=True), key=lambda near: near.score):
+        for near in sorted(neighbours(rows, one[0], ALIKE, elsewhere=True), key=lambda near: round(near.score, 4)):
             if all(self._can_sit(view, tip) for tip in near.tips):
                 other = self._judge(view, near, seen)
                 if other is not None and other[1].passes:
@@ -252,7 +252,7 @@ class Search:
                 break
             grips = [grip_of(self.shared, view, one.tips, self.attitude.rotation)[0] for one in near]
             reserves = reserves_N(grips, weight, UP) / weight
-            best = int(np.argmax(reserves))
+            best = int(np.argmax(steady(reserves)))
             if reserves[best] < 1.1 * ratio + 0.005:
                 break
             found, ratio = near[best], float(reserves[best])
@@ -276,17 +276,19 @@ def grip_of(shared: SearchContext, view: Access, tips: tuple[int, ...], rotation
     """Return a set's faces in the display frame with their static limits, and each face's pad radius."""
     spots = shared.spots
     faces = np.concatenate([np.arange(spots.first[tip], spots.first[tip] + spots.count[tip]) for tip in tips])
-    return (ContactWrenches(spots.points_mm[faces] @ rotation.T, spots.normals[faces] @ rotation.T,
+    return (ContactWrenches(steady(spots.points_mm[faces] @ rotation.T, 9),
+                            steady(spots.normals[faces] @ rotation.T, 10),
                             shared.loads.friction * spots.rubs[faces], view.limits_N[faces],
-                            np.repeat(np.arange(len(tips)),
-                                      spots.count[list(tips)]), BEARS_SHARE * spots.radius_mm[faces]),
+                            np.repeat(np.arange(len(tips)), spots.count[list(tips)]),
+                            BEARS_SHARE * spots.radius_mm[faces]),
             spots.radius_mm[faces])
 
 
 def contact_of(shared: SearchContext, view: Access, tip: int, rotation: F64) -> Contact:
     """Return a candidate tip as a contact in the display frame."""
     spots, loads, own = shared.spots, shared.loads, shared.spots.faces_of(tip)
-    faces = tuple(Face(vec3(rotation @ point), vec3(rotation @ normal), float(limit), float(radius))
+    faces = tuple(Face(vec3(steady(rotation @ point, 9)), vec3(steady(rotation @ normal, 10)), float(limit),
+                       float(radius))
                   for point, normal, limit, radius in zip(spots.points_mm[own], spots.normals[own], view.limits_N[own],
                                                           spots.radius_mm[own]))
     kind = str(spots.kind[tip])

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.statics.wrench import ContactWrenches
-from scanprep.vectors import F64, Vec3, check_shape, unit, vec3
+from scanprep.vectors import F64, Vec3, check_shape, steady, unit, vec3
 
 # tolerance: eta over the summed stiffness; smaller, stick and slip take turns; larger, collapse comes late; trial
 _DAMPED = 0.003
@@ -35,6 +35,7 @@ _RAMP = 4  # tolerance: steps in which springs and weight are drawn up
 # tolerance: shakes that are tried in turn
 _STEPS_g = np.concatenate([np.arange(0.1, 0.65, 0.1), np.arange(0.75, 1.51, 0.15)])  # beyond: enough said
 _ITERATIONS, _HALVINGS = 10, 3  # tolerance: of one balance, and of a step that makes it worse
+_NOTHING_N = 1e-9  # tolerance: what just bears nothing, or just sticks, must not hang on a last bit
 _REST = 1e-3  # tolerance: of the weight: what a balanced step may lack
 _STIFFEST_mm_per_N = 2e-3  # tolerance: added to a wire's own compliance: keeps the system well posed beside pads
 _WAYS = np.vstack([np.eye(3), -np.eye(3)])  # exact: both ways along each axis
@@ -94,9 +95,9 @@ def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Seq
     if kept.any():
         each[kept] = system.shaken(state.taken(kept), kept, spin_axis).reshape(-1, len(_WAYS))
     worst = each.min(axis=1)
-    middle = int(np.argsort(worst)[len(worst) // 2])
+    middle = int(np.argsort(steady(worst), kind="stable")[len(worst) // 2])
     return ContactVerdict(float(np.median(worst)), worst, float((worst >= limits.asked_g).mean()),
-                          vec3(_WAYS[int(np.argmin(each[middle]))]))
+                          vec3(_WAYS[int(np.argmin(steady(each[middle])))]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -290,13 +291,13 @@ class _System:
         """Force (c, f, 3) of every face on the object, the friction in it, and its tangent (c, f, 3, 3)."""
         n, stiff = self.normals, self.stiff_N_per_mm
         press = stiff * np.einsum("cfi,cfi->cf", n, apart)
-        on = press > 0
+        on = press > _NOTHING_N
         press = np.where(on, press, 0.0)
         moved = apart - state.apart_mm
         rub = state.rub_N + stiff * moved
         rub = rub - np.einsum("cfi,cfi->cf", n, rub)[..., None] * n
         most, size = self.friction * press, np.linalg.norm(rub, axis=-1)
-        slips = size > most
+        slips = size > most + _NOTHING_N
         share = np.where(slips, most / np.maximum(size, 1e-15), 1.0)
         held = share[..., None] * rub
         force = press[..., None] * n + held

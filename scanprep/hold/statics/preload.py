@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from scanprep.hold.places.spots import Surface, leaned, patches, tangents
 from scanprep.hold.statics.programme import Answer, Programme
 from scanprep.hold.statics.wrench import EDGES, ContactWrenches, edges_of
-from scanprep.vectors import F64, cross
+from scanprep.vectors import F64, cross, steady
 
 MOST_SPRUNG_g = 9.0  # tolerance: shake beyond which springs are asked no further
 _TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
@@ -168,9 +168,9 @@ def redrawn(grip: ContactWrenches, radius_mm: F64, surface: Surface, rotation: F
         real = np.flatnonzero(found.met[0])
         if len(real) == 0:
             raise ArithmeticError("a pad was chosen where the mesh has no surface")
-        points[:, face] = found.points_mm[0, rng.choice(real, size=count)] @ rotation.T
+        points[:, face] = steady(found.points_mm[0, rng.choice(real, size=count)] @ rotation.T, 9)
         parts = leaned(normal, found.slopes)[0]
-        normals[:, face] = parts[rng.integers(len(parts), size=count)] @ rotation.T
+        normals[:, face] = steady(parts[rng.integers(len(parts), size=count)] @ rotation.T, 10)
     rubbing = np.full(len(grip.friction), grip.friction.max())
     return [replace(grip, points_mm=points[i], normals=normals[i], friction=rubbing, spares=grip.friction > 0)
             for i in range(count)]

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from scanprep.vectors import F64, check_shape
+from scanprep.vectors import F64, check_shape, steady
 
 DUAL, PRIMAL = 1, 4  # format: the solver's own numbers for the two simplex methods
 SIMPLEX, INTERIOR = "simplex", "ipm"
@@ -47,6 +47,7 @@ class Programme:
         self._floor, self._ceiling = _each(floor, width), _each(ceiling, width)
         self._columns = np.arange(width, dtype=np.int32)
         self._solver: Any = _quiet_solver()
+        rows = steady(rows, 12)  # the corner that the solver ends in must not hang on a last bit
         column, row = np.nonzero(rows.T)
         begins = np.concatenate([[0], np.cumsum(np.bincount(column, minlength=width))]).astype(np.int32)
         by_column, least, continuous = 1, 1, np.zeros(width, dtype=np.int32)

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from scanprep.hold.statics.programme import Programme
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, check_shape, cross, unit
+from scanprep.vectors import F64, check_shape, cross, steady, unit
 
 F32 = NDArray[np.float32]
 EDGES = 8  # tolerance: of the pyramid that stands for a friction cone
@@ -194,13 +194,13 @@ class _Body:
 
     def farthest(self, directions: F64) -> tuple[F64, F64] | None:
         """Return for each direction the farthest point (m, 3) and the duals (m, 3); None where nothing is feasible."""
-        costs = -(directions @ self.reach.T)
+        costs = -steady(directions @ self.reach.T, 9)
         points, duals = np.empty((len(costs), 3)), np.empty((len(costs), 3))
         for i in _in_turn(directions):
             found = self.programme.least(costs[i])
             if found is None:
                 return None
-            points[i], duals[i] = found.x @ self.reach, found.duals[:3] / self.size
+            points[i], duals[i] = steady(found.x @ self.reach, 9), found.duals[:3] / self.size
         return points, duals
 
 
@@ -210,7 +210,7 @@ def _in_turn(directions: F64) -> list[int]:
     order = [0]
     near[:, 0] = -np.inf
     while len(order) < len(directions):
-        order.append(int(near[order[-1]].argmax()))
+        order.append(int(steady(near[order[-1]]).argmax()))
         near[:, order[-1]] = -np.inf
     return order
 
@@ -229,7 +229,7 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, toleran
     multipliers = [duals]
     # the height of the attainable body above the load, an upper bound in every asked direction
     over = np.einsum("ij,ij->i", asked, points - load)
-    best, where = float(over.min()), asked[int(over.argmin())]
+    best, where = float(over.min()), asked[int(steady(over).argmin())]
     heights_met = [over]
     for _ in range(12):
         if best < least:
@@ -240,7 +240,7 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, toleran
         hull = ConvexHull(points, qhull_options="Qt Pp")
         normals, offsets = hull.equations[:, :3], -hull.equations[:, 3]
         heights = offsets - normals @ load
-        order = np.argsort(heights)
+        order = np.argsort(steady(heights), kind="stable")
         low = order[heights[order] < best - tolerance][:10]
         if len(low) == 0:
             break
@@ -256,7 +256,7 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, toleran
         multipliers.append(found[1])
         heights_met.append(over)
         if float(over.min()) < best:
-            best, where = float(over.min()), asked[int(over.argmin())]
+            best, where = float(over.min()), asked[int(steady(over).argmin())]
         points = np.vstack([points, found[0]])
     else:
         best = float(heights.min())  # unfinished: the lower bound is what may be said
@@ -266,7 +266,7 @@ def _reach(load: F64, reach: F64, held: F64, held_at: F64, edges: Edges, toleran
 def _rows(directions: list[F64], multipliers: list[F64], over: list[F64]) -> F64:
     """The dual twists of the lowest heights met: those that tell most."""
     every = np.column_stack([np.vstack(directions), np.vstack(multipliers)])
-    return np.asarray(every[np.argsort(np.concatenate(over))[:TELLING]])
+    return np.asarray(every[np.argsort(steady(np.concatenate(over)), kind="stable")[:TELLING]])
 
 
 def force_reach(grip: ContactWrenches, load_N: F64, tolerance_N: float, enough_N: float = np.inf,

@@ -23,7 +23,7 @@ from scanprep.hold.wires.hub import Root
 from scanprep.hold.wires.wire_ends import ring_path, seats_mm
 from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, steady
 
 _BRACE_RELIEF = HoldRules().brace_relief_ratio  # a wire may be this much thinner than it should be alone
 
@@ -213,13 +213,14 @@ def _nearest_line(lines: Sequence[F64], place: F64) -> int:
     def gap(line: F64) -> float:
         return min(float(np.linalg.norm(_on_run(place, line[k], line[k + 1]) - place)) for k in range(len(line) - 1))
 
-    return 0 if len(lines) == 1 else int(np.argmin([gap(line) for line in lines]))
+    return 0 if len(lines) == 1 else int(np.argmin(steady(np.array([gap(line) for line in lines]))))
 
 
 def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:
     """A line with a node at the place nearest a point, and which node that is."""
     runs = range(len(line) - 1)
-    nearest = min(runs, key=lambda k: float(np.linalg.norm(_on_run(point_mm, line[k], line[k + 1]) - point_mm)))
+    gaps = [float(np.linalg.norm(_on_run(point_mm, line[k], line[k + 1]) - point_mm)) for k in runs]
+    nearest = min(runs, key=lambda k: round(gaps[k], 6))
     at = _on_run(point_mm, line[nearest], line[nearest + 1])
     ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
     if float(ends.min()) < 0.05:

@@ -18,7 +18,7 @@ import numpy as np
 from scanprep.hold.places.obstacle import View
 from scanprep.hold.records import Contact, Hub
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, Vec3
+from scanprep.vectors import F64, Vec3, steady
 
 _FINGER_MM, _FINGER_SMALL_MM = HoldRules().hub_finger_mm, HoldRules().hub_finger_small_mm
 _SMALL_G = HoldRules().hub_small_mass_g
@@ -123,7 +123,7 @@ def _place(view: View, contacts: tuple[Contact, ...], wide_mm: float, high_mm: f
     cost[gy < least_y_mm] = np.inf
     if not bool(np.isfinite(cost).any()):
         return 0.0, least_y_mm, 0.0, math.inf
-    row, column = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    row, column = np.unravel_index(int(np.argmin(steady(cost))), cost.shape)
     best_x = 0.0 if abs(x[column]) < front.pitch_mm else float(x[column])
     return best_x, float(y[row]), float(share[row, column]), float(cost[row, column])
 
@@ -205,7 +205,7 @@ def _form(view: View, contacts: tuple[Contact, ...], plate_mm: float, post_mm: f
     strip_mm = post_mm + 3 * wire_mm
     bars = [_place(view, contacts, *size, least_y_mm)
             for size in ((strip_mm, 2 * plate_mm), (2 * plate_mm, strip_mm))]
-    bar = min(bars, key=lambda one: one[3])
+    bar = min(bars, key=lambda one: round(one[3], 6))
     if hidden > 0.9 and cost <= bar[3] + _BAR_COST_MM:
         return "plate", x, y, 0.0, hidden
     x, y, _, _ = bar

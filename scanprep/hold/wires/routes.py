@@ -23,7 +23,7 @@ from scanprep.hold.wires.hub import Root
 from scanprep.hold.wires.roadmap import BLOCKED_COST, Roadmap, between, far_cost
 from scanprep.hold.wires.wire_ends import WireEnd, needed_mm, sight_cost
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, steady
 
 _NODES = 120  # tolerance: corners tried for an arm
 _BEND_COST_MM = HoldRules().bend_cost_mm  # a sharp one more
@@ -205,7 +205,7 @@ def sketch_ways(web: Roadmap, task: Task, roots: Sequence[Root], feet: Sequence[
                           for (middle, _, e), (root, foot) in zip(same, chosen)])
         for path, cost, (root, foot) in zip(paths, _path_costs(task, paths), chosen):
             sketches.append(Sketch(float(cost) + root.cost_mm + foot.cost_mm, path, root, foot))
-    return sorted(sketches, key=lambda sketch: sketch.cost_mm)
+    return sorted(sketches, key=lambda sketch: round(sketch.cost_mm, 6))
 
 
 def settle_way(task: Task, sketch: Sketch) -> Way:
@@ -239,7 +239,7 @@ def _usable(web: Roadmap, task: Task, start_mm: F64, end_mm: F64) -> tuple[F64, 
         usable &= other.gap_mm(web.nodes_mm, apart) >= apart
     keep = np.flatnonzero(usable)
     detour = lengths(web.nodes_mm[keep] - start_mm) + lengths(web.nodes_mm[keep] - end_mm)
-    keep = keep[np.argsort(detour, kind="stable")[:_NODES]]
+    keep = keep[np.argsort(steady(detour), kind="stable")[:_NODES]]
     return web.nodes_mm[keep], keep
 
 
@@ -254,8 +254,9 @@ def _straight(task: Task, begin: _Ends, end: _Ends) -> list[tuple[int, int]]:
 
 def _least(total: F64, count: int) -> NDArray[np.int64]:
     """Indices of the smallest values, (count, ndim)."""
-    flat = np.argpartition(total.ravel(), min(count, total.size - 1))[:count]
-    flat = flat[np.argsort(total.ravel()[flat])]
+    every = steady(total.ravel())
+    least = np.flatnonzero(every <= np.partition(every, min(count, every.size) - 1)[min(count, every.size) - 1])
+    flat = least[np.argsort(every[least], kind="stable")][:count]
     return np.column_stack(np.unravel_index(flat, total.shape))
 
 
@@ -273,14 +274,14 @@ def _by_corners(task: Task, web: Roadmap, keep: NDArray[np.int64], nodes: F64, b
     if corners < 2:
         return found
     # only corners that some cheap way can use
-    worth = np.argsort(left.min(axis=0) + right.min(axis=1))[:70]
+    worth = np.argsort(steady(left.min(axis=0) + right.min(axis=1)), kind="stable")[:70]
     some, some_left, some_right = nodes[worth], left[:, worth], right[worth]
     between = _units(some[None] - some[:, None])
     head = some_left[:, :, None] + _bend_costs(np.einsum("smk,mnk->smn", first[:, worth], between))
     tail = some_right[None] + _bend_costs(np.einsum("mnk,nek->mne", between, last[worth]))
     total = head.min(axis=0) + web.costs_mm(keep[worth]) + tail.min(axis=2)
     for m, n in _least(total, _KEPT[2]):
-        s, e = int(np.argmin(head[:, m, n])), int(np.argmin(tail[m, n]))
+        s, e = int(np.argmin(steady(head[:, m, n]))), int(np.argmin(steady(tail[m, n])))
         found.append((np.vstack([begin.points_mm[s], some[m], some[n]]), s, e))
     return found
 
@@ -333,7 +334,7 @@ def _moved(task: Task, root: Root, path: F64, laid: WireEnd, sweeps: int = 3) ->
         changed = False
         for index in range(1, len(path) - foot + 1):
             trial = _candidates(path, root, index, laid if index == len(path) - foot else None, reach, random)
-            pick = int(np.argmin(_costs_around(task, path, index, trial)))
+            pick = int(np.argmin(steady(_costs_around(task, path, index, trial))))
             if pick > 0:
                 path, changed = path.copy(), True
                 path[index] = trial[pick]
@@ -378,7 +379,7 @@ def _dropped(task: Task, path: F64, cost: float, foot: int) -> tuple[F64, float]
     while index < len(path) - foot:
         shorter = np.delete(path, index, axis=0)
         without = path_cost(task, shorter)
-        if without <= cost:
+        if without <= cost + 1e-6:
             path, cost = shorter, without
         else:
             index += 1

@@ -228,7 +228,7 @@ def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRule
     for path, worse, points in _lying_free(view, contact, wire_mm, runs, rules):
         length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
         feet.append(WireEnd(path, float(sight_cost(view, points).mean()) * length + worse, annealed))
-    return _from_all_sides(sorted(feet, key=lambda foot: foot.cost_mm))
+    return _from_all_sides(sorted(feet, key=lambda foot: round(foot.cost_mm, 6)))
 
 
 def has_wire_end(view: View, contact: Contact, wire_mm: float, rules: HoldRules = _DEFAULT, *,
