@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+import threading
 from contextlib import closing
 from pathlib import PurePosixPath
 
@@ -212,3 +213,16 @@ def test_the_disk_of_a_path_is_the_innermost_mount():
     found = [disk_type(PurePosixPath(path), mounts) for path in (
         "/home/case", "/mnt/museum/case", "/mnt/museum/own/case", "/mnt/museum/own/tmp/x", "/mnt/museums")]
     assert found == ["ext4", "nfs4", "cifs", "tmpfs", "ext4"]
+
+
+def test_a_writer_waits_its_turn(tmp_path):
+    # another holds the record for a fifth of a second, well within the thirty that are waited
+    path = tmp_path / "record.sqlite"
+    with Ledger(path, create=True) as mine:
+        other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+        other.execute("BEGIN IMMEDIATE")
+        leaves = threading.Timer(0.2, lambda: other.execute("COMMIT"))
+        leaves.start()
+        assert [entry.seq for entry in mine.append([place("1", 10.0)], person="mountmaker")] == [1]
+        leaves.join()
+        other.close()

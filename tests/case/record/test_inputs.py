@@ -8,9 +8,9 @@ import pytest
 from scanprep.brief import CaseBrief, CouponResult, MayBrief, ObjectBrief, PanelBrief, PersonBrief, RodMeasured
 from scanprep.case.record import decide, measuring
 from scanprep.case.record.history import history
-from scanprep.case.record.inputs import case_inputs, input_changes, input_sentences, take_inputs
+from scanprep.case.record.inputs import case_inputs, check_same_case, input_changes, input_sentences, take_inputs
 from scanprep.case.record.intake import intake
-from scanprep.errors import RecordError
+from scanprep.errors import RecordError, UnreadableRecordError
 from scanprep.rules import Rulebook
 from tests.case.record.test_record import Book
 
@@ -160,3 +160,26 @@ def test_a_list_is_told_as_its_items_and_a_drill_keeps_its_point():
     assert hole.sentence() == "test hole 4.7 mm: hole 4.85 mm, was 4.81 mm"
     (rule,) = input_changes({"rules.post.web_mm": 6.0}, {"rules.post.web_mm": 8.0})
     assert rule.sentence() == "rules post: web 8 mm, was 6 mm"
+
+
+def test_several_changes_at_once_each_end_the_reading_they_are_about(book):
+    book.say(measuring.measured_sheet(book.state, CASE, "West", (29.2,)))
+    book.say(measuring.measured_rod(book.state, "3/16 in", (4.75,)))
+    both = replace(thinner(), measured_rods=(), units="in")
+    state = take(book, both)
+    assert ("sheet", "West") not in state.measured and ("rod", "3/16") in state.measured  # the file says less of it
+    state = take(book, replace(both, measured_rods=(RodMeasured("3/16", 4.741),)))
+    assert ("rod", "3/16") not in state.measured
+
+
+@pytest.mark.parametrize(("known", "file_id", "words"), [
+    (None, "c1", ""), (None, None, ""), ("c1", "c1", ""), ("c1", "c2", "is that of case c2"),
+    ("c1", None, "says no id")])
+def test_a_case_file_is_that_of_its_record(known, file_id, words):
+    recorded = {} if known is None else {"case_id": known}
+    case = replace(CASE, case_id=file_id)
+    if words:
+        with pytest.raises(UnreadableRecordError, match=words):
+            check_same_case(recorded, case)
+    else:
+        check_same_case(recorded, case)
