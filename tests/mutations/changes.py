@@ -94,7 +94,7 @@ def changes(path: Path) -> tuple[ast.Module, list[Change]]:
 
 
 def _told(node: ast.AST) -> str:
-    return " ".join(ast.unparse(node).split())
+    return f"if {_told(node.test)}" if isinstance(node, ast.If) else " ".join(ast.unparse(node).split())
 
 
 def _parts(node: ast.AST, parent: ast.AST, field: str, index: int | None,

@@ -21,6 +21,7 @@ import types
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -100,8 +101,11 @@ class Trials:
             _noting(module, own, calls)
         took, called, failed = {}, {}, []
         watch = _Failures(session)
+        caches = _caches(tuple(module.removesuffix(".py").replace("/", ".") for module in code))
         for i, item in enumerate(session.items):
             calls.clear()
+            for kept in caches:
+                kept.cache_clear()  # what one test worked out would hide the call from the next
             before = time.process_time()
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=_next(session.items, i))
             took[i] = time.process_time() - before
@@ -182,9 +186,14 @@ def _silence(session: pytest.Session) -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
-    for kept in gc.get_objects():
-        if isinstance(kept, functools._lru_cache_wrapper) and getattr(kept, "__module__", "").startswith("scanprep"):
-            kept.cache_clear()
+    for kept in _caches(("scanprep",)):
+        kept.cache_clear()
+
+
+def _caches(modules: tuple[str, ...]) -> list[functools._lru_cache_wrapper[Any]]:
+    """Functions of some modules that keep what they worked out."""
+    return [one for one in gc.get_objects() if isinstance(one, functools._lru_cache_wrapper)
+            and getattr(one, "__module__", "").startswith(modules)]
 
 
 def _code_of(path: Path) -> dict[tuple[str, int], list[types.FunctionType]]:

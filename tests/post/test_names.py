@@ -61,3 +61,16 @@ def test_the_case_file_s_spelling_does_not_matter(tmp_path, drill, rod):
     said, rules = read_case(file)
     asked = CaseBrief("C", measured_rods=(RodMeasured("3/16", 4.75),), coupons=(CouponResult("4.7", 4.83),))
     assert coupon_rows(rules, said, labels=("3/16 in",)) == coupon_rows(Rulebook(), asked, labels=("3/16",))
+
+
+@pytest.mark.parametrize(("text", "name"), [
+    # inch decimals are printed to a tenth of a thousandth: 1/64 in = 0.015625, 5/32 in = 0.15625, 3/16 in = 0.1875
+    ("0.0156 in", "1/64"), ("0.1562in", "5/32"), ("0.1563in", "5/32"), ("0.1875 in", "3/16"), ("4.7", "4.7 mm"),
+    ("4,7 mm", "4.7 mm")])
+def test_a_drill_by_its_printed_decimal(text, name):
+    assert drill_name(parse_drill(text)) == name
+
+
+def test_a_decimal_that_no_drill_is_printed_as():
+    with pytest.raises(InputError, match="not in the drill catalogue"):
+        parse_drill("0.1560 in")
