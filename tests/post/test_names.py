@@ -9,7 +9,7 @@ from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.errors import InputError
 from scanprep.files.case_file import read_case
 from scanprep.post.coupon import coupon_rows
-from scanprep.post.drill import catalogue, drill_name, parse_drill, same_drill
+from scanprep.post.drill import catalogue, drill_name, parse_drill, point_length_mm, same_drill
 from scanprep.post.rod_names import rod_size, same_rod
 from scanprep.rules import Rulebook
 
@@ -65,8 +65,8 @@ def test_the_case_file_s_spelling_does_not_matter(tmp_path, drill, rod):
 
 @pytest.mark.parametrize(("text", "name"), [
     # inch decimals are printed to a tenth of a thousandth: 1/64 in = 0.015625, 5/32 in = 0.15625, 3/16 in = 0.1875
-    ("0.0156 in", "1/64"), ("0.1562in", "5/32"), ("0.1563in", "5/32"), ("0.1875 in", "3/16"), ("4.7", "4.7 mm"),
-    ("4,7 mm", "4.7 mm")])
+    ("0.0156 in", "1/64 in"), ("0.1562in", "5/32 in"), ("0.1563in", "5/32 in"), ("0.1875 in", "3/16 in"),
+    ("4.7", "4.7 mm"), ("4,7 mm", "4.7 mm")])
 def test_a_drill_by_its_printed_decimal(text, name):
     assert drill_name(parse_drill(text)) == name
 
@@ -74,3 +74,11 @@ def test_a_drill_by_its_printed_decimal(text, name):
 def test_a_decimal_that_no_drill_is_printed_as():
     with pytest.raises(InputError, match="not in the drill catalogue"):
         parse_drill("0.1560 in")
+
+
+def test_a_drills_point_is_at_most_flat():
+    # (d / 2) / tan(A / 2): 118 deg 0.3004 d, 90 deg half of it, 180 deg nothing
+    assert [point_length_mm(4.0, angle) for angle in (118.0, 90.0, 180.0)] == approx([1.2017, 2.0, 0.0], abs=1e-4)
+    for angle in (0.0, -1.0, 180.1):
+        with pytest.raises(ValueError, match="degrees"):
+            point_length_mm(4.0, angle)

@@ -432,7 +432,8 @@ def test_a_bare_rod_that_nobody_pushed_is_stopped_where_it_crazes(clearance_um, 
     assert check.verdict is verdict and check.value == fit.fresh.pull_out_N
 
 
-@pytest.mark.parametrize(("clearance_um", "means"), [(20.0, Means.BOW), (-1.0, None), (331.0, None), (330.0, Means.LINE)])
+@pytest.mark.parametrize(("clearance_um", "means"), [
+    (20.0, Means.BOW), (-1.0, None), (331.0, None), (330.0, Means.LINE)])
 def test_a_gap_too_narrow_for_a_line_takes_a_bow_and_none_at_all_is_drilled_anew(clearance_um, means):
     # lines close 35 to 330 um; 331 um is drilled anew, and so is a hole that is thinner than its rod
     found = propose_retention(4.7625, clearance_um, SHOP, LIGHT).retention
