@@ -433,8 +433,9 @@ def test_a_bare_rod_that_nobody_pushed_is_stopped_where_it_crazes(clearance_um, 
 
 
 @pytest.mark.parametrize(("clearance_um", "means"), [
-    (20.0, Means.BOW), (-1.0, None), (331.0, None), (330.0, Means.LINE)])
-def test_a_gap_too_narrow_for_a_line_takes_a_bow_and_none_at_all_is_drilled_anew(clearance_um, means):
-    # lines close 35 to 330 um; 331 um is drilled anew, and so is a hole that is thinner than its rod
+    (20.0, Means.SLIT), (-1.0, None), (331.0, None), (330.0, Means.LINE)])
+def test_a_gap_too_narrow_for_a_line_takes_a_sprung_end_and_none_at_all_is_drilled_anew(clearance_um, means):
+    # lines close 35 to 330 um; a bow of 26 um is less than 4 sqrt(125) um wide, a slit end of 60 is not; 331 um is
+    # drilled anew, and so is a hole that is thinner than its rod
     found = propose_retention(4.7625, clearance_um, SHOP, LIGHT).retention
     assert (None if found is None else found.means) is means
