@@ -1,5 +1,7 @@
 """A drill or a rod is what it is, however it is spelled: in the case file, on the command line, in the record."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +11,7 @@ from scanprep.brief import CaseBrief, CouponResult, RodMeasured
 from scanprep.errors import InputError
 from scanprep.files.case_file import read_case
 from scanprep.post.coupon import coupon_rows
-from scanprep.post.drill import catalogue, drill_name, parse_drill, point_length_mm, same_drill
+from scanprep.post.drill import brackets, catalogue, drill_name, parse_drill, point_length_mm, same_drill
 from scanprep.post.rod_names import rod_size, same_rod
 from scanprep.rules import Rulebook
 
@@ -82,3 +84,14 @@ def test_a_drills_point_is_at_most_flat():
     for angle in (0.0, -1.0, 180.1):
         with pytest.raises(ValueError, match="degrees"):
             point_length_mm(4.0, angle)
+
+
+@pytest.mark.parametrize(("drill_mm", "each_side"), [(4.7, 1), (4.7, 2), (3.175, 1), (6.35, 3)])
+def test_neighbours_to_try_are_the_next_that_a_hand_can_tell(drill_mm, each_side):
+    # common practice: 0.02 mm is no other hole (#13, 4.699 mm, and 4.7 mm)
+    found = [drill.diameter_mm for drill in brackets(drill_mm, each_side)]
+    sizes = sorted({drill.diameter_mm for drill in catalogue()})
+    assert found == sorted(found) and found[each_side] == approx(drill_mm, abs=1e-6) and len(found) == 2 * each_side + 1
+    assert found[each_side + 1] == min(size for size in sizes if size >= found[each_side] + 0.02)
+    assert found[each_side - 1] == max(size for size in sizes if size <= found[each_side] - 0.02)
+    assert all(other - one >= 0.02 - 1e-9 for one, other in pairwise(found))
