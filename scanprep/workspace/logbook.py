@@ -9,10 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from scanprep.brief import CaseBrief
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.inputs import check_same_case
+from scanprep.case.record.measuring import with_measured
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, ScanprepError, UnreadableRecordError
 from scanprep.files.atomic_write import write_atomically
@@ -106,17 +108,18 @@ def import_from(folder: CaseFolder, source: Path) -> int:
 
     with Ledger(folder.root / RECORD, create=True) as ledger:
         count = ledger.import_lines(lines, str(source), lambda entries: check_same_case(
-            _make_sense(entries, source).inputs, folder.case))
+            _make_sense(entries, source, folder.case).inputs, folder.case))
         note_head(folder.root, ledger.entries())
     return count
 
 
-def _make_sense(entries: Sequence[Entry], source: Path) -> CaseState:
+def _make_sense(entries: Sequence[Entry], source: Path, case: CaseBrief) -> CaseState:
     """Fold and tell entries before they are taken, so that no record is left that nothing opens. Raises InputError."""
     try:
         state = fold(entries)
         for number in (None, *state.objects):
             history(entries, number)
+        with_measured(case, state.measured)
         return state
     except (ScanprepError, ValueError, TypeError, LookupError, AttributeError) as problem:
         raise InputError(file=source, problem=f"holds entries that do not make sense together ({problem})",
@@ -174,7 +177,7 @@ def merge_from(folder: CaseFolder, source: Path, person: str | None) -> Merged:
             taken.append(entry)
         else:
             left.append(f"entry {line.seq} ({line.person}: {line.kind} {line.object or 'of the case'})")
-    _make_sense((*folder.entries, *_as_entries(taken, folder.state.seq)), source)
+    _make_sense((*folder.entries, *_as_entries(taken, folder.state.seq)), source, folder.case)
     if taken:
         folder.say(taken, person)
     return Merged(len(taken), tuple(left))

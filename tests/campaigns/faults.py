@@ -12,6 +12,7 @@ import os
 import random
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -175,7 +176,9 @@ def disk(folder: Path) -> Trial:
         if how == 0:
             changes = _files_stepped(_Countdown(dice.randrange(1, 6), full))
         elif how == 1:
-            begin, pages = Ledger._begin, dice.randrange(3)
+            begin, pages = Ledger._begin, dice.randrange(2)
+            with contextlib.closing(sqlite3.connect(root / RECORD)) as db:
+                db.execute("VACUUM")  # no room left in pages that there are already
 
             def begun(self: Ledger) -> None:
                 count = self._db.execute("PRAGMA page_count").fetchone()[0]
@@ -197,6 +200,8 @@ def disk(folder: Path) -> Trial:
             if "no space" not in str(problem).lower() and "full" not in str(problem) and "disk" not in str(problem):
                 raise WrongError(f"does not say that the disk is full: {problem}") from problem
         (root / "ballast").unlink(missing_ok=True)
+        if not confirmed and len(open_case(root).entries) != len(before):
+            raise WrongError("refused in a sentence, and on record all the same")
         _whole(root, before, life.adds[name], confirmed)
         shutil.rmtree(root)
         return went
