@@ -260,7 +260,11 @@ class Ledger:
             for seq, entry in enumerate(new, start=last + 1):
                 fields = (seq, moment, person, session, entry.kind, entry.object, payload_text(entry.payload),
                           entry.reason, previous)
-                previous = entry_hash(*fields)
+                try:
+                    previous = entry_hash(*fields)
+                except UnicodeEncodeError as problem:
+                    raise RecordError("a text holds a letter that came broken from another encoding, and no file can "
+                                      "keep it. Type it again") from problem
                 rows.append((*fields, previous))
             self._insert(rows)
         return tuple(entry_of(row) for row in rows)
@@ -335,6 +339,7 @@ def parsed_line(line: str, number: int, source: str) -> tuple[object, ...]:
         payload = values["payload"]
         values["payload"] = payload_text(payload)
         row = tuple(values[name] for name in _FIELDS)
+        payload_text(row).encode()  # half a letter, as JSON can write it, has no place in a file
     except (ValueError, KeyError, TypeError, RecursionError) as problem:
         raise _bad_line(source, number, f"is not an entry of a record ({problem})") from problem
     seq, when, person, session, kind, object_, _, reason, previous, own = row

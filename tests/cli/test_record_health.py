@@ -235,6 +235,17 @@ def test_a_case_on_a_read_only_disk_is_read(root, monkeypatch):
     assert (root / RECORD).read_bytes() == content and not (root / f"{RECORD}-wal").exists()
 
 
+def test_half_a_letter_is_refused_and_nothing_written(root, tmp_path):
+    case = open_case(root)
+    with pytest.raises(RecordError, match="broken from another encoding"):
+        case.say([note("1", "caf\udce9")], "mountmaker")  # as Python hands on a byte that is no letter
+    lines = exported(root, tmp_path).read_text(encoding="utf-8").replace('"sound"', '"\\ud800"', 1)
+    (tmp_path / "odd.jsonl").write_text(lines, encoding="utf-8")
+    with pytest.raises(InputError, match="is not an entry of a record"):
+        import_from(case, tmp_path / "odd.jsonl")
+    assert open_case(root).state.seq == case.state.seq
+
+
 def test_another_case_s_file_is_refused(root, tmp_path):
     for name, identity in (("mine", "a1"), ("yours", "b2")):
         (tmp_path / name).mkdir()
