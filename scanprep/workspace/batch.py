@@ -74,21 +74,33 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
               numbers: Sequence[str] | None = None) -> tuple[dict[str, ObjectStudy], dict[str, str], dict[str, float]]:
     """Return the studies of a case's objects, the sentences of those that failed, and the seconds of the fresh ones."""
     briefs = [folder.state.objects[n] for n in folder.state.shown if numbers is None or n in numbers]
-    cache_dir = str(folder.cache_dir)
-    calls = [(cache_dir, str(folder.scan_path(w)), w, folder.rules, folder.case) for w in briefs]
-
-    def died(index: int) -> StudyDone:
-        return study_died(briefs[index].number)
-
     studies: dict[str, ObjectStudy] = {}
     failures: dict[str, str] = {}
     seconds: dict[str, float] = {}
-    for finished, (_, done) in enumerate(run_all(executor, study_task, calls, died=died), start=1):
-        study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
-        if study is None:
+    finished = 0
+
+    def take(number: str, key: str) -> bool:
+        study = folder.cache.load("study", key, ObjectStudy) if key else None
+        if study is not None:  # a title or note said since is no part of what was kept
+            studies[number] = replace(study, brief=folder.state.objects[number])
+        return study is not None
+
+    waiting = []
+    for brief in briefs:  # what is kept is read here: no process is started for it
+        if take(brief.number, study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)):
+            finished += 1
+            tell(finished, len(briefs), f"study {brief.number}: unchanged")
+        else:
+            waiting.append(brief)
+    calls = [(str(folder.cache_dir), str(folder.scan_path(w)), w, folder.rules, folder.case) for w in waiting]
+
+    def died(index: int) -> StudyDone:
+        return study_died(waiting[index].number)
+
+    for _, done in run_all(executor, study_task, calls, died=died):
+        finished += 1
+        if not take(done.number, done.key):
             failures[done.number] = done.sentence
-        else:  # a title or note said since is no part of what was kept
-            studies[done.number] = replace(study, brief=folder.state.objects[done.number])
         if done.fresh:
             seconds[done.number] = done.seconds
         told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "unchanged")

@@ -5,16 +5,19 @@ Run by hand, outside the timed tests:
     python -m tests.benchmarks.review_page
     python -m tests.benchmarks.review_page --objects 60 --flood 10
 
-The case is generated (tests/review/cases.py): five kinds of vessel with invented mounts, 100 mm apart. A real browser
-opens it; single objects are dragged over the websocket as the page does it, one at a time; then four clients send 50
-drags a second each. Ends with code 1 where the first picture takes more than 3 s, a drag more than 150 ms in the
-median, a message stays without an answer, or the server's memory grows by more than a tenth in the flood's second half.
+The case is generated (tests/review/cases.py): five kinds of vessel with invented mounts, 100 mm apart. The command is
+started twice: once with nothing kept of the scene, once with it kept, and a browser looks at once. A real browser then
+opens the case; single objects are dragged over the websocket as the page does it, one at a time; then four clients send
+50 drags a second each. Ends with code 1 where the command takes more than 5 s to listen, the first picture of an opened
+case more than 3 s, a drag more than 150 ms in the median, a message stays without an answer, or the server's memory
+grows by more than a tenth in the flood's second half.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import random
 import statistics
 import sys
@@ -31,7 +34,7 @@ from tests.review.browsing import CHROMIUM, Visit, chromium
 from tests.review.cases import small_case
 from tests.review.live import Command, ask, heard
 
-PICTURE_S, DRAG_MS, GROWN = 3.0, 150.0, 1.10
+LISTENS_S, PICTURE_S, DRAG_MS, GROWN = 5.0, 3.0, 150.0, 1.10
 
 
 def memory_MB(process):
@@ -40,6 +43,12 @@ def memory_MB(process):
         if line.startswith("VmRSS"):
             return int(line.split()[1]) / 1024
     return 0.0
+
+
+def cpu_s(process):
+    """Processor time that a process has had, from the kernel's own account: what a machine shared by others hides."""
+    fields = Path(f"/proc/{process.pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 @contextmanager
@@ -125,13 +134,36 @@ def main():
         began = time.perf_counter()
         small_case(Path(folder) / "case", asked.objects, spots=spots(asked.objects))
         print(f"{'generate the case':44s} {time.perf_counter() - began:8.2f} s")
-        began = time.perf_counter()
-        command = Command(Path(folder) / "case")
-        print(f"{'command to listening, studies kept':44s} {time.perf_counter() - began:8.2f} s")
-        try:
-            return measured(command, asked)
-        finally:
-            command.kill()
+        listens = []
+        for kept in ("not kept", "kept"):
+            began = time.perf_counter()
+            command = Command(Path(folder) / "case")
+            listens.append(time.perf_counter() - began)
+            print(f"{'command to listening, processor time of it':44s} {listens[-1]:8.2f} "
+                  f"{cpu_s(command.process):8.2f} s")
+            try:
+                seen(command, began, kept, Path(folder) / "case" / ".cache" / "review")
+                if kept == "kept":
+                    return max(measured(command, asked), int(max(listens) > LISTENS_S))
+            finally:
+                command.kill()
+        return 1
+
+
+def seen(command, began, kept, cache):
+    """Print when a browser shows the case after the command was given, and when it may be decided in; then wait until
+    the panels are worked out and the scene is kept."""
+    if CHROMIUM.exists():
+        browser, end = chromium()
+        page = browser.new_page()
+        page.goto(command.address)
+        page.wait_for_selector("#face .thing", timeout=300_000)
+        print(f"{f'command to first picture, scene {kept}':44s} {time.perf_counter() - began:8.2f} s")
+        page.wait_for_selector("html[data-ready]", timeout=300_000)
+        print(f"{f'command to deciding, scene {kept}':44s} {time.perf_counter() - began:8.2f} s")
+        while not list(cache.glob("*-case.json")):
+            time.sleep(0.5)
+        end()
 
 
 def measured(command, asked):
