@@ -52,14 +52,12 @@ def _in_a_child(modules: tuple[str, ...], tests: tuple[str, ...], given: argpars
     if child:
         return os.waitpid(child, 0)[1] != 0
     mine = [module for module in modules if not given.modules or module in given.modules]
-    trials = Trials(mine, given.each, given.seed, lambda line: print(line, file=sys.stderr, flush=True))
+    trials = Trials(mine, given.each, given.seed, lambda line: print(line, file=sys.stderr, flush=True), with_found)
     code = pytest.main(["-qq", "-p", "no:cacheprovider", "-m", "not slow and not scans and not referee",
                         *(str(ROOT / test) for test in tests)], plugins=[trials])
     if not trials.found:
         print(f"pytest ended with {code!r}", file=sys.stderr, flush=True)
-        os._exit(1)
-    with_found(trials.found, trials.counted)
-    os._exit(0)
+    os._exit(0 if trials.found else 1)
 
 
 if __name__ == "__main__":

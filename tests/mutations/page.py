@@ -89,6 +89,8 @@ beyond {MOST_TESTS_s:g} s a change, are left out, so a few that count as not see
 changes alter nothing that can be seen (a limit met exactly by a quantity that is never exact, a search that ends a step
 later): those stand below with their reasons and are taken out of the last column.
 
+Each module as it was when it was last tried{_untried(found)}.
+
 {table(found)}
 
 ## Not seen
@@ -97,6 +99,12 @@ later): those stand below with their reasons and are taken out of the last colum
 |---|---|---|---|
 {chr(10).join(missed)}
 """
+
+
+def _untried(found: list[Found]) -> str:
+    tried = {row.module for row in found}
+    missing = [module.removeprefix("scanprep/") for modules, _ in GROUPS for module in modules if module not in tried]
+    return f"; not tried yet: {', '.join(missing)}" if missing else ""
 
 
 def _cell(text: str) -> str:

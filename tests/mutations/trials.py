@@ -54,8 +54,8 @@ class Trials:
     each: int
     seed: int
     say: Callable[[str], None]
+    keep: Callable[[list[Tried], dict[str, int]], None]  # what was found of a module, and how many changes it has
     found: list[Tried] = field(default_factory=list)
-    counted: dict[str, int] = field(default_factory=dict)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
@@ -65,7 +65,6 @@ class Trials:
             tree, every = changes(ROOT / module)
             lines = (ROOT / module).read_text(encoding="utf-8").splitlines()
             picked = random.Random(f"{self.seed} {module}").sample(every, min(self.each, len(every)))
-            self.counted[module] = len(every)
             begun = time.monotonic()
             for change in sorted(picked, key=lambda change: change.line):
                 key = f"{module}:{change.function}:{change.first_line}"
@@ -78,6 +77,7 @@ class Trials:
                 if not seen:
                     self.say(f"    {tried.line} {tried.function}: {tried.label}   [{tried.text}] ({tried.tests} tests)")
             mine = [tried for tried in self.found if tried.module == module]
+            self.keep(mine, {module: len(every)})
             self.say(f"{module}: {sum(tried.seen for tried in mine)} of {len(mine)} seen "
                      f"({len(every)} possible, {time.monotonic() - begun:.0f} s)")
         return True
