@@ -230,3 +230,51 @@ def test_a_set_is_judged_by_shaking_it_only_when_no_other_gate_stops_it(judged):
 def test_the_contact_solve_stops_and_looks_at_shares_of_the_cases_shake(shake_g, said):
     shake = ContactVerdict(shake_g, np.array([shake_g]), 1.0, (0.0, -1.0, 0.0))
     assert gates._stays(shake, loads(), RULES).verdict is said
+
+
+# What the search is told of a set that is too weak
+
+
+def works(grip, twists, loads_N_Nmm):
+    """Most work of any force within the cones, and the work of a load, against each twist (u, tau)."""
+    edges = gates.edges_of(grip)
+    return ((edges.force @ twists[:, :3].T + edges.torque @ twists[:, 3:].T).max(axis=0),
+            twists[:, :3] @ loads_N_Nmm[:3] + twists[:, 3:] @ loads_N_Nmm[3:])
+
+
+def test_what_no_forces_balance_is_shown_by_twists_against_which_only_the_load_works():
+    # jaws without friction carry nothing: straight up, tilted any way
+    bare = jaws().with_friction(0.0)
+    twists = gates.unbalanced_twists(jaws(), loads(), 0.0)
+    ups = loads().tilts()
+    assert len(twists) == len(ups)
+    for twist, up in zip(twists, ups):
+        most, load = works(bare, twist[None], np.concatenate([WEIGHT_N * up, np.zeros(3)]))
+        assert most[0] < 1e-6 < load[0]
+
+
+def test_a_push_or_a_turn_that_nothing_resists_is_shown_too():
+    # a bowl carries its weight by shape, yet nothing holds it down under 1.5 g, nor against turning without friction
+    asked = loads(margin_g=1.5)
+    twists = gates.unbalanced_twists(bowl(40.0).with_friction(0.0), asked, 0.0)
+    assert len(twists)
+    assert (works(bowl(40.0).with_friction(0.0), twists, np.zeros(6))[0] < 1e-6).all()
+    # held by shape against 0.2 g: level pushes need walls, and 45 deg stand up to 1 g
+    assert len(gates.unbalanced_twists(bowl(40.0), loads(), 0.2)) == 0
+    up_most = gates.unbalanced_twists(bowl(40.0), loads(), 1.4)
+    assert len(up_most) and (works(bowl(40.0).with_friction(0.0), up_most, np.zeros(6))[0] < 1e-6).all()
+
+
+@pytest.mark.parametrize(("limit_N", "demand", "shape_g", "lacks"), [
+    (4.0, {}, 0.2, False),
+    # level it stands L times two over W without friction: 2 x 4 / 1.2 = 6.67 g; up, with W on it, 5.67 g
+    (4.0, {}, 5.6, False), (4.0, {}, 5.8, True),
+    # four at the side rub 0.4 N each besides: at most (8 + 1.6 - 1.2) / 1.2 = 7.0 g
+    (4.0, {"margin_g": 5.6}, 0.0, False), (4.0, {"margin_g": 7.1}, 0.0, True),
+    # a pad of 1.1 N does not carry 1.2 N
+    (1.25, {}, 0.0, False), (1.1, {}, 0.0, True),
+    # four pads about each axis rub 0.4 N each at 20 mm: at most 32 N mm
+    (4.0, {"torque_Nmm": 22.0}, 0.0, False), (4.0, {"torque_Nmm": 33.0}, 0.0, True)])
+def test_a_set_that_lacks_nothing_shows_no_twists(limit_N, demand, shape_g, lacks):
+    grip = cage(0.05).with_limits(np.full(6, limit_N))
+    assert bool(len(gates.lacking_twists(grip, loads(**demand), shape_g))) is lacks
