@@ -21,7 +21,7 @@ from scanprep.vectors import F64, I32
 _BRASS = (181, 155, 92)  # layout: colour of a picture
 _PAD = (90, 86, 80)  # layout: likewise
 _SIDES = 10  # layout: of a wire in a picture
-_NEXT, _LAST = [1, 2, 0], [2, 0, 1]
+_NEXT, _LAST = [1, 2, 0], [2, 0, 1]  # exact: the axes in turn
 
 
 @dataclass(frozen=True, slots=True, eq=False)
