@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 from . import console
 from .options import AsJson, Case, Workers
 
-_KINDS = ("Kinds of paper; all where none is named: templates drills coupon rods schedule install labels elevations "
-          "mounts gauges outlines holds.")
+_KINDS = ("Kinds of paper; all where none is named: templates drills coupon rods schedule install removal labels "
+          "elevations mounts gauges outlines holds.")
 
 
 def papers(

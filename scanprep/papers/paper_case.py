@@ -25,6 +25,7 @@ from scanprep.papers.drawing.page import Issue
 from scanprep.papers.lists.elevation import ElevationItem, ElevationPanel
 from scanprep.papers.lists.install_list import InstallStep
 from scanprep.papers.lists.labels import Label
+from scanprep.papers.lists.removal_list import HoleAfterwards, RemovalStep
 from scanprep.papers.register import Fact
 from scanprep.papers.templates.template import TemplateHole, TemplatePanel, datum_x_mm
 from scanprep.post.records import PostPlan
@@ -192,6 +193,40 @@ def install_steps(case: PaperCase, plan: InstallPlan) -> list[InstallStep]:
                                  item.title, f"{step.panel} {step.face}",
                                  item.hole_number or "", "; ".join(notes)))
     return steps
+
+
+def removal_steps(case: PaperCase, plan: InstallPlan) -> list[RemovalStep]:
+    """Return the planned order turned round, with where each object is by the record and its last condition."""
+    known = {item.number: item for item in case.placed}
+    steps: list[RemovalStep] = []
+    for step in plan.removal():
+        item, life = known[step.number], case.state.life(step.number)
+        out = plan.out_before(step.number) if step.kind == "object" else ()
+        notes = [*([f"after {', '.join(out)}"] if out else []), *([f"{step.door} door open"] if step.door else [])]
+        now = life.whereabouts or life.stage
+        if life.moves and life.moves[-1].kind == now:
+            now = f"{now} {life.moves[-1].time[:10]}: {life.moves[-1].note}".removesuffix(": ")
+        last = life.conditions[-1] if life.conditions else None
+        steps.append(RemovalStep(
+            len(steps) + 1, "mount" if step.kind == "post" else step.kind, step.number, item.title,
+            f"{step.panel} {step.face}", item.hole_number or "", "; ".join(notes), now if step.kind == "object" else "",
+            f"{last.time[:10]}: {last.text}" if last is not None and step.kind == "object" else ""))
+    return steps
+
+
+def holes_afterwards(case: PaperCase) -> list[HoleAfterwards]:
+    """Return every hole that was drilled, with what the record says of its later life."""
+    measures, found = case.issue.measures, []
+    for hole in sorted((h for h in case.state.holes if h.was_drilled), key=lambda h: natural_key(h.number)):
+        sheet = next((panel for panel in case.case.panels if panel.name == hole.panel), None)
+        x_mm = None if sheet is None else datum_x_of(hole.face, hole.from_left_mm, sheet.width_mm)
+        at = "" if x_mm is None else f", X {measures.fine(x_mm)}, Y {measures.fine(hole.y_mm)} {measures.units}"
+        real = hole.real
+        deep = "" if real is None or real.depth_mm is None else f", {measures.named(real.depth_mm)} deep"
+        found.append(HoleAfterwards(
+            hole.number, hole.object, f"{hole.panel} {hole.face}{at}", "" if real is None else f"{real.drill}{deep}",
+            f"{hole.state}: {hole.why_void}" if hole.state == "void" and hole.why_void else hole.state, hole.later))
+    return found
 
 
 def _post_words(item: PlacedObject, case: PaperCase) -> list[str]:

@@ -29,6 +29,7 @@ from scanprep.papers.lists.drill_list import drill_sheets, drill_table
 from scanprep.papers.lists.elevation import elevation_sheet
 from scanprep.papers.lists.install_list import install_sheets, install_table
 from scanprep.papers.lists.labels import label_sheets
+from scanprep.papers.lists.removal_list import removal_sheets, removal_table
 from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
 from scanprep.papers.lists.schedule import schedule_sheets, schedule_table
 from scanprep.papers.paper_case import PaperCase
@@ -48,6 +49,7 @@ KINDS = {
     "rods": "rod cut list with the fewest bars",
     "schedule": "one line an object",
     "install": "install order",
+    "removal": "removal order, conditions, and what becomes of the holes",
     "labels": "post tags and box labels",
     "elevations": "each face to scale with every outline",
     "mounts": "mount specification sheets",
@@ -104,6 +106,12 @@ def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | 
         papers += _listed("install", "install-order", (order_key, case.releases, issue), mounts,
                           lambda: install_sheets(steps(), issue, [f.sentence for f in order().findings]),
                           lambda: install_table(steps()))
+    if "removal" in kinds:
+        out, holes_left = functools.cache(lambda: pc.removal_steps(case, order())), pc.holes_afterwards(case)
+        lives = [(n, life.moves, life.conditions, life.whereabouts, life.stage)
+                 for n in case.state.shown for life in (case.state.life(n),)]
+        papers += _listed("removal", "removal", (order_key, lives, holes_left, issue), mounts,
+                          lambda: removal_sheets(out(), holes_left, issue), lambda: removal_table(out()))
     if "labels" in kinds and (labels := pc.labels_of(case)):
         papers.append(_pdf("labels", "labels.pdf", (labels, issue), mounts, lambda: label_sheets(labels, issue)))
     if "elevations" in kinds:

@@ -6,12 +6,16 @@ DIR/papers/register.json lists every issue; DIR/papers/superseded keeps the file
 from __future__ import annotations
 
 import hashlib
+import sqlite3
 import zipfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 from scanprep.errors import InputError
 from scanprep.files.atomic_write import write_atomically
+from scanprep.files.ledger import Ledger
 from scanprep.papers.drawing.control import Control, as_identity, find_control
 from scanprep.papers.register import (
     Drawn,
@@ -22,9 +26,9 @@ from scanprep.papers.register import (
     read_register,
     register_text,
 )
-from scanprep.workspace.folder import CaseFolder
+from scanprep.workspace.folder import RECORD, CaseFolder
 
-REGISTER, SUPERSEDED = "register.json", "superseded"
+REGISTER, SUPERSEDED, LOCK = "register.json", "superseded", ".lock"
 
 
 def load_register(root: Path) -> Register:
@@ -43,6 +47,24 @@ def load_register(root: Path) -> Register:
                          ) from problem
 
 
+@contextmanager
+def alone(root: Path) -> Iterator[None]:
+    """Let one run at a time write to a papers' folder. Raises InputError where another one does.
+
+    The lock is the system's, on the file `.lock`, and ends with the program that holds it: a run that was killed holds
+    nothing up, and the file itself may stay.
+    """
+    root.mkdir(parents=True, exist_ok=True)
+    with closing(sqlite3.connect(root / LOCK, timeout=0.0, isolation_level=None)) as lock:
+        try:
+            lock.execute("BEGIN EXCLUSIVE")
+        except sqlite3.OperationalError as problem:
+            raise InputError(file=root, problem="another run of `scanprep papers` is writing here",
+                             remedy="Wait until it has ended, then say it again; nothing was written by this one"
+                             ) from problem
+        yield
+
+
 def keep_register(root: Path, register: Register) -> None:
     """Write the register, whole or not at all."""
     text = register_text(register)
@@ -57,6 +79,12 @@ def altered(root: Path, paper: Registered) -> bool:
         return hashlib.sha256((root / paper.file).read_bytes()).hexdigest() != paper.last.sha256
     except OSError:
         return True
+
+
+def record_end(folder: CaseFolder) -> int:
+    """Return the number of the record's last entry as its file has it now, others' included."""
+    with Ledger(folder.root / RECORD, look=True) as ledger:
+        return ledger.last_seq()
 
 
 def record_mark(folder: CaseFolder) -> str:

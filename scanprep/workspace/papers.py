@@ -37,10 +37,12 @@ from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.workspace.batch import CaseResult, Progress
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.paper_files import (
+    alone,
     altered,
     keep_register,
     load_register,
     put_paper,
+    record_end,
     record_mark,
     strays,
     supersede,
@@ -75,9 +77,21 @@ def write_papers(folder: CaseFolder, result: CaseResult, executor: concurrent.fu
 
     result    of a run over the case, for its specifications and findings
     printing  paper, units and stretch: `asked_printing`
+
+    Raises InputError where another run writes to the folder, or where one has issued papers from later decisions than
+    this one knows: its papers would take their place.
     """
     root = folder.root / "papers"
-    before = load_register(root)
+    with alone(root):
+        before = load_register(root)
+        if before.entry > folder.state.seq and record_end(folder) > folder.state.seq:
+            raise InputError(file=root, problem=f"papers were issued from entry {before.entry} of the record while "
+                             f"this run worked from entry {folder.state.seq}", remedy="Say it again")
+        return _write(folder, root, before, result, executor, kinds, printing, tell)
+
+
+def _write(folder: CaseFolder, root: Path, before: Register, result: CaseResult, executor: concurrent.futures.Executor,
+           kinds: Sequence[str], printing: Printing, tell: Progress) -> PapersDone:
     case = PaperCase(folder.case, folder.rules, folder.state, result.specs, result.placed, result.findings,
                      _issue(folder, printing), result.releases)
     correction = None if (printing.x_ratio, printing.y_ratio) == (1.0, 1.0) else \

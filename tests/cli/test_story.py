@@ -28,7 +28,7 @@ NUMBERS = [str(k) for k in range(1, 13)]
 PEOPLE = {"Ada": "conservator", "Ben": "mountmaker", "Cora": ["curator", "designer"], "Dan": "driller",
           "Eve": "checker", "Finn": "installer"}
 WIDTH_MM = 700.0  # of the sheet that a new case has
-KINDS = ("templates", "drills", "schedule", "rods", "labels", "install")
+KINDS = ("templates", "drills", "schedule", "rods", "labels", "install", "removal")
 TUTORIAL = Path(__file__).parents[2] / "docs" / "tutorial" / "from-scan-to-released-hole.md"
 
 
@@ -241,6 +241,10 @@ def test_from_an_empty_folder_to_removal(story):
     story.say("moved", "3", "removed", "--note", "sound, no marks", by="Finn")
     story.say("withdraw", "3", "--reason", "the lender asks for it", by="Cora")
     assert frozen(story.state) == before  # whatever was said
+    (void,) = [h for h in story.state.holes if h.object == "3"]
+    story.say("plug", void.number, "--with", "acrylic rod")
+    story.say("condition", "4", "a chip at the foot, old", by="Ada")
+    story.say("moved", "4", "removed", "--note", "lent to the school; sound", by="Finn")
     found = stops_of(story, "1"), stops_of(story, "2")
     assert "object 1: Ada refuses its contacts: the suede stains" in found[0]
     assert [s for s in found[1] if "its hole is drilled with" in s]  # settled for another sheet
@@ -264,10 +268,17 @@ def test_from_an_empty_folder_to_removal(story):
     assert "3" not in {r["object"] for r in papers.rows("schedule.csv")}
     assert not any(row["hole"] for row in papers.rows("drill-list.csv"))
 
-    # another pad, the refusal taken back; removal; the void hole plugged
+    # the removal sheet: objects first, each with its state and its last condition; the hole given up and plugged
+    out = {r["object"]: r for r in papers.rows("removal.csv") if r["what"] == "object"}
+    assert sorted(out, key=int) == [n for n in NUMBERS if n != "3"]
+    assert [r["what"] for r in papers.rows("removal.csv")] == ["object"] * 11 + ["mount"] * 11
+    assert out["4"]["by_the_record"].endswith("lent to the school; sound") and out["5"]["by_the_record"] == "installed"
+    assert out["4"]["last_condition"].endswith("a chip at the foot, old")
+    sheet = papers.words("removal.pdf").replace("\r\n", " ").replace("\n", " ")
+    assert "plugged with acrylic rod" in sheet and "object 3 withdrawn" in sheet
+
+    # another pad, the refusal taken back; removal
     story.say("agree", "1", "contacts", "--reason", "washed suede", by="Ada")
-    (void,) = [h for h in story.state.holes if h.object == "3"]
-    story.say("plug", void.number, "--with", "acrylic rod")
     story.say("moved", "1", "removed", "--note", "end of the display; sound", by="Finn")
     assert story.state.life("1").whereabouts == "removed" and not story.state.life("1").refusals
     assert frozen(story.state) == before

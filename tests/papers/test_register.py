@@ -4,6 +4,8 @@ import csv
 import io
 import json
 import re
+import subprocess
+import sys
 from dataclasses import replace
 
 import ezdxf
@@ -12,11 +14,14 @@ import pypdf
 import pytest
 
 from scanprep.case.record.decide import place, reach_stage
+from scanprep.case.record.entry import NewEntry
 from scanprep.errors import InputError
+from scanprep.files.ledger import Ledger
 from scanprep.papers.drawing.control import as_identity, control_of, digest_of, find_control
 from scanprep.papers.register import Fact, changes_between, read_register, register_text
 from scanprep.workspace.executor import SameProcessExecutor
-from scanprep.workspace.paper_files import load_register, verify_paper
+from scanprep.workspace.folder import RECORD
+from scanprep.workspace.paper_files import alone, load_register, verify_paper
 from scanprep.workspace.papers import asked_printing, write_papers
 from tests.papers.cases import agreed, computed, invented_case, say
 from tests.papers.reading import pdf_book, pdf_words
@@ -110,7 +115,7 @@ def test_old_issues_are_moved_away_and_what_stands_there_is_current(story):
     root, register = story["second"].folder, load_register(story["second"].folder)
     old = root / "superseded" / "templates" / "West-A-issue-1.pdf"
     assert old.read_bytes() == story["before"]["templates/West-A.pdf"]
-    standing = {name for name in contents(root) if not name.startswith("superseded/")} - {"register.json"}
+    standing = {name for name in contents(root) if not name.startswith("superseded/")} - {"register.json", ".lock"}
     assert standing == set(register.current) and story["second"].strays == ()
 
 
@@ -188,6 +193,24 @@ def test_a_run_killed_before_the_register_was_written_is_finished_by_the_next(tm
     after = contents(root)
     (root / "register.json").write_bytes(register)  # as a killed run leaves it: files new, register old
     issue(later, ("drills",))
+    assert contents(root) == after
+
+
+def test_one_run_at_a_time_writes_and_none_puts_older_papers_over_newer_ones(tmp_path):
+    folder = agreed(invented_case(tmp_path, 2))
+    root = folder.root / "papers"
+    with alone(root), pytest.raises(InputError, match="another run of `scanprep papers` is writing here"):
+        issue(folder, ("drills",))
+    assert [path.name for path in root.iterdir()] == [".lock"]
+    gone = "import sys, os, sqlite3; c = sqlite3.connect(sys.argv[1]); c.execute('BEGIN EXCLUSIVE'); os._exit(1)"
+    subprocess.run([sys.executable, "-c", gone, str(root / ".lock")], check=False)  # a run that was killed
+    later = moved(folder, "FB-001", 300.0, 900.0)
+    issue(later, ("drills",))
+    with Ledger(folder.root / RECORD, create=True) as ledger:  # the invented case has none of its own
+        ledger.append([NewEntry("note", None, {"text": "x"})] * later.state.seq, person="Ben")
+    after = contents(root)
+    with pytest.raises(InputError, match=f"issued from entry {later.state.seq} of the record while"):
+        issue(folder, ("drills",))
     assert contents(root) == after
 
 
