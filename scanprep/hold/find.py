@@ -18,6 +18,7 @@ from scanprep.brief import ObjectBrief
 from scanprep.findings import Verdict, finding_of
 from scanprep.hold.making.mount import finish_mount
 from scanprep.hold.places.attitudes import propose_attitudes
+from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import tip_limits
 from scanprep.hold.places.obstacle import Obstacle
 from scanprep.hold.places.spots import Surface
@@ -65,8 +66,10 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
 def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
              attitudes: Sequence[Attitude]) -> Subject:
     plane = mirror_plane(survey, attitudes)
-    search = functools.cache(lambda: study(working, survey, brief, rules, acceleration_g, attitudes))
-    return Subject(working, survey, brief, rules, Surface.of(working, survey), Obstacle.of(working, survey),
+    body = Obstacle.of(working, survey)
+    search = functools.cache(lambda: study(working, survey, brief, rules, acceleration_g, attitudes,
+                                           limbs_of(body, rules.hold).near))
+    return Subject(working, survey, brief, rules, Surface.of(working, survey), body,
                    loads_of(survey, brief, rules, acceleration_g), tip_limits(brief, survey, rules.hold),
                    lambda attitude: shows_symmetric(attitude.rotation, plane), search)
 

@@ -85,8 +85,9 @@ class Trial:
         """Draw the families' mounts and keep the best."""
         scene = scene_of(subject, self.attitude)
         found: list[Draft] = []
+        drawn: list[str] = []
         most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
-        for tipset in family_offers(scene, self.judged, straight=self.straight):
+        for tipset in family_offers(scene, self.judged, drawn, straight=self.straight):
             self.margin_g = max(self.margin_g, tipset.margin_g)
             mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
             if isinstance(mount, NoMount):
@@ -98,11 +99,13 @@ class Trial:
                 self.reasons.append("; ".join(soft))
             elif self._fair(mount):
                 found.append(mount)
+                drawn.append(_family(mount))
             sound = sum(not wants_look(one) for one in found)
             if sound >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
                 break
         merits = [mount_merits(one, scene.symmetric, subject.rules.hold) for one in found]
-        order = sorted(range(len(found)), key=lambda k: -round(sum(value for _, value in merits[k]), 6))
+        order = sorted(range(len(found)), key=lambda k: (scene.symmetric and lopsided(found[k], subject.rules.hold),
+                                                         -round(sum(value for _, value in merits[k]), 6)))
         if order:
             self.made = found[order[0]]
             self.why = better_because([merits[k] for k in order], [_family(found[k]) for k in order])
@@ -148,6 +151,12 @@ class Trial:
         if self.made is None:
             self.refusal = no_mount(self.attitude, self.reasons, self.margin_g) if self.reasons else no_tips(
                 self.attitude, self.judged, subject.loads, subject.limits)
+
+
+def lopsided(mount: Draft, rules: HoldRules) -> bool:
+    """Return whether a mount's left and right are further from alike than a symmetric object's mount may be."""
+    plan = mount.tipset.family
+    return plan is not None and plan.alike_ratio > rules.alike_ratio
 
 
 def _family(mount: Draft) -> str:

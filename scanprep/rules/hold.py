@@ -118,6 +118,16 @@ class HoldRules:
                                      "thickness over the object's usual one below which nothing touches it")
     sturdy_foot_ratio: float = rule(0.2, "", "assumed: what stands on legs is pressed along them", CONSERVATOR,
                                     "the same for lipped feet under what it stands on")
+    limb_ball_ratio: float = rule(0.35, "of the largest ball that fits into the object", "trial", CONSERVATOR,
+                                  "ball that passes into no limb: ears, wings, handles, stems are more slender")
+    limb_volume_share: float = rule(0.10, "of the object", "assumed", CONSERVATOR,
+                                    "volume above which a slender part is no limb but much of the object: a blade")
+    limb_extent_share: float = rule(0.40, "of the diagonal", "assumed", CONSERVATOR,
+                                    "length above which a slender part is no limb: a tool's handle")
+    limbs_most_share: float = rule(0.5, "of the object", "assumed", CONSERVATOR,
+                                   "share of limbs above which there is no body to prefer to them")
+    limb_sturdy_ratio: float = rule(0.3, "", "assumed: below what may be touched, above what may be stood on",
+                                    CONSERVATOR, "how sturdy a limb counts, as thickness over the usual one, at most")
     solid_g_cm3: float = rule(1.2, "g/cm3", "assumed: a full bottle has 1.0", CONSERVATOR,
                               "weighed mass over scanned volume above which an object counts as solid as scanned")
     solid_wall_mm: float = rule(8.0, "mm", "assumed", CONSERVATOR,

@@ -28,6 +28,8 @@ from scanprep.rules import HoldRules
 
 # tolerance: of the base's width, left and right of its middle; tried in turn, gates judge
 _PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)
+_PAIRS = 3  # tolerance: pairs of feet tried
+_OFF_CENTRE = 0.05  # tolerance: of the base's width, off which the centre of mass gets feet of its own
 _SPLAY_deg = (0.0, 25.0)  # tolerance: feet straight out and splayed, tried in turn
 _LIPS_mm = HoldRules().foot_lips_mm
 _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
@@ -41,11 +43,11 @@ def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
     """Return lipped feet under the base, and the pairs of them that stand alike left and right."""
     middle, wide, _ = _base(scene)
     starts, ways, pairs = [], [], []
-    for splay, share in itertools.product(_SPLAY_deg, _PLACES):
+    for splay, (across, between), share in itertools.product(_SPLAY_deg, _spans(scene, middle[0], wide), _PLACES):
         turn = math.radians(splay)
         for sign in (-1.0, 1.0):
             for shift in (0.0, 0.04, -0.04):
-                starts.append((middle[0] + sign * (share + shift) * wide * (1 - 0.4 * bool(splay)), middle[1]))
+                starts.append((across + sign * (share + shift) * between * (1 - 0.4 * bool(splay)), middle[1]))
                 ways.append((sign * math.sin(turn), math.cos(turn)))
     found = feet(scene, np.array(starts), np.array(ways), _LIPS_mm)
     for k in range(0, len(starts), 6):
@@ -54,6 +56,14 @@ def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
         if left is not None and right is not None:
             pairs.append((left, right))
     return found, tuple(pairs)
+
+
+def _spans(scene: Scene, middle_mm: float, wide_mm: float) -> list[tuple[float, float]]:
+    """Middles and widths about which pairs of feet may stand: the base's own; and evenly about the centre of mass."""
+    near = float(min(-scene.low_mm[0], scene.high_mm[0], wide_mm / 2 - abs(middle_mm) if abs(middle_mm) < wide_mm / 2
+                     else scene.size_mm[0]))
+    lopsided = abs(middle_mm) > _OFF_CENTRE * wide_mm
+    return [(middle_mm, wide_mm), *([(0.0, 2 * near)] if lopsided else [])]
 
 
 def _usable(scene: Scene, found: Feet, index: int) -> bool:
@@ -81,6 +91,23 @@ def clips(scene: Scene) -> tuple[Collar, ...]:
     return tuple(found)
 
 
+def _ways_of_keeping(scene: Scene) -> list[list[tuple[tuple[Contact, ...], str]]]:
+    """What may keep an object in its feet, a list a kind, each the likeliest first: wires, and why."""
+    edges = claws(scene)
+
+    def of(chosen: tuple[int, ...]) -> tuple[Contact, ...]:
+        return tuple(edges.contact(scene, i) for i in chosen)
+
+    return [
+        [((clip.contact,), f"an open clip {clip.height_mm - scene.low_mm[1]:.0f} mm above its foot keeps it")
+         for clip in clips(scene)[:4]],
+        [(of(top), "a claw over its top keeps it upright") for top in top_claw(scene)],
+        [(of(sides), "claws above keep it upright") for sides in side_claws(scene)[:2]],
+        [(of(ends), "a claw low at each side keeps it from sliding") for ends in side_claws(scene, _LOW_SIDES_AT)[:2]],
+        [((), "it leans on their wires behind")],
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class FootCradle:
     """Two lipped feet and a clip."""
@@ -97,21 +124,18 @@ class FootCradle:
         return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) * steady if depth > 6.0 and stands > 0.15 else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Pairs of feet with a collar; with claws at the sides or the top; alone."""
+        """Pairs of feet with one way of keeping after the other: open clips, a claw at the top, claws at the sides.
+
+        The likeliest pair of feet is tried with every way before the next pair is, so that what fails for one reason
+        is not tried again and again.
+        """
         found, pairs = base_feet(scene)
-        for pair, clip in itertools.product(pairs[:3], clips(scene)[:4]):
-            yield self._mount(scene, found, pair, (clip.contact,),
-                              f"two lipped feet carry it, an open clip {clip.height_mm - scene.low_mm[1]:.0f} mm above "
-                              "its foot keeps it")
-        edges = claws(scene)
-        for pair, ends in itertools.product(pairs[:3], side_claws(scene, _LOW_SIDES_AT)[:2]):
-            yield self._mount(scene, found, pair, tuple(edges.contact(scene, i) for i in ends),
-                              "two lipped feet carry it, a claw low at each side keeps it from sliding")
-        for pair, more in itertools.product(pairs[:3], [*side_claws(scene)[:2], *top_claw(scene)]):
-            yield self._mount(scene, found, pair, tuple(edges.contact(scene, i) for i in more),
-                              "two lipped feet carry it, claws above keep it upright")
-        for pair in pairs[:3]:
-            yield self._mount(scene, found, pair, (), "two lipped feet carry it; it leans on their wires behind")
+        ways = _ways_of_keeping(scene)
+        tries = sorted(((pair_rank + rank, kind, pair_rank, rank) for pair_rank in range(min(len(pairs), _PAIRS))
+                        for kind, options in enumerate(ways) for rank in range(len(options))))
+        for _, kind, pair_rank, rank in tries:
+            more, why = ways[kind][rank]
+            yield self._mount(scene, found, pairs[pair_rank], more, f"two lipped feet carry it, {why}")
 
     def _mount(self, scene: Scene, found: Feet, pair: tuple[int, ...], more: tuple[Contact, ...], why: str
                ) -> FamilyMount:

@@ -33,10 +33,13 @@ class Hooks:
         return 0.93 * lies(scene) if hooked else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """A hook with claws at the sides or below; two hooks with them."""
+        """A hook with claws at the sides or below; two hooks with them.
+
+        An eye may lie in a limb: it was made to hang by.
+        """
         found = claws(scene)
         price = np.where(found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)
-                         & (found.sturdy >= scene.rules.sturdy_least_ratio),
+                         & (found.sturdy >= scene.rules.sturdy_foot_ratio),
                          np.abs(found.points_mm[:, 0]) - 0.5 * found.points_mm[:, 1], np.inf)
         hooks = bent_claws(scene, price, 6)
         more = [*side_claws(scene)[:3], *low_claws(scene)[:2]]

@@ -7,7 +7,7 @@ on pad is dropped unjudged. Used by `find`.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from scanprep.findings import Verdict
@@ -19,16 +19,19 @@ from scanprep.hold.records import TipSet
 from scanprep.hold.statics.gates import GateResults
 
 AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
-_LOOKED_AT, _JUDGED, _PASSED = 40, 5, 2  # tolerance: mounts of a family proposed, judged, handed on; more cost time
+_LOOKED_AT, _JUDGED, _DRAWN = 40, 8, 2  # tolerance: mounts of a family proposed, judged, drawn; more cost time
 _FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is only an alternative
+_UNDRAWN = 4  # tolerance: sets of a family handed on for which no wire was found, after which it is given up
 
 
-def family_offers(scene: Scene, judged: list[GateResults], *, straight: bool = True) -> Iterator[TipSet]:
+def family_offers(scene: Scene, judged: list[GateResults], drawn: Sequence[str] = (), *, straight: bool = True
+                  ) -> Iterator[TipSet]:
     """Yield sets that pass every gate, family by family; `judged` takes what the gates said of all.
 
+    drawn     names of the families of which a mount was drawn so far: whoever draws them adds to it
     straight  this is the view that the object asks for: others are alternatives, and get less of everything
     """
-    most_judged, most_passed = (_JUDGED, _PASSED) if straight else (_FEWER_JUDGED, 1)
+    most_judged, most_drawn = (_JUDGED, _DRAWN) if straight else (_FEWER_JUDGED, 1)
     ranked = sorted(((round(family.suits(scene), 6), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
                     key=lambda one: one[:2])
     for suits, _, family in ranked:
@@ -41,7 +44,7 @@ def family_offers(scene: Scene, judged: list[GateResults], *, straight: bool = T
             if _passes(results):
                 yield tipset
                 passed += 1
-                if passed == most_passed:
+                if drawn.count(family.name) >= most_drawn or passed >= most_drawn + _UNDRAWN:
                     break
 
 

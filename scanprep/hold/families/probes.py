@@ -23,6 +23,7 @@ _FAR_mm = 1e4  # tolerance: beyond any object
 _MOST_PLACES = 120  # tolerance: round an outline
 _SMOOTH_mm = 1.5  # tolerance: an outline's direction is taken over about so much on either side
 _SPAN_LEAST_cos = HoldRules().lip_lean_cos
+_INWARD = (0.0, 0.04, 0.1, 0.18, 0.3)  # tolerance: of the base's reach, how far in a foot's pad may sit, tried in turn
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,15 +208,18 @@ class Feet:
 
 
 def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, ...]) -> Feet:
-    """Return lipped feet that run under the base from behind.
+    """Return lipped feet that run under the base from behind, or under the belly of what stands on legs or wheels.
 
     starts_mm        (n, 2) x and z about which each foot runs under the base
     ways             (n, 2) level directions (x, z) in which it runs, towards its lip
     lip_heights_mm   tried in turn: how high above the base the lip bears
+
+    Each foot's base is the lowest of the object along its own line: between two legs it is the belly.
     """
     count = len(starts_mm)
     way = np.column_stack([ways[:, 0], np.zeros(count), ways[:, 1]])
     middle = np.column_stack([starts_mm[:, 0], np.full(count, scene.low_mm[1]), starts_mm[:, 1]])
+    middle[:, 1] = _lowest(scene, middle, way)
     ahead = _base_edge(scene, middle, way)
     behind = _base_edge(scene, middle, -way)
     pads = scene.pad_radii_mm
@@ -223,7 +227,7 @@ def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, .
     lips = None
     for height in lip_heights_mm:
         at = middle + 500.0 * way
-        at[:, 1] = scene.low_mm[1] + height
+        at[:, 1] = middle[:, 1] + height
         hit = scene.cast(at, -way)
         facing = np.einsum("nk,nk->n", hit.outward, way) > 0.6
         near = np.einsum("nk,nk->n", hit.points_mm - middle, way) > ahead - 8.0
@@ -231,8 +235,8 @@ def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, .
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), (scene.lip_radius_mm,))
         lips = fresh if lips is None else _either(lips, fresh)
     assert lips is not None
-    fore = _under(scene, middle + (ahead - inset)[:, None] * way, pads, lips.sits)
-    under = _under(scene, middle - (behind - inset)[:, None] * way, pads, fore.sits)
+    fore = _under(scene, middle, way, ahead, inset, pads, lips.sits)
+    under = _under(scene, middle, -way, behind, inset, pads, fore.sits)
     back = _behind(scene, middle, way, lip_heights_mm[-1], under.sits)
     sits = lips.sits & fore.sits & under.sits
     which, sturdy = np.flatnonzero(sits), np.zeros(count)
@@ -240,28 +244,53 @@ def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, .
     return Feet(under, fore, lips, back, way, sturdy, sits)
 
 
-def _base_edge(scene: Scene, middle: F64, way: F64) -> F64:
-    """How far the base reaches from the middle along each way: until what is above rises by more than 3 mm."""
-    steps = np.linspace(0.0, 1.0, 41)[1:] * float(np.hypot(scene.size_mm[0], scene.size_mm[2]))
-    at = (middle[:, None] + steps[None, :, None] * way[:, None]).reshape(-1, 3)
+def _from_below(scene: Scene, middle: F64, way: F64, steps_mm: F64) -> tuple[F64, Bools]:
+    """Heights (n, s) of the object's underside at steps along each way, and where there is any."""
+    at = (middle[:, None] + steps_mm[None, :, None] * way[:, None]).reshape(-1, 3)
     at[:, 1] = scene.low_mm[1] - 5.0
     hit = scene.cast(at, np.array([0.0, 1.0, 0.0]))
-    low = (hit.met & (hit.points_mm[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm)).reshape(len(middle), -1)
+    return hit.points_mm[:, 1].reshape(len(middle), -1), hit.met.reshape(len(middle), -1)
+
+
+def _steps_mm(scene: Scene) -> F64:
+    return np.asarray(np.linspace(0.0, 1.0, 41)[1:] * float(np.hypot(scene.size_mm[0], scene.size_mm[2])))
+
+
+def _lowest(scene: Scene, middle: F64, way: F64) -> F64:
+    """The lowest height (n,) of the object along each line; the whole object's where a line misses it."""
+    steps = _steps_mm(scene)
+    heights, met = _from_below(scene, middle, way, np.r_[-steps[::-1], 0.0, steps])
+    return np.asarray(np.where(met.any(axis=1), np.where(met, heights, np.inf).min(axis=1), scene.low_mm[1]))
+
+
+def _base_edge(scene: Scene, middle: F64, way: F64) -> F64:
+    """How far the base reaches from the middle along each way: until what is above rises by more than 3 mm."""
+    steps = _steps_mm(scene)
+    heights, met = _from_below(scene, middle, way, steps)
+    low = met & (heights < middle[:, 1:2] + scene.rules.base_rise_mm)
     last = np.where(low.any(axis=1), low.shape[1] - 1 - np.argmax(low[:, ::-1], axis=1), -1)
     return np.where(last >= 0, steps[np.maximum(last, 0)], 0.0)
 
 
-def _under(scene: Scene, at: F64, radii_mm: tuple[float, ...], where: Bools) -> Seats:
-    start = at.copy()
-    start[:, 1] = scene.low_mm[1] - 5.0
-    hit = scene.cast(start, np.array([0.0, 1.0, 0.0]))
-    low = hit.points_mm[:, 1] < scene.low_mm[1] + scene.rules.base_rise_mm
-    return scene.seats(Hit(hit.points_mm, hit.outward, where & hit.met & low & (hit.outward[:, 1] < -0.8)), radii_mm)
+def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, inset_mm: float, radii_mm: tuple[float, ...],
+           where: Bools) -> Seats:
+    """Where a wire bears under the base, as near its edge as a pad sits: rough ground is looked at further in."""
+    seats = None
+    for share in _INWARD:
+        start = middle + (np.maximum(reach_mm - inset_mm, 0.0) - share * reach_mm)[:, None] * way
+        start[:, 1] = scene.low_mm[1] - 5.0
+        hit = scene.cast(start, np.array([0.0, 1.0, 0.0]))
+        low = hit.points_mm[:, 1] < middle[:, 1] + scene.rules.base_rise_mm
+        met = where & hit.met & low & (hit.outward[:, 1] < -0.8) & _still_open(seats)
+        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), radii_mm)
+        seats = fresh if seats is None else _either(seats, fresh)
+    assert seats is not None
+    return seats
 
 
 def _behind(scene: Scene, middle: F64, way: F64, height_mm: float, where: Bools) -> Seats:
     at = middle - 500.0 * way
-    at[:, 1] = scene.low_mm[1] + max(height_mm + 3.0, 0.06 * scene.size_mm[1])
+    at[:, 1] = middle[:, 1] + max(height_mm + 3.0, 0.06 * scene.size_mm[1])
     hit = scene.cast(at, way)
     facing = np.einsum("nk,nk->n", hit.outward, -way) > 0.6
     return scene.seats(Hit(hit.points_mm, hit.outward, where & hit.met & facing), scene.pad_radii_mm)

@@ -35,7 +35,8 @@ def _prong(scene: Scene, azimuth_deg: float, elevation_deg: float) -> Contact | 
     found = prongs(scene, np.array([(azimuth_deg + a, elevation_deg + e) for a, e in shifts]))
     for i in np.flatnonzero(found.sits):
         contact = scene.contact((found.face(int(i), scene.limit_N(found, int(i))),), "pad")
-        if scene.bends(contact):
+        sturdy = scene.sturdy_ratio(found.points_mm[i:i + 1], found.normals[i:i + 1])
+        if float(sturdy[0]) >= scene.rules.sturdy_least_ratio and scene.bends(contact):
             return contact
     return None
 

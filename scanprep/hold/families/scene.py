@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import RISING, TipLimits
 from scanprep.hold.places.obstacle import View
 from scanprep.hold.places.spots import LEAST_PAD_mm, Surface, fit_pads, pad_radii_mm
@@ -215,14 +216,16 @@ class Scene:
         """Return how thick the object is at places (n, 3), over its usual thickness: an ear or a tail is far below 1.
 
         The middle of three chords through a point just inside: a plate's rim has one short chord and two long ones, a
-        limb two short ones.
+        limb two short ones. What stands out from the body and is slender against it counts as not sturdy, see `limbs`.
 
         inside  the places already lie inside, not on the skin
         """
         if len(points_mm) == 0:
             return np.zeros(0)
         points_mm = points_mm if inside else points_mm + self._inside_mm * normals
-        return np.asarray(self._chords_mm(points_mm, normals)[:, 1] / max(self.usual_thickness_mm, 1e-6))
+        ratio = self._chords_mm(points_mm, normals)[:, 1] / max(self.usual_thickness_mm, 1e-6)
+        limb = limbs_of(self.view.body, self.rules).near(points_mm @ self.view.rotation)
+        return np.asarray(np.where(limb, np.minimum(ratio, self.rules.limb_sturdy_ratio), ratio))
 
     def contact(self, faces: tuple[Face, ...], kind: str, along: tuple[int, ...] = ()) -> Contact:
         """Return a wire's end with its faces, the seat first.

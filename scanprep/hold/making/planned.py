@@ -2,8 +2,9 @@
 
 The family says where each wire's end lies; what is left is its stem, from the hub to where the end begins. Stems are
 tried by few corners: straight, by a corner in the hub's own plane, by one on the floor behind the object, all within
-the upright plane through hub and end, or a little beside it where another arm is in the way. The whole mount takes one
-size of wire, the thinnest in which every arm is strong and stiff enough; at the thickest a brace helps.
+the upright plane through hub and end, or a little beside it where another arm is in the way. A mount takes at most two
+sizes for its stems, one for those that carry and one for those that keep, each the thinnest in which every arm is
+strong and stiff enough; at the thickest a brace helps.
 Display frame, mm, N. Called by the search for holds with each mount that the gates let pass.
 """
 
@@ -27,10 +28,18 @@ from scanprep.hold.making.arm_layout import (
     mirrored_arm,
     own_side,
 )
-from scanprep.hold.making.mount import Attempt, Draft, drawn, first_wires, unfit
+from scanprep.hold.making.mount import Attempt, Draft, drawn, unfit
 from scanprep.hold.places.obstacle import View
 from scanprep.hold.records import Contact, NoMount, Thin, TipSet
-from scanprep.hold.strength.wire import WireLoading, alloy, sag_limit_mm, stems_mm, stiffness_floor, stock_mm
+from scanprep.hold.strength.wire import (
+    WireLoading,
+    alloy,
+    first_guess_mm,
+    sag_limit_mm,
+    stems_mm,
+    stiffness_floor,
+    stock_mm,
+)
 from scanprep.hold.wires.hub import HubPlan, plan_hub, root_options
 from scanprep.hold.wires.roadmap import Roadmap, bare_roadmap
 from scanprep.hold.wires.routes import Neighbour, Task, different, settle_way, sketch_ways
@@ -42,6 +51,7 @@ from scanprep.vectors import F64
 _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
+_REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
@@ -51,41 +61,82 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, p
 
     post_mm  the post's diameter where the case has chosen it; None: what the mass will likely take
 
-    All stems are of one size; where that does not turn at the tips, their last run is of a thinner wire.
+    The stems that carry are of one size, those that keep of another or the same; where that does not turn at the tips,
+    their last run is of a thinner wire.
     """
     hold, contacts = rules.hold, tipset.contacts
     feet = WireEnds(view, contacts, hold)
     sizes = [*stock_mm(hold), *stems_mm(hold)]
-    end_mm = _thickest_end(feet, sizes)
-    if isinstance(end_mm, RoutingFailure):
-        return NoMount(end_mm.reason)
-    guess = max(first_wires(view, tipset, survey, [sizes[-1]] * len(contacts), hold))
-    reason, best = "no wire bends so", None
-    for stem_mm in (size for size in sizes if size >= guess - 0.01):
-        if best is not None and stem_mm > hold.wire_thickest_mm:
-            break  # a stocked wire that will do with a look is preferred to a rod
-        tip_mm = stem_mm if stem_mm <= end_mm + 0.01 else \
-            max((size for size in sizes if size <= min(end_mm, stem_mm / _SOCKET) + 0.01), default=sizes[0])
-        plan = plan_hub(view, contacts, stem_mm, survey.mass_g.best, survey.centre_radius_mm, hold, post_mm)
-        laid = _lay_all(feet, plan, stem_mm, tip_mm)
+    duty = [int(contact.bearing) for contact in contacts]  # 1: it carries, 0: it keeps
+    ends = {kind: _thickest_end(feet, sizes, [i for i, own in enumerate(duty) if own == kind]) for kind in set(duty)}
+    for end in ends.values():
+        if isinstance(end, RoutingFailure):
+            return NoMount(end.reason)
+    floors = _floors(contacts, survey, hold)
+    stems = _first_stems(view, tipset, duty, floors, hold)
+    reason, best, fewest = "no wire bends so", None, len(contacts) + 1
+    while True:
+        wires = [stems[kind] for kind in duty]
+        tips = [_tip_mm(stems[kind], ends[kind], sizes) for kind in duty]
+        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, post_mm)
+        laid = _lay_all(feet, plan, wires, tips)
         if isinstance(laid, RoutingFailure):
-            reason = laid.reason
-            continue
-        attempt = _braced(view, plan, laid, tipset, survey, hold)
-        fault = unfit(view, attempt, contacts, hold)
-        if fault:
-            reason = fault
-            continue
-        best = attempt
-        if not any(_weak(duty, contact, survey, hold) for duty, contact in zip(attempt.duties, contacts)):
+            reason, grow = laid.reason, {duty[laid.index]}
+        else:
+            attempt = _braced(view, plan, laid, tipset, floors, hold)
+            weak = [i for i, one in enumerate(attempt.duties) if _weak(one, contacts[i], floors[i], hold)]
+            fault = unfit(view, attempt, contacts, hold)
+            if fault:
+                reason = fault
+            elif len(weak) < fewest:
+                best, fewest = attempt, len(weak)
+            grow = {duty[i] for i in weak} or (set(duty) if fault else set())
+        grown = {kind: thicker for kind in grow if (thicker := _thicker(stems[kind], sizes)) is not None
+                 and (best is None or thicker <= hold.wire_thickest_mm)}  # a stocked wire with a look before a rod
+        if not grown:
             break
+        stems |= grown
     return NoMount(reason) if best is None else drawn(view, best, tipset, survey, rules)
 
 
-def _thickest_end(feet: WireEnds, sizes: list[float]) -> float | RoutingFailure:
-    """The thickest wire that turns at every tip."""
+def _thicker(size_mm: float, sizes: list[float]) -> float | None:
+    return next((size for size in sizes if size > size_mm + 0.01), None)
+
+
+def _tip_mm(stem_mm: float, end_mm: float | RoutingFailure, sizes: list[float]) -> float:
+    """The wire that touches: the stem itself where it turns there, else what goes into its drilled end."""
+    assert not isinstance(end_mm, RoutingFailure)
+    if stem_mm <= end_mm + 0.01:
+        return stem_mm
+    return max((size for size in sizes if size <= min(end_mm, stem_mm / _SOCKET) + 0.01), default=sizes[0])
+
+
+def _floors(contacts: tuple[Contact, ...], survey: Survey, hold: HoldRules) -> list[float]:
+    """The least stiffness of each arm: its share of the object at the arms' least frequency.
+
+    Those that carry share it among themselves, those that keep have the share of one arm among all.
+    """
+    carry = sum(contact.bearing for contact in contacts)
+    return [stiffness_floor(survey.mass_g.high / max(carry if contact.bearing else len(contacts), 1), hold)
+            for contact in contacts]
+
+
+def _first_stems(view: View, tipset: TipSet, duty: list[int], floors: list[float], hold: HoldRules
+                 ) -> dict[int, float]:
+    """Of each duty, the wire that would do as straight cantilevers from behind; never a rod to begin with."""
+    behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
+    guesses: dict[int, float] = {}
+    for kind, contact, force, floor in zip(duty, tipset.contacts, tipset.forces_N, floors):
+        reach = _REACHED * float(np.linalg.norm(np.asarray(contact.point_mm) - behind))
+        guess = min(first_guess_mm(contact, force, reach, hold, floor), stock_mm(hold)[-1])
+        guesses[kind] = max(guesses.get(kind, 0.0), guess)
+    return guesses
+
+
+def _thickest_end(feet: WireEnds, sizes: list[float], tips: list[int]) -> float | RoutingFailure:
+    """The thickest wire that turns at every one of some tips."""
     thickest = len(sizes) - 1
-    for index in range(len(feet.contacts)):
+    for index in tips:
         while thickest >= 0 and not _ends(feet, index, sizes[thickest]):
             thickest -= 1
         if thickest < 0:
@@ -98,29 +149,29 @@ def _ends(feet: WireEnds, index: int, wire_mm: float) -> list[WireEnd]:
     return feet.of(index, wire_mm, annealed=False) or feet.of(index, wire_mm, annealed=True)
 
 
-def _weak(duty: WireLoading, contact: Contact, survey: Survey, hold: HoldRules) -> bool:
+def _weak(duty: WireLoading, contact: Contact, floor_N_per_mm: float, hold: HoldRules) -> bool:
     return duty.stress_MPa * hold.wire_safety > alloy(hold).yield_hard_MPa or \
-        duty.moved_mm > sag_limit_mm(contact, hold) or \
-        duty.stiffness_N_per_mm < stiffness_floor(survey.mass_g.high, hold)
+        duty.moved_mm > sag_limit_mm(contact, hold) or duty.stiffness_N_per_mm < floor_N_per_mm
 
 
-def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, survey: Survey, hold: HoldRules
+def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, floors: list[float], hold: HoldRules
             ) -> Attempt:
     duties = judged(laid, tipset, hold)
     thickest = [stock_mm(hold)[-1]] * len(laid)
-    stiffer = braced(view, plan, laid, duties, thickest, tipset, hold, stiffness_floor(survey.mass_g.high, hold))
+    stiffer = braced(view, plan, laid, duties, thickest, tipset, hold, max(floors))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
     return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
 
 
-def _lay_all(feet: WireEnds, plan: HubPlan, wire_mm: float, tip_mm: float) -> list[RoutedArm] | RoutingFailure:
+def _lay_all(feet: WireEnds, plan: HubPlan, wires_mm: list[float], tips_mm: list[float]
+             ) -> list[RoutedArm] | RoutingFailure:
     """Every arm, those that carry first; an arm's twin is its mirror image."""
     contacts = feet.contacts
     laid: dict[int, RoutedArm] = {}
     for i in sorted(range(len(contacts)), key=lambda i: (not contacts[i].bearing, i)):
-        arm = mirrored_arm(feet.view, plan, contacts, i, wire_mm, laid, feet.rules)
+        arm = mirrored_arm(feet.view, plan, contacts, i, wires_mm[i], laid, feet.rules)
         if arm is None:
-            found = _lay(feet, plan, i, wire_mm, tip_mm, laid)
+            found = _lay(feet, plan, i, wires_mm[i], tips_mm[i], laid)
             if isinstance(found, RoutingFailure):
                 return found
             arm = found

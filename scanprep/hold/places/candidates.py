@@ -6,6 +6,8 @@ Used by `find`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,6 +19,8 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
+Places = Callable[[F64], NDArray[np.bool_]]  # points (n, 3) -> which of them
+
 PLACES = 700  # tolerance: spread over the surface
 MOST_OF_A_KIND = 260  # tolerance: tips of one kind that are kept; the search's time goes with them
 TWIN_mm = 2.0  # tolerance: two tips are each other's mirror image within this, and 12 deg
@@ -24,13 +28,16 @@ TWIN_cos = 0.978  # tolerance: likewise
 
 
 def candidate_tips(surface: Surface, working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: HoldRules,
-                   plane: F64 | None, wrap_mm: float, seed: int = 0) -> Spots:
+                   plane: F64 | None, wrap_mm: float, seed: int = 0, fragile: Places | None = None) -> Spots:
     """Return every tip worth trying, no-touch regions left out.
 
     plane    normal of the mirror plane through the centre of mass, body frame; None where there is none
     wrap_mm  the deepest reach round a visible edge, for forks
+    fragile  which points (n, 3), body frame, lie on a limb that breaks first: no tip stands there
     """
     points, outward = spread_points(surface, PLACES, seed, plane)
+    if fragile is not None and not (weak := fragile(points)).all():
+        points, outward = points[~weak], outward[~weak]
     pads = fitting_pads(surface, points, outward, rules)
     pads = pads.take(allowed(pads.points_mm, pads.radius_mm, brief, survey, working))
     single = Groups(pads.points_mm[:, None], pads.normals[:, None], pads.radius_mm[:, None])

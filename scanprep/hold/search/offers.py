@@ -17,7 +17,7 @@ import numpy as np
 from scanprep.brief import ObjectBrief
 from scanprep.hold.places.access import Access, access
 from scanprep.hold.places.attitudes import base_rotation
-from scanprep.hold.places.candidates import candidate_tips
+from scanprep.hold.places.candidates import Places, candidate_tips
 from scanprep.hold.places.limits import TipLimits, tip_limits
 from scanprep.hold.places.obstacle import FrontMap
 from scanprep.hold.places.reach import reach_costs, shown_costs
@@ -63,11 +63,12 @@ class SearchContext:
 
 
 def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
-          attitudes: Sequence[Attitude]) -> SearchContext:
-    """Return the candidates and the table of twists of one object."""
+          attitudes: Sequence[Attitude], fragile: Places | None = None) -> SearchContext:
+    """Return the candidates and the table of twists of one object; `fragile` says which points no tip stands on."""
     surface = Surface.of(working, survey)
     plane = mirror_plane(survey, attitudes)
-    spots = candidate_tips(surface, working, survey, brief, rules.hold, plane, rules.hold.wrap_mm)
+    spots = candidate_tips(surface, working, survey, brief, rules.hold, plane, rules.hold.wrap_mm,
+                           fragile=fragile)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
     return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules.hold), plane, rules.hold)

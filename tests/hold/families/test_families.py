@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from pytest import approx
 
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
+from scanprep.hold.families.foot_cradle import base_feet
 from scanprep.hold.families.probes import claws, collar, outline
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene, Seats
@@ -28,9 +30,10 @@ from scanprep.hold.wires.wire_ends import ring_path
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.hold.mounting import attitude
-from tests.shapes import ball, box, cleaned_of, cylinder, medal
+from tests.shapes import ball, blocks, box, cleaned_of, cylinder, medal
 
 RULES = Rulebook()
+BOX = box(60, 90, 40)
 
 
 def scene_of(solid, **said) -> Scene:
@@ -45,6 +48,12 @@ def scene_of(solid, **said) -> Scene:
 
 
 def held(solid, **said):
+    return _held(solid, tuple(sorted(said.items())))
+
+
+@lru_cache(maxsize=8)
+def _held(solid, words):
+    said = dict(words)
     brief = ObjectBrief(number="1", **{"material": "bronze", "mass_g": solid.volume_mm3 * 2e-3, **said})
     cleaned = cleaned_of(solid)
     return find_holds(cleaned.working, survey_object(cleaned, brief, RULES), brief, RULES), brief
@@ -168,7 +177,7 @@ def test_the_end_of_a_ring_gives_as_its_stem_with_a_curved_beam_on_it():
 
 @pytest.mark.parametrize(("solid", "families"), [
     (medal(30, 4), {"edge claws", "bar with claws"}),
-    (box(60, 90, 40), {"foot cradle with clip"}),
+    (BOX, {"foot cradle with clip"}),
     (ball(25), {"pronged cup", "ring under a foot"}),
 ])
 def test_the_family_is_the_one_a_mountmaker_would_take(solid, families):
@@ -189,6 +198,34 @@ def test_every_mount_of_a_family_passes_the_gates_and_stays_off_forbidden_parts(
             for face in tip.faces:
                 scan = hold.attitude.rotation.T @ np.asarray(face.point_mm) + solid.centre_mm
                 assert scan[1] <= 30.0 - face.radius_mm + 0.01
+
+
+def test_feet_run_under_the_belly_of_what_stands_on_legs():
+    # a body 100 mm long, 20 mm high and 40 mm deep on four legs 10 mm wide, 30 mm high, at its corners
+    filled = np.zeros((10, 5, 4), dtype=bool)
+    filled[:, 3:, :] = True
+    filled[np.ix_([0, 9], range(5), [0, 3])] = True
+    scene = scene_of(blocks("table", filled))
+    under = float(scene.low_mm[1]) + 30.0
+    found, pairs = base_feet(scene)
+    assert pairs
+    heights = {round(float(found.under.points_mm[i, 1]) - under, 2) for pair in pairs for i in pair}
+    assert 0.0 in heights  # between the legs the lowest is the belly
+
+
+def test_what_carries_and_what_keeps_each_have_one_size_of_stem():
+    found, _ = held(BOX)
+    tips = found.holds[0].tips
+    for bearing in (True, False):
+        assert len({tip.arm.wire_mm for tip in tips if tip.bearing == bearing}) <= 1
+
+
+def test_a_symmetric_thing_is_held_symmetrically():
+    found, _ = held(BOX)
+    points = np.array([tip.point_mm for tip in found.holds[0].tips])
+    image = points * [-1.0, 1.0, 1.0]
+    off = np.linalg.norm(points[:, None] - image[None], axis=2).min(axis=1).max()
+    assert off <= RULES.hold.alike_ratio * np.linalg.norm([60, 90, 40])
 
 
 def test_an_arm_knows_the_wire_that_touches():

@@ -1,0 +1,62 @@
+"""Limbs against solids whose bodies and limbs are known: what stands out and is slender, and what is not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from scanprep.brief import ObjectBrief
+from scanprep.hold.places.limbs import limbs_of
+from scanprep.hold.places.obstacle import Obstacle
+from scanprep.rules import Rulebook
+from scanprep.survey import survey_object
+from tests.shapes import Solid, ball, blocks, box, cleaned_of, cup
+
+RULES = Rulebook()
+
+
+def on_limb(solid: Solid, points_mm) -> list[bool]:
+    """Whether points, in the solid's own axes, lie on a limb of it."""
+    cleaned = cleaned_of(solid)
+    survey = survey_object(cleaned, ObjectBrief(number="1", mass_g=100.0), RULES)
+    limbs = limbs_of(Obstacle.of(cleaned.working, survey), RULES.hold)
+    return limbs.near(np.asarray(points_mm) - np.asarray(survey.centre_of_mass_mm)).tolist()
+
+
+def barred(length: int) -> Solid:
+    """A bar 36 x 24 x 20 mm on whose middle stands a pin 4 mm thick, so many cells of 4 mm long."""
+    filled = np.zeros((9, 6 + length, 5), dtype=bool)
+    filled[:, :6, :] = True
+    filled[4, 6:, 2] = True
+    return blocks("pin", filled, (4.0, 4.0, 4.0))
+
+
+def test_a_pin_on_a_bar_is_a_limb_and_the_bar_with_its_corners_is_none():
+    # the largest ball in the bar has a radius of 10 mm, so 3.5 mm pass into no limb; the pin has 2 mm. Its 24 mm are
+    # 0.38 of the diagonal of 64 mm (the limit is 0.40), its volume 0.022 of the whole
+    solid = barred(6)
+    low = solid.vertices_mm.min(axis=0)
+    pin, corner, side = low + np.array([18, 42, 10]), low + np.array([0.5, 0.5, 0.5]), low + np.array([18, 12, 0])
+    assert on_limb(solid, [pin, corner, side]) == [True, False, False]
+
+
+def test_a_long_pin_is_no_limb_but_half_the_object():
+    # 60 mm of pin are 0.64 of the diagonal of 94 mm: a tool and its handle
+    solid = barred(15)
+    low = solid.vertices_mm.min(axis=0)
+    assert on_limb(solid, [low + np.array([18, 60, 10])]) == [False]
+
+
+@pytest.mark.parametrize("solid", [box(60, 40, 30), ball(25), cup(35, 70, 4)], ids=["box", "ball", "cup"])
+def test_a_box_a_ball_and_the_wall_of_a_cup_have_no_limbs(solid):
+    # a cup counts as filled: its rim is the edge of a solid cylinder, where a ball stays 1.41 of its radii off
+    assert not any(on_limb(solid, solid.vertices_mm[::7]))
+
+
+def test_what_is_all_limbs_has_no_body_to_prefer():
+    # three rods of 8 mm crossing at right angles, 72 mm long: the ball at their middle is hardly larger than in a rod
+    filled = np.zeros((9, 9, 9), dtype=bool)
+    filled[4, 4, :] = filled[4, :, 4] = filled[:, 4, 4] = True
+    solid = blocks("caltrop", filled, (8.0, 8.0, 8.0))
+    low = solid.vertices_mm.min(axis=0)
+    assert on_limb(solid, [low + np.array([36, 70, 36])]) == [False]
