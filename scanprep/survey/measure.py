@@ -29,6 +29,7 @@ from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
     Extents,
     Probe,
+    head_end,
     mean_colour,
     mirror_planes,
     principal_extents,
@@ -175,7 +176,8 @@ def _shown(brief: ObjectBrief, standing: _Standing, skin: WorkingMesh, scene: Ra
                 None if lies else around.round_at_mm(up))
     along = around.hull.points_mm @ extents.axes[0]
     heavy = -float(along.max() + along.min()) / float(np.ptp(along))
-    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness, heavy)
+    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness,
+                head_end(skin, extents) or -heavy)
     return choose_showing(brief.up, brief.front, seen)
 
 

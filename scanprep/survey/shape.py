@@ -24,6 +24,10 @@ MIRROR_RESIDUAL_RATIO = 0.015  # tolerance: RMS misfit over the diagonal; assume
 ROUND_OFF_SHARE = 0.012  # tolerance: of the diagonal: how far a spot of a round body lands off when turned; assumed
 _TURNS_DEG = (37.0, 101.0, 197.0)  # tolerance: no divisors of a whole turn: a square prism must not pass for a cylinder
 _SPOTS = 400  # tolerance: assumed: spots enough all over the skin
+_HEAD_SPOTS = 4000  # tolerance: a hundred a slice of its length
+_SLICES = 40  # tolerance: of a thing's length, in which its width is measured
+_NARROW_RATIO = 0.5  # tolerance: of the greatest width, up to which a slice is handle or shaft; assumed
+_SHAFT_SHARE = 0.5  # tolerance: of the length, what must be handle for the rest to be a head; assumed
 _STEPS = 3  # tolerance: assumed: steps of refining an axis
 
 
@@ -43,6 +47,23 @@ class Extents:
     def slenderness_ratio(self) -> float:
         """Middle over largest."""
         return float(self.lengths_mm[1] / self.lengths_mm[0])
+
+
+def head_end(skin: WorkingMesh, extents: Extents) -> float:
+    """Return at which end of the longest axis a head sits on a handle: 1 the far end, -1 the near one, 0 no head.
+
+    A hammer, an axe, a spoon, a key on its shank: narrow over at least half of their length, wide at one end. They are
+    shown head up, whatever weighs more.
+    """
+    points, _ = skin_samples(skin, _HEAD_SPOTS)
+    along, across = points @ extents.axes[0], points @ extents.axes[1]
+    place = (along - along.min()) / max(float(np.ptp(along)), 1e-9)
+    slices = np.minimum((place * _SLICES).astype(int), _SLICES - 1)
+    wide = np.array([np.ptp(across[slices == k]) if (slices == k).any() else 0.0 for k in range(_SLICES)])
+    if float((wide < _NARROW_RATIO * wide.max()).mean()) < _SHAFT_SHARE:
+        return 0.0
+    middle = float(np.flatnonzero(wide >= _NARROW_RATIO * wide.max()).mean())
+    return 1.0 if middle > _SLICES / 2 else -1.0
 
 
 def principal_extents(points_mm: F64, second: F64) -> Extents:

@@ -44,7 +44,7 @@ class Seen:
     faced: bool  # it has a face: see `has_face`
     mouth: Callable[[Vec3], float]  # way of looking up -> how much deeper the hollow is seen from above than from below
     round_share: Callable[[Vec3], float]  # direction -> share of the skin that is round about an axis along it
-    heavy_end: float  # along the longest axis: the centre of mass less the middle, over half the length
+    top_end: float  # of the longest axis: above 0 where its far end is more likely up, below 0 its near end
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ def _tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]
             return [unit(flat)], True
     first = _squared(face, seen)
     second = np.cross(face, first)
-    longest = seen.extents.axes[0] * (-1.0 if seen.heavy_end > 0 else 1.0)  # heavy end down, as a hand would hold it
+    longest = seen.extents.axes[0] * (1.0 if seen.top_end > 0 else -1.0)
     first = first if float(first @ longest) >= 0 else -first
     sides = seen.body.sides
     written = sides.rows_over_columns(np.stack([np.cross(first, face), first, face]))

@@ -131,12 +131,10 @@ class FootCradle:
         """
         found, pairs = base_feet(scene)
         ways = _ways_of_keeping(scene)
-        tries = sorted(((pair_rank + rank, kind, pair_rank, rank) for pair_rank in range(min(len(pairs), _PAIRS))
-                        for kind, options in enumerate(ways) for rank in range(len(options))))
-        for _, kind, pair_rank, rank in tries:
+        feet_sets = [tuple(found.contact(scene, i, leans=leans) for i in pair) for pair in pairs[:_PAIRS]
+                     for leans in (True, False) if leans or found.back.sits[list(pair)].any()]
+        tries = sorted((place + rank, kind, place, rank) for place in range(len(feet_sets))
+                       for kind, options in enumerate(ways) for rank in range(len(options)))
+        for _, kind, place, rank in tries:
             more, why = ways[kind][rank]
-            yield self._mount(scene, found, pairs[pair_rank], more, f"two lipped feet carry it, {why}")
-
-    def _mount(self, scene: Scene, found: Feet, pair: tuple[int, ...], more: tuple[Contact, ...], why: str
-               ) -> FamilyMount:
-        return FamilyMount(self.name, (*(found.contact(scene, i) for i in pair), *more), why)
+            yield FamilyMount(self.name, (*feet_sets[place], *more), f"two lipped feet carry it, {why}")

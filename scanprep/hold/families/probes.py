@@ -190,8 +190,8 @@ class Feet:
     sturdy: F64
     sits: Bools  # with or without the wall behind
 
-    def contact(self, scene: Scene, index: int) -> Contact:
-        """One of them; it leans on the wall behind where that takes a pad."""
+    def contact(self, scene: Scene, index: int, *, leans: bool = True) -> Contact:
+        """One of them; where it leans, it touches the wall behind if that takes a pad."""
         length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
         share = max(length, 4.0) / 2
         faces = [self.under.face(index, scene.bears_N(self.under, index, share))]
@@ -201,7 +201,7 @@ class Feet:
             along.append(1)
         faces.append(self.lip.face(index, scene.limit_N(self.lip, index)))
         along.append(len(faces) - 1)
-        if self.back.sits[index]:
+        if leans and self.back.sits[index]:
             faces.append(self.back.face(index, scene.limit_N(self.back, index)))
             along.insert(0, len(faces) - 1)
         return scene.contact(tuple(faces), "lipped", along=tuple(along))
