@@ -116,7 +116,7 @@ class HoldRules:
                                "what stands higher than this over the lowest point is no longer the base")
     sturdy_least_ratio: float = rule(0.4, "", "trial: ears, tails, lugs and teeth of combs lie below", CONSERVATOR,
                                      "thickness over the object's usual one below which nothing touches it")
-    sturdy_foot_ratio: float = rule(0.2, "", "assumed: what stands on legs is pressed along them", CONSERVATOR,
+    sturdy_foot_ratio: float = rule(0.12, "", "assumed: what stands on legs is pressed along them", CONSERVATOR,
                                     "the same for lipped feet under what it stands on")
     limb_ball_ratio: float = rule(0.35, "of the largest ball that fits into the object", "trial", CONSERVATOR,
                                   "ball that passes into no limb: ears, wings, handles, stems are more slender")

@@ -20,7 +20,8 @@ from functools import lru_cache
 import numpy as np
 
 from scanprep.hold.families.edge_claws import side_claws, top_claw
-from scanprep.hold.families.probes import Collar, Feet, claws, collar, feet
+from scanprep.hold.families.feet import Feet, feet
+from scanprep.hold.families.probes import Collar, claws, collar
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact

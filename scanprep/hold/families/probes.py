@@ -1,4 +1,4 @@
-"""Probes that families share: the outline with its edges, claws round an edge, feet under a base, collars at a height.
+"""Probes that families share: the outline with its edges, claws round an edge, collars at a height, prongs, rings.
 
 Each asks the mesh by rays for many places at once and says which of them take their pads. Display frame, mm.
 """
@@ -23,7 +23,6 @@ _FAR_mm = 1e4  # tolerance: beyond any object
 _MOST_PLACES = 120  # tolerance: round an outline
 _SMOOTH_mm = 1.5  # tolerance: an outline's direction is taken over about so much on either side
 _SPAN_LEAST_cos = HoldRules().lip_lean_cos
-_INWARD = (0.0, 0.04, 0.1, 0.18, 0.3)  # tolerance: of the base's reach, how far in a foot's pad may sit, tried in turn
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,18 +105,18 @@ def claws(scene: Scene) -> Claws:
         at = base - inset * out3
         at[:, 2] = scene.high_mm[2] + 5.0
         hit = scene.cast(at, np.array([0.0, 0.0, -1.0]))
-        met = hit.met & (hit.outward[:, 2] > _SPAN_LEAST_cos) & _still_open(lips)
+        met = hit.met & (hit.outward[:, 2] > _SPAN_LEAST_cos) & still_open(lips)
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), (lip_r,))
-        lips = fresh if lips is None else _either(lips, fresh)
+        lips = fresh if lips is None else either(lips, fresh)
     assert lips is not None
     backs = None
     for inset in (back_rs[0] + 1.0, back_rs[0] + 3.0, back_rs[-1] + 0.6):
         at = base - inset * out3
         at[:, 2] = scene.low_mm[2] - 5.0
         hit = scene.cast(at, np.array([0.0, 0.0, 1.0]))
-        met = hit.met & (hit.outward[:, 2] < -_SPAN_LEAST_cos) & lips.sits & _still_open(backs)
+        met = hit.met & (hit.outward[:, 2] < -_SPAN_LEAST_cos) & lips.sits & still_open(backs)
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), back_rs)
-        backs = fresh if backs is None else _either(backs, fresh)
+        backs = fresh if backs is None else either(backs, fresh)
     assert backs is not None
     edges = _edge_seats(scene, base, out3, backs, lips)
     sturdy = np.zeros(count)
@@ -129,12 +128,12 @@ def claws(scene: Scene) -> Claws:
     return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)
 
 
-def _still_open(found: Seats | None) -> Bools | bool:
+def still_open(found: Seats | None) -> Bools | bool:
     """Where no pad sits yet: only there is another place tried."""
     return True if found is None else ~found.sits
 
 
-def _either(first: Seats, other: Seats) -> Seats:
+def either(first: Seats, other: Seats) -> Seats:
     """The first of two seats that sits, place by place."""
     use = first.sits
     return Seats(np.where(use[:, None], first.points_mm, other.points_mm),
@@ -151,10 +150,10 @@ def _edge_seats(scene: Scene, base: F64, out3: F64, backs: Seats, lips: Seats) -
         hit = scene.cast(at, -out3)
         near = np.linalg.norm((hit.points_mm - base)[:, :2], axis=1) < 6.0
         facing = np.einsum("nk,nk->n", hit.outward, out3) > 0.6
-        met = hit.met & near & facing & backs.sits & lips.sits & _still_open(seats)
+        met = hit.met & near & facing & backs.sits & lips.sits & still_open(seats)
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), _edge_radii(scene))
-        seats = fresh if seats is None else _either(seats, fresh)
-        seats = _either(seats, _thin_edge(scene, hit, near, out3, np.abs(lips.points_mm[:, 2] - backs.points_mm[:, 2])))
+        seats = fresh if seats is None else either(seats, fresh)
+        seats = either(seats, _thin_edge(scene, hit, near, out3, np.abs(lips.points_mm[:, 2] - backs.points_mm[:, 2])))
     assert seats is not None
     return seats
 
@@ -176,124 +175,6 @@ def _thin_edge(scene: Scene, hit: Hit, near: Bools, out3: F64, thick_mm: F64) ->
 
 def _edge_radii(scene: Scene) -> tuple[float, ...]:
     return tuple(sorted({scene.pad_radii_mm[0], scene.lip_radius_mm, LEAST_PAD_mm}, reverse=True))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Feet:
-    """Lipped feet under a base: each wire comes from behind under the base and turns up before it."""
-
-    under: Seats  # where it bears, towards the back
-    fore: Seats  # where it bears, towards the lip
-    lip: Seats
-    back: Seats  # the wall behind, where the wire touches it on its way down
-    way: F64  # (n, 3) level unit direction in which the wire runs under the base
-    sturdy: F64
-    sits: Bools  # with or without the wall behind
-
-    def contact(self, scene: Scene, index: int, *, leans: bool = True) -> Contact:
-        """One of them; where it leans, it touches the wall behind if that takes a pad."""
-        length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
-        share = max(length, 4.0) / 2
-        faces = [self.under.face(index, scene.bears_N(self.under, index, share))]
-        along = [0]
-        if length > 4.0:
-            faces.append(self.fore.face(index, scene.bears_N(self.fore, index, share)))
-            along.append(1)
-        faces.append(self.lip.face(index, scene.limit_N(self.lip, index)))
-        along.append(len(faces) - 1)
-        if leans and self.back.sits[index]:
-            faces.append(self.back.face(index, scene.limit_N(self.back, index)))
-            along.insert(0, len(faces) - 1)
-        return scene.contact(tuple(faces), "lipped", along=tuple(along))
-
-
-def feet(scene: Scene, starts_mm: F64, ways: F64, lip_heights_mm: tuple[float, ...]) -> Feet:
-    """Return lipped feet that run under the base from behind, or under the belly of what stands on legs or wheels.
-
-    starts_mm        (n, 2) x and z about which each foot runs under the base
-    ways             (n, 2) level directions (x, z) in which it runs, towards its lip
-    lip_heights_mm   tried in turn: how high above the base the lip bears
-
-    Each foot's base is the lowest of the object along its own line: between two legs it is the belly.
-    """
-    count = len(starts_mm)
-    way = np.column_stack([ways[:, 0], np.zeros(count), ways[:, 1]])
-    middle = np.column_stack([starts_mm[:, 0], np.full(count, scene.low_mm[1]), starts_mm[:, 1]])
-    middle[:, 1] = _lowest(scene, middle, way)
-    ahead = _base_edge(scene, middle, way)
-    behind = _base_edge(scene, middle, -way)
-    pads = scene.pad_radii_mm
-    inset = pads[0] + 0.8
-    lips = None
-    for height in lip_heights_mm:
-        at = middle + 500.0 * way
-        at[:, 1] = middle[:, 1] + height
-        hit = scene.cast(at, -way)
-        facing = np.einsum("nk,nk->n", hit.outward, way) > 0.6
-        near = np.einsum("nk,nk->n", hit.points_mm - middle, way) > ahead - 8.0
-        met = hit.met & facing & near & _still_open(lips)
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), (scene.lip_radius_mm,))
-        lips = fresh if lips is None else _either(lips, fresh)
-    assert lips is not None
-    fore = _under(scene, middle, way, ahead, inset, pads, lips.sits)
-    under = _under(scene, middle, -way, behind, inset, pads, fore.sits)
-    back = _behind(scene, middle, way, lip_heights_mm[-1], under.sits)
-    sits = lips.sits & fore.sits & under.sits
-    which, sturdy = np.flatnonzero(sits), np.zeros(count)
-    sturdy[which] = scene.sturdy_ratio(lips.points_mm[which], lips.normals[which])
-    return Feet(under, fore, lips, back, way, sturdy, sits)
-
-
-def _from_below(scene: Scene, middle: F64, way: F64, steps_mm: F64) -> tuple[F64, Bools]:
-    """Heights (n, s) of the object's underside at steps along each way, and where there is any."""
-    at = (middle[:, None] + steps_mm[None, :, None] * way[:, None]).reshape(-1, 3)
-    at[:, 1] = scene.low_mm[1] - 5.0
-    hit = scene.cast(at, np.array([0.0, 1.0, 0.0]))
-    return hit.points_mm[:, 1].reshape(len(middle), -1), hit.met.reshape(len(middle), -1)
-
-
-def _steps_mm(scene: Scene) -> F64:
-    return np.asarray(np.linspace(0.0, 1.0, 41)[1:] * float(np.hypot(scene.size_mm[0], scene.size_mm[2])))
-
-
-def _lowest(scene: Scene, middle: F64, way: F64) -> F64:
-    """The lowest height (n,) of the object along each line; the whole object's where a line misses it."""
-    steps = _steps_mm(scene)
-    heights, met = _from_below(scene, middle, way, np.r_[-steps[::-1], 0.0, steps])
-    return np.asarray(np.where(met.any(axis=1), np.where(met, heights, np.inf).min(axis=1), scene.low_mm[1]))
-
-
-def _base_edge(scene: Scene, middle: F64, way: F64) -> F64:
-    """How far the base reaches from the middle along each way: until what is above rises by more than 3 mm."""
-    steps = _steps_mm(scene)
-    heights, met = _from_below(scene, middle, way, steps)
-    low = met & (heights < middle[:, 1:2] + scene.rules.base_rise_mm)
-    last = np.where(low.any(axis=1), low.shape[1] - 1 - np.argmax(low[:, ::-1], axis=1), -1)
-    return np.where(last >= 0, steps[np.maximum(last, 0)], 0.0)
-
-
-def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, inset_mm: float, radii_mm: tuple[float, ...],
-           where: Bools) -> Seats:
-    """Where a wire bears under the base, as near its edge as a pad sits: rough ground is looked at further in."""
-    seats = None
-    for share in _INWARD:
-        start = middle + (np.maximum(reach_mm - inset_mm, 0.0) - share * reach_mm)[:, None] * way
-        start[:, 1] = scene.low_mm[1] - 5.0
-        hit = scene.cast(start, np.array([0.0, 1.0, 0.0]))
-        low = hit.points_mm[:, 1] < middle[:, 1] + scene.rules.base_rise_mm
-        met = where & hit.met & low & (hit.outward[:, 1] < -0.8) & _still_open(seats)
-        fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), radii_mm)
-        seats = fresh if seats is None else _either(seats, fresh)
-    assert seats is not None
-    return seats
-
-
-def _behind(scene: Scene, middle: F64, way: F64, height_mm: float, where: Bools) -> Seats:
-    at = middle - 500.0 * way
-    at[:, 1] = middle[:, 1] + max(height_mm + 3.0, 0.06 * scene.size_mm[1])
-    hit = scene.cast(at, way)
-    facing = np.einsum("nk,nk->n", hit.outward, -way) > 0.6
-    return scene.seats(Hit(hit.points_mm, hit.outward, where & hit.met & facing), scene.pad_radii_mm)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -417,7 +298,7 @@ def saddles(scene: Scene, at_x_mm: F64) -> SaddleSeats:
         hit = scene.cast(from_front, np.array([0.0, 0.0, -1.0]))
         seen = hit.met & (hit.outward[:, 2] > 0.5)
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, seen), (scene.lip_radius_mm,))
-        lips = fresh if lips is None else _either(lips, fresh)
+        lips = fresh if lips is None else either(lips, fresh)
     assert lips is not None
     from_back = np.column_stack([at_x_mm, low.points_mm[:, 1] + 0.5 * height, zero + scene.low_mm[2] - 5.0])
     hit = scene.cast(from_back, np.array([0.0, 0.0, 1.0]))

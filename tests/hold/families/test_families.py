@@ -213,6 +213,20 @@ def test_feet_run_under_the_belly_of_what_stands_on_legs():
     assert 0.0 in heights  # between the legs the lowest is the belly
 
 
+def test_feet_bear_on_the_rim_of_a_recessed_base():
+    # 60 x 40 x 60 mm, its underside hollowed by 6 mm but for a rim 2 mm wide: no pad sits on the rim, a wire across
+    # the base touches it at both its sides
+    filled = np.ones((30, 20, 30), dtype=bool)
+    filled[1:-1, :3, 1:-1] = False
+    scene = scene_of(blocks("foot ring", filled, (2.0, 2.0, 2.0)))
+    found, pairs = base_feet(scene)
+    assert pairs
+    for i in pairs[0]:
+        for seats, side in ((found.fore, 1), (found.under, -1)):
+            assert seats.points_mm[i, 1] == approx(float(scene.low_mm[1]), abs=0.01)
+            assert 28.0 - 0.01 <= side * (seats.points_mm[i, 2] - (scene.low_mm[2] + scene.high_mm[2]) / 2) <= 30.0
+
+
 def test_what_carries_and_what_keeps_each_have_one_size_of_stem():
     found, _ = held(BOX)
     tips = found.holds[0].tips
