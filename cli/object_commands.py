@@ -124,11 +124,11 @@ def place(
 
     if (x is None) == (from_left is None):
         raise typer.BadParameter("give --x, from the datum edge, or --from-left, from the face's own left edge")
-    y_mm = console.parsed(parse_length_mm, y, "y")
+    y_mm, x_mm = console.parsed(parse_length_mm, y, "y"), console.parsed(parse_length_mm, x, "x")
+    left_mm = console.parsed(parse_length_mm, from_left, "from-left")
     assert y_mm is not None  # it is required
-    told = place_on_face(open_case(folder, person), number, panel, face, y_mm, person, reason,
-                         datum_x_mm=console.parsed(parse_length_mm, x, "x"),
-                         from_left_mm=console.parsed(parse_length_mm, from_left, "from-left"))
+    told = place_on_face(open_case(folder, person), number, panel, face, y_mm, person, reason, datum_x_mm=x_mm,
+                         from_left_mm=left_mm)
     console.print_decision(told, as_json)
 
 

@@ -46,6 +46,7 @@ class Hits:
     geometry: NDArray[np.int64]  # (n,) which mesh, in the order given; -1 where missed
     face: NDArray[np.int64]  # (n,)
     normal: NDArray[np.float32]  # (n, 3) unit, as the face is wound
+    share: NDArray[np.float32]  # (n, 2) weights of the face's second and third corner at the place that was met
 
 
 class RayScene:
@@ -77,7 +78,7 @@ class RayScene:
         missed = geometry == 0xFFFFFFFF
         face = found["primitive_ids"].numpy().astype(np.int64)
         return Hits(found["t_hit"].numpy(), np.where(missed, -1, geometry), np.where(missed, -1, face),
-                    found["primitive_normals"].numpy())
+                    found["primitive_normals"].numpy(), found["primitive_uvs"].numpy())
 
     def blocked(self, origins_mm: F64, directions: F64, far: float = np.inf) -> NDArray[np.bool_]:
         """Return which rays meet anything nearer than `far` (in units of the direction's length)."""

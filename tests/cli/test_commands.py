@@ -1,6 +1,9 @@
 """The commands as a person meets them: help, words that are refused, exit codes, and the docs that list them."""
 
+import contextlib
+import io
 import re
+import signal
 import subprocess
 import sys
 import time
@@ -9,16 +12,32 @@ from pathlib import Path
 
 import pytest
 import typer.main
-from scanprep_cli.main import app
+from scanprep_cli.main import app, main
 
 ROOT = Path(__file__).resolve().parents[2]
 COMMANDS = sorted(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
 
 
-def run(*words, cwd=None):
+def run(*words, cwd="."):
+    """Run the command as it is installed, in this process."""
+    told, faults, code = io.StringIO(), io.StringIO(), 0
+    before = signal.getsignal(signal.SIGTERM)
+    with (pytest.MonkeyPatch.context() as patch, contextlib.chdir(cwd), contextlib.redirect_stdout(told),
+          contextlib.redirect_stderr(faults)):
+        patch.setattr(sys, "argv", ["scanprep", *map(str, words)])
+        try:
+            main()
+        except SystemExit as end:
+            code = end.code or 0
+        finally:
+            signal.signal(signal.SIGTERM, before)
+    return subprocess.CompletedProcess(words, code, told.getvalue(), faults.getvalue())
+
+
+def run_apart(*words):
     """Run the installed command in a process of its own."""
     return subprocess.run([sys.executable, "-c", "from scanprep_cli.main import main; main()", *map(str, words)],
-                          capture_output=True, text=True, cwd=cwd, timeout=300, check=False)
+                          capture_output=True, text=True, timeout=300, check=False)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -67,7 +86,7 @@ def test_wrong_words_get_one_clear_sentence(words, code, said, tmp_path):
 
 def test_help_starts_at_once_and_loads_nothing_heavy():
     began = time.perf_counter()
-    done = run("--help")
+    done = run_apart("--help")
     seconds = time.perf_counter() - began
     assert done.returncode == 0 and "demo" in done.stdout
     code = ("import sys; from scanprep_cli.main import app; "
@@ -96,7 +115,7 @@ def test_new_writes_only_what_can_be_read_back(tmp_path):
 
 def test_the_demo_tells_where_it_cannot_be_written(tmp_path):
     (tmp_path / "file").write_text("")
-    done = run("demo", tmp_path / "file" / "demo", "--workers", "1")
+    done = run_apart("demo", tmp_path / "file" / "demo", "--workers", "1")
     assert done.returncode == 3 and "cannot be written" in done.stderr and "Traceback" not in done.stderr
 
 

@@ -25,6 +25,7 @@ from tests.papers.reading import (
     tile_pages,
     tile_words,
 )
+from tests.papers.small_pictures import small_pictures
 
 SAMPLES = Path(__file__).parents[2] / "sample_meshes"
 NUMBERS = ("FB-003", "FB-006")
@@ -43,6 +44,13 @@ def contents(folder):
     return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
 
 
+@pytest.fixture(scope="module", autouse=True)
+def small():
+    """What the pictures of holds show is not looked at here."""
+    with small_pictures():
+        yield
+
+
 @pytest.fixture(scope="module")
 def case(tmp_path_factory):
     root = tmp_path_factory.mktemp("papers") / "display"
@@ -55,7 +63,7 @@ def case(tmp_path_factory):
     for number in NUMBERS:
         shutil.copytree(SAMPLES / "scans" / number, root / "scans" / number)
     run("intake", root, root / "checklist.csv", "--person", "registrar")
-    run("batch", root, "--workers", 2, code=None)
+    run("batch", root, "--workers", 1, code=None)
     run("choose", root, "FB-003", 1, "--person", "curator")
     panel, face, x, y = PLACES["FB-003"]
     run("place", root, "FB-003", "--panel", panel, "--face", face, "--from-left", f"{x}mm", "--y", f"{y}mm", "--person",

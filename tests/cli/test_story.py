@@ -21,6 +21,7 @@ from pytest import approx
 from scanprep.errors import RecordError
 from scanprep.findings import Verdict
 from tests.cli.telling import Told, share_study, write_tiles
+from tests.papers.small_pictures import small_pictures
 
 pytestmark = pytest.mark.slow
 
@@ -65,6 +66,13 @@ def filled(asked):
         else:
             assert what == "mount", f"{what} {which} is asked for, though the checklist says it"
             yield what, which, f"{right_mm(which):.2f} mm", f"{UP_MM} mm", "0.5 deg"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def small():
+    """What the pictures of holds show is not looked at here."""
+    with small_pictures():
+        yield
 
 
 @pytest.fixture(scope="module")

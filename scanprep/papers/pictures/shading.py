@@ -29,6 +29,7 @@ VIEWS: dict[str, F64] = {
     "from behind": rotation_about((1.0, 0.0, 0.0), 22.0) @ rotation_about((0.0, 1.0, 0.0), 145.0),
     "top": rotation_about((1.0, 0.0, 0.0), 90.0),
 }
+F32 = NDArray[np.float32]
 INK = np.array([0.025, 0.022, 0.02])  # layout: linear light of the outline
 _KEY = np.array([-0.45, 0.62, 0.64])  # layout: where the key light stands
 _FILL = np.array([0.75, 0.10, 0.65])  # layout: where the fill light stands
@@ -102,20 +103,22 @@ class PictureScene:
         self._mesh_of_face = np.repeat(np.arange(len(drawn)), [len(mesh.faces) for mesh in drawn])
         self._vertices = np.concatenate([mesh.vertices_mm for mesh in drawn])
         self._faces = np.concatenate([mesh.faces + start for mesh, start in zip(drawn, offsets)]).astype(np.int32)
-        self._normals = np.concatenate([vertex_normals(mesh.vertices_mm, mesh.faces) for mesh in drawn])
+        normals = np.concatenate([vertex_normals(mesh.vertices_mm, mesh.faces) for mesh in drawn])
         colours = [np.broadcast_to(mesh.colours, (len(mesh.vertices_mm), 3)) for mesh in drawn]
         # lift the darkest objects: black iron must still show its form on a bench print
-        self._albedo = 0.06 + 0.94 * light_of(np.concatenate(colours))
+        albedo = 0.06 + 0.94 * light_of(np.concatenate(colours))
         self._rays = RayScene([(self._vertices, self._faces)], threads=threads)
-        self._sky = self._sky_share(sky_rays) if sky_rays else np.ones(len(self._vertices))
+        sky = self._sky_share(sky_rays, normals) if sky_rays else np.ones(len(self._vertices))
+        # of each vertex: normal, colour, open sky; mixed over a face in one go
+        self._skin = np.column_stack([normals, albedo, sky]).astype(np.float32)
 
-    def _sky_share(self, count: int) -> F64:
+    def _sky_share(self, count: int, normals: F64) -> F64:
         """How much of the half-space over each vertex is open, 0..1; nearer than half the diagonal counts."""
         size = float(np.linalg.norm(np.ptp(self._vertices, axis=0)))
-        origins = self._vertices + self._normals * size * 2e-3
+        origins = self._vertices + normals * size * 2e-3
         seen, whole = np.zeros(len(origins)), np.zeros(len(origins))
         for direction in sky_directions(count):
-            weight = self._normals @ direction
+            weight = normals @ direction
             facing = np.flatnonzero(weight > 0.05)
             open_here = ~self._rays.blocked(origins[facing], direction, far=size * 0.5)
             seen[facing] += weight[facing] * open_here
@@ -149,14 +152,22 @@ class PictureScene:
             image[edge] = self._softened(grid.reshape(h, w, 2)[edge], rotation, mm_per_px)
         inked = image * (1 - jump[..., None]) + INK * jump[..., None]
         exact = Box(window.left_mm, window.top_mm - h * mm_per_px, window.left_mm + w * mm_per_px, window.top_mm)
-        return Picture(srgb_of(inked), (mesh >= 0).reshape(h, w), exact, mm_per_px)
+        pixels = np.full((h, w, 3), 255, dtype=np.uint8)
+        drawn = edge | (mesh >= 0).reshape(h, w)
+        pixels[drawn] = srgb_of(inked[drawn])
+        return Picture(pixels, (mesh >= 0).reshape(h, w), exact, mm_per_px)
 
     def _softened(self, points: F64, rotation: F64, mm_per_px: float) -> F64:
         """Light of pixels on an edge, averaged over four places inside each, so that edges are not stepped."""
-        total = np.zeros((len(points), 3))
-        for dx, dy in ((-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)):
-            total += self._shade(points + np.array([dx, dy]) * mm_per_px, rotation)[0]
-        return total / 4
+        places = np.array([(-0.25, -0.25), (0.25, -0.25), (-0.25, 0.25), (0.25, 0.25)]) * mm_per_px
+        light = self._shade((points[None] + places[:, None]).reshape(-1, 2), rotation)[0]
+        return np.asarray(light.reshape(4, len(points), 3).mean(axis=0), dtype=np.float64)
+
+    def _mixed(self, face: NDArray[np.int64], share: F32) -> F32:
+        """What `_skin` says (k, 7) at places inside faces."""
+        first, second, third = self._faces[face].T
+        u, v = share[:, :1], share[:, 1:]
+        return np.asarray((1 - u - v) * self._skin[first] + u * self._skin[second] + v * self._skin[third])
 
     def _shade(self, points: F64, rotation: F64) -> tuple[F64, F64, F64, NDArray[np.int64]]:
         """Cast rays at points (k, 2) of the picture plane.
@@ -173,46 +184,33 @@ class PictureScene:
         if not len(hit):
             return light, depth, slope, mesh
         face = hits.face[hit]
-        corners = self._faces[face]
         far = hits.distance_mm[hit].astype(np.float64)
-        weights = _weights(self._vertices[corners], origins[hit] - far[:, None] * rotation[2])
-        flat = hits.normal[hit].astype(np.float64)
-        normal = _smooth(np.einsum("kc,kca->ka", weights, self._normals[corners]), flat) @ rotation.T
+        flat, turn = hits.normal[hit], rotation.T.astype(np.float32)
+        skin = self._mixed(face, hits.share[hit])
+        normal = _smooth(skin[:, :3], flat) @ turn
         normal[normal[:, 2] < 0] *= -1  # a flipped patch is drawn as if it were the right way round
-        sky = np.einsum("kc,kc->k", weights, self._sky[corners])
-        albedo = np.einsum("kc,kca->ka", weights, self._albedo[corners])
-        light[hit] = albedo * _lamps(normal, sky)[:, None]
-        facing = flat @ rotation.T
+        light[hit] = skin[:, 3:6] * _lamps(normal, skin[:, 6])[:, None]
+        facing = (flat @ turn).astype(np.float64)
         slope[hit] = -facing[:, :2] / np.maximum(np.abs(facing[:, 2]), 0.08)[:, None] * np.sign(facing[:, 2:] + 1e-12)
         depth[hit] = start - far
         mesh[hit] = self._mesh_of_face[face]
         return light, depth, slope, mesh
 
 
-def _weights(corners_mm: F64, points_mm: F64) -> F64:
-    """Barycentric weights (k, 3) of points in their triangles (k, 3, 3)."""
-    a, b, c = corners_mm[:, 0], corners_mm[:, 1], corners_mm[:, 2]
-    normal = np.cross(b - a, c - a)
-    area = np.maximum(np.einsum("ka,ka->k", normal, normal), 1e-30)
-    second = np.einsum("ka,ka->k", np.cross(points_mm - a, c - a), normal) / area
-    third = np.einsum("ka,ka->k", np.cross(b - a, points_mm - a), normal) / area
-    return np.asarray(np.clip(np.stack([1 - second - third, second, third], axis=1), 0.0, 1.0), dtype=np.float64)
-
-
-def _smooth(wanted: F64, flat: F64) -> F64:
+def _smooth(wanted: F32, flat: F32) -> F32:
     """The smoothed normals where they agree with the face within 50 degrees; sharp edges keep the face's own."""
     length = np.linalg.norm(wanted, axis=1, keepdims=True)
     smooth = np.divide(wanted, length, out=flat.copy(), where=length > 1e-9)
     agrees = np.einsum("ka,ka->k", smooth, flat) > np.cos(np.radians(50.0))
-    return np.asarray(np.where(agrees[:, None], smooth, flat), dtype=np.float64)
+    return np.asarray(np.where(agrees[:, None], smooth, flat), dtype=np.float32)
 
 
-def _lamps(normal: F64, sky: F64) -> F64:
+def _lamps(normal: F32, sky: F32) -> F32:
     """Light (k,) on surfaces by their normals in the picture frame: key, fill, and sky through what is open."""
-    key = np.clip(normal @ (_KEY / np.linalg.norm(_KEY)), 0.0, None)
-    fill = np.clip(normal @ (_FILL / np.linalg.norm(_FILL)), 0.0, None)
+    key = np.clip(normal @ (_KEY / np.linalg.norm(_KEY)).astype(np.float32), 0.0, None)
+    fill = np.clip(normal @ (_FILL / np.linalg.norm(_FILL)).astype(np.float32), 0.0, None)
     dome = 0.75 + 0.25 * normal[:, 1]
-    return np.asarray(0.78 * key * (0.45 + 0.55 * sky) + 0.16 * fill * sky + 0.40 * dome * sky**1.3, dtype=np.float64)
+    return np.asarray(0.78 * key * (0.45 + 0.55 * sky) + 0.16 * fill * sky + 0.40 * dome * sky**1.3, dtype=np.float32)
 
 
 def _depth_jumps(depth: F64, slope: F64, mesh: NDArray[np.int64], mm_per_px: float) -> F64:
