@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, TextIO, TypeVar
@@ -24,14 +25,14 @@ class _Visible:
     """A stream that shows control and direction characters of what is printed instead of sending them on."""
 
     def __init__(self, stream: TextIO) -> None:
-        self._stream = stream
+        self.bare = stream
 
     def write(self, text: str) -> int:
-        self._stream.write(visible(text))
+        self.bare.write(visible(text))
         return len(text)
 
     def __getattr__(self, name: str) -> Any:
-        return getattr(self._stream, name)
+        return getattr(self.bare, name)
 
 
 def show_everything() -> None:
@@ -121,13 +122,28 @@ def print_recorded(lines: Sequence[LogLine], as_json: bool) -> None:
 
 
 class Progress:
-    """One line a finished step on standard error, so that long work is seen to move, in a terminal or in a log."""
+    """How far long work is, on standard error: what is done, what is left, and what was done last.
+
+    At a terminal one line that is written over; elsewhere, such as in a log, a line a step. Steps that had nothing to
+    do have no sentence and get no line.
+    """
 
     def __init__(self, quiet: bool = False) -> None:
-        self._quiet = quiet
+        self._quiet, self._shown = quiet, False
 
     def __call__(self, done: int, total: int, sentence: str) -> None:
-        if not self._quiet:
-            width = len(str(total))
-            bar = "#" * round(20 * done / max(total, 1))
-            print(f"[{bar:20s}] {done:{width}d}/{total} {sentence}", file=sys.stderr, flush=True)
+        stream = sys.stderr
+        bare = stream.bare if isinstance(stream, _Visible) else stream
+        live = bare.isatty()
+        if self._quiet or not (sentence or live):
+            return
+        bar = "#" * round(20 * done / max(total, 1))
+        line = f"[{bar:20s}] {done:{len(str(total))}d}/{total} done, {total - done} left: {visible(sentence)}"
+        self._shown = self._shown or bool(sentence)
+        if not live:
+            print(line, file=stream, flush=True)
+            return
+        room = shutil.get_terminal_size().columns - 1
+        last = done == total
+        bare.write("\r\x1b[2K" + (line[:room] if not last or self._shown else "") + "\n" * (last and self._shown))
+        bare.flush()

@@ -103,8 +103,8 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
             failures[done.number] = done.sentence
         if done.fresh:
             seconds[done.number] = done.seconds
-        told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "unchanged")
-        tell(finished, len(briefs), f"study {done.number}: {told}")
+        told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "")
+        tell(finished, len(briefs), f"study {done.number}: {told}" if told else "")  # nothing to say of what stands
     return {w.number: studies[w.number] for w in briefs if w.number in studies}, failures, seconds
 
 

@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import subprocess
 import time
 import zipfile
 from dataclasses import replace
@@ -68,7 +69,16 @@ def zipped(root, to):
         archive.extractall(to)
 
 
-@pytest.mark.parametrize("carry", [copied, zipped])
+def cloned(root, to):
+    if shutil.which("git") is None:
+        pytest.skip("git is not installed here")
+    who = ("-c", "user.name=Ada", "-c", "user.email=ada@example.org")
+    for words in (("init", "-q"), ("add", "-A"), (*who, "commit", "-q", "-m", "the case and what was worked out")):
+        subprocess.run(["git", *words], cwd=root, check=True)
+    subprocess.run(["git", "clone", "-q", str(root), str(to)], check=True)
+
+
+@pytest.mark.parametrize("carry", [copied, zipped, cloned])
 def test_a_case_that_was_carried_elsewhere_is_warm(case, tmp_path, carry):
     time.sleep(0.01)
     carry(case.root, tmp_path / "elsewhere")
