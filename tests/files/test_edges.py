@@ -19,7 +19,7 @@ from scanprep.files.checklist import read_checklist
 from scanprep.files.meshes import read_mesh
 from scanprep.plain_text import visible
 from scanprep.vectors import parse_direction
-from tests.cli.test_commands import run
+from tests.cli.test_commands import run_apart as run
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
