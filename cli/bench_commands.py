@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from . import console
-from .options import AsJson, Case
+from .options import AsJson, Case, Person, Reason
 
 if TYPE_CHECKING:
     from scanprep.workspace.batch import CaseResult
@@ -20,9 +21,22 @@ def coupon(
     panel: Annotated[str | None, typer.Option(help="The panel whose offcut it is; the first one without.")] = None,
     retention: Annotated[str | None, typer.Option(help="Judge every hole for this: line 0.16 mm, bow, slit; without "
                                                        "it, as each was tried.")] = None,
-    as_json: AsJson = False,
+    drill: Annotated[str | None, typer.Option(help="Record one coupon: the drill that made its hole, such as 4.8 or "
+                                                   "#12; with --hole, and the forces read on it.")] = None,
+    hole: Annotated[str | None, typer.Option(help="Its hole, 4.870mm.")] = None,
+    line: Annotated[str | None, typer.Option(help="The nylon line in it, under the micrometer, 0.16mm.")] = None,
+    push: Annotated[str | None, typer.Option(help="What pushed the rod in, 58N.")] = None,
+    twist: Annotated[str | None, typer.Option(help="What turned it an hour later, 130Nmm.")] = None,
+    pull: Annotated[str | None, typer.Option(help="What pulled it out, 50N.")] = None,
+    anew: Annotated[bool, typer.Option("--anew", help="It begins a new series in place of this drill's last.")] = False,
+    person: Person = None, reason: Reason = "", as_json: AsJson = False,
 ) -> None:
-    """Tell which drills to try in an offcut, and what the measured rods and test holes of case.toml decide."""
+    """Tell which drills to try in an offcut and what the coupons so far decide, or record one coupon."""
+    if drill is not None:
+        _record_coupon(folder, drill, (hole, line, push, twist, pull), anew, person, reason, as_json)
+        return
+    if hole or line or push or twist or pull or anew:
+        raise typer.BadParameter("a coupon is recorded with the drill that made its hole: say --drill too")
     from scanprep.plain_values import to_plain
     from scanprep.post.coupon import coupon_findings, coupon_rows, steps
     from scanprep.post.retention import parse_retention
@@ -48,6 +62,41 @@ def coupon(
             print(f"- {step}")
         console.print_findings(findings)
     console.leave(findings)
+
+
+def _record_coupon(folder: Path, drill: str, said: tuple[str | None, ...], anew: bool, person: str | None, reason: str,
+                   as_json: bool) -> None:
+    """Put one coupon on record and say what its series decides so far."""
+    from scanprep.units import parse_force_N, parse_length_mm, parse_torque_Nmm
+    from scanprep.workspace.folder import open_case
+    from scanprep.workspace.logbook import put
+    from scanprep.workspace.measuring import coupon_entries
+
+    hole, line, push, twist, pull = said
+    hole_mm = console.parsed(parse_length_mm, hole, "hole")
+    if hole_mm is None:
+        raise typer.BadParameter("a coupon needs its hole as measured, --hole 4.870mm")
+    case = open_case(folder, person)
+    entries = coupon_entries(case, drill, hole_mm, console.parsed(parse_length_mm, line, "line"),
+                             console.parsed(parse_force_N, push, "push"),
+                             console.parsed(parse_torque_Nmm, twist, "twist"),
+                             console.parsed(parse_force_N, pull, "pull"), "", reason, anew)
+    console.print_recorded(put(case, entries, person), as_json)
+
+
+def spread(folder: Case, as_json: AsJson = False) -> None:
+    """Say what the shop's own readings spread by, and which of them take the place of assumed tolerances."""
+    from scanprep.plain_values import to_plain
+    from scanprep.workspace.folder import open_case
+
+    case = open_case(folder)
+    if as_json:
+        console.print_json({"spreads": to_plain(case.spreads)})
+        return
+    for one in case.spreads:
+        print(one.words)
+    print(f"an own spread counts from {case.rules.fit.own_readings} readings on, by its upper limit at "
+          f"{case.rules.fit.confidence:.0%} confidence; where nobody set that rule in case.toml")
 
 
 def shaking(
@@ -100,5 +149,5 @@ def print_note(case: CaseFolder, result: CaseResult, as_json: bool) -> None:
 
 def register(app: typer.Typer) -> None:
     """Add these commands."""
-    for command in (coupon, shaking):
+    for command in (coupon, spread, shaking):
         app.command()(command)

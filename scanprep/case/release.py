@@ -19,7 +19,10 @@ from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key
 from scanprep.post.drill import same_drill
 from scanprep.post.measure import PAD, to_measure
+from scanprep.post.recipe import coupon_retention
+from scanprep.post.retention import KeyKind, Retention, parse_retention
 from scanprep.post.rod_names import same_rod
+from scanprep.rules import FitRules
 from scanprep.spec import MountSpec
 
 #: Whose word a hole needs before it is drilled, as the reason says it. Common practice.
@@ -49,16 +52,17 @@ class HoleRelease:
 
 
 def hole_releases(case: CaseBrief, state: CaseState, specs: Mapping[str, MountSpec], placed: Sequence[PlacedObject],
-                  findings: Sequence[Finding]) -> tuple[HoleRelease, ...]:
+                  findings: Sequence[Finding], fit: FitRules | None = None) -> tuple[HoleRelease, ...]:
     """Return one release for each object of a case and one for each void hole, in the order of hole numbers.
 
     specs     every object's specification; its own findings are read from there
     placed    where each stands
     findings  of the case: between objects, about panels, from the record
+    fit       how many coupons judge a recipe; None: that is not asked
 
     Objects without a hole come last, in the order of their numbers.
     """
-    found = [object_release(item, specs.get(item.number), case, state, findings) for item in placed]
+    found = [object_release(item, specs.get(item.number), case, state, findings, fit) for item in placed]
     found += [_of_void(hole) for hole in state.holes if hole.state == "void"]
     return tuple(sorted(found, key=lambda r: (not r.number, natural_key(r.number), natural_key(r.object))))
 
@@ -84,7 +88,7 @@ def _of_void(hole: RecordedHole) -> HoleRelease:
 
 
 def object_release(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, state: CaseState,
-                   findings: Sequence[Finding]) -> HoleRelease:
+                   findings: Sequence[Finding], fit: FitRules | None = None) -> HoleRelease:
     """Return the release of one object's hole; see `hole_releases`."""
     placement = state.placements.get(item.number)
     standing = item.stand is not None and placement is not None and placement.hole is not None
@@ -93,13 +97,14 @@ def object_release(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, 
     if standing and item.hole_state == "drilled":
         return HoleRelease(str(item.hole_number), item.number, panel, face, "drilled", False, stops)
     waits = [] if standing else ["it has no place on a panel yet"]
-    waits += _measures(item, spec, case, panel)
+    waits += _measures(item, spec, case, panel, fit)
     waits += _people(item.number, spec, case, state)
     return HoleRelease(item.hole_number or "" if standing else "", item.number, panel, face,
                        item.hole_state if standing else "unplaced", not waits and not stops, (*waits, *stops))
 
 
-def _measures(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, panel: str) -> list[str]:
+def _measures(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, panel: str,
+              fit: FitRules | None) -> list[str]:
     """What has to be measured or computed before this hole is drilled."""
     if spec is None or item.plan is None:
         return ["it has no post yet"]
@@ -109,6 +114,8 @@ def _measures(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, panel
         waits.append(f"rod {post.rod} is not measured")
     if not any(same_drill(hole.drill, coupon.drill) for coupon in case.coupons):
         waits.append(f"no test hole of drill {hole.drill} is measured")
+    elif fit is not None and post.retention and not case.mock_up:
+        waits += _coupons(parse_retention(post.retention), hole.drill, case, fit)
     sheet = next((p for p in case.panels if p.name == panel), None)
     if sheet is not None and not sheet.thickness_measured and not case.mock_up:
         waits.append(f"the thickness of sheet {panel} is not measured")
@@ -119,6 +126,16 @@ def _measures(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, panel
     if not item.as_made and not case.mock_up:
         waits.append("the finished mount's post axis is not measured")
     return waits
+
+
+def _coupons(held: Retention, drill: str, case: CaseBrief, fit: FitRules) -> list[str]:
+    """What a post that a recipe holds waits for: enough coupons with push, twist and pull. A key needs none."""
+    if held.key is not KeyKind.NONE:
+        return []
+    whole = sum(same_drill(drill, one.drill) and coupon_retention(one).same_recipe(held)
+                and None not in (one.push_N, one.twist_Nmm, one.pull_N) for one in case.coupons)
+    return [] if whole >= fit.coupons else [f"{whole} of {fit.coupons} coupons of drill {drill} held by {held.words} "
+                                            "are complete: push, twist and pull"]
 
 
 def _people(number: str, spec: MountSpec | None, case: CaseBrief, state: CaseState) -> list[str]:

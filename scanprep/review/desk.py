@@ -116,7 +116,8 @@ class Desk:
         self.releases = tuple(
             replace(one, released=False, reasons=(self.restudies.trouble(one.object) or _BEHIND, *one.reasons))
             if one.object in behind else one
-            for one in hole_releases(folder.case, folder.state, self.specs, placed, between))
+            for one in hole_releases(folder.case, folder.state, self.specs, placed, between,
+                                     folder.rules.fit))
         self.findings = every_finding(between, tuple(self.specs.values()), placed, folder.case, folder.rules,
                                       sheets)
         self._keys = {number: self._key(number) for number in self.specs}

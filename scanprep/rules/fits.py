@@ -58,6 +58,8 @@ class FitRules:
     content: float = rule(0.90, "of all fits", "assumed", ENGINEER, "share of further fits that must hold the limit")
     content_heavy: float = rule(0.95, "of all fits", "assumed", ENGINEER, "the same share for a heavy object")
     confidence: float = rule(0.90, "", "assumed", ENGINEER, "confidence of what coupons show")
+    own_readings: int = rule(10, "readings", "one-sided chi-square factor 1.47 at 9 degrees of freedom", SHOP,
+                             "readings from which the shop's own spread takes the place of the assumed one")
     warm_celsius: float = rule(35.0, "degrees Celsius", "assumed", SHOP,
                               "temperature from which a coupon counts as tried warm")
     proof_pull_least_N: float = rule(10.0, "N", "a touch", ENGINEER, "least proof pull of an installed post")

@@ -225,7 +225,8 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
                 *check_case(done.placed, folder.case, folder.state, folder.rules, today))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
     every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules)
-    releases = hole_releases(folder.case, folder.state, done.specs, done.placed, findings)
+    releases = hole_releases(folder.case, folder.state, done.specs, done.placed, findings,
+                             folder.rules.fit)
     rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own), releases)
     write_atomically(folder.out / "schedule.csv", schedule_csv(rows))
     write_atomically(folder.out / "findings.csv", findings_csv(every))

@@ -18,6 +18,7 @@ from scanprep.case.record.fold import fold
 from scanprep.case.record.inputs import case_inputs, check_same_case, take_inputs
 from scanprep.case.record.intake import Intake, intake
 from scanprep.case.record.measuring import with_measured
+from scanprep.case.record.shop import OwnSpread, own_spreads, with_own_spreads
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, RecordError
 from scanprep.files.atomic_write import write_atomically
@@ -48,6 +49,7 @@ class CaseFolder:
     rules: Rulebook
     entries: tuple[Entry, ...]
     state: CaseState
+    spreads: tuple[OwnSpread, ...] = ()  # what the shop's own readings say
 
     @property
     def cache_dir(self) -> Path:
@@ -168,7 +170,7 @@ def open_case(root: Path, person: str | None = None, reason: str = "", *, take: 
             entries = ledger.entries()
             state = fold(entries)
     note_head(root, entries)
-    return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
+    return _as_measured(root, case, rules, entries, state)
 
 
 def _looked_at(root: Path, case: CaseBrief, rules: Rulebook) -> CaseFolder:
@@ -179,7 +181,15 @@ def _looked_at(root: Path, case: CaseBrief, rules: Rulebook) -> CaseFolder:
     check_whole(root, head, entries)
     state = fold(entries)
     check_same_case(state.inputs, case)
-    return CaseFolder(root, with_measured(case, state.measured), rules, entries, state)
+    return _as_measured(root, case, rules, entries, state)
+
+
+def _as_measured(root: Path, case: CaseBrief, rules: Rulebook, entries: tuple[Entry, ...],
+                 state: CaseState) -> CaseFolder:
+    """A case with what was measured in place of what its file orders, and the shop's own spreads in its rules."""
+    case = with_measured(case, state.measured)
+    spreads = own_spreads(state, case.coupons, rules)
+    return CaseFolder(root, case, with_own_spreads(rules, spreads), entries, state, spreads)
 
 
 def read_intake(folder: CaseFolder, checklist: Path, reason: str = "") -> Intake:

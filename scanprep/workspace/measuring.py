@@ -19,7 +19,7 @@ from scanprep.files.measured_table import MeasuredRow, Wanted, blank_bytes, read
 from scanprep.findings import Verdict
 from scanprep.numbering import natural_key
 from scanprep.panel.faces import datum_x_of
-from scanprep.post.drill import same_drill
+from scanprep.post.drill import drill_name, parse_drill, same_drill
 from scanprep.post.measure import PAD, to_measure
 from scanprep.post.records import Hole
 from scanprep.post.rod_names import same_rod
@@ -94,7 +94,9 @@ def take_table(folder: CaseFolder, table: Path, person: str | None, reason: str,
     widths_mm = {panel.name: panel.width_mm for panel in after.case.panels}
     changes = [text for number in sorted(now.specs, key=natural_key)
                for text in (plan_changes(before.get(number), now.specs[number], widths_mm),) if text]
-    return after, Measuring(len(entries), (*now.rods.changes, *changes))
+    had = {one.rule for one in folder.spreads if one.used}
+    own = [one.words for one in after.spreads if one.used and one.rule not in had]
+    return after, Measuring(len(entries), (*own, *now.rods.changes, *changes))
 
 
 def entries_of(folder: CaseFolder, rows: Sequence[MeasuredRow], table: Path, person: str,
@@ -153,6 +155,20 @@ def _mount(folder: CaseFolder, number: str, readings: Sequence[float], reason: s
     so_far = _pretend(folder, made, "")
     dx_mm, dy_mm, turned_deg = readings
     return (*made, *decide.measure_axis(so_far.state, number, dx_mm, dy_mm, turned_deg, reason))
+
+
+def coupon_entries(folder: CaseFolder, drill: str, hole_mm: float, line_mm: float | None, push_N: float | None,
+                   twist_Nmm: float | None, pull_N: float | None, note: str, reason: str, anew: bool
+                   ) -> tuple[NewEntry, ...]:
+    """Return the entry of one coupon as the bench reads it, the next of its drill's series.
+
+    anew  it begins a new series, which takes the place of the one before
+    """
+    name = drill_name(parse_drill(drill))
+    tried = sum(what == "test hole" and measuring.drill_of(which) == name and one.values.get("push_N") is not None
+                for (what, which), one in folder.state.measured.items())
+    more = {"line_mm": line_mm, "push_N": push_N, "twist_Nmm": twist_Nmm, "pull_N": pull_N}
+    return measuring.measured_hole(folder.state, drill, (hole_mm,), reason, note, more, 1 if anew else tried + 1)
 
 
 def plan_changes(before: MountSpec | None, now: MountSpec, widths_mm: Mapping[str, float]) -> str:

@@ -70,7 +70,7 @@ def releases(folder: CaseFolder, workers: int | None, tell: Progress) -> tuple[H
     with make_executor(workers, max(len(folder.state.objects), 1)) as executor:
         done = compute_case(folder, executor, tell)
     findings = check_case(done.placed, folder.case, folder.state, folder.rules)
-    return hole_releases(folder.case, folder.state, done.specs, done.placed, findings)
+    return hole_releases(folder.case, folder.state, done.specs, done.placed, findings, folder.rules.fit)
 
 
 def rod_rows(folder: CaseFolder, workers: int | None, tell: Progress) -> list[tuple[str, str, str, str]]:

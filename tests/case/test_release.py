@@ -10,6 +10,7 @@ from scanprep.case.record.frozen import drilled_facts
 from scanprep.case.record.state import Agreement, AsMade, CaseState, MountLife, Placement, RecordedHole
 from scanprep.case.release import concerns, hole_releases, release_of
 from scanprep.findings import Check, Finding, Verdict
+from scanprep.rules import FitRules
 from tests.case.cases import CASE, an_object, box
 
 READY = replace(CASE, measured_rods=(RodMeasured("3/16", 4.752),), coupons=(CouponResult("4.7", 4.81),))
@@ -44,6 +45,20 @@ def test_a_hole_with_everything_known_and_agreed_is_released():
     release = released()
     assert (release.number, release.panel, release.face, release.state) == ("H1", "West", "A", "planned")
     assert (release.released, release.reasons, release.held) == (True, (), False)
+
+
+def test_what_a_recipe_holds_waits_for_its_five_coupons_and_a_key_waits_for_none():
+    whole = CouponResult("4.7", 4.81, line_mm=0.10, push_N=58.0, twist_Nmm=120.0, pull_N=45.0)
+    def waits(held, *coupons):
+        plain = item()
+        thing = replace(plain, plan=replace(plain.plan, post=replace(plain.plan.post, retention=held)))
+        case = replace(READY, coupons=coupons)
+        return hole_releases(case, state(), {"1": spec()}, [thing], (), FitRules())[0].reasons
+    four = "4 of 5 coupons of drill 4.7 held by line 0.10 mm are complete: push, twist and pull"
+    assert waits("line 0.10 mm", *[whole] * 4, replace(whole, pull_N=None)) == (four,)
+    assert waits("line 0.10 mm", *[whole] * 4, replace(whole, line_mm=0.16)) == (four,)  # another recipe
+    assert waits("line 0.10 mm", *[whole] * 5) == ()
+    assert waits("line 0.10 mm + second pin", whole) == ()
 
 
 UNMEASURED_PANEL = replace(READY, panels=tuple(replace(p, thickness_measured=False) for p in READY.panels))

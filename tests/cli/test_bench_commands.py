@@ -6,6 +6,7 @@ import pytest
 from scanprep_cli.main import app
 from typer.testing import CliRunner
 
+from scanprep.workspace.folder import open_case
 from tests.cli.test_commands import run
 
 PANEL = '[[panels]]\nname = "West"\nwidth = "700 mm"\nheight = "2200 mm"\nthickness = "30 mm"\n'
@@ -100,3 +101,23 @@ def test_shaking_proposes_what_the_code_asks_and_leaves_it_to_an_engineer():
     for wrong in (["shaking"], ["shaking", "--ground", "0.3", "--short-period", "1"],
                   ["shaking", "--short-period", "1", "--height", "1.5"]):
         assert CliRunner().invoke(app, wrong).exit_code == 2
+
+
+def test_coupons_go_on_record_one_by_one_and_make_a_recipe(case):
+    def coupon(push, *more, code=0):
+        done = CliRunner().invoke(app, ["coupon", str(case), "--drill", "4.8", "--hole", "4.870mm", "--line", "0.16mm",
+                                        "--push", push, "--twist", "130Nmm", "--pull", "50N", "--person", "Ben", *more])
+        assert done.exit_code == code, done.output
+        return done.stdout
+
+    assert "4.8" in coupon("58N")
+    for push in ("61N", "60N", "57N", "62N"):
+        coupon(push)
+    kept = [one for one in open_case(case).case.coupons if one.drill.startswith("4.8")]
+    assert sorted(one.push_N for one in kept) == [57.0, 58.0, 60.0, 61.0, 62.0]
+    assert {(one.hole_mm, one.line_mm, one.twist_Nmm, one.pull_N) for one in kept} == {(4.87, 0.16, 130.0, 50.0)}
+    told = CliRunner().invoke(app, ["spread", str(case)]).stdout
+    assert "push-ins of one recipe: n 5, mean 59.6 N, spread 2.1 N" in told  # by hand: squares 17.2, of 4 degrees
+    coupon("40N", "--anew")
+    assert [one.push_N for one in open_case(case).case.coupons] == [40.0]
+    assert CliRunner().invoke(app, ["coupon", str(case), "--push", "58N"]).exit_code == 2
