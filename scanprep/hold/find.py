@@ -52,6 +52,11 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
         if one.made is None and (one.straight or all(other.made is None for other in trials)):
             one.by_search(subject)
         one.close(subject)
+    if all(one.made is None for one in trials) and subject.limbed:
+        for one in trials:  # better a mount on its limbs than none: the record says so
+            one.by_search(subject, anywhere=True)
+            if one.made is not None:
+                break
     built = [(one.made, one.why) for one in trials if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
         shown = min(trials, key=lambda one: round(one.shown_share, 6))
@@ -67,11 +72,15 @@ def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Ru
              attitudes: Sequence[Attitude]) -> Subject:
     plane = mirror_plane(survey, attitudes)
     body = Obstacle.of(working, survey)
-    search = functools.cache(lambda: study(working, survey, brief, rules, acceleration_g, attitudes,
-                                           limbs_of(body, rules.hold).near))
+    limbs = limbs_of(body, rules.hold)
+
+    @functools.cache
+    def search(anywhere: bool) -> SearchContext:
+        return study(working, survey, brief, rules, acceleration_g, attitudes, None if anywhere else limbs.near)
+
     return Subject(working, survey, brief, rules, Surface.of(working, survey), body,
                    loads_of(survey, brief, rules, acceleration_g), tip_limits(brief, survey, rules.hold),
-                   lambda attitude: shows_symmetric(attitude.rotation, plane), search)
+                   lambda attitude: shows_symmetric(attitude.rotation, plane), search, bool(limbs.cells.any()))
 
 
 def find_tips(shared: SearchContext, attitude: Attitude, most: int = 1) -> tuple[list[TipSet], Refusal | None]:

@@ -44,6 +44,7 @@ MORE_MOUNTS = 2
 #: and showing too much (refused).
 HARD = ("bends", "bend-radius", "arm-stress")
 SHOWS = ("mount-beside", "mount-covered")
+ON_LIMBS = "No mount was found that keeps off its slender parts: tips may stand on them; ask a conservator."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +60,8 @@ class Subject:
     loads: Loads
     limits: TipLimits
     mirrored: Callable[[Attitude], bool]  # whether its left and right are mirror images in an attitude
-    context: Callable[[], SearchContext]  # of the free search, made when first asked for
+    context: Callable[[bool], SearchContext]  # of the free search, off its limbs or anywhere, made when first asked for
+    limbed: bool  # it has limbs, which no tip should touch
 
 
 @dataclass(slots=True, eq=False)
@@ -120,10 +122,10 @@ class Trial:
             return False
         return True
 
-    def by_search(self, subject: Subject) -> None:
-        """Try sets of the free search in turn until a mount is sound."""
+    def by_search(self, subject: Subject, *, anywhere: bool = False) -> None:
+        """Try sets of the free search in turn until a mount is sound; anywhere: on the object's limbs too."""
         view = View.of(subject.body, self.attitude.rotation)
-        seek = Search(subject.context(), self.attitude, _sits_in(view, subject.rules.hold), view.front)
+        seek = Search(subject.context(anywhere), self.attitude, _sits_in(view, subject.rules.hold), view.front)
         fewest = (math.inf, True, math.inf)  # faults, lopsided, share shown
         left, offers = MOST_MOUNTS if self.straight else FEWER_MOUNTS, seek.offers()
         while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
@@ -137,6 +139,7 @@ class Trial:
             rank = (len(found), not mirrored(tipset.contacts), round(mount.shown_share, 6))
             if self._fair(mount) and rank < fewest:
                 self.made, fewest = mount, rank
+                self.why = ON_LIMBS if anywhere else ""
             if not found and (mount.shown_share <= subject.rules.hold.shows_little_share or not self.straight):
                 return
             if not found:

@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 from itertools import islice
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+import scanprep.hold.find as find
 import scanprep.hold.tries as tries
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
@@ -225,6 +227,19 @@ def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(mo
     working, survey, brief = known(cup())
     found = find_holds(working, survey, brief, SETTINGS, attitudes=propose_attitudes(working, survey, brief)[:1])
     assert found.holds[0].beside_share == pytest.approx(0.030)
+
+
+def test_only_where_nothing_else_is_held_do_tips_stand_on_limbs_and_the_record_says_so(monkeypatch):
+    # all of a cup below its shoulder is called a limb: off it nothing can be carried from below
+    working, survey, brief = known(cup())
+    upright = propose_attitudes(working, survey, brief)[0]
+    height = float(survey.size_mm[1])
+    limbs = SimpleNamespace(cells=np.ones((1, 1, 1), dtype=bool),
+                            near=lambda points: points @ upright.rotation[1] < 0.3 * height)
+    monkeypatch.setattr(tries, "family_offers", lambda *said, **more: iter(()))
+    monkeypatch.setattr(find, "limbs_of", lambda body, rules: limbs)
+    found = find_holds(working, survey, brief, SETTINGS, attitudes=[upright])
+    assert found.holds[0].why == tries.ON_LIMBS
 
 
 def test_a_set_is_symmetric_where_every_tip_has_its_mirror_image():
