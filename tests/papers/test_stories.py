@@ -4,10 +4,12 @@ stops and measurements: read back from the files by the formats' own rules.
 
 import csv
 import io
+import re
 from dataclasses import replace
 from xml.etree import ElementTree as Tree
 
 import openpyxl
+import pypdfium2
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pytest import approx
@@ -110,13 +112,20 @@ def test_no_story_makes_papers_disagree_or_puts_an_unreleased_hole_on_a_drilling
         if step is not None:
             folder, stops = taken(folder, stops, step)
         case = paper_case(folder, stops)
-        told = {}
-        for paper in case_papers(case, ("templates", "drills", "schedule")):
-            if paper.file.endswith(".pdf"):
-                continue
+        told, prints = {}, {}
+        for paper in case_papers(case, ("templates", "drills", "schedule", "labels", "removal")):
+            printed = paper.file.endswith(".pdf")
+            if printed and not (step is story[-1] and re.search("ordinates|drill-list|labels|removal", paper.file)):
+                continue  # printing takes most of the time: once a story, where it ends
             made = draw(paper.file, paper.make, registered.get(paper.file), record_mark(folder))
             registered[paper.file] = entered(made, paper.kind, "", paper.facts, 1, registered.get(paper.file))
             assert stood.setdefault(made.control.identity, made.content) == made.content
+            if printed:
+                assert draw(paper.file, paper.make, registered[paper.file], "another").content == made.content
+                prints[paper.file] = printed_words(made.content)
+                assert made.control.words in prints[paper.file]
+            if printed or paper.file.startswith("removal"):
+                continue
             told[paper.file] = told_of_holes(paper.file, made.content)
             if paper.file.endswith(".dxf"):
                 holes, drilling = dxf_holes(made.content), [c for c in dxf_circles(made.content)
@@ -126,12 +135,31 @@ def test_no_story_makes_papers_disagree_or_puts_an_unreleased_hole_on_a_drilling
                 assert sorted(c[:2] for c in drilling) == [approx(at, abs=1e-3) for at in released]
                 assert all(h["layer"] != "HOLE_DATA" for h in holes.values() if h["RELEASE"] != "released")
         check_agreement(told)
+        check_prints(told, prints)
         check_release(told, case, folder)
         drilled |= {h.number: (h.drill, h.depth_mm) for h in folder.state.holes if h.state == "drilled"}
         for file, holes in told.items():
             for number, (drill, depth_mm) in drilled.items():  # a frozen fact never changes on any paper
                 if holes.get(number, ("",))[0] == "drilled" and folder.state.hole(number).state == "drilled":
                     assert holes[number][3:] == (drill, depth_mm), (file, number)
+
+
+def printed_words(content):
+    book = pypdfium2.PdfDocument(content)
+    return "\n".join(page.get_textpage().get_text_range() for page in book)
+
+
+def check_prints(told, prints):
+    """What is printed of a face is what its DXF says: every hole with its place, and a warning where one is held."""
+    for file, words in prints.items():
+        if file.endswith("-ordinates.pdf"):
+            holes = told[file.replace("-ordinates.pdf", ".dxf")]
+            for number, (release, x, y, *_) in holes.items():
+                assert number in words and f"{x:.2f}" in words and f"{y:.2f}" in words, (file, number, release)
+            assert ("NOT FOR DRILLING" in words) == any(hole[0] == "held" for hole in holes.values()), file
+        if file == "drill-list.pdf":
+            for number, (release, x, *_) in told["drill-list.csv"].items():
+                assert number in words and (release != "released" or f"{x:.2f}" in words), number
 
 
 def check_agreement(told):
