@@ -78,7 +78,8 @@ class ShowingView:
     index: int  # of its picture
     up: Vec3
     front: Vec3
-    words: str
+    words: str  # its directions, as the checklist would have them
+    why: str
     now: bool  # the object is shown so
 
 
@@ -244,7 +245,7 @@ def card_of(desk: Desk, number: str) -> Card:
 def _showings(spec: MountSpec) -> tuple[ShowingView, ...]:
     survey = spec.survey
     return tuple(ShowingView(
-        index, one.up, one.front, f"up {direction_words(one.up)}, front {direction_words(one.front)}: {one.why}",
+        index, one.up, one.front, f"up {direction_words(one.up)}, front {direction_words(one.front)}", one.why,
         one.up == survey.shown.up and one.front == survey.shown.front) for index, one in enumerate(survey.choices))
 
 

@@ -20,8 +20,8 @@ export function showings(one, card) {
     h("p", { class: "note" }, "The scan does not settle it. Choose the picture that shows it right; its holds are then looked for anew."),
     h("div", { class: "showings" }, card.showings.map((way) => h("article", { class: way.now ? "hold chosen" : "hold" },
       h("img", { src: source.showing(card.shape, way.index), alt: `${one.number}, ${way.words}`, width: 110, height: 110 }),
-      h("p", {}, `${way.index + 1}  ${way.words}`),
-      button(way.now ? "As it is shown now: yes" : "This one", () => sayOf(one, { up: way.up, front: way.front }), { "data-at": `showing ${way.index}`, disabled: !may(), "aria-label": `Picture ${way.index + 1}: ${way.words}` })))));
+      h("p", { title: way.words }, h("b", {}, `${way.index + 1}  `), h("small", {}, way.why)),
+      button(way.now ? "Yes, as shown" : "This one", () => sayOf(one, { up: way.up, front: way.front }), { "data-at": `showing ${way.index}`, disabled: !may(), "aria-label": `Picture ${way.index + 1}: ${way.words}` })))));
 }
 
 export const anglesOf = (one, card) => state.angles[one.number] ??= (([tilt_deg, turn_deg, roll_deg]) => ({ tilt_deg, turn_deg, roll_deg }))(card.holds[card.chosen ?? 0]?.angles_deg ?? [0, 0, 0]);

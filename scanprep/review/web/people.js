@@ -19,7 +19,7 @@ export function drawBar() {
     h("span", { class: "session" }, session.number ? `session ${session.number}${open ? "" : " (closed)"}${session.title ? `: ${session.title}` : ""}${session.people.length ? ` · ${session.people.join(", ")}` : ""}` : "no session yet"),
     scene.signed_off && h("strong", { class: "signed" }, `✓ signed off by ${scene.signed_off}`),
     h("span", { class: `link ${state.link}` }, state.busy || (state.opening ? `opening the case (${state.opening.done} of ${state.opening.of}): you may look` : LINK[state.link]), state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
-    state.work.length > 0 && h("details", { class: "working" }, h("summary", { "data-at": "working" }, `⟳ ${state.work.length} search${state.work.length > 1 ? "es" : ""} for holds`), work(null)),
+    state.work.length > 0 && h("details", { class: "working", open: !!state.folded.working, ontoggle: (event) => { state.folded.working = event.target.open; } }, h("summary", { "data-at": "working" }, `⟳ ${state.work.length} search${state.work.length > 1 ? "es" : ""} for holds`), work(null)),
     h("span", { class: "spring" }),
     may() && h("label", {}, "name ", h("input", { id: "person", type: "text", size: 10, maxlength: 80, autocomplete: "name", value: state.me.person, "data-at": "person", onchange: (event) => me({ person: event.target.value }) })),
     may() && h("label", {}, "as ", h("select", { "data-at": "role", onchange: (event) => me({ role: event.target.value }) }, ROLES.map((role) => h("option", { value: role, selected: role === state.me.role }, role)))),
