@@ -21,7 +21,7 @@ from scanprep.hold.records import Attitude, Hold, HoldSet
 from scanprep.post import acceleration_of, plan_post, stocked_rods, thinnest_rod
 from scanprep.post.records import PostNeed, PostPlan, Rod
 from scanprep.post.remedy import with_remedy
-from scanprep.post.retention import Retention
+from scanprep.post.retention import Retention, parse_retention
 from scanprep.rules import CaseRules, Rulebook
 from scanprep.scan.clean import clean
 from scanprep.scan.mesh import Scan
@@ -210,13 +210,16 @@ def _hub_finding(number: str, covered_mm: float, rod: Rod) -> Finding:
 
 def finish_object(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None = None,
                   panel: PanelBrief | None = None, *, rod: Rod | None = None, session: int = 0,
-                  revision: int = 0) -> MountSpec:
+                  revision: int = 0, retention: Retention | None = None) -> MountSpec:
     """Return one object's specification: its hold, post and hole, with everything judged about them.
 
-    rod  that the case settled for it; None for a loose scan
+    rod        that the case settled for it; None for a loose scan
+    retention  what was chosen to hold its post; None: as its checklist line says, else as the coupons were tried
     """
     one = held(study, choice, rules, case)
-    plan = plan_held(one, rod, rules, case, panel)
+    if retention is None and study.brief.retention:
+        retention = parse_retention(study.brief.retention)
+    plan = plan_held(one, rod, rules, case, panel, retention)
     return roll_up(one.study, one.index, one.chosen_by, plan, rules, session=session, revision=revision,
                    told=one.findings)
 

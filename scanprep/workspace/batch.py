@@ -31,7 +31,7 @@ from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
 from scanprep.workspace.executor import run_all
-from scanprep.workspace.finishing import finish_one, plan_case_rods, rod_on_record
+from scanprep.workspace.finishing import chosen_retention, finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.logbook import rotate_exports
 from scanprep.workspace.sheets import holds_picture
@@ -269,7 +269,8 @@ def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
     study = study_one(folder, brief, angles)
     choice = None if angles else folder.state.choices.get(number)
     spec = finish_object(study, choice, folder.rules, folder.case, session=folder.state.session,
-                         rod=rod_on_record(folder, number), revision=folder.state.revision(number))
+                         rod=rod_on_record(folder, number), revision=folder.state.revision(number),
+                         retention=chosen_retention(folder, number))
     if not study.holds.holds:
         return spec, None
     path = picture or folder.out / safe_name(number) / ("holds-asked.png" if angles else "holds.png")
