@@ -32,7 +32,7 @@ export function drawCompare() {
 function result(other) {
   const isTry = other.key.startsWith("try "), [now, there] = other.stops;
   const take = () => set({ draft: Object.fromEntries(other.moved.map((one) => [one.number, one.before ? { object: one.number, panel: one.before.panel, face: one.before.face, from_left_mm: one.before.from_left_mm, y_mm: one.before.y_mm } : { object: one.number, panel: null }])), trial: [], tab: "session" });
-  return h("div", {}, h("p", {}, `${other.moved.length} object${other.moved.length === 1 ? "" : "s"} stand elsewhere; stops on record ${now}, ${isTry ? "in the try" : "then"} ${there}.`),
+  return h("div", {}, h("p", {}, `${other.moved.length} object${other.moved.length === 1 ? " stands" : "s stand"} elsewhere; stops on record ${now}, ${isTry ? "in the try" : "then"} ${there}.`),
     other.moved.length ? h("ul", { class: "book moved" }, other.moved.map((one) => h("li", {}, one.sentence))) : h("p", { class: "note" }, "everything stands where it stood"),
     pictures(other, isTry),
     list("Stops that only the record has", other.only_now), list(`Stops that only ${isTry ? "the try" : "the earlier state"} has`, other.only_there), list("The record would refuse", other.refused),
