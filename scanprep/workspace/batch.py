@@ -89,7 +89,7 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
     for brief in briefs:  # what is kept is read here: no process is started for it
         if take(brief.number, study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)):
             finished += 1
-            tell(finished, len(briefs), f"study {brief.number}: unchanged")
+            tell(finished, len(briefs), "")  # nothing to say of what stands
         else:
             waiting.append(brief)
     calls = [(str(folder.cache_dir), str(folder.scan_path(w)), w, folder.rules, folder.case) for w in waiting]
@@ -104,7 +104,7 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
         if done.fresh:
             seconds[done.number] = done.seconds
         told = done.sentence or (f"{done.seconds:.1f} s" if done.fresh else "")
-        tell(finished, len(briefs), f"study {done.number}: {told}" if told else "")  # nothing to say of what stands
+        tell(finished, len(briefs), f"study {done.number}: {told}" if told else "")
     return {w.number: studies[w.number] for w in briefs if w.number in studies}, failures, seconds
 
 
