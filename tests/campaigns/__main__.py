@@ -14,8 +14,16 @@ from tests.campaigns.trials import run
 
 CAMPAIGNS = {**MUTANTS, **FAULTS}
 #: A little of everything, for the tests: name -> how many trials.
-SHORT = {"readers": 60, "checklist": 100, "case": 100, "import": 12, "measured": 40, "page": 40, "kills": 16,
-         "disk": 16, "clock": 2, "writers": 1, "long": 4}
+SHORT = {"readers": 50, "checklist": 80, "case": 80, "import": 8, "measured": 30, "page": 30, "kills": 16,
+         "disk": 12, "clock": 2, "writers": 1, "long": 4}
+
+#: Trials that failed once, as (seed, index); the faults they found are in docs/reliability.md.
+KEPT = {
+    "readers": ((1, 190), (1, 699), (1, 2701), (204, 1338), (217, 410), (217, 2126), (5004, 5413)),
+    "checklist": ((102, 2933), (107, 179), (203, 592), (203, 1460)), "case": ((5001, 3545),),
+    "measured": ((207, 177), (207, 1136), (207, 1550)), "page": ((206, 44), (206, 94), (206, 119)),
+    "import": ((211, 61), (5005, 116), (20004, 83), (20010, 331)), "disk": ((301, 3), (301, 4), (301, 7)),
+}
 
 
 def main() -> int:
@@ -26,14 +34,17 @@ def main() -> int:
     words.add_argument("--seed", type=int, default=1)
     words.add_argument("--only", type=int, help="one trial again")
     asked = words.parse_args()
-    start, count = (0, asked.count) if asked.only is None else (asked.only, 1)
     if asked.name == "short":
         shared_life()
+        rows = [(name, [*KEPT.get(name, ()), *((asked.seed, k) for k in range(many))]) for name, many in SHORT.items()]
+    else:
+        indexes = range(asked.count) if asked.only is None else [asked.only]
+        rows = [(asked.name, [(asked.seed, k) for k in indexes])]
     failed = 0
-    for name, many in SHORT.items() if asked.name == "short" else ((asked.name, count),):
-        tally = run(name, CAMPAIGNS[name], many, asked.seed, start)
+    for name, todo in rows:
+        tally = run(name, CAMPAIGNS[name], todo)
         for failure in tally.failures:
-            print(f"{name} --seed {asked.seed} --only {failure.index}: {failure.what}", file=sys.stderr)
+            print(f"{name} --seed {failure.seed} --only {failure.index}: {failure.what}", file=sys.stderr)
         print(json.dumps({**asdict(tally), "failures": len(tally.failures)}), flush=True)
         failed += len(tally.failures)
     return 1 if failed else 0

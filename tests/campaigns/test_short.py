@@ -39,7 +39,7 @@ def test_a_traceback_a_crash_a_hang_and_a_mumble_are_failures(monkeypatch):
             self.kind = index
 
     monkeypatch.setattr(trials, "chance", lambda name, seed, index: Dice(index))
-    tally = trials.run("trial", lambda folder: trial, 7, 1)
+    tally = trials.run("trial", lambda folder: trial, [(1, index) for index in range(7)])
     assert [failure.index for failure in tally.failures] == [1, 2, 3, 4]
     assert tally.went == {"read": 2, "failed": 4, "refused": 1}
     words = ("ZeroDivisionError", "signal 9", "HangError", "WrongError")

@@ -13,7 +13,7 @@ import time
 import traceback
 import warnings
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,6 +42,7 @@ class WrongError(Exception):
 class Failure:
     """One trial that failed."""
 
+    seed: int
     index: int
     what: str
 
@@ -51,7 +52,7 @@ class Tally:
     """How a campaign went."""
 
     name: str
-    seed: int
+    seed: int  # of the first trial
     tried: int
     went: dict[str, int]  # how many trials went how
     failures: tuple[Failure, ...]
@@ -75,24 +76,24 @@ def one(trial: Trial, dice: random.Random, folder: Path) -> str:
         return "refused"
 
 
-def run(name: str, prepare: Prepare, count: int, seed: int, start: int = 0) -> Tally:
-    """Run trials `start` to `start + count - 1`, each in a child that is made anew where one dies."""
+def run(name: str, prepare: Prepare, todo: Sequence[tuple[int, int]]) -> Tally:
+    """Run trials, each given by its seed and index, in a child that is made anew where one dies."""
     began, went, failures, grown = time.monotonic(), Counter[str](), [], 0.0
-    index = start
-    while index < start + count:
+    at = 0
+    while at < len(todo):
         reader, writer = os.pipe()
         pid = os.fork()
         if pid == 0:
             os.close(reader)
-            _child(name, prepare, range(index, start + count), seed, writer)
+            _child(name, prepare, todo[at:], writer)
         os.close(writer)
-        index, memory = _watch(reader, pid, index, went, failures)
+        at, memory = _watch(reader, pid, todo, at, went, failures)
         os.close(reader)
         grown = max(grown, memory)
-    return Tally(name, seed, count, dict(went), tuple(failures), time.monotonic() - began, grown)
+    return Tally(name, todo[0][0], len(todo), dict(went), tuple(failures), time.monotonic() - began, grown)
 
 
-def _child(name: str, prepare: Prepare, todo: range, seed: int, writer: int) -> None:
+def _child(name: str, prepare: Prepare, todo: Sequence[tuple[int, int]], writer: int) -> None:
     def hang(*_: object) -> None:
         raise HangError(f"took longer than {SLOW_S:.0f} s")
 
@@ -106,7 +107,7 @@ def _child(name: str, prepare: Prepare, todo: range, seed: int, writer: int) -> 
             folder = Path(place)
             trial = prepare(folder)
             early = 0
-            for done, index in enumerate(todo):
+            for done, (seed, index) in enumerate(todo):
                 signal.setitimer(signal.ITIMER_REAL, SLOW_S)
                 try:
                     said = one(trial, chance(name, seed, index), folder)
@@ -128,9 +129,10 @@ def _child(name: str, prepare: Prepare, todo: range, seed: int, writer: int) -> 
         os._exit(code)
 
 
-def _watch(reader: int, pid: int, index: int, went: Counter[str], failures: list[Failure]) -> tuple[int, float]:
+def _watch(reader: int, pid: int, todo: Sequence[tuple[int, int]], at: int, went: Counter[str],
+           failures: list[Failure]) -> tuple[int, float]:
     """Count what a child reports; return where the next one goes on, and by how many MB this one grew."""
-    rest, first, grown = b"", index, 0.0
+    rest, first, grown = b"", at, 0.0
     while True:
         ready, _, _ = select.select([reader], [], [], STUCK_S)
         data = os.read(reader, 1 << 16) if ready else b""
@@ -144,16 +146,16 @@ def _watch(reader: int, pid: int, index: int, went: Counter[str], failures: list
                 continue
             went["failed" if text.startswith("!") else text] += 1
             if text.startswith("!"):
-                failures.append(Failure(index, text[1:]))
-            index += 1
+                failures.append(Failure(*todo[at], text[1:]))
+            at += 1
     if not ready:
         os.kill(pid, signal.SIGKILL)
     _, status = os.waitpid(pid, 0)
     if os.WIFEXITED(status) and os.WEXITSTATUS(status) == 0:
-        return index, grown
-    if os.WIFEXITED(status) and index == first:
+        return at, grown
+    if os.WIFEXITED(status) and at == first:
         raise SystemExit("the campaign could not begin")
     how = "hung" if not ready else f"ended by signal {os.WTERMSIG(status)}" if os.WIFSIGNALED(status) else "ended"
-    failures.append(Failure(index, f"the process {how}"))
+    failures.append(Failure(*todo[at], f"the process {how}"))
     went["failed"] += 1
-    return index + 1, grown
+    return at + 1, grown
