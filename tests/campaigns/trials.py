@@ -24,8 +24,8 @@ Trial = Callable[[random.Random, Path], str]
 #: Makes what all trials share, once in each child process, in a folder of its own.
 Prepare = Callable[[Path], Trial]
 
-SLOW_S = 20.0  # a trial takes milliseconds; the machine may be busy
-STUCK_S = 900.0  # a library that never comes back lets no alarm through
+SLOW_S = 20.0  # of CPU, since the machine may be busy; a trial takes milliseconds
+STUCK_S = 900.0  # without a word: waits for ever, or a library never comes back
 MOST_BYTES = 6 << 30  # address space of the child: open3d maps about 2 GB before it does anything
 LEAST_WORDS = 15  # letters of a sentence that says something
 
@@ -99,7 +99,7 @@ def _child(name: str, prepare: Prepare, todo: Sequence[tuple[int, int]], writer:
 
     code = 1
     try:
-        signal.signal(signal.SIGALRM, hang)
+        signal.signal(signal.SIGPROF, hang)
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
         warnings.simplefilter("ignore")
         base = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
@@ -108,14 +108,14 @@ def _child(name: str, prepare: Prepare, todo: Sequence[tuple[int, int]], writer:
             trial = prepare(folder)
             early = 0
             for done, (seed, index) in enumerate(todo):
-                signal.setitimer(signal.ITIMER_REAL, SLOW_S)
+                signal.setitimer(signal.ITIMER_PROF, SLOW_S)
                 try:
                     said = one(trial, chance(name, seed, index), folder)
                 except BaseException as fault:  # noqa: BLE001 - this is what is looked for
                     where = traceback.extract_tb(fault.__traceback__)[-1]
                     what = f"{type(fault).__name__}: {' '.join(str(fault).split())[:160]} ({where.name}:{where.lineno})"
                     said = f"!{what}"
-                signal.setitimer(signal.ITIMER_REAL, 0)
+                signal.setitimer(signal.ITIMER_PROF, 0)
                 os.write(writer, f"{said}\n".encode(errors="replace"))
                 if done == len(todo) // 10:
                     early = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
