@@ -17,7 +17,6 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
 
 from tests.mutations.judged import GROUPS
 from tests.mutations.page import kept, page, table, with_found
@@ -52,9 +51,6 @@ def _in_a_child(modules: tuple[str, ...], tests: tuple[str, ...], given: argpars
     child = os.fork()
     if child:
         return os.waitpid(child, 0)[1] != 0
-    # a change counts as seen when a test fails, so no test may fail for a busy machine
-    settings.register_profile("patient", deadline=None)
-    settings.load_profile("patient")
     mine = [module for module in modules if not given.modules or module in given.modules]
     trials = Trials(mine, given.each, given.seed, lambda line: print(line, file=sys.stderr, flush=True), with_found)
     code = pytest.main(["-qq", "-p", "no:cacheprovider", "-m", "not slow and not scans and not referee",

@@ -57,6 +57,13 @@ class Trials:
     keep: Callable[[list[Tried], dict[str, int]], None]  # what was found of a module, and how many changes it has
     found: list[Tried] = field(default_factory=list)
 
+    def pytest_sessionstart(self, session: pytest.Session) -> None:
+        """A change counts as seen when a test fails, so no test may fail for a busy machine."""
+        from hypothesis import settings  # late: pytest rewrites it when it loads its plug-ins
+
+        settings.register_profile("patient", deadline=None)
+        settings.load_profile("patient")
+
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         code = {module: _code_of(ROOT / module) for module in self.modules}
