@@ -148,7 +148,8 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
     assert json.loads(run("papers", case, "--json").stdout)["written"] == []
     assert {path: path.stat().st_mtime_ns for path in papers.rglob("*")} == times
     shutil.rmtree(papers)
-    assert len(json.loads(run("papers", case, "--json").stdout)["written"]) == len(before) - 2  # register, change note
+    written = json.loads(run("papers", case, "--json").stdout)["written"]
+    assert len(written) == len(before) - 3  # register, change note, lock
     assert contents(papers) == before
 
 

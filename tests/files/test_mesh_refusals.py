@@ -162,7 +162,7 @@ def test_a_scan_may_not_name_files_outside_its_folder(tmp_path: Path) -> None:
     text = b"mtllib ../secret.mtl\nv 0 0 0\nv 1 0 0\nv 0 1 0\nusemtl m\nf 1 2 3\n"
     mesh = read_mesh(saved(folder, "a.obj", text))
     assert mesh.colours is None
-    assert "not beside the scan" in mesh.notes[0]
+    assert "not next to the scan" in mesh.notes[0]
 
 
 @pytest.mark.parametrize("head", ["# Vertices: {v}\n# Faces: {f}\n", "# {v} vertices, {f} faces\n",

@@ -38,7 +38,7 @@ _END_ON_COST = 12.0  # tolerance: price in the search of a wire that meets its p
 _MOST_HOOK_DEG = HoldRules().hook_bend_most_deg
 _SLACK_MM = 0.3  # tolerance: a path's corners are moved apart by so much more than its bends need
 _RING_SLACK_MM = HoldRules().ring_slack_mm
-_ALIKE, _MOST_FEET = 0.9, 7  # tolerance: ends within 26 degrees are one; more ends cost time
+_ALIKE, _MOST_FEET = 0.9, 8  # tolerance: ends within 26 degrees are one; mirror images come in pairs; more cost time
 BESIDE_COST, COVERED_COST = HoldRules().foot_beside_cost, HoldRules().foot_covered_cost
 
 
