@@ -123,6 +123,30 @@ def test_preload_leaves_the_friction_reserve_that_relaxation_halves(judged, shar
     found = judged(jaws(limit_N))
     assert found.preload_ratio == pytest.approx(share, abs=1e-4)
     assert verdict(found, "preload") is said
+    if said is Verdict.OK:  # half of 0.205
+        assert "0.10 left after relaxation" in [check.note for check in found.checks if check.name == "preload"]
+
+
+def test_where_friction_must_hold_and_cannot_enough_the_tips_press_all_they_may(judged):
+    # no shape holds two jaws: for s = 0.15 W both press their limit, though a hold by shape would press for 0.10 only
+    limit_N = (0.15 * WEIGHT_N + WEIGHT_N / 2 / NARROW) / 0.5
+    assert judged(jaws(limit_N)).preload.normal_N == pytest.approx([limit_N, limit_N], abs=1e-4)
+
+
+def test_what_holds_by_shape_presses_for_a_tenth_of_the_weight_only(judged):
+    # s (1 + 4 mu c) = 2.8 mu + 16 mu^2 c, see below: 0.149 N at mu = 0.05, between 0.10 W and 0.20 W
+    found = judged(cage(0.05))
+    gentle, most = (gates.preload(cage(0.05), WEIGHT_N, gates.UP, share).normal_N for share in (0.10, 0.20))
+    assert gentle.sum() < most.sum() - 0.1
+    assert found.preload.normal_N == pytest.approx(gentle, abs=1e-6)
+
+
+def test_the_low_margin_gives_a_share_of_what_it_stands_to_the_centre_s_doubt(judged):
+    # a shake and a torque may be mixed: of the torque asked for, 1.2 x 1 mm x 1.2 N, four times is stood, so at least
+    # three quarters of the margin are left, and less than all
+    full = judged(cage(0.15)).margin_low_g
+    off = judged(cage(0.15), loads(centre_radius_mm=1.0)).margin_low_g
+    assert 0.75 * full - 1e-3 <= off < full
 
 
 def reserving(ratio):
