@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from scanprep.brief import PanelBrief
 from scanprep.findings import Check, Verdict, at_least
-from scanprep.panel.faces import FaceName
+from scanprep.panel.faces import FaceName, datum_x_of
 from scanprep.panel.holes import hole_gap_mm
 from scanprep.post.records import Hole, PostPlan
 from scanprep.post.seat import edge_hoop_ratio
@@ -47,7 +47,8 @@ def place_anchor(plan: PostPlan, panel: PanelBrief, face: FaceName, from_left_mm
     """
     if face not in ("A", "B"):
         raise ValueError(f"a panel has faces A and B; got {face!r}")
-    hole = replace(plan.hole, panel=panel.name, face=face, from_left_mm=from_left_mm, y_mm=y_mm)
+    hole = replace(plan.hole, panel=panel.name, face=face, from_left_mm=from_left_mm, y_mm=y_mm,
+                   datum_x_mm=datum_x_of(face, from_left_mm, panel.width_mm))
     judged = edge_check(hole, panel, from_left_mm, y_mm, rules or PanelRules())
     return replace(plan, hole=hole, checks=(*(c for c in plan.checks if c.name != judged.name), judged))
 

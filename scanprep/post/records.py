@@ -93,7 +93,7 @@ class Post:
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """What is drilled. Panel, face, x and y are None for a loose scan."""
+    """What is drilled. Panel, face and place are None for a single scan."""
 
     panel: str | None
     face: str | None  # "A" or "B"
@@ -109,6 +109,7 @@ class Hole:
     web_mm: float  # left to the far face at the least thickness
     state: str = "planned"  # planned, drilled, void
     shows: str = ""  # what each face's viewer sees of it
+    datum_x_mm: float | None = None  # X of drawings and tables, from the datum corner
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,8 @@ class Desk:
         folder, placed = self.folder, tuple(self.checks.placed.values())
         sheets = self._sheets.known(folder.case)
         between = (*self.checks.findings(), *panel_findings(placed, folder.case, folder.rules, sheets),
-                   *life_findings(folder.state, folder.rules.case), *roles_finding(folder.case, folder.state))
+                   *life_findings(folder.state, folder.rules.case, folder.rules.fit),
+                   *roles_finding(folder.case, folder.state))
         behind = self.restudies.behind()
         self.releases = tuple(
             replace(one, released=False, reasons=(self.restudies.trouble(one.object) or _BEHIND, *one.reasons))

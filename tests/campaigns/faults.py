@@ -233,7 +233,8 @@ def clock(folder: Path) -> Trial:
             lines = history(after.entries, number)
             if [line.seq for line in lines] != sorted(line.seq for line in lines):
                 raise WrongError("the logbook is out of order")
-        life_findings(after.state, after.rules.case, (now + timedelta(days=dice.uniform(-9000, 9000))).date())
+        someday = (now + timedelta(days=dice.uniform(-9000, 9000))).date()
+        life_findings(after.state, after.rules.case, after.rules.fit, someday)
         return "told in order"
 
     return trial

@@ -27,6 +27,7 @@ def test_a_placed_hole_carries_its_place():
     placed = place_anchor(plan(), PANEL, "B", 210.0, 900.0)
     assert (placed.hole.panel, placed.hole.face, placed.hole.from_left_mm, placed.hole.y_mm) == ("West", "B", 210.0,
                                                                                                  900.0)
+    assert placed.hole.datum_x_mm == approx(490.0)  # the datum corner is face B's lower right: 700 - 210
     assert next(c for c in placed.checks if c.name == "hole-edge").verdict is Verdict.OK
 
 

@@ -75,7 +75,7 @@ def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState
     """
     between = CaseChecks(placed, case, rules, state.holes).findings()
     return (*between, *plausibility_findings(placed, case, rules), *panel_findings(placed, case, rules),
-            *life_findings(state, rules.case, today), *roles_finding(case, state))
+            *life_findings(state, rules.case, rules.fit, today), *roles_finding(case, state))
 
 
 def every_finding(findings: Sequence[Finding], specs: Sequence[MountSpec], placed: Sequence[PlacedObject],

@@ -10,23 +10,25 @@ import math
 from collections.abc import Callable
 from datetime import date
 
+from scanprep.case.record.shop import mounts_words
 from scanprep.case.record.state import CaseState, MountLife
 from scanprep.case.record.words import word_findings
 from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key
-from scanprep.rules import CaseRules
+from scanprep.rules import CaseRules, FitRules
 
 
-def life_findings(state: CaseState, rules: CaseRules, today: date | None = None) -> tuple[Finding, ...]:
+def life_findings(state: CaseState, rules: CaseRules, fit: FitRules, today: date | None = None) -> tuple[Finding, ...]:
     """Return findings about every object on record.
 
+    fit    says from how many mounts on the shop's own spread counts
     today  None: nothing is said of checks that are due
     """
     found: list[Finding] = []
     for number in sorted(state.shown, key=natural_key):
         life = state.life(number)
         found += _agreements(number, life)
-        found += _measures(number, life, state, rules.off_place_mm)
+        found += _measures(number, life, state, rules.off_place_mm, fit)
         found += _after_installation(number, life, today, rules)
         if number in state.off_list and number in state.placements:
             found.append(_finding("off-list", number, Verdict.LOOK, "is no longer on the checklist but has a place",
@@ -52,11 +54,11 @@ def _agreements(number: str, life: MountLife) -> list[Finding]:
     ]
 
 
-def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: float) -> list[Finding]:
+def _measures(number: str, life: MountLife, state: CaseState, off_place_mm: float, fit: FitRules) -> list[Finding]:
     place = state.placements.get(number)
     if life.come_to("made") and life.as_made is None:
-        return [_finding("axis-unmeasured", number, Verdict.UNMEASURED, "has a mount whose post was not measured; by "
-                         "hand it comes out 1-3 mm and 1-2 deg off its plan",
+        return [_finding("axis-unmeasured", number, Verdict.UNMEASURED, "has a mount whose post was not measured; "
+                         + mounts_words(state, fit),
                          f"Measure it and say `scanprep made DIR {number} measured --dx --dy --angle`")]
     if place is None or place.state != "drilled" or life.as_made is None:
         return []

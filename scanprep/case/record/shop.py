@@ -72,19 +72,33 @@ def own_spreads(state: CaseState, coupons: Sequence[CouponResult], rules: Rulebo
         if coupon.push_N is not None:
             recipe = f"{drill} {coupon.lot or ''} {coupon.line_mm or coupon.retention or ''}"
             pushes.setdefault(recipe, []).append(coupon.push_N)
-    made = [life.as_made for life in state.mounts.values() if life.as_made is not None]
     return (
-        _own("readings along one rod", "um", rods, rules, "rod_spread_um"),
-        _own("holes of one drill", "um", list(holes.values()), rules, "hole_spread_um"),
-        _own("push-ins of one recipe", "N", list(pushes.values()), rules),
-        _own("readings of one sheet", "mm", sheets, rules),
-        _own("finished mounts, right of plan", "mm", [[one.dx_mm for one in made]], rules),
-        _own("finished mounts, above plan", "mm", [[one.dy_mm for one in made]], rules),
-        _own("finished mounts, turned", "deg", [[one.angle_deg for one in made]], rules),
+        _own("readings along one rod", "um", rods, rules.fit, "rod_spread_um"),
+        _own("holes of one drill", "um", list(holes.values()), rules.fit, "hole_spread_um"),
+        _own("push-ins of one recipe", "N", list(pushes.values()), rules.fit),
+        _own("readings of one sheet", "mm", sheets, rules.fit),
+        *_mounts(state, rules.fit),
     )
 
 
-def _own(what: str, unit: str, kinds: Sequence[Sequence[float]], rules: Rulebook, rule: str = "") -> OwnSpread:
+def _mounts(state: CaseState, fit: FitRules) -> tuple[OwnSpread, OwnSpread, OwnSpread]:
+    made = [life.as_made for life in state.mounts.values() if life.as_made is not None]
+    return (_own("finished mounts, right of plan", "mm", [[one.dx_mm for one in made]], fit),
+            _own("finished mounts, above plan", "mm", [[one.dy_mm for one in made]], fit),
+            _own("finished mounts, turned", "deg", [[one.angle_deg for one in made]], fit))
+
+
+def mounts_words(state: CaseState, fit: FitRules) -> str:
+    """Return how far a finished post comes out of its plan: by this shop's own mounts from enough of them on."""
+    right, above, turned = _mounts(state, fit)
+    if right.count < fit.own_readings or None in (right.most, above.most, turned.most):
+        return "by hand it comes out 1-3 mm and 1-2 deg off its plan"
+    return (f"the {right.count} mounts measured so far came out {right.mean:+.1f} mm right and {above.mean:+.1f} mm "
+            f"above their plan in the mean, with a spread of up to {right.most:.1f} and {above.most:.1f} mm, and "
+            f"{turned.mean:+.1f} deg turned, up to {turned.most:.1f}")
+
+
+def _own(what: str, unit: str, kinds: Sequence[Sequence[float]], fit: FitRules, rule: str = "") -> OwnSpread:
     kinds = [kind for kind in kinds if kind]
     count, degrees = sum(map(len, kinds)), sum(len(kind) - 1 for kind in kinds)
     means = [math.fsum(kind) / len(kind) for kind in kinds]
@@ -92,10 +106,10 @@ def _own(what: str, unit: str, kinds: Sequence[Sequence[float]], rules: Rulebook
     if degrees > 0:
         squares = math.fsum((value - mean) ** 2 for kind, mean in zip(kinds, means, strict=True) for value in kind)
         spread = math.sqrt(squares / degrees)
-        most = spread * spread_factor(degrees, rules.fit.confidence)
-    assumed = float(getattr(rules.fit, rule)) if rule else None
+        most = spread * spread_factor(degrees, fit.confidence)
+    assumed = float(getattr(fit, rule)) if rule else None
     theirs = bool(rule) and assumed != getattr(FitRules(), rule)
-    used = bool(rule) and not theirs and most is not None and most > 0 and count >= rules.fit.own_readings
+    used = bool(rule) and not theirs and most is not None and most > 0 and count >= fit.own_readings
     return OwnSpread(what, unit, count, means[0] if len(means) == 1 else None, spread, most, rule, assumed, used)
 
 

@@ -8,13 +8,13 @@ from pytest import approx
 from scanprep.case.record import decide
 from scanprep.case.record.mount_status import life_findings
 from scanprep.findings import Verdict
-from scanprep.rules import CaseRules
+from scanprep.rules import CaseRules, FitRules
 from tests.case.record.test_record import Book, drilled, made
 from tests.case.record.test_record import book as book  # the fixture
 
 
 def codes(state, today=None):
-    return {f.code: f for f in life_findings(state, CaseRules(), today) if f.subject == "object 1"}
+    return {f.code: f for f in life_findings(state, CaseRules(), FitRules(), today) if f.subject == "object 1"}
 
 
 def test_a_made_mount_wants_the_conservator_and_the_calipers(book):

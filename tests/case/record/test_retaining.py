@@ -16,7 +16,7 @@ from scanprep.errors import RecordError
 from scanprep.findings import Verdict
 from scanprep.plain_values import to_plain
 from scanprep.post.holding import Proof
-from scanprep.rules import CaseRules
+from scanprep.rules import CaseRules, FitRules
 
 ASKED = Proof(pull_N=10.0, twist_Nmm=30.0)
 
@@ -37,7 +37,7 @@ def fitted(*more, brief=None):
 
 
 def codes(entries):
-    return {f.code: f.verdict for f in life_findings(fold(entries), CaseRules())}
+    return {f.code: f.verdict for f in life_findings(fold(entries), CaseRules(), FitRules())}
 
 
 def test_a_decision_counts_before_the_checklist():

@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 
 from scanprep.brief import CouponResult
-from scanprep.case.record.shop import own_spreads, spread_factor, with_own_spreads
+from scanprep.case.record.shop import mounts_words, own_spreads, spread_factor, with_own_spreads
 from scanprep.case.record.state import AsMade, CaseState, Measured, MountLife
 from scanprep.rules import Rulebook, override_note
 
@@ -65,3 +65,13 @@ def test_mounts_are_told_with_their_mean():
     lives = {str(k): MountLife(as_made=AsMade(dx, 0.0, 0.0, k)) for k, dx in enumerate((1.0, 2.0, 3.0))}
     right = of("finished mounts, right of plan", own_spreads(replace(CaseState(), mounts=lives), (), RULES))
     assert (right.count, right.mean, right.spread) == (3, 2.0, 1.0)
+
+
+def test_from_ten_mounts_on_what_this_shop_s_mounts_came_out_like_is_said():
+    # dx +-1 mm in turn about 0.5: squares 10 x 1, s = sqrt(10 / 9) = 1.054, times 1.469 = 1.548; else no spread
+    mounts = {str(k): MountLife(as_made=AsMade(0.5 + (-1) ** k, -0.2, 1.0, k)) for k in range(10)}
+    few = CaseState(mounts={k: v for k, v in mounts.items() if k != "9"})
+    assert mounts_words(few, RULES.fit) == "by hand it comes out 1-3 mm and 1-2 deg off its plan"
+    assert mounts_words(CaseState(mounts=mounts), RULES.fit) == (
+        "the 10 mounts measured so far came out +0.5 mm right and -0.2 mm above their plan in the mean, with a spread "
+        "of up to 1.5 and 0.0 mm, and +1.0 deg turned, up to 0.0")

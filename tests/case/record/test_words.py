@@ -8,7 +8,7 @@ from scanprep.case.record.history import history
 from scanprep.case.record.mount_status import life_findings
 from scanprep.errors import RecordError
 from scanprep.findings import Verdict
-from scanprep.rules import CaseRules
+from scanprep.rules import CaseRules, FitRules
 from tests.case.record.test_record import Book, book, made  # noqa: F401 - the fixture
 
 PEOPLE = CaseBrief("trial", people=(PersonBrief("Ada", ("conservator",)), PersonBrief("Ben", ("mountmaker",)),
@@ -16,7 +16,7 @@ PEOPLE = CaseBrief("trial", people=(PersonBrief("Ada", ("conservator",)), Person
 
 
 def stops(book):  # noqa: F811
-    return [f.sentence for f in life_findings(book.state, CaseRules()) if f.verdict is Verdict.STOP]
+    return [f.sentence for f in life_findings(book.state, CaseRules(), FitRules()) if f.verdict is Verdict.STOP]
 
 
 def test_a_refusal_is_a_stop_with_its_words_and_ends_an_agreement(book: Book):  # noqa: F811
@@ -73,10 +73,10 @@ def test_only_those_whose_word_it_is_may_say_it(book: Book):  # noqa: F811
 def test_a_question_stays_open_until_answered(book: Book):  # noqa: F811
     made(book)
     book.say(words.ask(book.state, "1", "contacts", "", note="rim or foot?"))
-    (look,) = [f for f in life_findings(book.state, CaseRules()) if f.code == "asked"]
+    (look,) = [f for f in life_findings(book.state, CaseRules(), FitRules()) if f.code == "asked"]
     assert look.verdict is Verdict.LOOK and look.sentence.startswith("object 1: conservator was asked about its cont")
     book.say(words.refuse(book.state, "1", "contacts", "foot only"), "conservator")
-    assert not [f for f in life_findings(book.state, CaseRules()) if f.code == "asked"]
+    assert not [f for f in life_findings(book.state, CaseRules(), FitRules()) if f.code == "asked"]
 
 
 def test_a_case_that_names_nobody_says_so(book: Book):  # noqa: F811
