@@ -19,6 +19,17 @@ T = TypeVar("T")
 _PATIENCE_s = 10.0  # tolerance: for a scheduler to answer
 
 
+def on_one_thread(fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> T:
+    """Return a call's result with one thread for linear algebra: the last digits hang on how many share a sum.
+
+    So a worker of the pool, which is started with one, this process and another machine give the same bytes.
+    """
+    from threadpoolctl import threadpool_limits
+
+    with threadpool_limits(1):
+        return fn(*args, **kwargs)
+
+
 class WorkerLostError(concurrent.futures.BrokenExecutor):
     """Every worker that was given a call died at it."""
 
@@ -32,7 +43,7 @@ class ClusterExecutor(concurrent.futures.Executor):
     def submit(self, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> concurrent.futures.Future[T]:
         """Return the future of a call on some worker."""
         told: concurrent.futures.Future[T] = concurrent.futures.Future()
-        self._inner.submit(fn, *args, **kwargs).add_done_callback(lambda done: _pass_on(done, told))
+        self._inner.submit(on_one_thread, fn, *args, **kwargs).add_done_callback(lambda done: _pass_on(done, told))
         return told
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from scanprep.errors import ScanprepError
-from scanprep.workspace.cluster import ClusterExecutor, open_cluster
+from scanprep.workspace.cluster import ClusterExecutor, on_one_thread, open_cluster
 
 T = TypeVar("T")
 
@@ -34,7 +34,7 @@ class SameProcessExecutor(concurrent.futures.Executor):
         """Return a future that is already done."""
         future: concurrent.futures.Future[T] = concurrent.futures.Future()
         try:
-            future.set_result(fn(*args, **kwargs))
+            future.set_result(on_one_thread(fn, *args, **kwargs))
         except BaseException as problem:  # noqa: BLE001 - handed to whoever asks for the result
             future.set_exception(problem)
         return future

@@ -76,11 +76,20 @@ class Visit:
         return bx - ax, by - ay
 
     def _middle(self, number, part):
-        """The middle of a part on the screen, asked in one go: the page may be drawing itself anew."""
+        """The middle of a part on the screen, once the page has drawn it in one place for three pictures."""
         self.thing(number).wait_for()
-        return self.page.evaluate("""([number, part]) => { const box = document.querySelector(
-            `#face [data-number="${number}"] ${part}`).getBoundingClientRect();
-            return [box.x + box.width / 2, box.y + box.height / 2]; }""", [number, part])
+        return self.page.evaluate("""async ([number, part]) => {
+            const where = () => { const box = document.querySelector(`#face [data-number="${number}"] ${part}`)
+                .getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]; };
+            const drawn = () => new Promise((then) => requestAnimationFrame(() => requestAnimationFrame(then)));
+            let last = where(), still = 0;
+            while (still < 3) {
+                await drawn();
+                const now = where();
+                still = now.join() === last.join() ? still + 1 : 0;
+                last = now;
+            }
+            return last; }""", [number, part])
 
     def object(self, number):
         """An object as the server now has it."""

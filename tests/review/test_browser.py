@@ -312,6 +312,7 @@ def test_marks_are_painted_angles_turned_and_a_try_compared(browser, made, tmp_p
         page.wait_for_selector(".waits")  # its holds are looked for again, or why that cannot be
         assert page.evaluate("async () => (await (await fetch('/api/card?object=FB-001')).json()).no_touch.length") > 1
         page.get_by_role("button", name="Close the view in space").click()
+        page.locator("#space canvas").wait_for(state="hidden")
         ben.drag("FB-002", 0, 25)
         page.wait_for_selector("#draft .good, #draft .bad")
         page.get_by_role("tab", name="Session").click()
