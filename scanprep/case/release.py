@@ -9,6 +9,7 @@ Nothing here is decided: it is read off the record, the specifications and the f
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -129,11 +130,16 @@ def _measures(item: PlacedObject, spec: MountSpec | None, case: CaseBrief, panel
 
 
 def _coupons(held: Retention, drill: str, case: CaseBrief, fit: FitRules) -> list[str]:
-    """What a post that a recipe holds waits for: enough coupons with push, twist and pull. A key needs none."""
+    """What a post that a recipe holds waits for: enough coupons of one rod lot with push, twist and pull.
+
+    A key needs none. Two bars differ by more than the window of a fit, so coupons of two lots are not added up.
+    """
     if held.key is not KeyKind.NONE:
         return []
-    whole = sum(same_drill(drill, one.drill) and coupon_retention(one).same_recipe(held)
-                and None not in (one.push_N, one.twist_Nmm, one.pull_N) for one in case.coupons)
+    lots = Counter(one.lot or "" for one in case.coupons
+                   if same_drill(drill, one.drill) and coupon_retention(one).same_recipe(held)
+                   and None not in (one.push_N, one.twist_Nmm, one.pull_N))
+    whole = max(lots.values(), default=0)
     return [] if whole >= fit.coupons else [f"{whole} of {fit.coupons} coupons of drill {drill} held by {held.words} "
                                             "are complete: push, twist and pull"]
 

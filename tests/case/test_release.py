@@ -7,7 +7,8 @@ import pytest
 
 from scanprep.brief import CouponResult, RodMeasured
 from scanprep.case.record.frozen import drilled_facts
-from scanprep.case.record.state import Agreement, AsMade, CaseState, MountLife, Placement, RecordedHole
+from scanprep.case.record.mount_life import Agreement, AsMade, MountLife
+from scanprep.case.record.state import CaseState, Placement, RecordedHole
 from scanprep.case.release import concerns, hole_releases, release_of
 from scanprep.findings import Check, Finding, Verdict
 from scanprep.rules import FitRules
@@ -57,6 +58,7 @@ def test_what_a_recipe_holds_waits_for_its_five_coupons_and_a_key_waits_for_none
     four = "4 of 5 coupons of drill 4.7 held by line 0.10 mm are complete: push, twist and pull"
     assert waits("line 0.10 mm", *[whole] * 4, replace(whole, pull_N=None)) == (four,)
     assert waits("line 0.10 mm", *[whole] * 4, replace(whole, line_mm=0.16)) == (four,)  # another recipe
+    assert waits("line 0.10 mm", *[replace(whole, lot="1")] * 4, replace(whole, lot="2")) == (four,)  # another bar
     assert waits("line 0.10 mm", *[whole] * 5) == ()
     assert waits("line 0.10 mm + second pin", whole) == ()
 
