@@ -63,6 +63,16 @@ def test_a_post_is_part_of_its_object():
     gap = Gaps().gap(plate, low, 15)
     assert gap.parts == ("mount", "object")
     assert 2.118 <= gap.gap_mm <= 2.119 + 4.7625 / 2 * (1 - math.cos(math.pi / 16))
+    # looked at wider, the plate's back is the first to be found, 80 - 20 - 30 = 30 mm over the box: the post is nearer
+    wider = Gaps().gap(plate, low, 60)
+    assert (wider.parts, wider.gap_mm) == (("mount", "object"), pytest.approx(gap.gap_mm, abs=1e-4))
+
+
+def test_balls_whose_boxes_alone_are_near_are_far_apart():
+    # centres (60, 60) apart: boxes 10 and 10, so 14.1 mm; the balls 84.85 - 50 = 34.85 mm
+    ball = shapes.ball(25, 24)
+    a, b = an_object(1, ball, "West", left_mm=200, y_mm=900), an_object(2, ball, "West", left_mm=260, y_mm=960)
+    assert Gaps().gap(a, b, 15.0) is None
 
 
 def test_the_gap_is_the_same_whoever_is_asked_and_wherever_both_stand():
