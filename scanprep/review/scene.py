@@ -16,7 +16,8 @@ import numpy as np
 from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.arrange.spacing import FaceSpacing
 from scanprep.case.placed import OUTLINE_PITCH_mm, PlacedObject
-from scanprep.case.record.state import AGREEMENTS, CaseState
+from scanprep.case.record.mount_life import AGREEMENTS
+from scanprep.case.record.state import CaseState
 from scanprep.case.release import HoleRelease, release_of
 from scanprep.causes import FindingGroup
 from scanprep.cautions import CAUTIONS

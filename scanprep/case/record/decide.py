@@ -14,7 +14,8 @@ from scanprep.brief import CaseBrief, PanelBrief
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.fold import fold, standing
 from scanprep.case.record.frozen import MadeFacts
-from scanprep.case.record.state import AGREEMENTS, STAGES, CaseState, Placement
+from scanprep.case.record.mount_life import AGREEMENTS, STAGES
+from scanprep.case.record.state import CaseState, Placement
 from scanprep.case.record.words import check_role
 from scanprep.errors import RecordError
 from scanprep.numbering import natural_key

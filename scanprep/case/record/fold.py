@@ -17,32 +17,34 @@ from scanprep.case.record.entry import Entry, Payload
 from scanprep.case.record.fold_later import LATER_HANDLERS
 from scanprep.case.record.frozen import MadeFacts, drilled_facts
 from scanprep.case.record.lines import left_standing, with_words
-from scanprep.case.record.state import (
+from scanprep.case.record.mount_life import (
     LAPSE_WITH_HOLD,
     LAPSE_WITH_PLACE,
     OF_THE_HOLE,
     OLD_STAGES,
     Agreement,
     AsMade,
-    CaseState,
-    Choice,
     ConditionNote,
-    DiameterChoice,
-    Measured,
     MountLife,
-    Placement,
     Reached,
-    RecordedHole,
-    RodChoice,
-    Session,
-    SignOff,
     SnugCheck,
-    Withdrawal,
     another_mount,
     answered,
     lapsed,
     without,
     without_word,
+)
+from scanprep.case.record.state import (
+    CaseState,
+    Choice,
+    DiameterChoice,
+    Measured,
+    Placement,
+    RecordedHole,
+    RodChoice,
+    Session,
+    SignOff,
+    Withdrawal,
 )
 from scanprep.errors import UnreadableRecordError
 from scanprep.plain_values import from_plain

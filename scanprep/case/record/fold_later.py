@@ -13,20 +13,17 @@ from scanprep.case.record.entry import Entry
 from scanprep.case.record.frozen import Settled
 from scanprep.case.record.inputs import with_changes
 from scanprep.case.record.lines import with_words
-from scanprep.case.record.state import (
+from scanprep.case.record.mount_life import (
     Agreement,
-    DiameterChoice,
-    Measured,
     MountLife,
-    Placement,
     PostProof,
     Question,
-    RodChoice,
     Whereabouts,
     another_mount,
     answered,
     without_word,
 )
+from scanprep.case.record.state import DiameterChoice, Measured, Placement, RodChoice
 
 if TYPE_CHECKING:
     from scanprep.case.record.fold import Folding

@@ -10,8 +10,9 @@ import math
 from collections.abc import Callable
 from datetime import date
 
+from scanprep.case.record.mount_life import MountLife
 from scanprep.case.record.shop import mounts_words
-from scanprep.case.record.state import CaseState, MountLife
+from scanprep.case.record.state import CaseState
 from scanprep.case.record.words import word_findings
 from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key

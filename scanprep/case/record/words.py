@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from scanprep.brief import CaseBrief
 from scanprep.case.record.entry import NewEntry
-from scanprep.case.record.state import AGREEMENTS, CaseState
+from scanprep.case.record.mount_life import AGREEMENTS
+from scanprep.case.record.state import CaseState
 from scanprep.errors import RecordError
 from scanprep.findings import Finding, Verdict
 from scanprep.numbering import natural_key

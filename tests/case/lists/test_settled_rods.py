@@ -7,7 +7,8 @@ import pytest
 from scanprep.brief import ObjectBrief
 from scanprep.case.lists.settled_rods import choose_rod, choose_sizes, plan_rods
 from scanprep.case.record.frozen import MadeFacts
-from scanprep.case.record.state import CaseState, DiameterChoice, MountLife, RodChoice
+from scanprep.case.record.mount_life import MountLife
+from scanprep.case.record.state import CaseState, DiameterChoice, RodChoice
 from scanprep.errors import RecordError
 from scanprep.post.records import PostNeed, Rod
 

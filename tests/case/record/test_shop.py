@@ -6,8 +6,9 @@ import pytest
 from scipy import stats
 
 from scanprep.brief import CouponResult
+from scanprep.case.record.mount_life import AsMade, MountLife
 from scanprep.case.record.shop import mounts_words, own_spreads, spread_factor, with_own_spreads
-from scanprep.case.record.state import AsMade, CaseState, Measured, MountLife
+from scanprep.case.record.state import CaseState, Measured
 from scanprep.rules import Rulebook, override_note
 
 RULES = Rulebook()
