@@ -14,6 +14,7 @@ from scanprep.case.record.chosen import hold_differences, other_now, read_kept, 
 from scanprep.case.record.state import Choice
 from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds
+from scanprep.hold.find import Steps, untold
 from scanprep.hold.making.refit import laps_covered_mm, refitted
 from scanprep.hold.places.attitudes import ASKED, asked_attitude
 from scanprep.hold.places.no_touch import touched_no_touch
@@ -75,13 +76,13 @@ def survey_scan(scan: Scan, brief: ObjectBrief, rules: Rulebook) -> SurveyedScan
 
 
 def hold_scan(surveyed: SurveyedScan, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
-              angles: Sequence[AskedAngles] = ()) -> HoldSet:
-    """Return the holds of a surveyed object, at the angles asked for where there are any."""
+              angles: Sequence[AskedAngles] = (), tell: Steps = untold) -> HoldSet:
+    """Return the holds of a surveyed object, at the angles asked for where there are any; `tell` as in `find_holds`."""
     attitudes: list[Attitude] | None = (
         [asked_attitude(surveyed.survey, brief, a.tilt_deg, a.turn_deg, a.roll_deg) for a in angles] if angles else None
     )
     return find_holds(surveyed.working, surveyed.survey, brief, of_object(rules, brief), acceleration_g=acceleration_g,
-                      attitudes=attitudes)
+                      attitudes=attitudes, tell=tell)
 
 
 def size_posts(surveyed: SurveyedScan, holds: HoldSet, brief: ObjectBrief, rules: Rulebook,

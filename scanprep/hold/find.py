@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -34,24 +34,36 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
 _FACING_cos = 0.05  # tolerance: what is seen edge on shows nothing
+Steps = Callable[[int, int], None]  # told how many steps of a search are done, and of how many
+
+
+def untold(done: int, of: int) -> None:
+    pass
 
 
 def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, *,
-               acceleration_g: float = 0.35, attitudes: Sequence[Attitude] | None = None) -> HoldSet:
+               acceleration_g: float = 0.35, attitudes: Sequence[Attitude] | None = None,
+               tell: Steps = untold) -> HoldSet:
     """Return holds for one object, best first, and the attitudes that were refused.
 
     acceleration_g  shake of the site, in g; 0.35 only for "no seismic demand, handling and footfall"
     attitudes       None: what suits the object and its checklist line
+    tell            called as each attitude is done: two steps each, its mounts by families and the search where it has
+                    none; steps take unequal time
     """
     attitudes = propose_attitudes(working, survey, brief) if attitudes is None else tuple(attitudes)
     subject = _subject(working, survey, brief, rules, acceleration_g, attitudes)
     trials = [Trial(attitude) for attitude in attitudes]
-    for one in trials:
+    tell(0, 2 * len(trials))
+    for done, one in enumerate(trials, start=1):
         one.by_families(subject)
-    for one in trials:  # the search is long: where the straight view has no mount, or no view has any
+        tell(done, 2 * len(trials))
+    # the search is long: where the straight view has no mount, or no view has any
+    for done, one in enumerate(trials, start=len(trials) + 1):
         if one.made is None and (one.straight or all(other.made is None for other in trials)):
             one.by_search(subject)
         one.close(subject)
+        tell(done, 2 * len(trials))
     if all(one.made is None for one in trials) and subject.limbed:
         for one in trials:  # better a mount on its limbs than none: the record says so
             one.by_search(subject, anywhere=True)

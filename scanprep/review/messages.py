@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
@@ -155,7 +156,7 @@ def _of(cls: type[T], plain: Mapping[str, Any]) -> T:
     for text in _texts(value):
         if len(text) > MOST_LETTERS:
             raise MessageError(f"a text of the message has {len(text)} letters; at most {MOST_LETTERS} are kept")
-        if any(ord(letter) < 32 and letter not in "\n\t" for letter in text):
+        if any(unicodedata.category(letter) == "Cc" and letter not in "\n\t" for letter in text):
             raise MessageError("a text of the message holds control characters. Type it again")
     for number in _numbers(value):
         if not math.isfinite(number) or abs(number) > MOST_mm:

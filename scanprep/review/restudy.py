@@ -8,8 +8,10 @@ what waits and what was found; `Workbench` runs one search. Used by `desk` and `
 from __future__ import annotations
 
 import concurrent.futures
+import tempfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, TypeVar
 
 from scanprep.brief import ObjectBrief
@@ -18,7 +20,7 @@ from scanprep.pipeline import AskedAngles
 from scanprep.spec import ObjectStudy
 from scanprep.workspace.executor import end_workers, make_pool
 from scanprep.workspace.folder import CaseFolder
-from scanprep.workspace.tasks import StudyDone, study_key, study_task
+from scanprep.workspace.tasks import StudyDone, steps_told, study_key, study_task
 
 T = TypeVar("T")
 
@@ -174,12 +176,24 @@ class Workbench:
 
     def __init__(self) -> None:
         self._pool: concurrent.futures.ProcessPoolExecutor | None = None
+        self._folder = tempfile.TemporaryDirectory(prefix="scanprep-search-")
+        self._steps = Path(self._folder.name) / "steps.json"
 
     def submit(self, call: Callable[..., T], *said: Any) -> concurrent.futures.Future[T]:
-        """Return the future of a call in the process."""
+        """Return the future of a call in the process; it is told where to write how far it is (`steps_file`)."""
         if self._pool is None:
             self._pool = make_pool(1)
-        return self._pool.submit(call, *said)
+        self._steps.unlink(missing_ok=True)
+        return self._pool.submit(call, *said, steps_file=str(self._steps))
+
+    def steps(self) -> tuple[int, int] | None:
+        """Return how many steps of what runs are done, and of how many; None where that is not known yet."""
+        return steps_told(self._steps)
+
+    def close(self) -> None:
+        """End what runs, for good."""
+        self.stop()
+        self._folder.cleanup()
 
     def stop(self) -> None:
         """End what runs, at once; nothing is lost, since results are kept whole or not at all."""

@@ -255,10 +255,12 @@ class ReviewServer:
 
     async def _work(self) -> dict[str, Any]:
         jobs = await self.table.on_desk(lambda desk: desk.studies_waiting())
-        running = self._running
-        rows = [{"object": job.number, "words": job.words, "by_hand": job.angles is not None,
-                 "seconds": None if running is None or running[0] != job else round(time.monotonic() - running[1], 1)}
-                for job in jobs]
+        rows = []
+        for job in jobs:
+            runs = self._running is not None and self._running[0] == job
+            seconds = round(time.monotonic() - self._running[1], 1) if runs and self._running is not None else None
+            rows.append({"object": job.number, "words": job.words, "by_hand": job.angles is not None,
+                         "seconds": seconds, "steps": self._bench.steps() if runs else None})
         return {"type": "work", "jobs": rows}
 
     async def _tell_work(self) -> None:
@@ -266,7 +268,7 @@ class ReviewServer:
 
     def close(self) -> None:
         """Let the threads go when they have done what they are at, and end the search under way."""
-        self._bench.stop()
+        self._bench.close()
         self.table.close()
 
 

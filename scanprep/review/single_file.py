@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from scanprep.files.atomic_write import write_atomically
+from scanprep.plain_text import visible
 from scanprep.plain_values import to_plain
 from scanprep.review import pictures
 from scanprep.review.card import card_of, hold_key
@@ -117,5 +118,5 @@ def _page(title: str, case: str, modules: str) -> str:
     return ('<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
             f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
             '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-            f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>{body}").replace(
+            f"<title>{escape(visible(title))}</title>\n<style>{style}</style>\n</head>\n<body>{body}").replace(
         "</body>", f"{data}\n</body>")

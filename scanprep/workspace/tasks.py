@@ -6,6 +6,8 @@ large arrays travel between processes.
 
 from __future__ import annotations
 
+import contextlib
+import json
 import time
 import traceback
 from dataclasses import dataclass, replace
@@ -18,6 +20,7 @@ from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
 from scanprep.files.content import scan_content
 from scanprep.files.meshes import load_scan
+from scanprep.hold.find import Steps, untold
 from scanprep.hold.records import HoldSet
 from scanprep.papers.drawing.page import Issue
 from scanprep.pipeline import AskedAngles, hold_scan, size_posts, survey_scan
@@ -92,10 +95,12 @@ def study_key(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, cas
 
 
 def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
-               angles: tuple[AskedAngles, ...] = (), trouble_dir: str | None = None) -> StudyDone:
+               angles: tuple[AskedAngles, ...] = (), trouble_dir: str | None = None,
+               steps_file: str | None = None) -> StudyDone:
     """Study one object, or tell in a sentence why that cannot be done.
 
     trouble_dir  where the traceback of a fault of the program itself is kept; None: in the cache
+    steps_file   where the search for holds writes how far it is (`steps_told`); None: nobody asks
     """
     began = time.perf_counter()
     cache = Cache(Path(cache_dir))
@@ -104,7 +109,7 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
         return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, False)
     try:
         with at_most(MOST_STUDY_S):
-            study = _study(cache, keys, Path(path), brief, rules, case, angles)
+            study = _study(cache, keys, Path(path), brief, rules, case, angles, _telling(steps_file))
     except ScanprepError as problem:
         return StudyDone(brief.number, "", str(problem), time.perf_counter() - began, True)
     except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
@@ -115,7 +120,7 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
 
 
 def _study(cache: Cache, keys: StudyKeys, path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
-           angles: tuple[AskedAngles, ...]) -> ObjectStudy:
+           angles: tuple[AskedAngles, ...], tell: Steps) -> ObjectStudy:
     """Study one object from the first stage that is not kept. A stage is given only what its key holds."""
     surveyed = cache.load("survey", keys.survey, SurveyedScan)
     if surveyed is None:
@@ -125,9 +130,31 @@ def _study(cache: Cache, keys: StudyKeys, path: Path, brief: ObjectBrief, rules:
     holds = cache.load("holds", keys.holds, HoldSet)
     if holds is None:
         of_holds, its_rules = _hold_inputs(brief, rules)
-        holds = hold_scan(surveyed, of_holds, its_rules, acceleration_of(rules, case), angles)
+        holds = hold_scan(surveyed, of_holds, its_rules, acceleration_of(rules, case), angles, tell)
         cache.keep("holds", keys.holds, holds)
     return size_posts(surveyed, holds, brief, rules, case)
+
+
+def _telling(steps_file: str | None) -> Steps:
+    """Return what writes how far a search is, for another process to read."""
+    if steps_file is None:
+        return untold
+    path = Path(steps_file)
+
+    def tell(done: int, of: int) -> None:
+        with contextlib.suppress(ScanprepError):  # a search is not lost for want of a place to say how far it is
+            write_atomically(path, json.dumps([done, of]))
+
+    return tell
+
+
+def steps_told(steps_file: Path) -> tuple[int, int] | None:
+    """Return how many steps of a search are done, and of how many; None where it has not said yet."""
+    try:
+        done, of = json.loads(steps_file.read_bytes())
+    except (OSError, ValueError):
+        return None
+    return int(done), int(of)
 
 
 def _trouble(folder: Path, number: str, problem: Exception) -> str:

@@ -225,8 +225,11 @@ def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(mo
     monkeypatch.setattr(tries, "draft_mount", said)
     monkeypatch.setattr(tries, "mirrored", lambda contacts: order[id(contacts)])
     working, survey, brief = known(cup())
-    found = find_holds(working, survey, brief, SETTINGS, attitudes=propose_attitudes(working, survey, brief)[:1])
+    steps = []
+    found = find_holds(working, survey, brief, SETTINGS, attitudes=propose_attitudes(working, survey, brief)[:1],
+                       tell=lambda done, of: steps.append((done, of)))
     assert found.holds[0].beside_share == pytest.approx(0.030)
+    assert steps == [(0, 2), (1, 2), (2, 2)]  # its mounts by families, and the search
 
 
 def test_only_where_nothing_else_is_held_do_tips_stand_on_limbs_and_the_record_says_so(monkeypatch):

@@ -72,11 +72,12 @@ def _turned(hold, name, turn_deg, score):
     return replace(hold, attitude=attitude, score=score, score_parts=parts, margin_g=hold.margin_g * 0.9)
 
 
-def keep_study(folder, number, k, turn_deg=None, brief=None):
+def keep_study(folder, number, k, turn_deg=None, brief=None, ways=()):
     """Keep an invented study of an object, so that nothing has to be searched for.
 
     turn_deg  of somebody's own: the study keeps one hold at that angle instead of the usual three
     brief     what is said of it; None: as on record
+    ways      in which it may be shown, where the scan does not settle it (Showing)
     """
     brief, working = brief or folder.state.objects[number], _working(k)
     spec, _ = invented_spec(number, brief.title, working)
@@ -85,19 +86,19 @@ def keep_study(folder, number, k, turn_deg=None, brief=None):
     found = (first, _turned(first, "three-quarter", 30.0, 6.0), _turned(first, "turned left", -30.0, 5.0))
     holds = HoldSet(found if turn_deg is None else (_turned(first, "asked", turn_deg, 4.0),), ())
     needs = tuple(thinnest_rod(hold, spec.survey, folder.rules, folder.case) for hold in holds.holds)
-    study = ObjectStudy(brief, spec.scan, spec.survey, working, holds, needs, ())
+    study = ObjectStudy(brief, spec.scan, replace(spec.survey, choices=ways), working, holds, needs, ())
     folder.cache.keep("study", study_keys(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case,
                                           angles).study, study)
 
 
-def small_case(root: Path, count=5, title="Cups of a river town", spots=None):
+def small_case(root: Path, count=5, title="Cups of a river town", spots=None, first="Vessel 0"):
     """A folder with `count` objects, FB-001 on; the last has no place yet. Returns the folder as opened."""
     root.mkdir(parents=True, exist_ok=True)
     (root / "case.toml").write_text(TOML.format(title=title), encoding="utf-8")
     folder = open_case(root)
     numbers = [f"FB-{k:03d}" for k in range(1, count + 1)]
-    briefs = [ObjectBrief(number, f"Vessel {k}", scan=f"scans/{number}.ply", group=f"group {1 + k // 3}", mass_g=240.0)
-              for k, number in enumerate(numbers)]
+    briefs = [ObjectBrief(number, f"Vessel {k}" if k else first, scan=f"scans/{number}.ply",
+                          group=f"group {1 + k // 3}", mass_g=240.0) for k, number in enumerate(numbers)]
     said = [*intake(folder.state, briefs, folder.case.panels).entries]
     with Ledger(root / "record.sqlite") as ledger:
         ledger.append(said, person="tester")

@@ -31,8 +31,9 @@ def case(tmp_path, monkeypatch):
         done.append("survey")
         return survey(*said)
 
-    def held(*_):
+    def held(*said):
         done.append("holds")
+        said[-1](3, 8)
         return HoldSet((), ())
 
     monkeypatch.setattr(tasks, "survey_scan", counted)
@@ -55,6 +56,18 @@ def case(tmp_path, monkeypatch):
 
 def test_nothing_is_done_twice(case):
     assert case() == ()
+
+
+def test_a_search_says_how_far_it_is_to_whoever_asks_and_is_not_lost_for_want_of_a_place_to_say_it(case, tmp_path):
+    def studied(said, steps_file):
+        return tasks.study_task(str(case.root / ".cache"), str(case.root / BRIEF.scan), replace(BRIEF, pad=said),
+                                Rulebook(), CASE, steps_file=str(steps_file))
+
+    steps = tmp_path / "steps.json"
+    assert tasks.steps_told(steps) is None
+    assert studied("felt", steps).key and tasks.steps_told(steps) == (3, 8)
+    (tmp_path / "no-folder").write_text("a file stands where the folder would be")
+    assert studied("suede", tmp_path / "no-folder" / "steps.json").sentence == ""
 
 
 def copied(root, to):

@@ -12,12 +12,13 @@ import { source } from "./source.js";
 import { drawSpace, showSkin, toggleSpace } from "./space.js";
 import { changed, kept, may, objectOf, set, standOf, state, watch } from "./store.js";
 import { drawStrip } from "./strip.js";
+import { visible } from "./visible.js";
 
 const $ = (id) => document.getElementById(id);
 let quiet = 0;
 
 function say(words) {
-  $("news").textContent = words;
+  $("news").textContent = visible(words);
   $("news").className = "shown";
   clearTimeout(quiet);
   quiet = setTimeout(() => { $("news").className = ""; }, 9000);
@@ -106,7 +107,7 @@ async function start() {
   addEventListener("resize", changed);
   try {
     await source.open((said) => { if (said.sentences?.length) say(said.sentences.join("; ")); if (said.type === "card" && said.object === state.selected) changed(); if (said.type === "opening") say(`Opening the case: ${said.done} of ${said.of}`); if (said.type === "back") say("connected again; the case is shown as it stands now"); });
-  } catch (problem) { $("news").textContent = `The case cannot be shown: ${problem.message}`; $("news").className = "shown"; return; }
+  } catch (problem) { $("news").textContent = visible(`The case cannot be shown: ${problem.message}`); $("news").className = "shown"; return; }
   $("news").className = "";
   const first = state.scene.objects.find((one) => one.panel);
   set({ panel: first ? first.panel : state.scene.panels[0]?.name, face: first ? first.face : "A", units: state.units || state.scene.units });

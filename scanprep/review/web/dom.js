@@ -1,17 +1,20 @@
 // Elements made from plain values: text is always set as text, so nothing that a person or a file says becomes markup.
 
+import { visible } from "./visible.js";
+
 const SVG = "http://www.w3.org/2000/svg";
+const READ = new Set(["title", "alt", "placeholder", "aria-label"]); // attributes that people read
 
 function filled(element, given, children) {
   for (const [name, value] of Object.entries(given || {})) {
     if (value === undefined || value === null || value === false) continue;
     if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
     else if (name === "value" || name === "checked" || name === "disabled" || name === "selected") element[name] = value;
-    else element.setAttribute(name, value === true ? "" : String(value));
+    else element.setAttribute(name, value === true ? "" : READ.has(name) ? visible(String(value)) : String(value));
   }
   for (const child of children.flat(4)) {
     if (child === null || child === undefined || child === false) continue;
-    element.append(child instanceof Node ? child : document.createTextNode(String(child)));
+    element.append(child instanceof Node ? child : document.createTextNode(visible(String(child))));
   }
   return element;
 }

@@ -6,6 +6,7 @@ import { parsed, written } from "./measures.js";
 import { decide, say } from "./moves.js";
 import { source } from "./source.js";
 import { changed, may, set, state } from "./store.js";
+import { visible } from "./visible.js";
 
 let showSkin = () => {}; // the view in space, which needs this module itself
 export function skinWith(given) { showSkin = given; }
@@ -16,12 +17,13 @@ const typed = (name) => document.querySelector(`#side [data-at="${name}"]`);
 
 export function showings(one, card) {
   if (!card.showings.length) return null;
+  const take = (way) => sayOf(one, { up: way.up, front: way.front });
   return h("section", { id: "of-showing" }, h("h3", {}, "Which way up, which side to the front?"),
     h("p", { class: "note" }, "The scan does not settle it. Choose the picture that shows it right; its holds are then looked for anew."),
     h("div", { class: "showings" }, card.showings.map((way) => h("article", { class: way.now ? "hold chosen" : "hold" },
-      h("img", { src: source.showing(card.shape, way.index), alt: `${one.number}, ${way.words}`, width: 110, height: 110 }),
+      h("img", { src: source.showing(card.shape, way.index), alt: `${one.number}, ${way.words}`, width: 110, height: 110, class: may() ? "pick" : null, onclick: () => may() && take(way) }),
       h("p", { title: way.words }, h("b", {}, `${way.index + 1}  `), h("small", {}, way.why)),
-      button(way.now ? "Yes, as shown" : "This one", () => sayOf(one, { up: way.up, front: way.front }), { "data-at": `showing ${way.index}`, disabled: !may(), "aria-label": `Picture ${way.index + 1}: ${way.words}` })))));
+      button(way.now ? "Yes, as shown" : "This one", () => take(way), { "data-at": `showing ${way.index}`, disabled: !may(), "aria-label": `Picture ${way.index + 1}: ${way.words}` })))));
 }
 
 export const anglesOf = (one, card) => state.angles[one.number] ??= (([tilt_deg, turn_deg, roll_deg]) => ({ tilt_deg, turn_deg, roll_deg }))(card.holds[card.chosen ?? 0]?.angles_deg ?? [0, 0, 0]);
@@ -53,7 +55,7 @@ export function ownAngles(one, card) {
 // What waits or runs for an object, or for all of them.
 export function work(one) {
   const jobs = state.work.filter((job) => !one || job.object === one.number);
-  return jobs.length > 0 && h("ul", { class: "book work" }, jobs.map((job) => h("li", {}, job.seconds === null ? "waits: " : h("b", {}, `looking for ${Math.round(job.seconds)} s: `), `${one ? "" : `${job.object}, `}${job.words} `,
+  return jobs.length > 0 && h("ul", { class: "book work" }, jobs.map((job) => h("li", {}, job.seconds === null ? "waits: " : [h("b", {}, `looking for ${Math.round(job.seconds)} s`, job.steps ? `, ${job.steps[0]} of ${job.steps[1]} steps: ` : ", reading the scan: "), job.steps && h("progress", { max: job.steps[1], value: job.steps[0], "aria-label": `${job.steps[0]} of ${job.steps[1]} steps` })], ` ${one ? "" : `${job.object}, `}${job.words} `,
     job.by_hand && may() && button("Stop", () => source.stop(job.object).catch((problem) => say(problem.message)), { "data-at": `stop ${job.object} ${job.words}`, "aria-label": `Stop looking for ${job.words}` }))));
 }
 
@@ -81,5 +83,6 @@ export function details(one, card) {
       h("label", {}, "pad ", h("select", { disabled: fixed, "data-at": "pad", onchange: (event) => event.target.value && sayOf(one, { pad: event.target.value }) },
         h("option", { value: "" }, "not named"), card.pads.map((pad) => h("option", { value: pad, selected: pad === card.pad }, pad))))),
     h("label", { class: "say" }, "note", h("textarea", { rows: 2, "data-at": "line note", disabled: fixed, value: card.note })),
+    visible(card.note) !== card.note && h("p", { class: "note", id: "of-note-seen" }, `It holds characters that are not seen: ${card.note}`),
     !fixed && button("Keep the note", () => sayOf(one, { note: typed("line note")?.value ?? "" }), { "data-at": "keep note" }));
 }

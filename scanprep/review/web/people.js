@@ -5,6 +5,7 @@ import { button, h, show } from "./dom.js";
 import { decide, undo } from "./moves.js";
 import { work } from "./object.js";
 import { keep, may, set, state } from "./store.js";
+import { visible } from "./visible.js";
 
 const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
 const LINK = { opening: "opening…", live: "● saved as you decide", lost: "✕ connection lost: nothing is lost; it comes back by itself", file: "a file to look at" };
@@ -27,7 +28,7 @@ export function drawBar() {
     button(state.units, () => { const units = state.units === "mm" ? "in" : "mm"; keep("units", units); set({ units }); }, { "data-at": "units", "aria-label": `Lengths in ${state.units}: change` }),
     button(state.look === "dark" ? "☾" : state.look === "light" ? "☀" : "◐", () => { const look = { auto: "light", light: "dark", dark: "auto" }[state.look]; keep("look", look); set({ look }); }, { "data-at": "look", "aria-label": `Look: ${state.look}; change` }));
   document.documentElement.dataset.look = state.look;
-  document.title = `${scene.title} – review`;
+  document.title = visible(`${scene.title} – review`);
 }
 
 export function drawSession() {
