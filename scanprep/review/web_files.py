@@ -16,8 +16,8 @@ WEB_FILES = {
     "index.html": "text/html; charset=utf-8", "page.css": "text/css; charset=utf-8",
     "three.LICENSE.txt": "text/plain; charset=utf-8",
     **dict.fromkeys(("app.js", "dom.js", "visible.js", "measures.js", "source.js", "store.js", "elevation.js",
-                     "strip.js", "card.js", "findings.js", "moves.js", "people.js", "space.js", "glb.js", "gaps.js", "layouts.js",
-                     "object.js", "skin.js", "compare.js",
+                     "strip.js", "card.js", "findings.js", "moves.js", "people.js", "space.js", "glb.js", "gaps.js",
+                     "layouts.js", "object.js", "skin.js", "compare.js",
                      "three.core.js", "three.module.js"), _SCRIPT),
 }
 
