@@ -237,6 +237,48 @@ def test_a_session_is_numbered_and_told(ada):
     assert page.locator("#face .before").count() == 1
 
 
+def test_what_is_written_and_not_yet_sent_outlives_other_peoples_decisions(browser, table, ada):
+    page, ben = ada.page, Visit(browser, table, "Ben", "designer")
+
+    def drawn_anew_while(field, dy_px):
+        """Ben's decision, until Ada's page has put another element into the field's place."""
+        page.eval_on_selector(field, "(field) => { field.dataset.before = ''; }")
+        ben.drag("FB-002", 0, dy_px)
+        ben.page.get_by_role("button", name="Confirm").click()
+        page.wait_for_selector(f"{field}:not([data-before])")
+
+    page.get_by_role("tab", name="Session").click()
+    page.fill('[data-at="session title"]', "first look")
+    page.fill('[data-at="session people"]', "Ada, Ben")
+    drawn_anew_while('[data-at="session people"]', 20)
+    assert page.input_value('[data-at="session title"]') == "first look"
+    assert page.input_value('[data-at="session people"]') == "Ada, Ben"
+    # written in the midst of a text, in a field of several lines
+    ada.thing("FB-001").click()
+    page.get_by_role("tab", name="Object").click()
+    page.fill('[data-at="words"]', "the  is cracked")
+    page.eval_on_selector('[data-at="words"]', "(field) => field.setSelectionRange(4, 4)")
+    drawn_anew_while('[data-at="words"]', -10)
+    page.keyboard.type("rim")
+    assert page.input_value('[data-at="words"]') == "the rim is cracked"
+    # another object's card has words of its own
+    ada.thing("FB-002").click()
+    page.wait_for_selector("#panel[data-of='object FB-002'] [data-at='words']")
+    assert page.input_value('[data-at="words"]') == ""
+    ada.thing("FB-001").click()
+    page.wait_for_selector("#panel[data-of='object FB-001'] [data-at='words']")
+    page.get_by_role("button", name="Refuse").click()
+    page.wait_for_selector(".said:has-text('the rim is cracked')")
+    page.wait_for_function("""document.querySelector('[data-at="words"]').value === ''""")
+    # a field that reports when it is left does so though it was drawn anew under the hands
+    page.fill("#person", "Ada Fell")
+    page.focus("#person")
+    drawn_anew_while("#person", 10)
+    page.press("#person", "Tab")
+    page.wait_for_function("JSON.parse(localStorage.getItem('scanprep.me')).person === 'Ada Fell'")
+    ben.close()
+
+
 def test_the_case_is_drawn_in_space_and_the_page_does_without(browser, table, ada):
     ada.page.get_by_role("button", name="3D", exact=True).click()
     ada.page.wait_for_function("document.querySelector('#space canvas')?.dataset.drawn >= 4", timeout=60_000)

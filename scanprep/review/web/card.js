@@ -8,6 +8,7 @@ import { details, noTouch, ownAngles, showings } from "./object.js";
 import { source } from "./source.js";
 import { showHold } from "./space.js";
 import { changed, datumX, may, objectOf, set, standOf, state } from "./store.js";
+import { sent, textOf, unsent } from "./unsent.js";
 
 const SIGN = { stop: "▲", look: "●", unmeasured: "○", ok: "✓" };
 
@@ -102,14 +103,13 @@ function holds(one, card) {
 }
 
 function words(one) {
-  const said = one.agreements, note = () => document.querySelector('[data-at="words"]')?.value || "";
+  const said = one.agreements, unsaid = `words ${one.number}`, note = () => textOf(unsaid);
   const topic = () => document.querySelector('[data-at="topic"]')?.value || "place";
   const act = (what) => async () => {
     if (what === "note" && !note().trim()) { say("Write what you see on it first"); document.querySelector('[data-at="words"]')?.focus(); return; }
     if (what === "refuse" && !note().trim()) { say("Refuse with words: say what is wrong and what would do"); document.querySelector('[data-at="words"]')?.focus(); return; }
     const taken = await decide({ what, object: one.number, topic: topic(), words: note() }, [one.number]);
-    const box = document.querySelector('[data-at="words"]');
-    if (taken && box) box.value = "";
+    if (taken) { sent(unsaid); changed(); }
   };
   return h("section", { id: "of-words" }, h("h3", {}, "What people say"),
     said.length > 0 && h("ul", { class: "said" }, said.map((a) => h("li", { class: `${a.stands ? "stands" : "lapsed"}${a.refused ? " refused" : ""}` }, `${!a.stands ? "–" : a.refused ? "✕" : "✓"} ${a.person} ${a.refused ? "refuses" : "agreed to"} its ${a.what}, ${a.time.slice(0, 10)}`,
@@ -118,7 +118,7 @@ function words(one) {
     one.questions.length > 0 && h("ul", { class: "said" }, one.questions.map((q) => h("li", {}, `? ${q.person} asks ${q.of} about its ${q.what}${q.note ? `: ${q.note}` : ""}`))),
     may() && h("div", { class: "say" },
       h("label", {}, "about its ", h("select", { "data-at": "topic", onchange: (event) => { state.topic = event.target.value; } }, state.scene.agreements.map(([what, whose]) => h("option", { value: what, selected: what === state.topic }, `${what} (${whose})`)))),
-      h("textarea", { "data-at": "words", rows: 2, "aria-label": "In words", placeholder: "in words" }),
+      h("textarea", { "data-at": "words", ...unsent(unsaid), rows: 2, "aria-label": "In words", placeholder: "in words" }),
       h("div", { class: "row" }, button("Agree", act("agree"), { class: "main" }), button("Refuse", act("refuse")), button("Ask", act("ask")), button("Note its condition", act("note"), { "data-at": "note" }))));
 }
 

@@ -4,7 +4,8 @@ import { button, h, s } from "./dom.js";
 import { ringsAt } from "./elevation.js";
 import { say } from "./moves.js";
 import { source } from "./source.js";
-import { may, objectOf, set, state } from "./store.js";
+import { changed, may, objectOf, set, state } from "./store.js";
+import { sent, textOf, unsent } from "./unsent.js";
 
 async function compare(key, how) {
   if (state.compare?.key === key) { set({ compare: null }); return; }
@@ -12,9 +13,9 @@ async function compare(key, how) {
 }
 
 async function keep() {
-  const name = document.querySelector('[data-at="try name"]')?.value.trim() || "", moves = Object.values(state.draft);
+  const name = textOf("try name").trim(), moves = Object.values(state.draft);
   if (!name) { say("Give the try a name first"); document.querySelector('[data-at="try name"]')?.focus(); return; }
-  try { await source.keepTry(name, moves); } catch (problem) { say(problem.message); }
+  try { await source.keepTry(name, moves); sent("try name"); changed(); } catch (problem) { say(problem.message); }
 }
 
 export function drawCompare() {
@@ -24,7 +25,7 @@ export function drawCompare() {
   return h("section", {}, h("h3", {}, "Compare"),
     earlier.length > 0 && h("div", { class: "row" }, earlier.map((title, i) => pick(`session ${i + 1}`, `Before session ${i + 1}${title ? `: ${title}` : ""}`, { session: i + 1 }))),
     scene.tries.length > 0 && h("div", { class: "row" }, scene.tries.map((name) => pick(`try ${name}`, `Try: ${name}`, { try: name }))),
-    moves > 0 && may() && h("div", { class: "row" }, h("label", {}, "keep what is moved as a try named ", h("input", { type: "text", size: 10, maxlength: 60, "data-at": "try name" })), button("Keep", keep, { "data-at": "keep try" })),
+    moves > 0 && may() && h("div", { class: "row" }, h("label", {}, "keep what is moved as a try named ", h("input", { type: "text", size: 10, maxlength: 60, "data-at": "try name", ...unsent("try name") })), button("Keep", keep, { "data-at": "keep try" })),
     !earlier.length && !scene.tries.length && !moves && h("p", { class: "note" }, "Nothing to compare with yet: open a session, or move something and keep it as a try."),
     state.compare && result(state.compare));
 }

@@ -22,20 +22,35 @@ function filled(element, given, children) {
 export const h = (tag, given, ...children) => filled(document.createElement(tag), given, children);
 export const s = (tag, given, ...children) => filled(document.createElementNS(SVG, tag), given, children);
 
+let drawing = false;
+
 // Put new children into a place, and the keyboard back to where it was: the element with the same data-at.
 export function show(place, ...children) {
   const held = document.activeElement;
   const at = held && place.contains(held) ? held.dataset.at : undefined;
   const caret = at !== undefined && "selectionStart" in held ? [held.selectionStart, held.selectionEnd, held.value] : null;
+  drawing = true;
   place.replaceChildren(...children.flat(4).filter((child) => child));
+  drawing = false;
   if (at === undefined) return;
   const again = place.querySelector(`[data-at="${CSS.escape(at)}"]`);
   if (!again) return;
   again.focus({ preventScroll: true });
-  if (caret && "setSelectionRange" in again && again.type === "text") {
-    again.value = caret[2];
+  if (caret && (again.type === "text" || again.type === "textarea")) {
+    if (again.value !== caret[2]) goOnWriting(again, caret[2]);
     again.setSelectionRange(caret[0], caret[1]);
   }
+}
+
+// A field that was drawn anew under somebody's hands. A browser counts a text that it was given as never changed, and
+// would not report it when the hands leave or press Enter.
+function goOnWriting(field, text) {
+  field.value = text;
+  let reported = false;
+  const report = () => { if (!drawing && !reported) field.dispatchEvent(new Event("change", { bubbles: true })); };
+  field.addEventListener("change", () => { reported = true; });
+  field.addEventListener("blur", report);
+  field.addEventListener("keydown", (event) => { if (event.key === "Enter" && field.type === "text") report(); });
 }
 
 export const button = (words, act, given = {}) =>

@@ -6,14 +6,13 @@ import { parsed, written } from "./measures.js";
 import { decide, say } from "./moves.js";
 import { source } from "./source.js";
 import { changed, may, set, state } from "./store.js";
+import { sent, textOf, unsent } from "./unsent.js";
 import { visible } from "./visible.js";
 
 let showSkin = () => {}; // the view in space, which needs this module itself
 export function skinWith(given) { showSkin = given; }
 
 export const sayOf = (one, line, words = "") => decide({ what: "say", object: one.number, line, words }, [one.number]);
-
-const typed = (name) => document.querySelector(`#side [data-at="${name}"]`);
 
 export function showings(one, card) {
   if (!card.showings.length) return null;
@@ -75,14 +74,15 @@ export function details(one, card) {
     if (mm === null) { say(`${text} is no length`); changed(); return; }
     sayOf(one, { stand_off_mm: mm });
   };
-  const fixed = !may();
+  const fixed = !may(), unsaid = `note ${one.number}`;
+  const keepNote = async () => { if (await sayOf(one, { note: textOf(unsaid, card.note) })) sent(unsaid); };
   return h("section", { id: "of-details" }, h("h3", {}, "Stand-off, pad, note"),
     h("div", { class: "row" },
       h("label", {}, "stand-off ", h("input", { type: "text", size: 8, value: written(card.stand_off_mm, state.units), disabled: fixed, "data-at": "stand-off", onchange: (event) => standOff(event.target.value) })),
       card.usual_stand_off_mm !== null && !fixed && button(`Usual: ${written(card.usual_stand_off_mm, state.units)}`, () => sayOf(one, { usual_stand_off: true }), { "data-at": "usual stand-off" }),
       h("label", {}, "pad ", h("select", { disabled: fixed, "data-at": "pad", onchange: (event) => event.target.value && sayOf(one, { pad: event.target.value }) },
         h("option", { value: "" }, "not named"), card.pads.map((pad) => h("option", { value: pad, selected: pad === card.pad }, pad))))),
-    h("label", { class: "say" }, "note", h("textarea", { rows: 2, "data-at": "line note", disabled: fixed, value: card.note })),
+    h("label", { class: "say" }, "note", h("textarea", { rows: 2, "data-at": "line note", disabled: fixed, ...unsent(unsaid, card.note) })),
     visible(card.note) !== card.note && h("p", { class: "note", id: "of-note-seen" }, `It holds characters that are not seen: ${card.note}`),
-    !fixed && button("Keep the note", () => sayOf(one, { note: typed("line note")?.value ?? "" }), { "data-at": "keep note" }));
+    !fixed && button("Keep the note", keepNote, { "data-at": "keep note" }));
 }

@@ -5,6 +5,7 @@ import { button, h, show } from "./dom.js";
 import { decide, undo } from "./moves.js";
 import { work } from "./object.js";
 import { keep, may, set, state } from "./store.js";
+import { sent, textOf, unsent } from "./unsent.js";
 import { visible } from "./visible.js";
 
 const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
@@ -33,18 +34,18 @@ export function drawBar() {
 
 export function drawSession() {
   const { scene } = state, session = scene.session;
-  const title = () => document.querySelector('[data-at="session title"]')?.value || "";
-  const people = () => (document.querySelector('[data-at="session people"]')?.value || "").split(",").map((one) => one.trim()).filter(Boolean);
-  const reason = () => document.querySelector('[data-at="sign words"]')?.value || "";
+  const people = () => textOf("session people").split(",").map((one) => one.trim()).filter(Boolean);
+  const openSession = async () => { if (await decide({ what: "session", yes: true, words: textOf("session title"), people: people() }, [""])) sent("session title", "session people"); };
+  const sign = async () => { if (await decide({ what: "sign-off", yes: !scene.signed_off, words: textOf("sign words") }, [""])) sent("sign words"); };
   return [h("section", {}, h("h3", {}, "Session"),
     session.open ? h("div", {}, h("p", {}, `Session ${session.number} is open: what is decided now belongs to it.`), may() && button("Close the session", () => decide({ what: "session", yes: false }, [""]))) :
-      may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title" })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", placeholder: "Ada, Ben" })),
-        button(`Open session ${session.number + 1}`, () => decide({ what: "session", yes: true, words: title(), people: people() }, [""]), { class: "main", "data-at": "open session" }))),
+      may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title", ...unsent("session title") })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", ...unsent("session people"), placeholder: "Ada, Ben" })),
+        button(`Open session ${session.number + 1}`, openSession, { class: "main", "data-at": "open session" }))),
   h("section", {}, h("h3", {}, `What changed in it (${session.decisions.length})`), session.decisions.length ? h("ol", { class: "book" }, session.decisions.map((line) => h("li", {}, line))) : h("p", { class: "note" }, "nothing yet")),
   drawCompare(),
   may() && h("section", {}, h("h3", {}, "Sign-off"), h("p", { class: "note" }, scene.signed_off ? "After it every change needs a reason." : "Signing off says: so shall it be drilled. Findings that say stop need a reason."),
-    h("div", { class: "say" }, h("label", {}, "reason ", h("input", { type: "text", "data-at": "sign words" })),
-      button(scene.signed_off ? "Lift the sign-off" : "Sign the case off", () => decide({ what: "sign-off", yes: !scene.signed_off, words: reason() }, [""]), { "data-at": "sign off" }))),
+    h("div", { class: "say" }, h("label", {}, "reason ", h("input", { type: "text", "data-at": "sign words", ...unsent("sign words") })),
+      button(scene.signed_off ? "Lift the sign-off" : "Sign the case off", sign, { "data-at": "sign off" }))),
   h("section", {}, h("h3", {}, "Cautions"), h("ul", {}, scene.cautions.map((line) => h("li", {}, line))))];
 }
 
