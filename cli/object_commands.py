@@ -31,7 +31,7 @@ def _known_size(text: str) -> KnownSize:
 
 
 def spec(
-    scans: Annotated[list[Path], typer.Argument(metavar="SCAN…", help="Scan files; they are only read.")],
+    scans: Annotated[list[str], typer.Argument(metavar="SCAN…", help="Scan files, or their addresses; only read.")],
     size: Annotated[list[str] | None, typer.Option(help="A size measured on the object, such as height=92mm.")] = None,
     unit: Annotated[str | None, typer.Option(help="Unit of the scans' numbers: mm, cm, m, in.")] = None,
     material: Annotated[str | None, typer.Option(help="Such as ceramic, glass, bronze, ivory, oak.")] = None,
@@ -46,6 +46,7 @@ def spec(
     """Make a mount specification for each loose scan: spec.json, a one-page spec.pdf and a picture of its holds."""
     from scanprep.brief import ObjectBrief
     from scanprep.files import cells
+    from scanprep.files.scan_urls import scan_place
     from scanprep.materials import material_name
     from scanprep.rules import Rulebook
     from scanprep.vectors import along_one_line, parse_direction
@@ -62,8 +63,9 @@ def spec(
     )
     if along_one_line(brief.up, brief.front):
         raise typer.BadParameter("it lies along --up; say which side faces the viewer", param_hint="--front")
+    places = [scan_place(text) for text in scans]
     with make_executor(workers, len(scans)) as executor:
-        results = spec_loose(scans, brief, out, Rulebook(), executor, console.Progress(quiet=as_json))
+        results = spec_loose(places, brief, out, Rulebook(), executor, console.Progress(quiet=as_json))
     single_scan_report.tell(results, as_json)
 
 

@@ -168,3 +168,4 @@ class CaseBrief:
     square_deg: float | None = None  # how far out of square this drilling set-up's holes were measured to be
     barrier: str = "none"  # who is kept off the objects: "none", "visitors", "everyone" but trained staff
     case_id: str | None = None  # which case the file belongs to; None: an older file, which does not say so
+    scans_at: str | None = None  # address or folder below which the checklist's scans lie; None: the case folder

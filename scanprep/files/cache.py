@@ -43,6 +43,11 @@ class Cache:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
+    @property
+    def folder(self) -> Path:
+        """Where the results lie."""
+        return self._folder
+
     def _path(self, kind: str, key: str) -> Path:
         return self._folder / kind / f"{key}.npz"
 

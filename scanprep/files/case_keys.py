@@ -11,6 +11,7 @@ from collections.abc import Callable
 from typing import Any
 
 from scanprep.files import cells
+from scanprep.files.scan_urls import ScanUrl, check_address, scan_place
 from scanprep.post.drill import drill_name, parse_drill
 from scanprep.post.plan import rod_label
 from scanprep.post.retention import parse_retention
@@ -106,6 +107,11 @@ def _sizes(value: Any) -> tuple[float, ...]:
     return tuple(_size(item) for item in value)
 
 
+def _scans_at(value: Any) -> str:
+    text = _text(value)
+    return check_address(text) if isinstance(scan_place(text), ScanUrl) else text
+
+
 #: key of the file -> (field of the record, how its value is read)
 TOP: dict[str, tuple[str, Reads]] = {
     "title": ("title", _text),
@@ -114,6 +120,7 @@ TOP: dict[str, tuple[str, Reads]] = {
     "mock_up": ("mock_up", _yes),
     "measured_squareness": ("square_deg", _angle),
     "id": ("case_id", _text),
+    "scans_at": ("scans_at", _scans_at),
 }
 SITE: dict[str, tuple[str, Reads]] = {
     "name": ("site", _text),

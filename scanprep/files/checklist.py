@@ -17,6 +17,7 @@ from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.errors import InputError, InputFaultsError
 from scanprep.files import cells
 from scanprep.files.columns import HEADINGS, Column, field_of, plain_heading, read_mapping, split_unit
+from scanprep.files.scan_urls import ScanUrl, scan_place
 from scanprep.files.tables import Cell, Line, blank, distinct_texts, read_lines
 from scanprep.materials import material_name
 from scanprep.post.retention import parse_retention
@@ -123,12 +124,22 @@ def _duplicates(path: Path, briefs: Sequence[ObjectBrief]) -> list[InputError]:
     return faults
 
 
+
+
+def _scan_name(text: str) -> str:
+    """A file's name or path, with the slashes of every system."""
+    if isinstance(scan_place(text), ScanUrl):
+        raise ValueError(f"{text!r} is an address, and the checklist names files; write the address of their folder as "
+                         "scans_at in case.toml")
+    return text.replace("\\", "/")
+
+
 _SIZE_FIELDS = ("height", "width", "depth", "diameter", "longest")
 #: checklist field -> (field of ObjectBrief, how a cell becomes its value)
 _VALUES: dict[str, tuple[str, Callable[[str, str | None], Any]]] = {
     "title": ("title", lambda text, _: text),
     "material": ("material", lambda text, _: material_name(text)),
-    "scan": ("scan", lambda text, _: text.replace("\\", "/")),
+    "scan": ("scan", lambda text, _: _scan_name(text)),
     "unit": ("unit", lambda text, _: cells.scan_unit(text)),
     "mass": ("mass_g", cells.mass_g),
     "wall": ("wall_mm", cells.positive_length_mm),

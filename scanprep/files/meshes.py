@@ -63,15 +63,18 @@ def read_mesh(path: Path, *, most_faces: int = ScanRules().most_faces) -> RawMes
     return _parsed(_content(path), path, most_faces)[0]
 
 
-def load_scan(path: Path, brief: ObjectBrief, rules: ScanRules) -> Scan:
+def load_scan(path: Path, brief: ObjectBrief, rules: ScanRules, known_as: str | None = None) -> Scan:
     """Return a scan true to size: read, fingerprinted (SHA-256 of the file), in mm.
+
+    known_as  where a person finds the scan, when that is not the path: sentences and the specification name it
 
     Raises ScanError when the file cannot be used, or when unit and known sizes leave its size unknown or contradict.
     """
     data = _content(path)
-    raw, ending = _parsed(data, path, rules.most_faces)
+    raw, ending = _parsed(data, path, rules.most_faces, known_as)
     digest = hashlib.sha256(data.data).hexdigest()
-    return true_size(raw, name=path.stem, file=str(path), sha256=digest, format=ending, brief=brief, rules=rules)
+    return true_size(raw, name=path.stem, file=known_as or str(path), sha256=digest, format=ending, brief=brief,
+                     rules=rules)
 
 
 def _content(path: Path) -> U8:
@@ -91,11 +94,11 @@ def _content(path: Path) -> U8:
     return data
 
 
-def _parsed(data: U8, path: Path, most_faces: int) -> tuple[RawMesh, str]:
+def _parsed(data: U8, path: Path, most_faces: int, known_as: str | None = None) -> tuple[RawMesh, str]:
     def beside(name: str) -> bytes | None:
         return _neighbour(path, name)
 
-    source = MeshSource(str(path), data, beside, most_faces)
+    source = MeshSource(known_as or str(path), data, beside, most_faces)
     ending = path.suffix.lower().lstrip(".")
     if ending == "zip":
         return _zipped(source)

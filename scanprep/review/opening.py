@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scanprep.files.cache import key_of
-from scanprep.files.content import scan_content
+from scanprep.files.scan_urls import content_at
 from scanprep.plain_values import to_plain
 from scanprep.review.desk import Desk, open_desk
 from scanprep.review.scene import CaseScene, Shape
@@ -37,7 +37,7 @@ class Progress:
 def case_key(folder: CaseFolder) -> str:
     """Return a key of all that a scene rests on: the record's last line, the rules, every scan."""
     last = folder.entries[-1].hash if folder.entries else ""
-    scans = [scan_content(folder.scan_path(brief), folder.cache) for brief in folder.state.objects.values()]
+    scans = [content_at(folder.scan_place(brief), folder.cache) for brief in folder.state.objects.values()]
     return key_of("scene", last, folder.case, folder.rules, scans)
 
 

@@ -49,7 +49,7 @@ class StudyJob:
     def call(self, folder: CaseFolder) -> tuple[Any, ...]:
         """Return `study_task` and its arguments."""
         angles = () if self.angles is None else (self.angles,)
-        return (study_task, str(folder.cache_dir), str(folder.scan_path(self.brief)), self.brief, folder.rules,
+        return (study_task, str(folder.cache_dir), str(folder.scan_place(self.brief)), self.brief, folder.rules,
                 folder.case, angles)
 
 
@@ -143,7 +143,7 @@ class Restudies:
 
 def _key(folder: CaseFolder, number: str) -> str:
     brief = folder.state.objects[number]
-    return study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+    return study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
 
 
 def _found(angles: AskedAngles, study: ObjectStudy | None, trouble: str) -> Found:

@@ -23,6 +23,7 @@ from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import key_of
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.records import spec_text
+from scanprep.files.scan_urls import look_again
 from scanprep.findings import Finding, Verdict
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
@@ -86,13 +87,14 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
         return study is not None
 
     waiting = []
+    look_again()
     for brief in briefs:  # what is kept is read here: no process is started for it
-        if take(brief.number, study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)):
+        if take(brief.number, study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)):
             finished += 1
             tell(finished, len(briefs), "")  # nothing to say of what stands
         else:
             waiting.append(brief)
-    calls = [(str(folder.cache_dir), str(folder.scan_path(w)), w, folder.rules, folder.case) for w in waiting]
+    calls = [(str(folder.cache_dir), str(folder.scan_place(w)), w, folder.rules, folder.case) for w in waiting]
 
     def died(index: int) -> StudyDone:
         return study_died(waiting[index].number)
@@ -110,7 +112,7 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
 
 def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles, ...] = ()) -> ObjectStudy:
     """Return one object's study, from the cache or fresh. Raises UnusableScanError where the scan cannot be used."""
-    path = str(folder.scan_path(brief))
+    path = str(folder.scan_place(brief))
     done = study_task(str(folder.cache_dir), path, brief, folder.rules, folder.case, angles)
     study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
     if study is None:
@@ -184,7 +186,7 @@ def kept_outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tup
     """Return an object's shadow on the panel, kept between runs."""
     rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
     brief = folder.state.objects[spec.number]
-    key = key_of(study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case), rotation)
+    key = key_of(study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case), rotation)
     kept = folder.cache.load("outline", key, KeptOutline)
     if kept is None:
         kept = KeptOutline(outlines_of(body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)))
@@ -247,7 +249,7 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
     for number, spec in specs.items():
         issue = Issue(folder.case.title, measures=measures, rules_changed=override_note(folder.rules))
         brief = folder.state.objects[number]
-        study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+        study = study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
         target = folder.out / safe_name(number)
         kept = folder.own_cache.load_bytes("papers", safe_name(number))

@@ -28,6 +28,7 @@ from scanprep.files.checklist import left_aside, read_whole_checklist
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.files.new_case import CASE_FILE
 from scanprep.files.record_health import check_whole, note_head, read_head
+from scanprep.files.scan_urls import ScanPlace, place_under
 from scanprep.numbering import natural_key
 from scanprep.rules import Rulebook
 
@@ -104,8 +105,10 @@ class CaseFolder:
             self.object(number)
         return named
 
-    def scan_path(self, brief: ObjectBrief) -> Path:
-        """Return where an object's scan lies: relative paths start at the case folder."""
+    def scan_place(self, brief: ObjectBrief) -> ScanPlace:
+        """Return where an object's scan lies: below `scans_at` of the case file where it says so, else the case."""
+        if self.case.scans_at is not None:
+            return place_under(self.case.scans_at, brief.scan, self.root)
         return self.root / brief.scan
 
     def say(self, entries: Sequence[NewEntry], person: str | None) -> CaseFolder:

@@ -166,7 +166,7 @@ def _object_call(folder: CaseFolder, case: PaperCase, number: str, spec: MountSp
     """The call that draws an object's stale papers, or None; and all its papers as they should stand."""
     item = next((p for p in case.placed if p.number == number), None)
     brief = folder.state.objects[number]
-    study = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+    study = study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
     place = place_words(item, case) if item else "not placed"
     clock = clock_deg(item, folder.state) if item else 0.0
     release = case.release(number) if item else None

@@ -9,11 +9,12 @@ import concurrent.futures
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from scanprep.brief import ObjectBrief
 from scanprep.errors import InputError
 from scanprep.files.cache import Cache
+from scanprep.files.scan_urls import ScanPlace, ScanUrl
 from scanprep.papers.drawing.page import Issue
 from scanprep.pipeline import finish_object
 from scanprep.rules import Rulebook
@@ -36,15 +37,20 @@ class SingleScanResult:
     seconds: float
 
 
-def object_name(path: Path) -> str:
+def object_name(place: ScanPlace) -> str:
     """Return the object's folder name: the scan file's name without ending."""
+    path = _path(place)
     return path.name.removesuffix("".join(path.suffixes[-1:])) or path.name
 
 
-def _names(paths: Sequence[Path]) -> list[str]:
+def _path(place: ScanPlace) -> PurePath:
+    return place.path if isinstance(place, ScanUrl) else place
+
+
+def _names(places: Sequence[ScanPlace]) -> list[str]:
     """Name every scan; two files of one name get their folder's name in front."""
-    names = [object_name(path) for path in paths]
-    names = [f"{p.parent.name}-{n}" if names.count(n) > 1 else n for p, n in zip(paths, names, strict=True)]
+    names = [object_name(place) for place in places]
+    names = [f"{_path(p).parent.name}-{n}" if names.count(n) > 1 else n for p, n in zip(places, names, strict=True)]
     for name in names:
         if names.count(name) > 1:
             raise InputError(field="SCAN", value=name, problem="two scans would be written to one folder",
@@ -52,27 +58,26 @@ def _names(paths: Sequence[Path]) -> list[str]:
     return names
 
 
-def spec_loose(paths: Sequence[Path], brief: ObjectBrief, out: Path, rules: Rulebook,
+def spec_loose(places: Sequence[ScanPlace], brief: ObjectBrief, out: Path, rules: Rulebook,
                executor: concurrent.futures.Executor, tell: Progress) -> list[SingleScanResult]:
     """Study, finish and write every scan; the same brief (unit, size, material, mass, wall) holds for all of them.
 
     A scan that cannot be used does not keep the others from being finished.
     """
-    names = _names(paths)
-    briefs = [replace(brief, number=name, scan=str(path)) for name, path in zip(names, paths, strict=True)]
+    names = _names(places)
+    briefs = [replace(brief, number=name, scan=str(place)) for name, place in zip(names, places, strict=True)]
 
     def died(index: int) -> tuple[StudyDone, MountSpec | None]:
         return study_died(names[index]), None
 
-    results: list[SingleScanResult | None] = [None] * len(paths)
+    results: list[SingleScanResult | None] = [None] * len(places)
     with tempfile.TemporaryDirectory(prefix="scanprep-") as kept:
-        calls = [(kept, str(path), one, rules, out) for path, one in zip(paths, briefs, strict=True)]
+        calls = [(kept, str(place), one, rules, out) for place, one in zip(places, briefs, strict=True)]
         for finished, (index, (done, spec)) in enumerate(run_all(executor, _one_loose, calls, died=died), start=1):
-            path = paths[index]
             folder = out / names[index] if spec else None
-            results[index] = SingleScanResult(str(path), spec, done.sentence, folder, done.seconds)
+            results[index] = SingleScanResult(str(places[index]), spec, done.sentence, folder, done.seconds)
             told = "cannot be used" if done.sentence else f"{done.seconds:.1f} s"
-            tell(finished, len(paths), f"{names[index]}: {told}")
+            tell(finished, len(places), f"{names[index]}: {told}")
     return [result for result in results if result is not None]
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.meshes import load_scan
+from scanprep.files.scan_urls import at_hand
 from scanprep.findings import Finding
 from scanprep.papers.pictures.choices_picture import choices_png
 from scanprep.papers.pictures.survey_picture import survey_picture_png
@@ -38,7 +39,9 @@ def show_survey(folder: CaseFolder, number: str, picture: Path | None = None) ->
     Raises InputError where the checklist has no such object, ScanError where its scan cannot be used.
     """
     brief = folder.object(number)
-    scan = load_scan(folder.scan_path(brief), brief, folder.rules.scan)
+    place = folder.scan_place(brief)
+    with at_hand(place, folder.cache) as path:
+        scan = load_scan(path, brief, folder.rules.scan, str(place))
     cleaned = clean(scan, brief, folder.rules.scan)
     survey = survey_object(cleaned, brief, folder.rules)
     path = picture or folder.out / safe_name(number) / "survey.png"

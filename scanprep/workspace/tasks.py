@@ -18,8 +18,8 @@ from scanprep.errors import ScanprepError
 from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import Cache, key_of
-from scanprep.files.content import scan_content
 from scanprep.files.meshes import load_scan
+from scanprep.files.scan_urls import ScanPlace, ScanUrl, at_hand, content_at, look_again, scan_place
 from scanprep.hold.find import Steps, untold
 from scanprep.hold.records import HoldSet
 from scanprep.papers.drawing.page import Issue
@@ -76,22 +76,22 @@ def _hold_inputs(brief: ObjectBrief, rules: Rulebook) -> tuple[ObjectBrief, Rule
     return replace(brief, **_LATE), _without(rules, _AFTER_HOLDS)  # type: ignore[arg-type]  # as above
 
 
-def study_keys(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
+def study_keys(place: ScanPlace, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
                angles: tuple[AskedAngles, ...] = ()) -> StudyKeys:
     """Return the keys of a study and its stages: of the scan's bytes, what was said of the object, and the rules.
 
     Rods and coupons do not touch the holds; pads, force limits and friction do not touch the survey.
     """
-    survey = key_of(scan_content(path, cache), *_survey_inputs(brief, rules))
+    survey = key_of(content_at(place, cache), *_survey_inputs(brief, rules))
     holds = key_of(survey, *_hold_inputs(brief, rules), acceleration_of(rules, case), angles)
     rods = (case.measured_rods, case.coupons, case.mock_up, case.square_deg,
             sorted({panel.grade for panel in case.panels})) if case else ()
     return StudyKeys(survey, holds, key_of(holds, rods, rules.panel, rules.loads))
 
 
-def study_key(path: Path, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None) -> str:
+def study_key(place: ScanPlace, cache: Cache, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None) -> str:
     """Return the key under which an object's study is kept."""
-    return study_keys(path, cache, brief, rules, case).study
+    return study_keys(place, cache, brief, rules, case).study
 
 
 def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
@@ -99,17 +99,24 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
                steps_file: str | None = None) -> StudyDone:
     """Study one object, or tell in a sentence why that cannot be done.
 
+    path         where its scan lies, or its address
     trouble_dir  where the traceback of a fault of the program itself is kept; None: in the cache
     steps_file   where the search for holds writes how far it is (`steps_told`); None: nobody asks
     """
     began = time.perf_counter()
     cache = Cache(Path(cache_dir))
-    keys = study_keys(Path(path), cache, brief, rules, case, angles)
+    place = scan_place(path)
+    if isinstance(place, ScanUrl):
+        look_again()  # a worker may have lived for days
+    keys = study_keys(place, cache, brief, rules, case, angles)
     if cache.load("study", keys.study, ObjectStudy) is not None:
         return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, False)
     try:
-        with at_most(MOST_STUDY_S):
-            study = _study(cache, keys, Path(path), brief, rules, case, angles, _telling(steps_file))
+        with at_most(MOST_STUDY_S), at_hand(place, cache) as scan:
+            if isinstance(place, ScanUrl):  # what it holds is known only now
+                keys = study_keys(place, cache, brief, rules, case, angles)
+            study = _study(cache, keys, _Scan(scan, str(place)), brief, rules, case, angles,
+                           _telling(steps_file))
     except ScanprepError as problem:
         return StudyDone(brief.number, "", str(problem), time.perf_counter() - began, True)
     except Exception as problem:  # noqa: BLE001 - told with its traceback kept; the case's other objects go on
@@ -119,13 +126,21 @@ def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, c
     return StudyDone(brief.number, keys.study, "", time.perf_counter() - began, True)
 
 
-def _study(cache: Cache, keys: StudyKeys, path: Path, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
+@dataclass(frozen=True, slots=True)
+class _Scan:
+    """A scan to be read: its path, and where a person finds it."""
+
+    path: Path
+    known_as: str
+
+
+def _study(cache: Cache, keys: StudyKeys, scan: _Scan, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
            angles: tuple[AskedAngles, ...], tell: Steps) -> ObjectStudy:
     """Study one object from the first stage that is not kept. A stage is given only what its key holds."""
     surveyed = cache.load("survey", keys.survey, SurveyedScan)
     if surveyed is None:
         of_survey, its_rules = _survey_inputs(brief, rules)
-        surveyed = survey_scan(load_scan(path, of_survey, its_rules.scan), of_survey, its_rules)
+        surveyed = survey_scan(load_scan(scan.path, of_survey, its_rules.scan, scan.known_as), of_survey, its_rules)
         cache.keep("survey", keys.survey, surveyed)
     holds = cache.load("holds", keys.holds, HoldSet)
     if holds is None:

@@ -78,12 +78,12 @@ def share_study(root, numbers):
     first = folder.state.objects[numbers[0]]
     study_one(folder, first)
     stages = dict(zip(("survey", "holds"), (SurveyedScan, HoldSet), strict=True))
-    keys = study_keys(folder.scan_path(first), folder.cache, first, folder.rules, folder.case)
+    keys = study_keys(folder.scan_place(first), folder.cache, first, folder.rules, folder.case)
     kept = {stage: folder.cache.load(stage, getattr(keys, stage), of) for stage, of in stages.items()}
     kept["holds"] = HoldSet(kept["holds"].holds[:1], kept["holds"].refusals)
     for number in numbers:
         brief = folder.state.objects[number]
-        own = study_keys(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+        own = study_keys(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
         (folder.cache_dir / "study" / f"{own.study}.npz").unlink(missing_ok=True)
         for stage, value in kept.items():
             folder.cache.keep(stage, getattr(own, stage), _renamed(value, numbers[0], number))

@@ -146,6 +146,12 @@ def test_dates_and_unsolved_formulas_are_refused(tmp_path):
         read_checklist(path)
 
 
+def test_an_address_is_the_case_files_to_say(tmp_path):
+    with pytest.raises(InputFaultsError, match=r"row 2, scan: 's3://a/jug.ply' is an address.*scans_at in case.toml"):
+        read_checklist(csv_file(tmp_path, "number,scan\n1,s3://a/jug.ply\n"))
+    assert read_checklist(csv_file(tmp_path, "number,scan\n1,C:\\a\\jug.ply\n"))[0].scan == "C:/a/jug.ply"
+
+
 def test_columns_left_aside_are_told_and_slips_of_the_pen_named(tmp_path):
     read = read_whole_checklist(csv_file(tmp_path, "number,title,Lender,materal\n1,bowl,X,bronze\n"))
     assert read.not_read == ("Lender", "materal")

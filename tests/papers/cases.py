@@ -81,7 +81,7 @@ def computed(folder: CaseFolder, working: WorkingMesh | None = None) -> CaseResu
         specs[number] = spec
         placed.append(place_object(spec, mesh, folder.state))
         study = ObjectStudy(brief, spec.scan, spec.survey, mesh, spec.holds, (), ())
-        key = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+        key = study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
         folder.cache.keep("study", key, study)
     releases = hole_releases(folder.case, folder.state, specs, placed, ())
     return CaseResult(specs, tuple(placed), {}, (4.76,), (), {}, releases=releases)

@@ -94,7 +94,7 @@ def test_every_paper_names_the_rules_that_its_case_changes(tmp_path):
 def _a_study(folder, result):
     number = next(iter(result.specs))
     brief = folder.state.objects[number]
-    key = study_key(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case)
+    key = study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
     return folder.cache.load("study", key, ObjectStudy)
 
 

@@ -87,7 +87,7 @@ def keep_study(folder, number, k, turn_deg=None, brief=None, ways=()):
     holds = HoldSet(found if turn_deg is None else (_turned(first, "asked", turn_deg, 4.0),), ())
     needs = tuple(thinnest_rod(hold, spec.survey, folder.rules, folder.case) for hold in holds.holds)
     study = ObjectStudy(brief, spec.scan, replace(spec.survey, choices=ways), working, holds, needs, ())
-    folder.cache.keep("study", study_keys(folder.scan_path(brief), folder.cache, brief, folder.rules, folder.case,
+    folder.cache.keep("study", study_keys(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case,
                                           angles).study, study)
 
 

@@ -70,14 +70,16 @@ def test_a_lost_worker_loses_no_call_and_a_poisonous_one_is_told(scheduler, tmp_
 
 
 def test_the_batch_on_a_cluster_gives_the_same_bytes_as_here(scheduler, tmp_path):
-    case, run, made = tmp_path / "case", CliRunner(), {}
+    case, shelf, run, made = tmp_path / "case", tmp_path / "shelf", CliRunner(), {}
+    shelf.mkdir()
     ball = shapes.ball(15, 24)  # 14.1 cm3 of granite: 38 g
-    for name, words in (("here", ["--workers", "1"]), ("there", ["--scheduler", scheduler])):
+    for name, scans, words in (("here", case, ["--workers", "1"]), ("there", case, ["--scheduler", scheduler]),
+                               ("by address", shelf, ["--scheduler", scheduler])):
         case.mkdir()
-        (case / "case.toml").write_text(CASE)
+        (case / "case.toml").write_text(CASE if scans == case else f'{CASE}scans_at = "{shelf.as_uri()}"\n')
         (case / "checklist.csv").write_text(CHECKLIST)
-        trimesh.Trimesh(ball.vertices_mm, ball.faces, process=False).export(case / "ball.stl")
-        (case / "broken.stl").write_text("no scan")
+        trimesh.Trimesh(ball.vertices_mm, ball.faces, process=False).export(scans / "ball.stl")
+        (scans / "broken.stl").write_text("no scan")
         assert run.invoke(app, ["intake", str(case), str(case / "checklist.csv"), "--person", "Ada"]).exit_code == 0
         done = run.invoke(app, ["batch", str(case), *words, "--person", "Ada"])
         assert done.exit_code == 1, done.output  # the broken scan says stop, the other one is done
@@ -88,6 +90,10 @@ def test_the_batch_on_a_cluster_gives_the_same_bytes_as_here(scheduler, tmp_path
     assert {"out/1/spec.json", "out/1/spec.pdf", "out/schedule.csv"} <= made["here"].keys()
     assert made["here"].keys() == made["there"].keys()
     assert [name for name, content in made["here"].items() if content != made["there"][name]] == []
+    assert [name for name, content in made["here"].items() if content != made["by address"][name]] == [
+        "out/findings.csv"]  # where the broken scan lies is told as it is
+    assert f"{shelf.as_uri()}/broken.stl" in made["by address"]["out/findings.csv"].decode("utf-8-sig")
+    assert not list((tmp_path / "by address" / ".cache" / "fetched").iterdir())
 
 
 def test_an_address_where_nobody_answers_is_told_in_a_sentence(monkeypatch):
