@@ -57,7 +57,7 @@ SCANS = (
 def spec_words(real: RealScan, out: Path) -> list[str]:
     """Return the words of `scanprep spec` for a real scan with what is said of it."""
     brief = real.brief
-    words = ["spec", str(real.path), "--out", str(out), "--workers", "1", "--json"]
+    words = ["spec", str(real.path), "--out", str(out), "--workers", "0", "--json"]
     words += ["--unit", brief.unit] if brief.unit else []
     words += ["--material", brief.material] if brief.material else []
     words += ["--mass", f"{brief.mass_g}g"] if brief.mass_g else []

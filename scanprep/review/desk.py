@@ -290,7 +290,7 @@ class Desk:
         meant = [by_seq[entry.payload["seq"]] if entry.kind == "undone" else entry for entry in new]
         if any(entry.kind not in _LIGHT | _OF_ONE or (entry.kind in _OF_ONE and entry.object not in self.specs)
                for entry in meant):
-            with make_executor(1, 1) as executor:
+            with make_executor(1) as executor:
                 self._take(compute_case(after, executor, lambda done, total, sentence: None))
             return
         named = tuple(dict.fromkeys(str(entry.object) for entry in meant if entry.object in self.specs))

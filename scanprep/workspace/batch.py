@@ -31,12 +31,12 @@ from scanprep.pipeline import AskedAngles, Held, finish_object, held
 from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
-from scanprep.workspace.executor import run_all
+from scanprep.workspace.executor import make_executor, run_all
 from scanprep.workspace.finishing import chosen_retention, finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.logbook import rotate_exports
 from scanprep.workspace.sheets import holds_picture
-from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_task
+from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_keys, study_task
 
 Progress = Callable[[int, int, str], None]
 
@@ -111,12 +111,20 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
 
 
 def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles, ...] = ()) -> ObjectStudy:
-    """Return one object's study, from the cache or fresh. Raises UnusableScanError where the scan cannot be used."""
-    path = str(folder.scan_place(brief))
-    done = study_task(str(folder.cache_dir), path, brief, folder.rules, folder.case, angles)
-    study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
+    """Return one object's study: kept from before, or made in a process of its own.
+
+    Raises UnusableScanError where the scan cannot be used.
+    """
+    place = folder.scan_place(brief)
+    key = study_keys(place, folder.cache, brief, folder.rules, folder.case, angles).study
+    study = folder.cache.load("study", key, ObjectStudy)
     if study is None:
-        raise UnusableScanError(f"object {brief.number}: {done.sentence}")
+        call = (str(folder.cache_dir), str(place), brief, folder.rules, folder.case, angles)
+        with make_executor(1) as executor:
+            [(_, done)] = run_all(executor, study_task, [call], died=lambda _: study_died(brief.number))
+        study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
+        if study is None:
+            raise UnusableScanError(f"object {brief.number}: {done.sentence}")
     return replace(study, brief=brief)
 
 

@@ -28,7 +28,7 @@ _THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", 
 
 
 class SameProcessExecutor(concurrent.futures.Executor):
-    """Runs each call at once where it stands: for one object, for tests, and for debugging."""
+    """Runs each call at once where it stands, without bounds on time and memory: for debugging and for tests."""
 
     def submit(self, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> concurrent.futures.Future[T]:
         """Return a future that is already done."""
@@ -41,16 +41,18 @@ class SameProcessExecutor(concurrent.futures.Executor):
 
 
 def make_executor(workers: int | None = None, tasks: int | None = None) -> concurrent.futures.Executor:
-    """Return an executor with one process a core, or the same process where one worker or one task is all there is.
+    """Return an executor with one process a core, or with `workers` of them; none is started before there is work.
 
+    workers  0: this process does the work itself
+    tasks    how many calls there are at most; more processes than that are not started
+
+    A lone task too gets a process of its own, so that a scan that crashes or hangs a library ends in a sentence.
     Processes are spawned, not forked: open3d's threads do not survive a fork.
     """
-    count = workers or os.cpu_count() or 1
-    if tasks is not None:
-        count = min(count, tasks)
-    if count <= 1:
+    if workers == 0:
         return SameProcessExecutor()
-    return make_pool(count)
+    count = workers or os.cpu_count() or 1
+    return make_pool(max(1, count if tasks is None else min(count, tasks)))
 
 
 def open_workers(workers: int | None, tasks: int, scheduler: str | None

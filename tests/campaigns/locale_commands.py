@@ -22,7 +22,7 @@ COMMANDS = (
     ("ask", ONE, "place", "--of", "Zoë"), ("lock", ONE), ("undo", ONE, "--reason", "erreur é"), ("session", "close"),
     ("inputs",), ("undo", ONE), ("coupon",), ("arrange",), ("nudge",), ("measured", "--blank", "@/measured.csv"),
     ("intake", "@/list.csv"), ("place", ONE, "--panel", "Süd", "--face", "A", "--x", "200mm", "--y", "700mm"),
-    ("papers", "drills", "labels"), ("batch", "--workers", "1"), ("signoff", "--reason", "fini — é"), ("rules",),
+    ("papers", "drills", "labels"), ("batch", "--workers", "0"), ("signoff", "--reason", "fini — é"), ("rules",),
 )
 
 

@@ -267,7 +267,7 @@ def page(folder: Path) -> Trial:
     desks = [0, None]
 
     def fresh() -> None:
-        desks[1] = open_desk(open_case(life.copy("start", folder / "desk")), 1, lambda *_: None)
+        desks[1] = open_desk(open_case(life.copy("start", folder / "desk")), 0, lambda *_: None)
 
     def trial(dice: random.Random, folder: Path) -> str:
         message = dice.choice(MESSAGES)

@@ -41,7 +41,7 @@ class Told:
 
     def releases(self):
         """The release of each object's standing hole."""
-        found = self.told("release", "--workers", 1)["releases"]
+        found = self.told("release", "--workers", 0)["releases"]
         return {r["object"]: r for r in found if r["state"] != "void"}
 
     def table(self, name, *lines):

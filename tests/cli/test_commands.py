@@ -107,7 +107,7 @@ def test_new_writes_only_what_can_be_read_back(tmp_path):
     title = 'He said "x" \\ and\nthen\tnothing {units} Größe \x7f'
     assert run("new", tmp_path / "case", "--title", title).returncode == 0
     assert tomllib.loads((tmp_path / "case" / "case.toml").read_text(encoding="utf-8"))["title"] == title
-    assert run("check", tmp_path / "case", "--workers", "1").returncode == 0
+    assert run("check", tmp_path / "case", "--workers", "0").returncode == 0
     done = run("new", tmp_path / "other", "--units", "furlong")
     assert done.returncode == 2 and "--units = 'furlong'" in done.stderr
     assert not (tmp_path / "other").exists()
@@ -115,7 +115,7 @@ def test_new_writes_only_what_can_be_read_back(tmp_path):
 
 def test_the_demo_tells_where_it_cannot_be_written(tmp_path):
     (tmp_path / "file").write_text("")
-    done = run_apart("demo", tmp_path / "file" / "demo", "--workers", "1")
+    done = run_apart("demo", tmp_path / "file" / "demo", "--workers", "0")
     assert done.returncode == 3 and "cannot be written" in done.stderr and "Traceback" not in done.stderr
 
 

@@ -63,7 +63,7 @@ def case(tmp_path_factory):
     for number in NUMBERS:
         shutil.copytree(SAMPLES / "scans" / number, root / "scans" / number)
     run("intake", root, root / "checklist.csv", "--person", "registrar")
-    run("batch", root, "--workers", 1, code=None)
+    run("batch", root, "--workers", 0, code=None)
     run("choose", root, "FB-003", 1, "--person", "curator")
     panel, face, x, y = PLACES["FB-003"]
     run("place", root, "FB-003", "--panel", panel, "--face", face, "--from-left", f"{x}mm", "--y", f"{y}mm", "--person",

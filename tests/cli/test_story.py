@@ -95,15 +95,15 @@ def story(tmp_path_factory):
     checklist.write_text("\n".join(lines) + "\n", encoding="utf-8")
     story.say("intake", checklist)
     share_study(story.root, NUMBERS)
-    story.say("batch", "--workers", 1, code=None)
+    story.say("batch", "--workers", 0, code=None)
     story.say("choose", "all", 1, by="Cora")
     story.say("agree", "all", "contacts", by="Ada")
     story.say("agree", "all", "angle,place", by="Cora")
     blank = story.root / "to-measure.csv"
-    story.say("measured", "--blank", blank, "--workers", 1)
+    story.say("measured", "--blank", blank, "--workers", 0)
     with blank.open(encoding="utf-8", newline="") as stream:
         story.asked = [(row["what"], row["which"]) for row in csv.DictReader(stream)]
-    told = story.say("measured", story.table("measured.csv", *filled(story.asked)), "--workers", 1)
+    told = story.say("measured", story.table("measured.csv", *filled(story.asked)), "--workers", 0)
     # papers and this sentence name one place: X from the datum, on face B too
     assert "object 9: diameter 4.750 mm, was 4.763 mm; depth 21.5 mm" in told and "hole at X 109.4, Y 1099.7 mm" in told
     return story
@@ -117,7 +117,7 @@ def frozen(state):
 
 def stops_of(story, number):
     """The stops that `check` finds about one object."""
-    found = story.told("check", "--workers", 1, code=None)["findings"]
+    found = story.told("check", "--workers", 0, code=None)["findings"]
     return [f["sentence"] for f in found if f["verdict"] == Verdict.STOP.value
             and f["subject"] == f"object {number}"]
 
@@ -182,7 +182,7 @@ def test_from_an_empty_folder_to_removal(story):
         tutorial
 
     # the papers say one thing of each hole: that of the checklist and the readings
-    story.told("papers", *KINDS, "--workers", 1)
+    story.told("papers", *KINDS, "--workers", 0)
     papers = Papers(story.root / "papers")
     first = papers.controls()
     assert {issue for _, issue in first.values()} == {1}
@@ -225,7 +225,7 @@ def test_from_an_empty_folder_to_removal(story):
         story.say("made", "1", "installed", by="Finn")
     story.say("made", "all", "dry-fitted")
     story.say("made", "all", "installed", by="Finn")
-    story.say("signoff", "--reason", "opening", "--workers", 1, by="Cora")
+    story.say("signoff", "--reason", "opening", "--workers", 0, by="Cora")
     before = frozen(story.state)
     assert len(before[0]) == len(before[1]) == len(NUMBERS)
 
@@ -238,8 +238,8 @@ def test_from_an_empty_folder_to_removal(story):
     story.say("inputs", "--reason", "the designer's wish", by="Cora")
     late = story.table("late.csv", ("mass", "2", "31 g"), ("sheet", "West", "28.1 mm"))
     with pytest.raises(Exception, match="needs a reason"):
-        story.say("measured", late, "--workers", 1)
-    told = story.say("measured", late, "--workers", 1, "--reason", "measured again at the opening")
+        story.say("measured", late, "--workers", 0)
+    told = story.say("measured", late, "--workers", 0, "--reason", "measured again at the opening")
     assert "object 2" in told
     with pytest.raises(RecordError, match="contacts is for conservator to say"):
         story.say("refuse", "1", "contacts", "--reason", "felt sheds", by="Ben")
@@ -258,7 +258,7 @@ def test_from_an_empty_folder_to_removal(story):
     assert [s for s in found[1] if "its hole is drilled with" in s]  # settled for another sheet
 
     # issued anew: what is real is printed, nothing is left to drill, and a note says what to recall
-    done = story.told("papers", "--workers", 1, *KINDS)
+    done = story.told("papers", "--workers", 0, *KINDS)
     assert done["note"] and story.told("papers", "--verify", identity, code=1)["standing"] == "superseded"
     note = papers.words(done["note"])
     second = papers.controls()

@@ -115,4 +115,4 @@ def small_case(root: Path, count=5, title="Cups of a river town", spots=None, fi
 
 def small_desk(root: Path, count=5):
     """A desk over a small case."""
-    return open_desk(small_case(root, count), 1, lambda done, total, sentence: None)
+    return open_desk(small_case(root, count), 0, lambda done, total, sentence: None)

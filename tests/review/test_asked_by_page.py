@@ -44,7 +44,7 @@ def folder(made, tmp_path):
 
 
 def at_table(folder):
-    return serving(open_desk(open_case(folder.root), 1, lambda done, total, sentence: None))
+    return serving(open_desk(open_case(folder.root), 0, lambda done, total, sentence: None))
 
 
 def test_which_way_up_is_chosen_by_its_picture(browser, folder):

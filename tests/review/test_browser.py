@@ -30,7 +30,7 @@ def made(tmp_path_factory):
 def table(made, tmp_path):
     """The address of a server over a fresh copy of the case."""
     shutil.copytree(made, tmp_path / "case")
-    with serving(open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None)) as addresses:
+    with serving(open_desk(open_case(tmp_path / "case"), 0, lambda done, total, sentence: None)) as addresses:
         yield addresses.decides
 
 
@@ -326,7 +326,7 @@ def test_marks_are_painted_angles_turned_and_a_try_compared(browser, made, tmp_p
     shutil.copytree(made, tmp_path / "case")
     folder = open_case(tmp_path / "case")
     keep_study(folder, "FB-001", 0, turn_deg=70.0)  # what a search at that angle would keep
-    with serving(open_desk(folder, 1, lambda done, total, sentence: None)) as addresses:
+    with serving(open_desk(folder, 0, lambda done, total, sentence: None)) as addresses:
         ben = Visit(browser, addresses.decides, "Ben", "conservator")
         page = ben.page
         ben.thing("FB-001").click()

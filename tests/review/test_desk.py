@@ -23,7 +23,7 @@ def made(tmp_path_factory):
 def desk(made, tmp_path):
     """A desk over a fresh copy of the case."""
     shutil.copytree(made, tmp_path / "case")
-    return open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None)
+    return open_desk(open_case(tmp_path / "case"), 0, lambda done, total, sentence: None)
 
 
 def place(desk, number, from_left_mm, y_mm, by=ADA, base=None, **more):
@@ -134,7 +134,7 @@ def test_panels_are_worked_out_again_only_where_their_load_changed(desk):
     desk.decide(place(desk, "FB-001", 150.0, 1000.0))
     assert desk.scene.panels_waiting == ("West",)
     desk.catch_up()
-    fresh = open_desk(open_case(desk.folder.root), 1, lambda done, total, sentence: None)
+    fresh = open_desk(open_case(desk.folder.root), 0, lambda done, total, sentence: None)
     fresh.catch_up()
     assert {g.sentence for g in desk.scene.groups} == {g.sentence for g in fresh.scene.groups}
 

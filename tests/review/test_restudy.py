@@ -24,7 +24,7 @@ def made(tmp_path_factory):
 
 
 def sit_down(root):
-    return open_desk(open_case(root), 1, lambda done, total, sentence: None)
+    return open_desk(open_case(root), 0, lambda done, total, sentence: None)
 
 
 @pytest.fixture

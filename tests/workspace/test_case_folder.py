@@ -45,7 +45,7 @@ def case(tmp_path_factory):
     (folder / "scans" / "broken.ply").write_bytes(b"ply\nformat binary_little_endian 1.0\nelement vertex 10\n")
     (folder / "checklist.csv").write_text(LINES, encoding="utf-8")
     assert "object 1 (Block) is new" in run("intake", folder, folder / "checklist.csv", "--person", "curator").stdout
-    run("batch", folder, "--workers", 1, code=1)  # the broken scan is a stop
+    run("batch", folder, "--workers", 0, code=1)  # the broken scan is a stop
     return folder
 
 
@@ -99,7 +99,7 @@ def test_the_broken_scan_is_told_in_the_findings(case):
 
 
 def test_a_second_run_studies_nothing_anew(case):
-    done = run("batch", case, "--workers", 1, code=1)
+    done = run("batch", case, "--workers", 0, code=1)
     assert "study 1:" not in done.stderr and "study 2:" not in done.stderr  # nothing is said of what stands
     assert "papers 1" not in done.stderr
 
@@ -111,8 +111,8 @@ def test_choosing_and_placing_go_on_record_and_into_the_specification(case):
     run("choose", case, "2", last, "--person", "curator", "--reason", "reads better")
     run("place", case, "2", "--panel", "West", "--face", "B", "--from-left", "11 in", "--y", "1300mm", "--person",
         "designer")
-    run("check", case, "--workers", 1, code=1)
-    run("batch", case, "--workers", 1, code=1)
+    run("check", case, "--workers", 0, code=1)
+    run("batch", case, "--workers", 0, code=1)
     document = json.loads((case / "out" / "2" / "spec.json").read_text(encoding="utf-8"))
     assert document["hold"] == last - 1 and document["chosen_by"] == "curator"
     assert document["hole"]["face"] == "B" and document["hole"]["from_left_mm"] == pytest.approx(279.4)
@@ -124,7 +124,7 @@ def test_a_measured_mount_goes_into_the_specification_with_its_hole(case):
     run("choose", case, "1", 1, "--person", "curator")
     for words in (("made",), ("fitted",), ("measured", "--dx", "1.5mm", "--dy=-0.5mm", "--angle", "-2")):
         run("made", case, "1", *words, "--person", "mountmaker")
-    run("batch", case, "--workers", 1, code=1)
+    run("batch", case, "--workers", 0, code=1)
     document = json.loads((case / "out" / "1" / "spec.json").read_text(encoding="utf-8"))
     jsonschema.validate(document, spec_schema(), cls=jsonschema.Draft202012Validator)
     post = document["post"]
@@ -172,5 +172,5 @@ def test_a_panel_that_the_case_file_lost_is_told_before_anything_is_studied(case
     (moved / "case.toml").write_text(text, encoding="utf-8")
     lost = r"panels: has no panel 'West', on which the record places 1\b.*Quay"
     with pytest.raises(ScanprepError, match=lost) as told:
-        run("batch", moved, "--workers", 1)
+        run("batch", moved, "--workers", 0)
     assert told.value.exit_code == 3 and not (moved / ".cache").exists() and not (moved / "out").exists()

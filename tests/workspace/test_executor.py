@@ -1,6 +1,7 @@
 """Workers that die or fail: nothing else is lost, and a person reads a sentence."""
 
 import sys
+from dataclasses import replace
 
 import pytest
 
@@ -46,6 +47,18 @@ def test_a_worker_takes_no_more_memory_than_the_machine_has():
 def test_without_anyone_to_tell_it_ends_in_a_sentence(tmp_path):
     with make_pool(1) as pool, pytest.raises(ScanprepError, match="stopped by the system twice"):
         list(run_all(pool, double, [(1, "always", str(tmp_path))]))
+
+
+@needs_signals
+def test_one_objects_scan_that_crashes_a_library_ends_in_a_sentence_and_not_the_command(tmp_path, monkeypatch):
+    from scanprep.workspace import batch
+    from tests.review.cases import small_case
+    from tests.workspace.dying import crashes
+
+    folder = small_case(tmp_path / "case", 1)
+    monkeypatch.setattr(batch, "study_task", crashes)
+    with pytest.raises(batch.UnusableScanError, match="it makes a library crash"):
+        batch.study_one(folder, replace(folder.object("FB-001"), material="glass"))
 
 
 def test_one_worker_tells_of_each_call_as_it_is_done():

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 from scanprep.case.record.entry import Entry, Payload
@@ -19,6 +20,8 @@ from scanprep.units import format_length
 
 #: layout: An entry with more values than this that are all new is a case file read for the first time.
 NEWLY_READ = 20
+#: tolerance: the clocks of two machines that share a case may differ by minutes.
+CLOCKS_DIFFER = timedelta(minutes=10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,7 @@ class LogLine:
     reason: str
     stands: bool  # False: taken back later
     object: str | None = None  # None: the case itself
+    dated_back: bool = False  # dated before an entry ahead of it: a clock was set back, or two machines disagree
 
     def spoken(self) -> str:
         """Return the line as said right after it was put on record: with its object, without the clock."""
@@ -46,6 +50,8 @@ class LogLine:
         session = f" session {self.session}" if self.session else ""
         why = f": {self.reason}" if self.reason else ""
         back = "  [taken back]" if not self.stands else ""
+        if self.dated_back:
+            back += "  [dated before an entry ahead of it: look at this machine's clock; the order of numbers counts]"
         return f"{self.seq:5d}  {when}{session}  {self.person}: {self.sentence}{why}{back}"
 
 
@@ -60,6 +66,7 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
     lines: list[LogLine] = []
     before = _Before()
     widths_mm: dict[str, Any] = {}
+    back = _dated_back(entries)
     for entry in entries:
         if entry.kind == "inputs" and entry.seq in live:
             widths_mm |= {key: now for key, _, now in entry.payload["changes"] if key.endswith(".width_mm")}
@@ -72,10 +79,21 @@ def history(entries: Sequence[Entry], number: str | None, units: str = "mm") -> 
             told = next((line.sentence for line in lines if line.seq == entry.payload["seq"]), "")
             sentence += f" ({told})" if told else ""
         lines.append(LogLine(entry.seq, entry.time, entry.person, entry.session, sentence, entry.reason,
-                             entry.seq in live, number))
+                             entry.seq in live, number, entry.seq in back))
         if entry.kind == "placed" and entry.seq in live:
             before.place = entry.payload
     return tuple(lines)
+
+
+def _dated_back(entries: Sequence[Entry]) -> frozenset[int]:
+    """The numbers of the entries that are dated before one ahead of them, by more than clocks differ."""
+    back, latest = set(), None
+    for entry in entries:
+        moment = datetime.fromisoformat(entry.time)
+        if latest is not None and moment < latest - CLOCKS_DIFFER:
+            back.add(entry.seq)
+        latest = moment if latest is None else max(latest, moment)
+    return frozenset(back)
 
 
 class _Before:
