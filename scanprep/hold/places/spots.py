@@ -128,6 +128,7 @@ class Patches:
     met: Mask  # (n, s) whether the sample met the surface, from outside
     slopes: F64  # (n, 6, 2) rise over the two tangents: of the whole pad, then of its middle and four sides
     relief_mm: F64  # (n,) greatest distance from the pad's mean plane
+    across: tuple[F64, F64]  # (n, 3) each, the tangents of the normals that were asked along
 
 
 @functools.cache
@@ -163,12 +164,15 @@ def patches(surface: Surface, points_mm: F64, normals: F64, radius_mm: float) ->
     slopes = (heights @ _slope_fits(radius_mm).T).reshape(len(points_mm), 6, 2)
     level = heights - slopes[:, 0] @ spread.T
     relief = np.abs(level - level.mean(1, keepdims=True)).max(1) if len(level) else np.zeros(0)
-    return Patches(start + np.where(met, far, 0.0)[..., None] * aim, met, slopes, relief)
+    return Patches(start + np.where(met, far, 0.0)[..., None] * aim, met, slopes, relief, (first, second))
 
 
-def leaned(normals: F64, slopes: F64) -> F64:
-    """Return the inward normals (n, c, 3) of pieces of surface that rise by slopes (n, c, 2) under given pads."""
-    first, second = tangents(normals)
+def leaned(normals: F64, slopes: F64, across: tuple[F64, F64]) -> F64:
+    """Return the inward normals (n, c, 3) of pieces of surface that rise by slopes (n, c, 2) under given pads.
+
+    across  the normals' tangents
+    """
+    first, second = across
     return unit(normals[:, None] + slopes[..., :1] * first[:, None] + slopes[..., 1:] * second[:, None])
 
 
@@ -181,9 +185,10 @@ def fit_pads(surface: Surface, points_mm: F64, outward: F64, radius_mm: float, m
     """
     normals = -outward
     for _ in range(2):  # once more along the mean normal: a single facet's normal is a poor first guess
-        normals = leaned(normals, patches(surface, points_mm, normals, radius_mm).slopes[:, :1])[:, 0]
+        seen = patches(surface, points_mm, normals, radius_mm)
+        normals = leaned(normals, seen.slopes[:, :1], seen.across)[:, 0]
     found = patches(surface, points_mm, normals, radius_mm)
-    parts = leaned(normals, found.slopes[:, 1:])
+    parts = leaned(normals, found.slopes[:, 1:], found.across)
     cosine = np.einsum("nck,nk->nc", parts, normals)
     sits = (np.all(found.met, axis=1) & np.all(cosine >= math.cos(math.radians(most_deg)), axis=1)
             & (found.relief_mm <= RELIEF_mm + RELIEF_SHARE * radius_mm))

@@ -74,26 +74,29 @@ class ContactVerdict:
     """How a set of tips fares."""
 
     shake_g: float  # withstood in the worst of six directions, median of the redraws
-    each_g: F64  # (d,) the same of every redraw; 0: not even at rest
+    each_g: F64  # (d,) the same of every redraw; 0: not even at rest; at least this where only the middle was asked
     standing_share: float  # of the redraws that stand what is asked
     weakest: Vec3  # direction of push that is withstood least, of the middle redraw
 
 
 def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Sequence[SprungWire], weight_N: float,
-                    limits: ContactLimits, spin_axis: F64 | None = None) -> ContactVerdict:
+                    limits: ContactLimits, spin_axis: F64 | None = None, *, every: bool = True) -> ContactVerdict:
     """Return the shake in g at which the object leaves its place.
 
     drawn      the set with its pads redrawn on the real surface (see `preload.redrawn`), or just the set; same faces
     planned_N  (f, 3) force of each face on the object as the mount is sprung on, in balance with the weight
     wires      every tip on exactly one
     spin_axis  (3,) axis of revolution through the centre: turning about it is not leaving the place
+    every      False: redraws that outlast both the middle one and what is asked are pushed no further
     """
     system = _System.of(drawn, planned_N, wires, weight_N, limits)
     state = system.at_rest()
     state, kept = system.drawn_up(state)
     each = np.zeros((len(drawn), len(_WAYS)))
     if kept.any():
-        each[kept] = system.shaken(state.taken(kept), kept, spin_axis).reshape(-1, len(_WAYS))
+        enough = len(drawn) // 2 + 1 - int((~kept).sum())  # with those not even at rest: past the middle
+        each[kept] = system.shaken(state.taken(kept), kept, spin_axis, int(kept.sum()) if every else enough).reshape(
+            -1, len(_WAYS))
     worst = each.min(axis=1)
     middle = int(np.argsort(steady(worst), kind="stable")[len(worst) // 2])
     return ContactVerdict(float(np.median(worst)), worst, float((worst >= limits.asked_g).mean()),
@@ -194,14 +197,19 @@ class _System:
         settled = self.gone_ratio(state, np.zeros_like(state.x[:, :6]), None) < self.limits.settle_ratio
         return state, solved & settled  # a step on the way that found no balance is made good by the next
 
-    def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None) -> F64:
-        """The push in g at which each case (redraws by directions) leaves the place where it lay at rest."""
+    def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None, enough: int) -> F64:
+        """The push in g at which each case (redraws by directions) leaves the place where it lay at rest.
+
+        A redraw that has left it in one direction is pushed no further in the others, which stand more; nor are the
+        rest once `enough` have and the push is what is asked. What is pushed no further counts as the last push.
+        """
         own = np.flatnonzero(kept).repeat(len(_WAYS))
         ways = np.tile(_WAYS, (int(kept.sum()), 1))
         one_each = np.arange(len(state.x)).repeat(len(_WAYS))
         system, now = self.taken(own), state.taken(one_each)
         lay = now.x[:, :6].copy()
         left, found = np.arange(len(own)), np.full(len(own), _STEPS_g[-1])
+        gone = np.zeros(len(state.x), dtype=np.bool_)
         before_g, before = 0.0, np.zeros(len(own))
         leaving: list[_Leaving] = []
         for push_g in _STEPS_g:
@@ -211,10 +219,11 @@ class _System:
             leaving.append(_Leaving(left[fallen], now.taken(fallen), np.full(int(fallen.sum()), before_g),
                                     np.full(int(fallen.sum()), push_g), before[fallen],
                                     np.where(solved, far, np.inf)[fallen]))
-            stay, now = ~fallen, then
-            left, system, now, before, before_g = left[stay], system.taken(stay), now.taken(stay), far[stay], push_g
-            if len(left) == 0:
+            gone[left[fallen] // len(_WAYS)] = True
+            if gone.all() or (int(gone.sum()) >= enough and push_g >= self.limits.asked_g):
                 break
+            stay, now = ~gone[left // len(_WAYS)], then
+            left, system, now, before, before_g = left[stay], system.taken(stay), now.taken(stay), far[stay], push_g
         last = _Leaving.together(leaving)
         if len(last.case):
             found[last.case] = self.taken(own[last.case]).pinned_g(last, ways[last.case], lay[last.case], spin_axis)

@@ -264,7 +264,7 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     limits = ContactLimits(rules.shake_friction_ratio, rules.shake_shift_mm, rules.shake_turn_deg,
                            rules.shake_settle_ratio, rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
     shake = shake_withstood(draws[:rules.shake_redraws], sprung.forces_N, single if wires is None else wires, weight,
-                            limits, spin)
+                            limits, spin, every=False)
     return replace(judged, shake=shake, checks=(*judged.checks, _stays(shake, loads, rules)))
 
 

@@ -13,7 +13,7 @@ Forces in N, mm, any one frame with the centre of mass at the origin. Used by `g
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,51 +39,54 @@ class Preload:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Columns:
-    """A grip's forces as sums of plain normals, cone edges, and shifts of the bearing point; columns of a programme."""
+    """A grip's forces as sums of plain normals, cone edges, and shifts of the bearing point; columns of a programme.
 
-    force: F64  # (n, 3)
-    torque: F64  # (n, 3)
+    Of several draws of one grip at once: what differs between them has the draws first.
+    """
+
+    force: F64  # (d, n, 3)
+    torque: F64  # (d, n, 3)
     press: F64  # (n,) normal force of each
     spare: F64  # (n,) friction it keeps in reserve
     shift: F64  # (n,) share of what a face's bearing point may shift
     face: NDArray[np.int64]  # (n,)
 
 
-def _columns(grip: ContactWrenches) -> _Columns:
+def _columns(grip: ContactWrenches, points_mm: F64, normals: F64) -> _Columns:
     """Return each face's plain normal, the 8 edges of the cone inside its own, and four shifts within its pad.
+
+    points_mm, normals  (d, f, 3) of the draws; everything else is the grip's
 
     A plain normal keeps all its friction in reserve, an edge none: what lies between keeps what is left.
     """
-    faces = np.arange(len(grip.points_mm))
-    first, second = tangents(grip.normals)
+    faces, draws = np.arange(len(grip.friction)), len(points_mm)
+    first, second = (way.reshape(normals.shape) for way in tangents(normals.reshape(-1, 3)))
     rubs = np.flatnonzero(grip.friction > 0)
     angle = _TURN + np.arange(EDGES) * (2 * np.pi / EDGES)
-    lean = np.cos(angle)[:, None] * first[rubs, None] + np.sin(angle)[:, None] * second[rubs, None]
-    edges = (grip.normals[rubs, None] + grip.friction[rubs, None, None] * lean).reshape(-1, 3)
+    lean = np.cos(angle)[:, None] * first[:, rubs, None] + np.sin(angle)[:, None] * second[:, rubs, None]
+    edges = (normals[:, rubs, None] + grip.friction[rubs, None, None] * lean).reshape(draws, -1, 3)
     on_edges = np.repeat(rubs, EDGES)
     spares = grip.friction if grip.spares is None else np.where(grip.spares, grip.friction, 0.0)
-    force, face = np.vstack([grip.normals, edges]), np.concatenate([faces, on_edges])
-    torque = cross(grip.points_mm[face], force)
-    press, spare = np.ones(len(face)), np.concatenate([spares, np.zeros(len(edges))])
+    force, face = np.concatenate([normals, edges], axis=1), np.concatenate([faces, on_edges])
+    torque = cross(points_mm[:, face], force)
+    press, spare = np.ones(len(face)), np.concatenate([spares, np.zeros(len(on_edges))])
     if grip.bears_mm is None:
         return _Columns(force, torque, press, spare, np.zeros(len(face)), face)
     pads = np.flatnonzero(grip.bears_mm > 0)
-    aside = np.stack([first, second, -first, -second], 1)[pads] * grip.bears_mm[pads, None, None]
-    shifts = cross(aside, grip.normals[pads, None]).reshape(-1, 3)
-    none = np.zeros(len(shifts))
-    return _Columns(np.vstack([force, np.zeros_like(shifts)]), np.vstack([torque, shifts]), np.r_[press, none],
-                    np.r_[spare, none], np.r_[np.zeros(len(face)), none + 1.0],
+    aside = np.stack([first, second, -first, -second], 2)[:, pads] * grip.bears_mm[pads, None, None]
+    shifts = cross(aside, normals[:, pads, None]).reshape(draws, -1, 3)
+    none = np.zeros(shifts.shape[1])
+    return _Columns(np.concatenate([force, np.zeros_like(shifts)], axis=1), np.concatenate([torque, shifts], axis=1),
+                    np.r_[press, none], np.r_[spare, none], np.r_[np.zeros(len(face)), none + 1.0],
                     np.concatenate([face, np.repeat(pads, 4)]))
 
 
-def _programme(grip: ContactWrenches, load_N: F64, columns: _Columns) -> Programme:
-    """The programme over [columns, s]: the load is balanced, each face pressed within its limit, each tip keeps s."""
-    width, faces = len(columns.face), np.arange(len(grip.points_mm))
-    size = max(float(np.abs(grip.points_mm).max()), 1.0)
+def _programmes(grip: ContactWrenches, load_N: F64, columns: _Columns, points_mm: F64) -> Iterator[Programme]:
+    """The programmes over [columns, s]: the load is balanced, each face pressed within its limit, each tip keeps s."""
+    width, faces = len(columns.face), np.arange(len(grip.friction))
     of_face = (columns.face == faces[:, None]).astype(np.float64)
     of_tip = (grip.tip[columns.face] == np.arange(grip.tips)[:, None]).astype(np.float64)
     rows = np.zeros((6 + 2 * len(faces) + grip.tips, width + 1))
-    rows[:3, :-1], rows[3:6, :-1] = columns.force.T, columns.torque.T / size
     rows[6:6 + len(faces), :-1] = of_face * columns.press
     # the bearing point keeps within a diamond inside the pad: shifts together weigh no more than the face presses
     rows[6 + len(faces):6 + 2 * len(faces), :-1] = of_face * (columns.press - columns.shift)
@@ -91,8 +94,12 @@ def _programme(grip: ContactWrenches, load_N: F64, columns: _Columns) -> Program
     rows[6 + 2 * len(faces):, -1] = -1.0
     even = np.concatenate([load_N, np.zeros(3)])
     free, none = np.full(len(faces) + grip.tips, np.inf), np.zeros(len(faces) + grip.tips)
-    return Programme(rows, np.concatenate([even, np.full(len(faces), -np.inf), none]),
-                     np.concatenate([even, grip.limits_N, free]))
+    low = np.concatenate([even, np.full(len(faces), -np.inf), none])
+    high = np.concatenate([even, grip.limits_N, free])
+    sizes = np.maximum(np.abs(points_mm).max(axis=(1, 2)), 1.0)
+    for force, torque, size in zip(columns.force, columns.torque, sizes):
+        rows[:3, :-1], rows[3:6, :-1] = force.T, torque.T / size
+        yield Programme(rows, low, high)
 
 
 def _most_reserve(asked: Programme, width: int) -> Answer | None:
@@ -105,9 +112,10 @@ def preload(grip: ContactWrenches, weight_N: float, up: F64, wanted_ratio: float
     weight_N, up   the load: weight and the unit direction it must be carried in
     wanted_ratio   s/W asked for; where it can't be had, the forces are those of the greatest reserve
     """
-    columns = _columns(grip)
+    points = grip.points_mm[None]
+    columns = _columns(grip, points, grip.normals[None])
     width, faces = len(columns.face), len(grip.points_mm)
-    asked = _programme(grip, weight_N * up, columns)
+    asked = next(_programmes(grip, weight_N * up, columns, points))
     most = _most_reserve(asked, width)
     if most is None:
         return Preload(-weight_N, np.zeros((faces, 3)), np.zeros(faces))
@@ -116,7 +124,7 @@ def preload(grip: ContactWrenches, weight_N: float, up: F64, wanted_ratio: float
     asked.keep(width, kept)
     share = (asked.least(np.concatenate([columns.press, [0.0]])) or most).x[:-1]
     forces = np.zeros((faces, 3))
-    np.add.at(forces, columns.face, share[:, None] * columns.force)
+    np.add.at(forces, columns.face, share[:, None] * columns.force[0])
     return Preload(reserve_N, forces, np.einsum("fk,fk->f", forces, grip.normals))
 
 
@@ -169,22 +177,35 @@ def redrawn(grip: ContactWrenches, radius_mm: F64, surface: Surface, rotation: F
         if len(real) == 0:
             raise ArithmeticError("a pad was chosen where the mesh has no surface")
         points[:, face] = steady(found.points_mm[0, rng.choice(real, size=count)] @ rotation.T, 9)
-        parts = leaned(normal, found.slopes)[0]
+        parts = leaned(normal, found.slopes, found.across)[0]
         normals[:, face] = steady(parts[rng.integers(len(parts), size=count)] @ rotation.T, 10)
-    rubbing = np.full(len(grip.friction), grip.friction.max())
-    return [replace(grip, points_mm=points[i], normals=normals[i], friction=rubbing, spares=grip.friction > 0)
+    rubbing, spares = np.full(len(grip.friction), grip.friction.max()), grip.friction > 0
+    return [replace(grip, points_mm=points[i], normals=normals[i], friction=rubbing, spares=spares)
             for i in range(count)]
 
 
 def reserves_N(grips: Sequence[ContactWrenches], weight_N: float, up: F64) -> F64:
-    """Return the greatest friction reserve of each of several sets; minus the weight where one does not balance."""
+    """Return the greatest friction reserve of each of several sets; minus the weight where one does not balance.
+
+    Draws of one set, which differ in their points and normals alone (see `redrawn`), are put together at once.
+    """
+    if not grips or not all(_alike(grip, grips[0]) for grip in grips):
+        return np.array([reserves_N([grip], weight_N, up)[0] for grip in grips])
     reserves = np.full(len(grips), -weight_N)
-    for i, grip in enumerate(grips):
-        columns = _columns(grip)
-        found = _most_reserve(_programme(grip, weight_N * up, columns), len(columns.face))
+    points = np.array([grip.points_mm for grip in grips])
+    columns = _columns(grips[0], points, np.array([grip.normals for grip in grips]))
+    for i, asked in enumerate(_programmes(grips[0], weight_N * up, columns, points)):
+        found = _most_reserve(asked, len(columns.face))
         if found is not None:
             reserves[i] = found.x[-1]
     return reserves
+
+
+def _alike(grip: ContactWrenches, other: ContactWrenches) -> bool:
+    """Whether two sets differ in their points and normals at most."""
+    pairs = ((grip.friction, other.friction), (grip.limits_N, other.limits_N), (grip.tip, other.tip),
+             (grip.bears_mm, other.bears_mm), (grip.spares, other.spares))
+    return all(one is two or (one is not None and two is not None and np.array_equal(one, two)) for one, two in pairs)
 
 
 def most_stiffness_N_per_mm(grip: ContactWrenches, normal_N: F64, bend_error_mm: float) -> float:

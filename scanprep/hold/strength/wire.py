@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.places.obstacle import lengths
 from scanprep.hold.records import Contact, Thin
 from scanprep.hold.strength.frame import Frame, solve
 from scanprep.hold.wires.brace import Brace
@@ -210,26 +211,24 @@ def _node_at(ends: list[F64], offsets: NDArray[np.int64], place: F64, loose: NDA
 
 def _nearest_line(lines: Sequence[F64], place: F64) -> int:
     """Which polyline passes nearest to a place."""
-    def gap(line: F64) -> float:
-        return min(float(np.linalg.norm(_on_run(place, line[k], line[k + 1]) - place)) for k in range(len(line) - 1))
-
-    return 0 if len(lines) == 1 else int(np.argmin(steady(np.array([gap(line) for line in lines]))))
+    gaps = [_gaps_mm(line, place)[0].min() for line in lines] if len(lines) > 1 else [0.0]
+    return int(np.argmin(steady(np.array(gaps))))
 
 
 def _with_node(line: F64, point_mm: F64) -> tuple[F64, int]:
     """A line with a node at the place nearest a point, and which node that is."""
-    runs = range(len(line) - 1)
-    gaps = [float(np.linalg.norm(_on_run(point_mm, line[k], line[k + 1]) - point_mm)) for k in runs]
-    nearest = min(runs, key=lambda k: round(gaps[k], 6))
-    at = _on_run(point_mm, line[nearest], line[nearest + 1])
+    gaps, places = _gaps_mm(line, point_mm)
+    nearest = int(np.argmin(steady(gaps)))
+    at = places[nearest]
     ends = np.linalg.norm(line[nearest:nearest + 2] - at, axis=1)
     if float(ends.min()) < 0.05:
         return line, nearest + int(np.argmin(ends))
-    return np.insert(line, nearest + 1, at, axis=0), nearest + 1
+    return np.concatenate([line[:nearest + 1], at[None], line[nearest + 1:]]), nearest + 1
 
 
-def _on_run(point_mm: F64, a: F64, b: F64) -> F64:
-    """The point of a straight run nearest another point."""
-    along = b - a
-    t = float(np.clip((point_mm - a) @ along / (along @ along), 0.0, 1.0))
-    return np.asarray(a + t * along, dtype=np.float64)
+def _gaps_mm(line: F64, point_mm: F64) -> tuple[F64, F64]:
+    """How far a point is from each straight run of a line (k - 1,), and the run's place nearest to it (k - 1, 3)."""
+    start, along = line[:-1], np.diff(line, axis=0)
+    share = np.einsum("kx,kx->k", point_mm - start, along) / np.einsum("kx,kx->k", along, along)
+    places = start + np.clip(share, 0.0, 1.0)[:, None] * along
+    return lengths(places - point_mm), places
