@@ -32,6 +32,7 @@ from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.files.meshes import load_scan
 from scanprep.hold import find_holds
 from scanprep.hold.records import Attitude, Hold
+from scanprep.hold.strength.stiffness import braces_of
 from scanprep.scan.clean import clean
 from scanprep.survey import survey_object
 from scanprep.survey.records import Survey
@@ -172,7 +173,7 @@ def main() -> int:
                                      if not said.names or subject.name in said.names)
     else:
         every = labelled(said.which == "aside", said.names)
-    seconds, wires, thick, held, light, posed_well, of_family, total = [], [], 0, 0, [0, 0], 0, 0, 0
+    seconds, wires, thick, alone, held, light, posed_well, of_family, total = [], [], 0, 0, 0, [0, 0], 0, 0, 0
     for one in every:
         subject, total = one.subject, total + 1
         attitudes = [posed(one.poses[0], subject.survey)] if said.labelled and one.poses else None
@@ -189,7 +190,8 @@ def main() -> int:
         meant = any(word in one.families for word in MEANS.get(hold.family, ()))
         posed_well, of_family = posed_well + well, of_family + meant
         wires.append(len(hold.tips))
-        thick += sum(tip.arm.wire_mm > SETTINGS.hold.wire_thickest_mm for tip in hold.tips)
+        heavy = [tip.arm for tip in hold.tips if tip.arm.wire_mm > SETTINGS.hold.wire_thickest_mm]
+        thick, alone = thick + len(heavy), alone + sum(not braces_of(arm, hold.hub) for arm in heavy)
         words = ("ok" if well else "NO", "ok" if meant else "NO") if one.poses else ("", "")
         print(row(subject.name, seconds[-1], hold, *words, one.never), flush=True)
         if said.pictures:
@@ -197,7 +199,7 @@ def main() -> int:
     print(f"{held} of {total} held ({light[0]} of {light[1]} up to 1 kg); attitude accepted {posed_well}, family as "
           f"labelled {of_family}; {statistics.median(seconds):.1f} s in the median, {max(seconds):.1f} s at the worst; "
           f"{statistics.median(wires) if wires else 0:g} wires in the median, {thick} of {sum(wires)} over "
-          f"{SETTINGS.hold.wire_thickest_mm} mm")
+          f"{SETTINGS.hold.wire_thickest_mm} mm, {alone} of these without a second wire beside them")
     return 0 if light[0] == light[1] else 1
 
 

@@ -6,6 +6,7 @@ the thickest wire that bends round its tip gets a brace. Display frame, mm, N. U
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -16,7 +17,7 @@ from scanprep.hold.places.obstacle import View
 from scanprep.hold.records import Contact, Thin, TipSet, faces_of
 from scanprep.hold.strength.wire import WireLoading, alloy, judge_wires, sag_limit_mm
 from scanprep.hold.wires.bends import Bent, along, bend_wire
-from scanprep.hold.wires.brace import Brace, find_braces
+from scanprep.hold.wires.brace import Brace, find_braces, find_stiffer
 from scanprep.hold.wires.hub import HubPlan, Root, root_options
 from scanprep.hold.wires.roadmap import Roadmap
 from scanprep.hold.wires.routes import Neighbour, Sketch, Task, different, path_cost, settle_way, sketch_ways
@@ -31,6 +32,7 @@ _MIRROR = np.array([-1.0, 1.0, 1.0])  # exact: left for right
 _TWIN_MM = 1.0  # tolerance: two contacts that mirror each other within this are given mirrored arms
 _TWIN_NORMAL = 0.1  # tolerance: likewise, length of the difference of their normals
 _SHORT_COST = 60.0  # tolerance: price in the search of a mm of clearance that is missing somewhere, in mm of wire
+_BRACES_TRIED = 12  # tolerance: braces from elsewhere, and doubled feet, that are tried for one arm
 SQUEEZED = 0.98  # tolerance: of the least bend radius: rounding
 
 
@@ -238,17 +240,25 @@ def braced(view: View, plan: HubPlan, laid: Sequence[RoutedArm], duties: Sequenc
     """Give a brace to each arm that is too weak in the thickest wire it may have; the one that stiffens it most.
 
     thickest  wire that each arm may be bent from, mm
+
+    Where no plain brace is enough, the first that is among those from elsewhere on the hub and those that double the
+    arm's foot; the best of some where none is.
     """
-    found = []
+    found: list[RoutedArm] = []
     for i, (arm, duty, contact) in enumerate(zip(laid, duties, tipset.contacts)):
-        best, least = arm, duty.moved_mm
+        best, least = arm, duty
         if arm.wire_mm >= thickest[i] - 0.01 and _weak(duty, contact, rules, floor_N_per_mm):
-            for brace in find_braces(view, plan, arm.root, arm.path_mm, arm.wire_mm, rules):
-                trial = judged([replace(arm, brace=brace)],
-                               replace(tipset, contacts=(contact,), forces_N=(tipset.forces_N[i],)), rules)[0]
-                others = [other for k, other in enumerate(laid) if k != i]
-                if trial.moved_mm < 0.8 * least and _brace_gap_mm(brace, arm.wire_mm, others, plan) > 0:
-                    best, least = replace(arm, brace=brace), trial.moved_mm
+            others = [other for k, other in enumerate(laid) if k != i]
+            alone = replace(tipset, contacts=(contact,), forces_N=(tipset.forces_N[i],))
+            stem_ends = len(arm.path_mm) - 2 if arm.thin is None else arm.thin.corner
+            plain = find_braces(view, plan, arm.root, arm.path_mm, arm.wire_mm, rules)
+            stiffer = find_stiffer(view, plan, arm.root, arm.path_mm, arm.wire_mm, stem_ends, rules)
+            for number, brace in enumerate(itertools.chain(plain, itertools.islice(stiffer, _BRACES_TRIED))):
+                if number >= len(plain) and not _weak(least, contact, rules, floor_N_per_mm):
+                    break
+                trial = judged([replace(arm, brace=brace)], alone, rules)[0]
+                if trial.moved_mm < 0.8 * least.moved_mm and _brace_gap_mm(brace, arm.wire_mm, others, found, plan) > 0:
+                    best, least = replace(arm, brace=brace), trial
         found.append(best)
     return found
 
@@ -259,9 +269,13 @@ def _weak(duty: WireLoading, contact: Contact, rules: HoldRules, floor_N_per_mm:
         duty.moved_mm > sag_limit_mm(contact, rules) or duty.stiffness_N_per_mm < floor_N_per_mm
 
 
-def _brace_gap_mm(brace: Brace, wire_mm: float, others: Sequence[RoutedArm], plan: HubPlan) -> float:
-    """Least distance between a brace and the other arms, off the hub."""
+def _brace_gap_mm(brace: Brace, wire_mm: float, others: Sequence[RoutedArm], braced_before: Sequence[RoutedArm],
+                  plan: HubPlan) -> float:
+    """Least distance between a brace and the other arms, off the hub, and their braces, on its back too."""
     points = away(brace.path_mm, plan)
     gaps = [Neighbour.of(away(arm.bent.curve_mm, plan), arm.wire_mm).gap_mm(points, 20.0).min()
             - (arm.wire_mm + wire_mm) / 2 for arm in others]
+    whole = along(brace.path_mm, 1.5)
+    gaps += [Neighbour.of(along(arm.brace.path_mm, 1.5), arm.wire_mm).gap_mm(whole, 20.0).min()
+             - (arm.wire_mm + wire_mm) / 2 for arm in braced_before if arm.brace is not None]
     return float(min(gaps, default=np.inf))

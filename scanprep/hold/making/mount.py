@@ -46,6 +46,7 @@ from scanprep.hold.strength.wire import (
     stock_mm,
     wanted_mm,
 )
+from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import HubPlan, expected_post_mm, plan_hub
 from scanprep.hold.wires.meshes import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.wires.roadmap import Roadmap, build_roadmap
@@ -299,8 +300,7 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
         pieces = (ring_path(contact, bare.end_mm), *pieces)
     note = _PAINT_NOTE if body.has_colour else f"The scan has no colour: match by eye. {_PAINT_NOTE}"
     if laid.brace is not None:
-        joint = f"{laid.brace.from_hub_mm:.0f} mm along the arm"
-        note = f"Braced: a second wire from the hub's back to {joint}, lapped at both. {note}"
+        note = f"{_brace_words(laid.brace, laid.wire_mm)} {note}"
     if laid.annealed:
         radius = min(bend.radius_mm for bend in laid.bent.bends[-laid.annealed:])
         note = f"Soften the end before bending its hook (inside radius {radius:.1f} mm), not the arm. {note}"
@@ -310,6 +310,16 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
     return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces)
+
+
+def _brace_words(brace: Brace, wire_mm: float) -> str:
+    length_mm = float(np.linalg.norm(np.diff(brace.path_mm, axis=0), axis=1).sum())
+    said = (f"Braced: a second {wire_mm:.1f} mm wire of {length_mm:.0f} mm from the hub's back to "
+            f"{brace.from_hub_mm:.0f} mm along the arm, lapped at both")
+    if not brace.doubles:
+        return f"{said}."
+    return (f"{said}; from there bent beside the arm, outside it, and soldered to it along its length up to "
+            f"{brace.to_mm:.0f} mm: a strip on edge.")
 
 
 def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: HubPlan, tipset: TipSet, rules: Rulebook
@@ -331,8 +341,9 @@ def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: 
                 f"{hold.wire_alloy}, half hard, over {hold.wire_safety}", over=Verdict.LOOK),
         at_most("arm-sag", sag, 1.0, "of its limit", "assumed", over=Verdict.LOOK,
                 note="greatest travel of a tip under its force over its limit"),
-        at_most("arm-thickness", max(arm.wire_mm for arm in laid), hold.wire_thickest_mm, "mm", "common practice",
-                over=Verdict.LOOK),
+        at_most("arm-thickness", max((arm.wire_mm for arm in laid if arm.brace is None), default=0.0),
+                hold.wire_thickest_mm, "mm", "common practice", over=Verdict.LOOK,
+                note="thickest wire without a brace beside it"),
         at_most("bends", float(bends), float(hold.most_bends), "", "assumed", over=Verdict.LOOK),
         at_least("bend-radius", min(tightest, 9.0), 1.0, "wire diameters", "common practice", under=Verdict.LOOK),
         at_least("tool-room", rules.post.stand_off_mm, hold.tool_room_mm, "mm", "common practice",

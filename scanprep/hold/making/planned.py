@@ -11,6 +11,7 @@ Display frame, mm, N. Called by the search for holds with each mount that the ga
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 
@@ -40,7 +41,7 @@ from scanprep.hold.strength.wire import (
     stiffness_floor,
     stock_mm,
 )
-from scanprep.hold.wires.hub import HubPlan, plan_hub, root_options
+from scanprep.hold.wires.hub import HubPlan, Root, plan_hub, root_options
 from scanprep.hold.wires.roadmap import Roadmap, bare_roadmap
 from scanprep.hold.wires.routes import Neighbour, Task, different, settle_way, sketch_ways
 from scanprep.hold.wires.wire_ends import WireEnd, WireEnds
@@ -52,6 +53,7 @@ _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a l
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
+_ROUNDED = 0.41  # exact: how far a square bend of radius 1 cuts its corner, 1/cos 45 deg - 1
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
@@ -188,10 +190,28 @@ def _lay(feet: WireEnds, plan: HubPlan, index: int, wire_mm: float, tip_mm: floa
                               "elsewhere", False)
     others = (*hub_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
     side = own_side(plan, feet.contacts, index)
-    task = Task(view, contact, wire_mm, rules, plan.floor_mm, others, side=side)
     options = [root for root in root_options(plan, index, wire_mm, [(a.root, a.wire_mm) for a in laid.values()])
                if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wire_mm]
-    sketches = sketch_ways(_corners(view, plan, ends[0].start_mm, wire_mm, rules), task, options, ends)
+    # further back where a stem that turns under the object would cut its corner
+    cut_mm = _ROUNDED * (rules.bend_radius_diameters + 0.5) * wire_mm
+    found = (_best_way(Task(view, contact, wire_mm, rules, plan.floor_mm - back, others, side=side), plan, options,
+                       [_begun_back(end, back) for end in ends], tip_mm, laid) for back in (0.0, cut_mm, 2 * cut_mm))
+    return next((arm for arm in found if arm is not None), None) or RoutingFailure(
+        index, f"no way of at most {rules.most_bends} bends for a wire from the hub to tip {index + 1} that stays "
+        "outside the object", True)
+
+
+def _begun_back(end: WireEnd, back_mm: float) -> WireEnd:
+    """A wire's end whose first run begins further back."""
+    start = end.points_mm[0] - back_mm * end.direction
+    return replace(end, points_mm=np.vstack([start, end.points_mm[1:]]))
+
+
+def _best_way(task: Task, plan: HubPlan, options: list[Root], ends: list[WireEnd], tip_mm: float,
+              laid: dict[int, RoutedArm]) -> RoutedArm | None:
+    view, contact, wire_mm, rules = task.view, task.contact, task.wire_mm, task.rules
+    corners = _corners(view, plan, ends[0].start_mm, wire_mm, rules, task.floor_mm)
+    sketches = sketch_ways(corners, task, options, ends)
     best: RoutedArm | None = None
     ways = itertools.chain(((sketch.path_mm, sketch) for sketch in different(sketches, _TRIED)),
                            ((settle_way(task, sketch).path_mm, sketch) for sketch in sketches[:_SETTLED]))
@@ -204,27 +224,26 @@ def _lay(feet: WireEnds, plan: HubPlan, index: int, wire_mm: float, tip_mm: floa
             best = arm
         if best is not None and best.short_mm <= TOUCH_MM:
             break
-    return best or RoutingFailure(index, f"no way of at most {rules.most_bends} bends for a wire from the hub to tip "
-                                  f"{index + 1} that stays outside the object", True)
+    return best
 
 
 def _apart(arm: RoutedArm, laid: dict[int, RoutedArm], plan: HubPlan) -> bool:
     return least_gap_mm([*laid.values(), arm], plan) >= 0.3
 
 
-def _corners(view: View, plan: HubPlan, end_mm: F64, wire_mm: float, rules: HoldRules) -> Roadmap:
+def _corners(view: View, plan: HubPlan, end_mm: F64, wire_mm: float, rules: HoldRules, floor_mm: float) -> Roadmap:
     """Where a stem may turn: in the upright plane through hub and end, at several depths."""
     centre = np.asarray(plan.centre_mm)
     level = end_mm[:2] - centre[:2]
     size = float(np.linalg.norm(level))
     across = np.array([-level[1], level[0]]) / size if size > 1e-6 else np.array([1.0, 0.0])
-    depths = sorted({plan.plane_mm, plan.floor_mm, float(end_mm[2])})
+    depths = sorted({plan.plane_mm, floor_mm, float(end_mm[2])})
     flat = [(share, aside) for share in _ALONG for aside in _ASIDE_MM]
     nodes = np.array([[*(centre[:2] + share * level + aside * across), z] for share, aside in flat for z in depths])
     nodes = np.vstack([nodes, _along_back(view, centre, level, across, rules.arm_clear_mm + wire_mm / 2)])
     clear = rules.arm_clear_mm + wire_mm / 2
     covered, _ = view.front.sight(nodes)
-    free = ~covered & (nodes[:, 2] >= plan.floor_mm - 0.01) & (view.distance_mm(nodes) >= clear)
+    free = ~covered & (nodes[:, 2] >= floor_mm - 0.01) & (view.distance_mm(nodes) >= clear)
     return bare_roadmap(view, clear, nodes[free])
 
 

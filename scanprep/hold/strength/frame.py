@@ -1,7 +1,8 @@
 """How far a frame of round wires gives and how hard it is stressed, by the direct stiffness method in space.
 
 Straight members with six freedoms at each end (Euler-Bernoulli bending in two planes, stretch, Saint-Venant torsion),
-rigidly joined. mm, N, N mm, MPa. Source of the member matrix: Przemieniecki, Theory of Matrix Structural Analysis,
+rigidly joined. A member may be doubled: two equal wires soldered side by side along it, in effect a strip on edge.
+mm, N, N mm, MPa. Source of the member matrix: Przemieniecki, Theory of Matrix Structural Analysis,
 1968, eq. 5.116 without shear (any text on matrix structures); checked in the tests against PyNiteFEA and closed forms.
 """
 
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.vectors import F64, I32, check_shape, cross
+from scanprep.vectors import F64, I32, check_shape, unit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,6 +27,14 @@ class Frame:
     fixed: NDArray[np.bool_]  # (n,) all six freedoms held
     youngs_MPa: float
     shear_MPa: float
+    beside: F64 | None = None  # (m, 3) unit, from a doubled member's wire to the one beside it; zero: a single wire
+
+    @property
+    def doubled(self) -> NDArray[np.bool_]:
+        """Which members are of two wires side by side, (m,)."""
+        if self.beside is None:
+            return np.zeros(len(self.members), dtype=np.bool_)
+        return np.asarray(self.beside.any(axis=1), dtype=np.bool_)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,29 +46,39 @@ class Response:
     ends: F64  # (m, 12, cases) forces and moments on both ends of each member, in its own axes
 
 
-def _members(lengths_mm: F64, diameters_mm: F64, E: float, G: float) -> F64:
-    """The (m, 12, 12) matrices of members in their own axes."""
+def _members(lengths_mm: F64, diameters_mm: F64, doubled: NDArray[np.bool_], E: float, G: float) -> F64:
+    """Every member's stiffness in its own axes, (m, 12, 12)."""
     area, second = math.pi * diameters_mm**2 / 4, math.pi * diameters_mm**4 / 64
-    EI, polar, L = E * second, 2 * second, lengths_mm
+    # two circles that touch: I + A (d/2)^2 = 5 I each about the line between them; torsion as two apart
+    both, edge = np.where(doubled, 2.0, 1.0), np.where(doubled, 10.0, 1.0)
+    L = lengths_mm
     k = np.zeros((len(L), 12, 12))
-    for a, stiffness in ((0, E * area / L), (3, G * polar / L)):
+    for a, stiffness in ((0, E * both * area / L), (3, G * both * 2 * second / L)):
         k[:, a, a] = k[:, a + 6, a + 6] = stiffness
         k[:, a, a + 6] = k[:, a + 6, a] = -stiffness
     # bending in x-y (shift 1, turn 5) and x-z (shift 2, turn 4, whose sign turns)
-    for shift, turn, sign in ((1, 5, 1.0), (2, 4, -1.0)):
+    for shift, turn, sign, times in ((1, 5, 1.0, edge), (2, 4, -1.0, both)):
+        EI = E * second * times
         p, q, r = 12 * EI / L**3, sign * 6 * EI / L**2, EI / L
-        at = [shift, turn, shift + 6, turn + 6]
-        block = np.array([[p, q, -p, q], [q, 4 * r, -q, 2 * r], [-p, -q, p, -q], [q, 2 * r, -q, 4 * r]])
-        k[:, np.array(at)[:, None], at] = np.moveaxis(block, -1, 0)
+        at = (shift, turn, shift + 6, turn + 6)
+        rows = ((p, q, -p, q), (q, 4 * r, -q, 2 * r), (-p, -q, p, -q), (q, 2 * r, -q, 4 * r))
+        for row, values in zip(at, rows):
+            for column, value in zip(at, values):
+                k[:, row, column] = value
     return k
 
 
-def _axes(directions: F64) -> F64:
-    """(m, 3, 3) rows: the members' own axes. Any pair across will do for a round wire."""
-    x = directions / np.linalg.norm(directions, axis=-1, keepdims=True)
-    y = cross(np.eye(3)[np.argmin(np.abs(x), axis=-1)], x)
-    y /= np.linalg.norm(y, axis=-1, keepdims=True)
-    return np.stack([x, y, cross(x, y)], axis=-2)
+def _axes(frame: Frame) -> F64:
+    """Every member's own axes as rows, (m, 3, 3): along it first, then towards a wire beside it.
+
+    Any pair across will do for a round wire.
+    """
+    x = unit(frame.nodes_mm[frame.members[:, 1]] - frame.nodes_mm[frame.members[:, 0]])
+    y = np.cross(np.eye(3)[np.argmin(np.abs(x), axis=1)], x)
+    if frame.beside is not None:
+        y = np.where(frame.doubled[:, None], frame.beside - np.sum(frame.beside * x, axis=1, keepdims=True) * x, y)
+    y = unit(y)
+    return np.stack([x, y, np.cross(x, y)], axis=1)
 
 
 def solve(frame: Frame, loads_N: F64) -> Response:
@@ -73,39 +92,44 @@ def solve(frame: Frame, loads_N: F64) -> Response:
     check_shape("loads_N", loads_N, (count, 6, -1))
     if not bool(frame.fixed.any()):
         raise ValueError("a frame needs at least one fixed node")
-    along = frame.nodes_mm[frame.members[:, 1]] - frame.nodes_mm[frame.members[:, 0]]
-    lengths = np.linalg.norm(along, axis=1)
-    if not bool((lengths > 0).all()):
-        i, j = frame.members[int(np.argmin(lengths))]
+    runs = frame.nodes_mm[frame.members[:, 1]] - frame.nodes_mm[frame.members[:, 0]]
+    lengths = np.sqrt(np.einsum("ij,ij->i", runs, runs))
+    for (i, j) in frame.members[lengths <= 0]:
         raise ValueError(f"member {i}-{j} has no length")
-    axes, turn = _axes(along), np.zeros((len(along), 12, 12))
+    turn = np.zeros((len(runs), 12, 12))
     for k in range(0, 12, 3):
-        turn[:, k:k + 3, k:k + 3] = axes
-    turned = _members(lengths, frame.diameters_mm, frame.youngs_MPa, frame.shear_MPa) @ turn
-    at = (6 * frame.members[:, :, None] + np.arange(6)).reshape(-1, 12)
+        turn[:, k:k + 3, k:k + 3] = _axes(frame)
+    local = _members(lengths, frame.diameters_mm, frame.doubled, frame.youngs_MPa, frame.shear_MPa) @ turn
+    at = (6 * frame.members[:, :, None] + np.arange(6)).reshape(len(runs), 12)
     stiffness = np.zeros((6 * count, 6 * count))
-    np.add.at(stiffness, (at[:, :, None], at[:, None, :]), np.swapaxes(turn, 1, 2) @ turned)
+    np.add.at(stiffness, (at[:, :, None], at[:, None, :]), np.swapaxes(turn, 1, 2) @ local)
     free = np.flatnonzero(np.repeat(~frame.fixed, 6))
     flat = loads_N.reshape(6 * count, -1)
     moved = np.zeros(flat.shape)
     moved[free] = np.linalg.solve(stiffness[np.ix_(free, free)], flat[free])
-    ends = turned @ moved[at]
-    stress = stress_MPa(np.moveaxis(ends, 1, 0), frame.diameters_mm[:, None])
-    return Response(moved.reshape(loads_N.shape), stress, ends)
+    ends = local @ moved[at]
+    return Response(moved.reshape(loads_N.shape), stress_MPa(ends, frame.diameters_mm, frame.doubled), ends)
 
 
 def member_axes(frame: Frame, member: int) -> F64:
     """Return a member's own axes as rows, (3, 3): along it first."""
-    i, j = frame.members[member]
-    return np.asarray(_axes(frame.nodes_mm[j] - frame.nodes_mm[i]), dtype=np.float64)
+    return np.asarray(_axes(frame)[member], dtype=np.float64)
 
 
-def stress_MPa(ends: F64, diameter_mm: float | F64) -> F64:
-    """Return the greater von Mises stress of a member's two ends; ends (12, cases), or (12, m, cases) of (m, 1)."""
-    area, W = math.pi * diameter_mm**2 / 4, math.pi * diameter_mm**3 / 32
-    worst = np.zeros(ends.shape[1:])
+def stress_MPa(ends: F64, diameters_mm: F64, doubled: NDArray[np.bool_]) -> F64:
+    """Return the greater von Mises stress of each member's two ends, (m, cases).
+
+    ends     (m, 12, cases) in members' own axes
+    doubled  (m,) two such wires side by side along the second axis: 10 I over d, and twice W across
+    """
+    area, W = (value[:, None] for value in (math.pi * diameters_mm**2 / 4, math.pi * diameters_mm**3 / 32))
+    two = doubled[:, None]
+    worst = np.zeros((ends.shape[0], ends.shape[2]))
     for a in (0, 6):
-        normal = np.abs(ends[a]) / area + np.hypot(ends[a + 4], ends[a + 5]) / W
-        torsion = np.abs(ends[a + 3]) / (2 * W)
+        bent = np.where(two, np.abs(ends[:, a + 5]) / 5 + np.abs(ends[:, a + 4]) / 2,
+                        np.hypot(ends[:, a + 4], ends[:, a + 5])) / W
+        both = np.where(two, 2.0, 1.0)
+        normal = np.abs(ends[:, a]) / (both * area) + bent
+        torsion = np.abs(ends[:, a + 3]) / (both * 2 * W)
         worst = np.maximum(worst, np.sqrt(normal**2 + 3 * torsion**2))
     return worst

@@ -33,6 +33,7 @@ class WirePassing:
     root: F64  # (6, 7) force and moment at the end of the lap, axes of the display
     seat_root: F64  # (6,)
     diameters_mm: F64  # (m,)
+    doubled: NDArray[np.bool_]  # (m,) two wires side by side
     from_joint_mm: F64  # (m,) along the wire from the end of the lap to the member's nearer end
     softened: NDArray[np.bool_]  # (m,) bent so sharply that it was annealed first
     along: F64  # (3,) the lap's direction
@@ -50,7 +51,7 @@ class WirePassing:
         """Return the stress of each member, (m, cases), with the forces at rest or without."""
         rest_N = self.rest_N if at_rest else 0.0
         ends = np.einsum("mij,jc->mic", self.ends, acts) + rest_N * self.seat_ends[:, :, None]
-        return np.array([stress_MPa(member, d) for member, d in zip(ends, self.diameters_mm)])
+        return stress_MPa(ends, self.diameters_mm, self.doubled)
 
     def joint_loads(self, acts: F64, *, at_rest: bool = True) -> tuple[JointLoad, ...]:
         """Return what passes through the soldered lap, one a case; the hub's normal is the viewer's axis."""
@@ -119,7 +120,8 @@ def _passing(tip: Tip, wire: _Solved, moves: F64, least_bend_diameters: float) -
     run = tip.arm.path_mm[1] - tip.arm.path_mm[0]
     return WirePassing(
         faces, tip.bearing, tip.force_N, at_faces.reshape(len(faces), 6, 7), ends, seat_ends, root, seat_root,
-        wire.frame.diameters_mm, near, _softened(tip.arm, far, least_bend_diameters),
+        wire.frame.diameters_mm, wire.frame.doubled, near,
+        _softened(tip.arm, far, least_bend_diameters),
         run / np.linalg.norm(run), tip.arm.lap_mm, tip.arm.wire_mm)
 
 

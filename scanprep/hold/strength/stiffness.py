@@ -77,10 +77,12 @@ def contact_of(tip: Tip) -> Contact:
 
 
 def braces_of(arm: Arm, hub: Hub) -> tuple[F64, ...]:
-    """Return the pieces of wire that start on the hub behind the arm's own lap."""
+    """Return the pieces of wire that start on the hub: behind the arm's own lap, or behind elsewhere on its plate."""
     near_mm = hub.thickness_mm + 2 * arm.wire_mm
-    return tuple(piece for piece in arm.pieces_mm
-                 if len(piece) >= 3 and np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm)
+    centre = np.asarray(hub.centre_mm)
+    return tuple(piece for piece in arm.pieces_mm if len(piece) >= 4 and (
+        np.linalg.norm(piece[0] - arm.path_mm[0]) <= near_mm or
+        (np.linalg.norm(piece[0, :2] - centre[:2]) <= hub.size_mm / 2 and piece[0, 2] < centre[2])))
 
 
 def rings_of(arm: Arm) -> tuple[F64, ...]:

@@ -26,6 +26,7 @@ from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, steady
 
+_HOLDS = 3  # exact: the corner of a brace's path at which it holds its arm
 _BRACE_RELIEF = HoldRules().brace_relief_ratio  # a wire may be this much thinner than it should be alone
 
 
@@ -165,7 +166,8 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
     path_mm    (k, 3) its corners, hub first
     launch_mm  (3,) the end of its lap, held fast
     places_mm  (p, 3) on its centre line or beside it: its seats
-    braces_mm  paths of further wires (k, 3): lap on the hub, run, lap on the arm
+    braces_mm  paths of further wires (k, 3), k >= 4: lap on the hub, run, lap on the arm; beyond that they lie beside
+               the arm, soldered to it, and double it
     rings_mm   paths of wires round the object (k, 3), soldered to the arm's end
     thin       the arm's end, and its rings, are of thinner wire
 
@@ -174,7 +176,8 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
     rest = path_mm[1:] if np.linalg.norm(path_mm[1] - launch_mm) > 0.05 else path_mm[2:]
     line = np.vstack([launch_mm, rest])
     ends = [line, *rings_mm]
-    for place in (*places_mm, *(brace[-1] for brace in braces_mm), *(line[-1] for _ in rings_mm)):
+    held_at = [place for brace in braces_mm for place in (brace[_HOLDS], *brace[_HOLDS + 1:][-1:])]
+    for place in (*places_mm, *held_at, *(line[-1] for _ in rings_mm)):
         near = _nearest_line(ends, place)
         ends[near] = _with_node(ends[near], place)[0]
     if rings_mm:  # a ring takes its node where the stem meets it
@@ -186,7 +189,7 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
     for first, ring in zip(offsets[1:], ends[1:]):
         joint = int(first) + _with_node(ring, line[-1])[1]
         members = [(len(line) - 1 if a == joint else a, len(line) - 1 if b == joint else b) for a, b in members]
-    members += [(count + k, _with_node(line, brace[-1])[1]) for k, brace in enumerate(braces_mm)]
+    members += [(count + k, _with_node(line, brace[_HOLDS])[1]) for k, brace in enumerate(braces_mm)]
     held = np.zeros(count + len(braces_mm), dtype=bool)
     held[0] = True
     held[count:] = True
@@ -199,8 +202,25 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
         thick[begins:len(line) - 1] = thin.wire_mm
         thick[len(line) - 1:sum(len(end) - 1 for end in ends)] = thin.wire_mm
     frame = Frame(nodes, np.array(members, dtype=np.int32), thick, held, brass.youngs_modulus_MPa,
-                  brass.shear_modulus_MPa)
+                  brass.shear_modulus_MPa, _beside(line, braces_mm, len(members)))
     return frame, tuple(_node_at(ends, offsets, place, loose, len(line) - 1) for place in places_mm)
+
+
+def _beside(line: F64, braces_mm: Sequence[F64], members: int) -> F64 | None:
+    """Which way the wire beside each doubled member of an arm lies, (m, 3); None where none is doubled."""
+    longer = [brace for brace in braces_mm if len(brace) > _HOLDS + 1]
+    if not longer:
+        return None
+    ways = np.zeros((members, 3))
+    for brace in longer:
+        twin = brace[_HOLDS:]
+        for k in range(_with_node(line, twin[0])[1], _with_node(line, twin[-1])[1]):
+            middle, run = (line[k] + line[k + 1]) / 2, line[k + 1] - line[k]
+            gaps, places = _gaps_mm(twin, middle)
+            way = places[int(np.argmin(steady(gaps)))] - middle
+            way = way - (way @ run) / (run @ run) * run
+            ways[k] = way / np.linalg.norm(way)
+    return ways
 
 
 def _node_at(ends: list[F64], offsets: NDArray[np.int64], place: F64, loose: NDArray[np.int64], joint: int) -> int:

@@ -5,6 +5,7 @@ Reference: PyNiteFEA (an independent open library of the direct stiffness method
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -93,6 +94,78 @@ def test_braced_frame_in_space_agrees_with_a_frame_library(seed: int):
         assert np.abs(mine[:, block] - theirs[:, block]).max() <= 1e-3 * np.abs(theirs[:, block]).max()
 
 
+def test_two_wires_side_by_side_bend_as_their_area_moments_say():
+    """Parallel axes: 2 (I + A d^2/4) = 10 I on edge, 2 I flat; stress M d/(10 I) and M (d/2)/(2 I) (any text)."""
+    one, L, F, d = cantilever(50.0, 2.0), 50.0, 3.0, 2.0
+    second = math.pi * d**4 / 64
+    two = Frame(one.nodes_mm, one.members, one.diameters_mm, one.fixed, E_MPa, G_MPa, np.array([[0.0, 0.0, 1.0]]))
+    edge, flat = solve(two, end_load(two, 1, 2, F)), solve(two, end_load(two, 1, 1, F))
+    assert edge.moved_mm[1, 2, 0] == approx(F * L**3 / (3 * E_MPa * 10 * second), rel=1e-9)
+    assert flat.moved_mm[1, 1, 0] == approx(F * L**3 / (3 * E_MPa * 2 * second), rel=1e-9)
+    assert edge.stress_MPa[0, 0] == approx(F * L * d / (10 * second), rel=1e-9)
+    assert flat.stress_MPa[0, 0] == approx(F * L * (d / 2) / (2 * second), rel=1e-9)
+    pulled = solve(two, end_load(two, 1, 0, F))
+    assert pulled.moved_mm[1, 0, 0] == approx(F * L / (E_MPa * 2 * math.pi * d**2 / 4), rel=1e-9)
+
+
+def test_two_wires_tied_all_along_agree_with_a_frame_library():
+    """A ladder of two wires a diameter apart, tied every 2.5 mm by rungs that hardly bend: on edge within 2 %."""
+    from Pynite import FEModel3D
+
+    L, d, F, rungs = 50.0, 2.0, 3.0, 21
+    model = FEModel3D()
+    model.add_material("wire", E_MPa, G_MPa, 0.31, 8.53e-6)
+    for name, width in (("wire", d), ("rung", 4 * d)):
+        second = math.pi * width**4 / 64
+        model.add_section(name, math.pi * width**2 / 4, second, second, 2 * second)
+    for k in range(rungs):
+        for side in (0, 1):
+            model.add_node(f"n{k}{side}", k * L / (rungs - 1), side * d, 0.0)
+            if k:
+                model.add_member(f"m{k}{side}", f"n{k - 1}{side}", f"n{k}{side}", "wire", "wire")
+        model.add_member(f"r{k}", f"n{k}0", f"n{k}1", "wire", "rung")
+    for side in (0, 1):
+        model.def_support(f"n0{side}", True, True, True, True, True, True)
+    model.add_node_load(f"n{rungs - 1}0", "FY", F)
+    model.analyze_linear(check_statics=False)
+    one = cantilever(L, d)
+    two = Frame(one.nodes_mm, one.members, one.diameters_mm, one.fixed, E_MPa, G_MPa, np.array([[0.0, 1.0, 0.0]]))
+    mine = solve(two, end_load(two, 1, 1, F)).moved_mm[1, 1, 0]
+    assert mine == approx(model.nodes[f"n{rungs - 1}0"].DY["Combo 1"], rel=0.02)
+
+
+def test_a_doubled_foot_gives_less_and_the_second_wire_lies_beside_the_first():
+    """A drop and a foot: alone the foot gives F a^3/(3 E I), doubled a tenth of that; the whole under a third."""
+    from scanprep.hold.records import Contact
+    from scanprep.hold.strength.wire import judge_wires
+    from scanprep.hold.wires.brace import find_stiffer
+    from scanprep.hold.wires.hub import Root, plan_hub
+    from scanprep.rules import HoldRules
+    from tests import shapes
+    from tests.hold.mounting import under_and_sides, view_of
+
+    hold, d = HoldRules(), 2.0525
+    view = view_of(shapes.box(40.0, 60.0, 50.0))
+    plan = plan_hub(view, tuple(under_and_sides(view, half_mm=10, behind_mm=0, side_mm=10)), d, 500.0, 1.0, hold)
+    x, y, z = plan.centre_mm
+    root = Root(np.array([x, y - plan.inner_mm, z]), np.array([0.0, -1, 0]), plan.lap_mm)
+    low = float(view.vertices_mm[:, 1].min()) - 2.2
+    path = np.array([root.start_mm, [x, low, z], [x, low, 15.0], [x, low + 4.0, 19.0]])
+    seat = Contact((x, low + 1.0 + d / 2, 10.0), (0.0, 1.0, 0.0), "pad", True, 5.0, 0.25, "felt", 2.0, 0.6)
+    found = [one for one in find_stiffer(view, plan, root, path, d, 2, hold) if one.doubles]
+    assert found
+    for brace in found:
+        beside = brace.path_mm[3:]
+        for point in beside[[0, -1]]:  # off the corners it touches the arm: a diameter from its centre line
+            gaps = [np.linalg.norm(point - (a + np.clip((point - a) @ (b - a) / ((b - a) @ (b - a)), 0, 1) * (b - a)))
+                    for a, b in itertools.pairwise(path)]
+            assert min(gaps) == approx(d, rel=1e-6)
+        assert beside[-1][1] < low  # under the foot, away from the object
+    bare, doubled = (judge_wires([path], [d], (root,), (seat,), (3.0,), hold, [one])[0] for one in (None, found[0]))
+    assert doubled.moved_mm < bare.moved_mm / 3
+    assert doubled.stress_MPa < bare.stress_MPa
+
+
 def test_member_without_length_is_refused():
     frame = Frame(np.zeros((2, 3)), np.array([[0, 1]], dtype=np.int32), np.array([1.0]), np.array([True, False]),
                   E_MPa, G_MPa)
@@ -121,7 +194,7 @@ def test_a_braced_arm_agrees_with_a_frame_library():
     path = np.array([[0.0, -4, 0], [0, -10, 0], [6, -52, 2], [8, -60, 10], [8, -60, 22]])
     root = Root(path[0], np.array([0.0, -1, 0]), 6.0)
     joint = path[1] + 0.9 * (path[2] - path[1])
-    brace = Brace(np.array([[0.0, -4, -4], [0, -10, -4], joint, joint]), 45.0)
+    brace = Brace(np.array([[0.0, -4, -4], [0, -10, -4], joint, joint]), 45.0, 45.0)
     frame, (node,) = arm_frame(path, 2.0, root.start_mm + root.direction * root.lap_mm, seat[None], alloy(hold),
                                (brace.path_mm,))
     assert np.linalg.norm(frame.nodes_mm[node] - seat) < 1e-9
