@@ -33,6 +33,8 @@ PARTS = {
     "margin": "it withstands more shake", "hidden": "the mount shows less", "depth": "it stays closer to the panel",
     "force": "the tips press more gently", "tips": "it needs fewer tips",
 }
+#: layout: Masses below this are told to a tenth of a gram.
+LIGHT_g = 10.0
 #: layout: A part that differs by less than this share of a point is no reason. Assumed.
 _REASON = 0.05
 
@@ -68,7 +70,7 @@ class HoldView:
     figures: tuple[Figure, ...]
     tips: tuple[TipView, ...]
     arms_mm: tuple[tuple[tuple[float, float, float], ...], ...]  # centre lines, hub first
-    opens: tuple[int, Vec3, Vec3, float] | None  # arm, the way it moves, the way the object leaves, how far
+    opens: tuple[int, str, Vec3, Vec3, float] | None  # arm, how, the way it moves, the way the object leaves, how far
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ class Card:
     shape: str
     facts: tuple[Figure, ...]
     holds: tuple[HoldView, ...]
-    refusals: tuple[tuple[str, str], ...]  # attitudes without a hold, and why
+    refusals: tuple[tuple[str, str, str], ...]  # attitudes without a hold, why, and what to do
     chosen: int | None
     chosen_by: str
     measure: tuple[tuple[str, str], ...]  # what to measure next, and how
@@ -161,8 +163,8 @@ def hold_figures(hold: Hold, units: str) -> tuple[Figure, ...]:
     return (
         Figure("shake", f"stays put in a shake of {hold.margin_g:.2f} g, {hold.margin_low_friction_g:.2f} g if the "
                         "pads turn slippery", _worst(hold.checks, "margin", "margin-low-friction", "hold-margin")),
-        Figure("tips", f"{len(hold.tips)} tips, {bearing} of them carry its weight; the firmest presses with "
-                       f"{force:.1f} N ({force / 9.80665 * 1000:.0f} g on a balance); pads: {', '.join(pads)}",
+        Figure("tips", f"{len(hold.tips)} tip{'s' * (len(hold.tips) != 1)}, {_carried(bearing)}; the firmest presses "
+                       f"with {force:.1f} N ({force / 9.80665 * 1000:.0f} g on a balance); pads: {', '.join(pads)}",
                _worst(hold.checks, "tip-force", "hold-force")),
         Figure("seen", f"{hold.seen_share:.0%} of its surface is seen from the front; the mount hides "
                        f"{hold.covered_share:.1%} of the front and shows next to it on {hold.beside_share:.1%}",
@@ -172,6 +174,20 @@ def hold_figures(hold: Hold, units: str) -> tuple[Figure, ...]:
                        f"{format_length(hold.depth_mm, units, 0)} from the back of its hub to its front{leaves}",
                Verdict.OK.value),
     )
+
+
+def _carried(bearing: int) -> str:
+    return {0: "none carries it from below", 1: "1 of them carries its weight"}.get(
+        bearing, f"{bearing} of them carry its weight")
+
+
+def _grams(mass_g: float) -> str:
+    """A mass to the gram, a light one to a tenth.
+
+    >>> _grams(607.2), _grams(1.84)
+    ('607', '1.8')
+    """
+    return f"{mass_g:.0f}" if mass_g >= LIGHT_g else f"{mass_g:.1f}"
 
 
 def _angles(hold: Hold) -> str:
@@ -186,23 +202,24 @@ def _tips(hold: Hold) -> tuple[TipView, ...]:
         for i, tip in enumerate(hold.tips, start=1))
 
 
-def _hold_view(index: int, hold: Hold, spec: MountSpec, folder: CaseFolder) -> HoldView:
+def _hold_view(index: int, hold: Hold, spec: MountSpec, folder: CaseFolder, units: str) -> HoldView:
     holds, opening = spec.holds.holds, hold.opening
     other = (holds[1] if len(holds) > 1 else None) if index == 0 else holds[0]
     return HoldView(
         index, hold_key(folder, spec, hold), hold.attitude.name, _angles(hold),
         (hold.attitude.tilt_deg, hold.attitude.turn_deg, hold.attitude.roll_deg),
-        why_first(hold, other, first=index == 0), hold_figures(hold, folder.case.units), _tips(hold),
+        why_first(hold, other, first=index == 0), hold_figures(hold, units), _tips(hold),
         tuple(tuple((round(float(x), 2), round(float(y), 2), round(float(z), 2)) for x, y, z in tip.arm.path_mm)
               for tip in hold.tips),
-        None if opening is None else (opening.arm, opening.direction, opening.withdraw, opening.travel_mm))
+        None if opening is None else (opening.arm, opening.kind, opening.direction, opening.withdraw,
+                                      opening.travel_mm))
 
 
 def _facts(spec: MountSpec, units: str) -> tuple[Figure, ...]:
     survey = spec.survey
     mass = survey.mass_g
-    weighs = f"weighs {mass.best:.0f} g" if survey.mass_measured else (
-        f"weighs {mass.low:.0f} to {mass.high:.0f} g, worked out from its volume: weigh it")
+    weighs = f"weighs {_grams(mass.best)} g" if survey.mass_measured else (
+        f"weighs {_grams(mass.low)} to {_grams(mass.high)} g, worked out from its volume: weigh it")
     size = " × ".join(format_length(v, units, 0) for v in survey.size_mm)
     up = survey.upright
     facts = [Figure("mass", weighs, Verdict.OK.value if survey.mass_measured else Verdict.UNMEASURED.value),
@@ -221,8 +238,11 @@ def _facts(spec: MountSpec, units: str) -> tuple[Figure, ...]:
     return tuple(facts)
 
 
-def card_of(desk: Desk, number: str) -> Card:
-    """Return what the page says of an object. Raises MessageError where there is none of that number."""
+def card_of(desk: Desk, number: str, units: str | None = None) -> Card:
+    """Return what the page says of an object. Raises MessageError where there is none of that number.
+
+    units  "mm" or "in", in which lengths are told; None: those of the case
+    """
     shape = desk.key_of_shape(number)
     spec, folder = desk.specs[number], desk.folder
     book = desk.book(number)
@@ -230,12 +250,12 @@ def card_of(desk: Desk, number: str) -> Card:
     last = folder.state.last_of.get(number)
     survey, brief, usual_mm = spec.survey, folder.state.objects[number], folder.rules.post.stand_off_mm
     one, two, three = (vec3(row) for row in base_rotation(survey))
-    rows = (one, two, three)
+    rows, units = (one, two, three), units or folder.case.units
     takes_back = last if standing and standing[-1].seq == last else None
     return Card(
-        number, spec.title, shape, _facts(spec, folder.case.units),
-        tuple(_hold_view(i, hold, spec, folder) for i, hold in enumerate(desk.holds_of(number))),
-        tuple((r.attitude.name, f"{r.reason}. {r.advice}") for r in spec.holds.refusals), spec.chosen, spec.chosen_by,
+        number, spec.title, shape, _facts(spec, units),
+        tuple(_hold_view(i, hold, spec, folder, units) for i, hold in enumerate(desk.holds_of(number))),
+        tuple((r.attitude.name, r.reason, r.advice) for r in spec.holds.refusals), spec.chosen, spec.chosen_by,
         tuple((kind, HOW[kind]) for kind in to_measure(spec.checks)), book, takes_back,
         rows, survey.centre_of_mass_mm, brief.no_touch, _showings(spec), _asked(desk, number),
         brief.stand_off_mm or usual_mm, None if brief.stand_off_mm is None else usual_mm, brief.note, brief.pad or "",

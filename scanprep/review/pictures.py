@@ -101,17 +101,18 @@ def model(cache: Cache, key: str, spec: MountSpec, study: ObjectStudy, fine: boo
         return kept
     meshes = _meshes(spec, study.working, True)
     parts = [Model("object", *coarse(meshes[0], _FINE_FACES if fine else _COARSE_FACES))]
-    parts += [Model("mount", m.vertices_mm, m.faces, _all_over(m.colours, len(m.vertices_mm))) for m in meshes[1:]]
+    parts += [Model(m.name, m.vertices_mm, m.faces, _all_over(m.colours, len(m.vertices_mm))) for m in meshes[1:]]
     made = glb(parts)
     cache.keep_bytes("review", name, made)
     return made
 
 
 def hold_model(hold: Hold, spec: MountSpec, study: ObjectStudy) -> bytes:
-    """Return one hold of an object as binary glTF 2.0, fine, with its own post or a stub."""
+    """Return one hold of an object as binary glTF 2.0, fine, with its own post or a stub; a mesh for each part, so that
+    the arm that opens can be moved."""
     plan = spec.plan if spec.hold is hold else None
     meshes = [shaded_object(study.working, study.survey, hold.attitude), *shaded_stub(hold, plan, 20.0)]
-    return glb([Model("object" if i == 0 else "mount", m.vertices_mm, m.faces,
+    return glb([Model("object" if i == 0 else m.name, m.vertices_mm, m.faces,
                       _all_over(m.colours, len(m.vertices_mm))) for i, m in enumerate(meshes)])
 
 

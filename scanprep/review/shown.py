@@ -74,8 +74,10 @@ class Shown:
         return json_of(await self._table.on_desk(lambda desk: to_plain(desk.shapes())))
 
     async def _card(self, request: Request) -> Response:
-        number = request.query_params.get("object", "")
-        return json_of(await self._table.on_desk(lambda desk: to_plain(card_of(desk, number))))
+        number, units = request.query_params.get("object", ""), request.query_params.get("units")
+        if units not in (None, "mm", "in"):
+            raise MessageError(f"{units[:20]!r} is no unit of the page; say mm or in")
+        return json_of(await self._table.on_desk(lambda desk: to_plain(card_of(desk, number, units))))
 
     async def _book(self, request: Request) -> Response:
         number = request.query_params.get("object") or None

@@ -43,4 +43,5 @@ def shaded_stub(hold: Hold, plan: PostPlan | None, stub_mm: float) -> list[Shade
 
 
 def _shaded(parts: Sequence[MountMesh]) -> list[ShadedMesh]:
-    return [ShadedMesh(part.vertices_mm, part.faces, np.asarray(part.colour, dtype=np.uint8)) for part in parts]
+    return [ShadedMesh(part.vertices_mm, part.faces, np.asarray(part.colour, dtype=np.uint8), part.name)
+            for part in parts]

@@ -42,6 +42,7 @@ class ShadedMesh:
     vertices_mm: F64  # (n, 3)
     faces: I32  # (m, 3), outward
     colours: U8  # (n, 3) sRGB, or (3,) for one colour all over
+    name: str = ""  # of a mount's part, such as "arm 1"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

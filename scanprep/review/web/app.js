@@ -60,6 +60,11 @@ function drawSide() {
     tabindex: name === state.tab ? 0 : -1, "data-at": `tab ${name}`, onclick: () => set({ tab: name }) }, words, name === "findings" && stops > 0 && ` ▲${stops}`))),
   h("div", { role: "tabpanel", id: "panel", tabindex: 0, "data-at": "panel", "aria-labelledby": `tab-${state.tab}`, "data-of": `${state.tab} ${state.selected}` }, one[2]()));
   $("panel").scrollTop = top;
+  if (state.part && state.tab === "object" && state.cards[state.selected]) {
+    ($(state.part) || $("of-facts"))?.scrollIntoView({ block: "start" });
+    $("panel").focus({ preventScroll: true });
+    state.part = null;
+  }
 }
 
 function tabKeys(event) {

@@ -1,7 +1,7 @@
 // One object: its holds as pictures, figures in plain words, where it stands, what people said, what to measure.
 
-import { button, h } from "./dom.js";
-import { keyOf, oneGroup } from "./findings.js";
+import { button, fold, h } from "./dom.js";
+import { glance, keyOf, oneGroup } from "./findings.js";
 import { parsed, written } from "./measures.js";
 import { decide, moveTo, say } from "./moves.js";
 import { details, noTouch, ownAngles, showings } from "./object.js";
@@ -20,14 +20,23 @@ export function drawCard() {
     h("h2", {}, one.number, " ", h("span", {}, one.title)),
     h("p", { class: "note" }, one.group && `${one.group} · `, `${one.attitude} · ${one.chosen_by === "proposed" ? "proposed, nobody chose yet" : `chosen by ${one.chosen_by}`}`,
       one.stage !== "planned" && ` · ${one.stage}`),
-    jumps(), !card && h("p", { class: "note" }, "reading…"), card?.waits && h("p", { class: "waits" }, `⟳ ${card.waits}`), card && showings(one, card), card && holds(one, card), card && ownAngles(one, card), words(one), standing(one),
+    tally(mine), jumps(), !card && h("p", { class: "note" }, "reading…"), card?.waits && h("p", { class: "waits" }, `⟳ ${card.waits}`), card && showings(one, card), card && holds(one, card), card && ownAngles(one, card), words(one), standing(one),
     card && noTouch(one, card), card && details(one, card),
-    card && h("section", {}, h("h3", {}, "Facts"), h("ul", { class: "facts" }, card.facts.map((fact) => h("li", { class: fact.verdict }, `${SIGN[fact.verdict]} ${fact.words}`)))),
+    card && h("section", { id: "of-facts" }, h("h3", {}, "Facts"), factList(one, card.facts)),
     h("section", { id: "of-findings" }, h("h3", {}, "Findings"), mine.length ? h("ul", { class: "findings" }, mine.map((g) => oneGroup(g, `card ${keyOf(g)}`))) : h("p", { class: "note" }, "none")),
-    card && card.measure.length > 0 && h("section", {}, h("h3", {}, "To be measured next"),
+    card && card.measure.length > 0 && h("section", { id: "of-measure" }, h("h3", {}, "To be measured next"),
       h("ul", {}, card.measure.map(([kind, how]) => h("li", {}, h("b", {}, kind), `: ${how}`)))),
     card && book(one, card),
   ];
+}
+
+const factList = (one, facts) => h("ul", { class: "facts" }, facts.map((fact) => { const [short, longer] = glance(fact.words), words = `${SIGN[fact.verdict]} ${fact.words}`;
+  return h("li", { class: fact.verdict }, longer ? fold(`fact ${one.number} ${fact.name}`, `${SIGN[fact.verdict]} ${short}`, words) : words); }));
+
+// What is said of it, in one line under its name, so that nobody agrees to a hold and reads of its stop below.
+function tally(mine) {
+  const count = (verdict) => mine.filter((g) => g.verdict === verdict).length, [stops, looks] = [count("stop"), count("look")];
+  return h("p", { class: stops ? "bad" : "note" }, stops > 0 && `▲ ${stops} stop${stops > 1 ? "s" : ""}`, stops > 0 && looks > 0 && " · ", looks > 0 && `● ${looks} to look at`, !stops && !looks && "✓ nothing asks for a look");
 }
 
 const JUMPS = [["of-holds", "Holds"], ["of-words", "Say"], ["of-place", "Place"], ["of-touch", "No touch"], ["of-findings", "Findings"], ["of-book", "Logbook"]];
@@ -70,14 +79,21 @@ function standing(one) {
     h("p", { class: "note" }, one.hole ? `hole ${one.hole}, ${one.hole_state}` : "no hole yet", one.drill && `, drill ${one.drill}`, one.rod && `, rod ${one.rod}`,
       one.session ? `, session ${one.session}` : "", at && ` · X and Y from the datum corner, lower ${at.face === "A" ? "left" : "right"} on this face`),
     one.release && h("div", { class: "release" }, h("p", {}, h("b", {}, one.release.released ? "✓ may be drilled now" : one.release.state === "drilled" ? "drilled" : `✕ not to be drilled: ${one.release.reasons.length} thing${one.release.reasons.length === 1 ? "" : "s"} open`)),
-      one.release.reasons.length > 0 && h("details", {}, h("summary", { "data-at": "release" }, "What it waits for"), h("ul", {}, one.release.reasons.map((why) => h("li", {}, why))))),
+      one.release.reasons.length > 0 && fold(`release ${one.number}`, "What it waits for", h("ul", {}, one.release.reasons.map((why) => h("li", {}, why))))),
     at && may() && h("div", { class: "row" }, button(one.locked ? "Unlock" : "Lock here", () => decide({ what: "lock", object: one.number, yes: !one.locked }, [one.number]), { "data-at": "lock" }),
       !still && button("Take off the panel", () => decide({ what: "place", moves: [{ object: one.number, panel: null }] }, [one.number]), { "data-at": "off" })));
 }
 
+// Angles at which nothing holds it: what to do is said once where it is the same for several.
+function refused(card) {
+  const by = new Map();
+  for (const [name, why, advice] of card.refusals) by.set(advice, [...(by.get(advice) || []), [name, why]]);
+  return h("ul", { class: "refused" }, [...by].map(([advice, ways]) => [ways.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`)), h("li", { class: "remedy" }, `→ ${advice}`)]));
+}
+
 function holds(one, card) {
-  if (!card.holds.length) return h("section", {}, h("h3", {}, "Holds"), h("p", {}, "No hold was found."),
-    h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`))));
+  if (!card.holds.length) return h("section", { id: "of-holds" }, h("h3", {}, "Holds"), h("p", {}, h("b", { class: "bad" }, "▲ No hold was found.")),
+    h("img", { class: "alone", src: source.picture(card.shape), alt: `${one.number} as it stands` }), refused(card));
   const choose = (hold) => { state.large[one.number] = hold.index; return decide({ what: "hold", object: one.number, index: hold.index }, [one.number]); };
   const large = state.large[one.number] ?? card.chosen ?? 0;
   return h("section", { id: "of-holds" }, h("h3", {}, `Holds, best first (${card.holds.length})`),
@@ -86,9 +102,10 @@ function holds(one, card) {
       const take = h("button", { type: "button", role: "radio", "aria-checked": String(on && !proposed), "data-at": `hold ${hold.index}`, class: on && !proposed ? "main on" : "main",
         disabled: !may(), onclick: () => choose(hold) }, on && !proposed ? "✓ Chosen" : proposed ? "Choose this (proposed)" : "Choose this");
       const name = h("h4", {}, `${hold.index + 1}  ${hold.name}`, h("small", {}, ` ${hold.angles}`));
+      const closer = () => { state.large[one.number] = hold.index; changed(); };
       if (hold.index !== large) return h("article", { class: on ? "hold small chosen" : "hold small" },
-        h("img", { src: source.holdPicture(card.shape, hold, "quarter"), alt: `${one.number}, hold ${hold.index + 1}`, width: 84, height: 84 }), name, h("p", { class: "why" }, hold.why),
-        h("div", { class: "row" }, button("Look closer", () => { state.large[one.number] = hold.index; changed(); }, { "data-at": `large ${hold.index}`, "aria-label": `Look closer at hold ${hold.index + 1}` }), take));
+        h("img", { src: source.holdPicture(card.shape, hold, "quarter"), alt: `${one.number}, hold ${hold.index + 1}`, width: 84, height: 84, class: "pick", onclick: closer }), name, h("p", { class: "why" }, hold.why),
+        h("div", { class: "row" }, button("Look closer", closer, { "data-at": `large ${hold.index}`, "aria-label": `Look closer at hold ${hold.index + 1}` }), take));
       return h("article", { class: on ? "hold chosen" : "hold" },
         h("div", { class: "three" }, [["front", "front"], ["quarter", "three-quarter"], ["behind", "from behind"]].map(([view, name]) =>
           h("img", { src: source.holdPicture(card.shape, hold, view), alt: `${one.number}, hold ${hold.index + 1}, ${name}`, width: 120, height: 120 }))),
@@ -97,9 +114,10 @@ function holds(one, card) {
         h("div", { class: "row" },
           take,
           (source.live || on) && button("Turn it in 3D", () => showHold(card.shape, hold, one), { "data-at": `turn ${hold.index}`, "aria-label": `Turn hold ${hold.index + 1} in 3D` })),
-        h("details", {}, h("summary", { "data-at": `tips ${hold.index}` }, "Where it touches"), h("ol", {}, hold.tips.map((tip) => h("li", {}, tip.words.replace(/^tip \d+: /, ""))))));
+        fold(`tips ${one.number} ${hold.index}`, `Where it touches (${hold.tips.length})`, h("ol", { class: "tips" }, hold.tips.map((tip, i) => h("li", {}, `${tip.words.replace(/^tip \d+: /, "")} `,
+          (source.live || on) && button("Close-up", () => showHold(card.shape, hold, one, i), { "data-at": `near ${hold.index} ${i}`, "aria-label": `Close-up of tip ${i + 1} of hold ${hold.index + 1}` }))))));
     })),
-    card.refusals.length > 0 && h("details", {}, h("summary", { "data-at": "refusals" }, `Angles without a hold (${card.refusals.length})`), h("ul", {}, card.refusals.map(([name, why]) => h("li", {}, h("b", {}, name), `: ${why}`)))));
+    card.refusals.length > 0 && fold(`refusals ${one.number}`, `Angles without a hold (${card.refusals.length})`, refused(card)));
 }
 
 function words(one) {
@@ -123,8 +141,8 @@ function words(one) {
 }
 
 function book(one, card) {
-  return h("details", { id: "of-book" }, h("summary", { "data-at": "book" }, `Logbook (${card.book.length})`),
+  return h("section", { id: "of-book" }, fold(`book ${one.number}`, `Logbook (${card.book.length})`,
     h("ul", { class: "book" }, [...card.book].reverse().map((line) => h("li", { class: line.stands ? "" : "lapsed" },
       `${line.time.slice(0, 16).replace("T", " ")} ${line.person} ${line.sentence}${line.reason ? `: ${line.reason}` : ""}${line.stands ? "" : " (taken back)"}`,
-      card.last === line.seq && may() && button("Take back", () => decide({ what: "undo", object: one.number, entries: [line.seq], words: "taken back on the page" }, [one.number]), { "data-at": `back ${line.seq}` })))));
+      card.last === line.seq && may() && button("Take back", () => decide({ what: "undo", object: one.number, entries: [line.seq], words: "taken back on the page" }, [one.number]), { "data-at": `back ${line.seq}` }))))));
 }

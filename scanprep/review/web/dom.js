@@ -55,3 +55,9 @@ function goOnWriting(field, text) {
 
 export const button = (words, act, given = {}) =>
   h("button", { type: "button", onclick: act, "data-at": given["data-at"] || words, ...given }, words);
+
+const opened = new Set();
+
+// Something that is unfolded, and stays so while the page is drawn anew.
+export const fold = (name, words, ...children) =>
+  h("details", { open: opened.has(name), ontoggle: (event) => { if (event.target.open) opened.add(name); else opened.delete(name); } }, h("summary", { "data-at": name }, words), ...children);

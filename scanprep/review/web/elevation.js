@@ -77,7 +77,7 @@ export function drawFace() {
     s("rect", { class: "sheet", x: 0, y: 0, width: W, height: H }),
     heights(panel, px), state.options.other && otherFace(panel, px), state.options.groups && groups(here, H, px),
     voids(panel, px), stoodBefore(panel, px),
-    here.map((one) => figure(one, H, px, worst[one.number])),
+    here.map((one) => figure(one, H, px, worst[one.number] || "ok", numbered(one, here, px))),
     state.options.gaps && gapLines(here, H, px), nudgeArrows(H, px), guideLines(W, H, px),
     !here.length && empty(panel, px),
   ];
@@ -88,14 +88,23 @@ export function drawFace() {
   show(place(), drawing);
 }
 
-function figure(one, H, px, verdict = "ok") {
+// Whether a number fits under an object without lying on another one.
+function numbered(one, here, px) {
+  const box = (thing) => { const at = standOf(thing), w = windowOf(thing); return [at.from_left_mm + w[0], at.y_mm + w[1], at.from_left_mm + w[2], at.y_mm + w[3]]; };
+  const [left, bottom, right] = box(one), middle = (left + right) / 2, half = one.number.length * 4 * px;
+  return here.every((thing) => { if (thing === one) return true;
+    const [l, b, r, t] = box(thing);
+    return l > middle + half || r < middle - half || b > bottom || t < bottom - 15 * px; });
+}
+
+function figure(one, H, px, verdict, roomy) {
   const shape = state.shapes[one.shape], at = standOf(one), w = windowOf(one), moved = !!state.draft[one.number];
   const selected = state.selected === one.number, words = [one.number, one.title, MARK[verdict] ? `finding: ${verdict}` : "",
     agreed(one) ? "place agreed" : "", one.locked ? "locked" : "", moved ? "moved, not saved" : ""].filter(Boolean).join(", ");
   const outline = path(shape.rings_mm), [ax, ay] = shape.attach_mm, [left, bottom, right, top] = w;
-  // marks never outgrow a small object; a number too small to read is left to the title and to choosing it
+  // marks never outgrow a small object; a number that would lie on another is left to the title and to choosing it
   const wide = Math.max(right - left, top - bottom) / px, badge = Math.max(4, Math.min(9, wide * 0.22)) * px;
-  const letters = selected ? 12 : Math.min(12, wide * 0.3);
+  const letters = selected || roomy ? 12 : Math.min(12, wide * 0.3);
   const g = s("g", { class: `thing ${verdict}${selected ? " selected" : ""}${moved ? " moved" : ""}${one.locked || one.hole_state === "drilled" ? " fixed" : ""}`,
     transform: `translate(${at.from_left_mm} ${H - at.y_mm})`, tabindex: 0, role: "button", "aria-pressed": selected ? "true" : "false", "aria-label": words,
     "data-at": `thing ${one.number}`, "data-number": one.number, onpointerdown: (event) => grab(event, one),
@@ -162,7 +171,8 @@ function heights(panel, px) {
   const parts = [];
   if (state.options.eyes) {
     parts.push(s("rect", { class: "band", x: 0, y: floor - high, width: W, height: high - low }),
-      s("text", { class: "note", x: 4 * px, y: floor - low - 4 * px, "font-size": 11 * px }, `comfortable band ${short(low, state.units)}–${short(high, state.units)}`));
+      s("text", { class: "note", x: W + 4 * px, y: floor - low - 4 * px, "font-size": 11 * px }, `comfortable from ${short(low, state.units)}`),
+      s("text", { class: "note", x: W + 4 * px, y: floor - high + 12 * px, "font-size": 11 * px }, `to ${short(high, state.units)}`));
     for (const eye of state.scene.eye_heights_mm) parts.push(
       s("path", { class: "eye", d: `M${-30 * px} ${floor - eye}H${W + 30 * px}`, "stroke-dasharray": `${8 * px} ${5 * px}` }),
       s("text", { class: "note", x: W + 4 * px, y: floor - eye - 4 * px, "font-size": 11 * px }, `eye ${written(eye, state.units, 0)}`));
@@ -190,9 +200,9 @@ function gapLines(here, H, px) {
   const mine = ringsAt(one, standOf(one));
   return here.filter((thing) => thing !== one).map((thing) => nearest(mine, ringsAt(thing, standOf(thing)), thing.number))
     .sort((a, b) => a.mm - b.mm).slice(0, 3).filter((gap) => gap.mm < 400).map((gap) => {
-      const [[x1, y1], [x2, y2]] = gap.ends;
+      const [[x1, y1], [x2, y2]] = gap.ends, upright = Math.abs(x2 - x1) < Math.abs(y2 - y1); // its length then stands beside it, not on the number under an object
       return s("g", { class: "gap" }, s("path", { d: `M${x1} ${H - y1}L${x2} ${H - y2}` }),
-        s("text", { x: (x1 + x2) / 2, y: H - (y1 + y2) / 2 - 3 * px, "font-size": 11 * px, "stroke-width": 3 * px }, gap.mm > 0 ? short(gap.mm, state.units) : "overlap"));
+        s("text", { x: (x1 + x2) / 2 + (upright ? 42 * px : 0), y: H - (y1 + y2) / 2 - (upright ? -4 : 3) * px, "font-size": 11 * px, "stroke-width": 3 * px }, gap.mm > 0 ? short(gap.mm, state.units) : "overlap"));
     });
 }
 

@@ -7,8 +7,18 @@ import { changed, objectOf, set, standOf, state } from "./store.js";
 
 const WORDS = { stop: "Stop", look: "Look", unmeasured: "To measure" };
 const SIGN = { stop: "▲", look: "●", unmeasured: "○" };
-const THERE = { place: "Show where", hold: "See its holds", scan: "See the object", "way-up": "See the object",
-  post: "See the object", hole: "Show where", panel: "Show the panel", order: "See the object", record: "Decide", measure: "What to measure" };
+const THERE = { place: "Show where", hold: "See its holds", contact: "Decide", scan: "See its facts", "way-up": "See which way up",
+  post: "See its facts", hole: "Show where", panel: "Show the panel", order: "See its place", record: "Decide", measure: "What to measure" };
+// The part of an object's card to which a cause leads.
+const PART = { hold: "of-holds", contact: "of-words", scan: "of-facts", "way-up": "of-showing", post: "of-facts", hole: "of-place", order: "of-place", record: "of-words", measure: "of-measure" };
+// A finding is read at a glance; what it says after that is there on demand.
+const GLANCE = 140;
+
+// A long sentence, cut where its first statement ends: [what is read at a glance, whether there is more].
+export function glance(sentence) {
+  const end = sentence.length > GLANCE ? sentence.indexOf("; ", 60) : -1;
+  return end < 0 ? [sentence, false] : [`${sentence.slice(0, end)} …`, true];
+}
 
 export function go(group) {
   const number = group.objects[0];
@@ -23,20 +33,21 @@ export function go(group) {
   loadCard(number);
   if (objectOf(number) && standOf(objectOf(number))) goTo(number);
   const there = ["place", "hole"].includes(group.cause) && standOf(objectOf(number));
-  set({ tab: there ? "findings" : "object" });
+  set({ tab: there ? "findings" : "object", part: there ? null : PART[group.cause] || "of-findings" });
   if (there) document.querySelector(`#face [data-number="${CSS.escape(number)}"]`)?.focus();
 }
 
 export function oneGroup(group, key) {
-  const open = !!state.folded[key], more = group.findings.length - 1;
+  const open = !!state.folded[key], more = group.findings.length - 1, [short, longer] = glance(group.sentence);
   const targets = group.objects.length || ["panel", "measure"].includes(group.cause);
+  const words = [longer && "in full", more > 0 && `${more} more from this cause`].filter(Boolean).join(", ");
   return h("li", { class: `finding ${group.verdict}`, "data-cause": group.cause },
-    h("p", {}, h("b", { class: "sign" }, `${SIGN[group.verdict]} ${WORDS[group.verdict]}`), " ", group.sentence),
+    h("p", {}, h("b", { class: "sign" }, `${SIGN[group.verdict]} ${WORDS[group.verdict]}`), " ", open ? group.sentence : short),
     h("p", { class: "remedy" }, "→ ", group.remedy),
     h("p", { class: "row" },
       targets && button(THERE[group.cause] || "Go there", () => go(group), { "data-at": `go ${key}`, "aria-label": `${THERE[group.cause] || "Go there"}: ${group.subject}` }),
-      more > 0 && button(open ? "Less" : `${more} more from this cause`, () => { state.folded[key] = !open; changed(); }, { "data-at": `more ${key}`, "aria-expanded": String(open) })),
-    open && h("ul", { class: "more" }, group.findings.slice(1).map((one) => h("li", {}, one.sentence, one.remedy && h("span", { class: "remedy" }, ` → ${one.remedy}`)))));
+      words && button(open ? "Less" : words, () => { state.folded[key] = !open; changed(); }, { "data-at": `more ${key}`, "aria-expanded": String(open) })),
+    open && more > 0 && h("ul", { class: "more" }, group.findings.slice(1).map((one) => h("li", {}, one.sentence, one.remedy && h("span", { class: "remedy" }, ` → ${one.remedy}`)))));
 }
 
 export const keyOf = (group) => `${group.cause} ${group.subject} ${group.verdict}`;

@@ -2,7 +2,7 @@
 
 import { button, h, s } from "./dom.js";
 import { ringsAt } from "./elevation.js";
-import { say } from "./moves.js";
+import { askNudge, say } from "./moves.js";
 import { source } from "./source.js";
 import { objectOf, set, standOf, state } from "./store.js";
 
@@ -16,7 +16,7 @@ export async function askLayouts() {
 export function drawLayouts() {
   const without = state.scene.objects.filter((one) => !standOf(one)).length;
   if (!state.proposals) return [h("p", {}, without ? `${without} objects have no place yet.` : "Every object has its place. The nudge clears what is in the way."),
-    without > 0 && button("Propose layouts", askLayouts, { class: "main" })];
+    without > 0 ? button("Propose layouts", askLayouts, { class: "main" }) : state.link !== "file" && button("Nudge clear", askNudge, { "data-at": "nudge of layouts", title: "find the least moves that clear every stop" })];
   return [h("p", { class: "note" }, "What stands stays. Take one to look at it; nothing is saved before you confirm."),
     state.proposals.map((one, i) => h("article", { class: "hold" }, h("h4", {}, `${i + 1}  ${one.arrangement.name}`),
       h("div", { class: "three" }, faces(one)),

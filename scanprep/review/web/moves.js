@@ -17,7 +17,7 @@ let asking = null;
 
 export async function loadCard(number) {
   // what is shown stays until the newer one is there, so that nothing flickers under the hand
-  const seq = state.scene.seq;
+  const seq = `${state.scene.seq} ${state.units}`;
   if (state.opening || (asked[number] === seq && (state.cards[number] || asking === number))) return;
   asked[number] = seq;
   asking = number;

@@ -4,12 +4,16 @@ import { drawCompare } from "./compare.js";
 import { button, h, show } from "./dom.js";
 import { decide, undo } from "./moves.js";
 import { work } from "./object.js";
-import { keep, may, set, state } from "./store.js";
+import { source } from "./source.js";
+import { changed, keep, may, set, state } from "./store.js";
 import { sent, textOf, unsent } from "./unsent.js";
 import { visible } from "./visible.js";
 
 const ROLES = ["curator", "designer", "conservator", "mountmaker", "installer"];
 const LINK = { opening: "opening…", live: "● saved as you decide", lost: "✕ connection lost: nothing is lost; it comes back by itself", file: "a file to look at" };
+
+// Cards say lengths in the page's unit: those that are not shown are asked for anew.
+const shownOnly = () => (state.cards[state.selected] ? { [state.selected]: state.cards[state.selected] } : {});
 
 export function drawBar() {
   const { scene } = state;
@@ -23,11 +27,12 @@ export function drawBar() {
     h("span", { class: `link ${state.link}` }, state.busy || (state.opening ? `opening the case (${state.opening.done} of ${state.opening.of}): you may look` : LINK[state.link]), state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
     state.work.length > 0 && h("details", { class: "working", open: !!state.folded.working, ontoggle: (event) => { state.folded.working = event.target.open; } }, h("summary", { "data-at": "working" }, `⟳ ${state.work.length} search${state.work.length > 1 ? "es" : ""} for holds`), work(null)),
     h("span", { class: "spring" }),
-    may() && h("label", {}, "name ", h("input", { id: "person", type: "text", size: 10, maxlength: 80, autocomplete: "name", value: state.me.person, "data-at": "person", onchange: (event) => me({ person: event.target.value }) })),
-    may() && h("label", {}, "as ", h("select", { "data-at": "role", onchange: (event) => me({ role: event.target.value }) }, ROLES.map((role) => h("option", { value: role, selected: role === state.me.role }, role)))),
-    may() && button("Undo", undo, { title: "take the last move or decision of this page back (Ctrl+Z)" }),
-    button(state.units, () => { const units = state.units === "mm" ? "in" : "mm"; keep("units", units); set({ units }); }, { "data-at": "units", "aria-label": `Lengths in ${state.units}: change` }),
-    button(state.look === "dark" ? "☾" : state.look === "light" ? "☀" : "◐", () => { const look = { auto: "light", light: "dark", dark: "auto" }[state.look]; keep("look", look); set({ look }); }, { "data-at": "look", "aria-label": `Look: ${state.look}; change` }));
+    h("span", { class: "row" },
+      may() && h("label", {}, "name ", h("input", { id: "person", type: "text", size: 10, maxlength: 80, autocomplete: "name", value: state.me.person, "data-at": "person", onchange: (event) => me({ person: event.target.value }) })),
+      may() && h("label", {}, "as ", h("select", { "data-at": "role", onchange: (event) => me({ role: event.target.value }) }, ROLES.map((role) => h("option", { value: role, selected: role === state.me.role }, role)))),
+      may() && button("Undo", undo, { title: "take the last move or decision of this page back (Ctrl+Z)" }),
+      button(state.units, () => { const units = state.units === "mm" ? "in" : "mm"; keep("units", units); set({ units, cards: source.live ? shownOnly() : state.cards }); }, { "data-at": "units", "aria-label": `Lengths in ${state.units}: change` }),
+      button(state.look === "dark" ? "☾" : state.look === "light" ? "☀" : "◐", () => { const look = { auto: "light", light: "dark", dark: "auto" }[state.look]; keep("look", look); set({ look }); }, { "data-at": "look", "aria-label": `Look: ${state.look}; change` })));
   document.documentElement.dataset.look = state.look;
   document.title = visible(`${scene.title} – review`);
 }
@@ -49,6 +54,8 @@ export function drawSession() {
   h("section", {}, h("h3", {}, "Cautions"), h("ul", {}, scene.cautions.map((line) => h("li", {}, line))))];
 }
 
+const FIRST = 8; // objects of one decision that are shown before the rest is asked for
+
 // What only a person can settle, object by object.
 function wanted(one) {
   const words = one.release ? one.release.reasons.filter((why) => /has not agreed|have not agreed|has not named|only proposed/.test(why)) : [];
@@ -60,8 +67,13 @@ export function drawToDo() {
   const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
   const by = new Map(); // what is wanted -> of which objects
   for (const one of state.scene.objects) for (const what of wanted(one)) by.set(what, [...(by.get(what) || []), one.number]);
-  return [h("h3", {}, `Decisions required (${by.size})`), by.size ? h("ul", { class: "list" }, [...by].map(([what, numbers]) => h("li", {}, h("p", {}, `${what}:`), h("div", { class: "row" }, numbers.map((number) =>
-    button(number, () => set({ selected: number, tab: "object" }), { class: "chip", "data-at": `wanted ${what} ${number}`, "aria-label": `${number}: ${what}` })))))) : h("p", { class: "note" }, "none"),
+  const mine = (what) => what.includes(state.me.role), asked = [...by].sort(([a], [b]) => mine(b) - mine(a)); // what waits for who sits here comes first
+  return [h("h3", {}, `Decisions required (${by.size})`), by.size ? h("ul", { class: "list to-do" }, asked.map(([what, numbers]) => {
+    const key = `wanted ${what}`, all = state.folded[key] || numbers.length <= FIRST, shown = all ? numbers : numbers.slice(0, FIRST);
+    return h("li", {}, h("p", {}, mine(what) ? h("b", {}, what) : what, `: ${numbers.length === state.scene.objects.length ? `all ${numbers.length} objects` : `${numbers.length} object${numbers.length === 1 ? "" : "s"}`}`), h("div", { class: "row" }, shown.map((number) =>
+      button(number, () => set({ selected: number, tab: "object", part: "of-words" }), { class: "chip", "data-at": `wanted ${what} ${number}`, "aria-label": `${number}: ${what}` })),
+    numbers.length > FIRST && button(all ? "Fewer" : `and ${numbers.length - FIRST} more`, () => { state.folded[key] = !state.folded[key]; changed(); }, { "data-at": key, "aria-expanded": String(all) })));
+  })) : h("p", { class: "note" }, "none"),
   h("h3", {}, "To be measured"), h("p", { class: "note" }, "Until these are measured the verdict reads unmeasured and no paper is for drilling."),
     h("ul", { class: "findings" }, waiting.map((g) => h("li", { class: "finding unmeasured" }, h("p", {}, h("b", {}, "○ "), g.sentence), h("p", { class: "remedy" }, "→ ", g.remedy))))];
 }

@@ -81,7 +81,7 @@ function liveSource() {
     live: true,
     async open(listen) { told = listen; await refetch(); if (!state.opening) set({ link: "live" }); connect(); },
     drag(moves) { return new Promise((done) => { next = { ticket: ++ticket, moves, done }; send(); }); },
-    card: (number) => asked(`/api/card?object=${encodeURIComponent(number)}`),
+    card: (number) => asked(`/api/card?object=${encodeURIComponent(number)}&units=${state.units}`),
     decide: (said) => asked("/api/decide", said),
     nudge: (moves) => asked("/api/nudge", { ticket: 0, moves }),
     proposals: () => asked("/api/proposals", {}),

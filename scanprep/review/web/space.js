@@ -52,7 +52,7 @@ async function open(what) {
   await drawSpace();
 }
 
-export const showHold = (shape, hold, one) => open({ hold: { shape, hold, one } });
+export const showHold = (shape, hold, one, tip = null) => open({ hold: { shape, hold, one, tip } });
 export const showSkin = (one, card, how) => open({ skin: { one, card, how } });
 
 const wholeCase = () => button("Whole case", () => { shownHold = skin = null; of = ""; drawSpace(); });
@@ -144,7 +144,7 @@ function tools() {
   const child = Math.min(...state.scene.eye_heights_mm, 1070);
   const from = (height) => () => { eye.turn = state.face === "B" ? Math.PI : 0; eye.rise = Math.asin(Math.max(-1, Math.min(1, (height - eye.at[1]) / eye.far))); draw(); };
   return h("div", { class: "row", role: "toolbar", "aria-label": "From where" }, skin ? skinTools() : shownHold ?
-    [h("b", {}, `${shownHold.one.number}, hold ${shownHold.hold.index + 1}`), button("Front", go(0, 0)), button("Side", go(Math.PI / 2, 0)), button("Behind", go(Math.PI * 0.85, 0.3)),
+    [h("b", {}, `${shownHold.one.number}, hold ${shownHold.hold.index + 1}`), button("Front", () => around(0, 0)), button("Side", () => around(Math.PI / 2, 0)), button("Behind", () => around(Math.PI * 0.85, 0.3)),
       shownHold.hold.tips.map((tip, i) => button(`Tip ${i + 1}`, () => close(tip), { "data-at": `tip ${i}`, title: tip.words })), shownHold.hold.opens && button("How it comes out", play, { "data-at": "play" }), wholeCase()] :
     [button("Front A", go(0, 0.05)), button("Front B", go(Math.PI, 0.05)), button("Side", go(Math.PI / 2, 0.05)), button("Child", from(child)), button("Seated", from(seated)), button("Standing", from(standing))],
   button("✕", toggleSpace, { "aria-label": "Close the view in space", "data-at": "close space" }));
@@ -181,6 +181,7 @@ function close(tip) {
 }
 
 function fresh() {
+  opening = null;
   scene = new THREE.Scene();
   scene.add(new THREE.HemisphereLight(0xffffff, 0x887766, 1.6));
   const lamp = new THREE.DirectionalLight(0xffffff, 1.8);
@@ -266,22 +267,55 @@ async function buildHold() {
     ball.name = `tip ${i}`;
     scene.add(ball);
   });
-  opening = { group, hold, size };
-  eye.at = box.getCenter(new THREE.Vector3()).toArray();
-  Object.assign(eye, { far: 1.9 * size, turn: -0.6, rise: 0.3 });
+  opening = { group, hold, size, way: [], middle: box.getCenter(new THREE.Vector3()).toArray() };
+  around(-0.6, 0.3);
+  if (shownHold.tip !== null) close(hold.tips[shownHold.tip]);
   draw();
 }
 
-// The object leaves its mount the way that was found, and comes back: a second and a half each way, a few frames only.
+// The whole hold from some side, also after a close-up of one tip.
+function around(turn, rise, far = 1.9) {
+  if (opening) Object.assign(eye, { at: [...opening.middle], far: far * opening.size, turn, rise });
+  draw();
+}
+
+const OPENS_ms = 1200, LEAVES_ms = 1500, OPEN_deg = 35;
+
+// What the opening does to its arm's parts at a share of the way: a wire is bent open at its foot, a pin or screw drawn.
+function openArm({ group, hold, size }, share) {
+  const [arm, kind, way] = hold.opens, foot = new THREE.Vector3(...hold.arms_mm[arm][0]);
+  const reach = new THREE.Vector3(...hold.tips[arm].point_mm).sub(foot), towards = new THREE.Vector3(...way);
+  const axis = reach.cross(towards).normalize(), turned = new THREE.Quaternion().setFromAxisAngle(axis, kind === "bend" ? share * OPEN_deg * Math.PI / 180 : 0);
+  const at = kind === "bend" ? foot.clone().sub(foot.clone().applyQuaternion(turned)) : towards.multiplyScalar(share * size * 0.3);
+  for (const part of group.children) if (new RegExp(`^(arm|pad) ${arm + 1}( |$)`).test(part.name)) { part.quaternion.copy(turned); part.position.copy(at); }
+  scene.getObjectByName(`tip ${arm}`)?.position.set(...hold.tips[arm].point_mm).applyQuaternion(turned).add(at);
+}
+
+// What of a hold is not where it belongs, as drawn now.
+const moved = ({ group, hold }) => ["arm", "object"].filter((name) => group.children.some((part) =>
+  (name === "object" ? part.name === name : hold.opens && part.name === `arm ${hold.opens[0] + 1}`) && (part.position.length() > 1e-6 || Math.abs(part.quaternion.w) < 1 - 1e-9))).join(" and ") || "closed";
+
+// The arm opens, the object leaves its mount the way that was found, and all comes back; a few frames only.
 function play() {
-  if (!opening?.hold.opens) return;
-  const [, , leaves, travel] = opening.hold.opens, object = opening.group.children.find((mesh) => mesh.name === "object");
-  const began = performance.now(), far = Math.max(travel, opening.size * 0.8);
+  const mine = opening;
+  if (!mine?.hold.opens || mine.playing) return;
+  mine.playing = true;
+  around(eye.turn, Math.max(eye.rise, 0.2), 2.8); // with room for what leaves
+  const [, , , leaves, travel] = mine.hold.opens, object = mine.group.children.find((mesh) => mesh.name === "object");
+  const far = Math.max(travel, mine.size * 0.8), there = OPENS_ms + LEAVES_ms;
+  let t = 0, last = performance.now();
   const stepOn = () => {
-    const t = (performance.now() - began) / 1500, share = t < 1 ? t : Math.max(0, 2 - t);
+    if (opening !== mine) return; // something else is shown by now
+    const now = performance.now();
+    t += Math.min(now - last, 100); // a slow browser shows it slowly, and leaves nothing out
+    last = now;
+    const at = t < there ? t : Math.max(0, 2 * there - t);
+    const share = Math.max(0, at - OPENS_ms) / LEAVES_ms;
+    openArm(mine, Math.min(1, at / OPENS_ms));
     object.position.set(leaves[0] * far * share, leaves[1] * far * share, leaves[2] * far * share);
     draw();
-    if (t < 2) setTimeout(stepOn, 40);
+    if (t < 2 * there) { setTimeout(stepOn, 40); return; }
+    mine.playing = false;
   };
   stepOn();
 }
@@ -303,6 +337,11 @@ function draw() {
     camera.lookAt(...at);
     renderer.render(scene, camera);
     canvas.dataset.drawn = String(meshes.size || 1);
+    canvas.dataset.far = far.toFixed(1);
+    if (opening) canvas.dataset.hold = opening.hold.key; else delete canvas.dataset.hold;
+    const away = opening ? moved(opening) : "", way = opening?.way;
+    if (way && way[way.length - 1] !== away) way.push(away);
+    canvas.dataset.way = way ? way.join(", ") : "";
     if (skin?.mesh) canvas.dataset.skin = skin.one.number; else delete canvas.dataset.skin;
   });
 }

@@ -2,7 +2,7 @@
 
 export const state = {
   scene: null, shapes: {}, cards: {}, seat: "guest", link: "opening", // opening, live, lost, file
-  panel: null, face: "A", selected: null, tab: "object",
+  panel: null, face: "A", selected: null, tab: "object", part: null, // of the card, to be shown next
   draft: {}, // object -> {object, panel, face, from_left_mm, y_mm}: moved on this page, not on record
   steps: [], // earlier drafts of this page, for undo
   trial: null, // findings of the draft, by cause
