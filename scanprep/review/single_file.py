@@ -80,6 +80,9 @@ def _pictures_of(desk: Desk, number: str, images: dict[str, str], models: dict[s
     images[shape.key] = _smaller(pictures.sprite(cache, shape, spec, study), pictures.HOLD_px)
     models[shape.key] = base64.b64encode(gzip.compress(
         pictures.model(cache, shape.key, spec, study, False), 9, mtime=0)).decode()
+    for index in range(len(study.survey.choices)):
+        way = pictures.showing_picture(cache, shape.key, study, index)
+        images[f"{shape.key}-showing-{index}"] = "" if way is None else _smaller(way, SENT_px)
     for hold in spec.holds.holds:
         key = hold_key(desk.folder, spec, hold)
         for view in pictures.HOLD_VIEWS:

@@ -4,16 +4,22 @@ import re
 
 import pytest
 
+from scanprep.review.desk import open_desk
 from scanprep.review.single_file import write_single_file
+from scanprep.survey.records import Showing
 from tests.review.browsing import SHOTS, chromium, needs_browser
-from tests.review.cases import small_desk
+from tests.review.cases import keep_study, small_case
 
 pytestmark = [pytest.mark.slow, needs_browser]
 
 
 def test_a_case_is_read_from_a_file_alone(tmp_path):
-    steps, path = [], tmp_path / "sent" / "case.html"
-    size = write_single_file(small_desk(tmp_path / "case", 3), path, lambda done, of, words: steps.append((done, of)))
+    steps, path, folder = [], tmp_path / "sent" / "case.html", small_case(tmp_path / "case", 3)
+    up, front = (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+    keep_study(folder, "FB-002", 1, ways=(Showing(up, front, "upright", "as it stands"),
+                                          Showing((0.0, -1.0, 0.0), front, "upright", "another way up")))
+    desk = open_desk(folder, 1, lambda done, of, words: None)
+    size = write_single_file(desk, path, lambda done, of, words: steps.append((done, of)))
     assert steps[-1] == (3, 3) and size == path.stat().st_size
     assert not re.findall(r'(?:src|href)="(?!data:|#)', path.read_text(encoding="utf-8"))
     browser, end = chromium()
@@ -32,6 +38,12 @@ def test_a_case_is_read_from_a_file_alone(tmp_path):
         picture = page.locator(".hold img").first
         assert picture.evaluate("async (image) => { await image.decode(); return image.naturalWidth; }") > 100
         assert page.get_by_role("button", name="Agree", exact=True).count() == 0
+        page.locator('#face [data-number="FB-002"]').click()  # of which the file shows both ways up
+        page.wait_for_selector("#panel h2:has-text('FB-002')")
+        ways = page.locator(".showings img").all()
+        assert [way.evaluate("async (image) => { await image.decode(); return image.naturalWidth > 100; }")
+                for way in ways] == [True, True]
+        assert page.locator(".showings button:enabled").count() == 0
         page.get_by_role("tab", name="To do").click()
         page.wait_for_selector("#panel:has-text('Decisions required')")
         assert "the curator has not agreed to the angle" in page.locator("#panel").inner_text()

@@ -117,6 +117,7 @@ function fileSource(file) {
     compare: async () => ({ moved: [], stops: [0, 0], only_now: [], only_there: [], refused: [] }),
     picture(key) { return `data:image/png;base64,${this.whole.pictures[key] || ""}`; },
     holdPicture(shape, hold, view) { return `data:image/png;base64,${this.whole.pictures[`${hold.key}-${view}`] || ""}`; },
+    showing(key, index) { return `data:image/png;base64,${this.whole.pictures[`${key}-showing-${index}`] || ""}`; },
     async model(key) { return this.whole.models[key] ? bytes(this.whole.models[key]) : null; },
     holdModel: async () => null, // only the model of the hold that counts is in the file
   };
