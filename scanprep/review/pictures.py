@@ -94,8 +94,8 @@ def _square(frame: Box, side_mm: float) -> Box:
 
 
 def model(cache: Cache, key: str, spec: MountSpec, study: ObjectStudy, fine: bool) -> bytes:
-    """Return an object with its mount and post as binary glTF 2.0, display frame in mm, one mesh a part."""
-    name = f"{key}-{'fine' if fine else 'coarse'}.glb"
+    """Return an object with its mount and post as binary glTF 2.0, display frame in mm, one mesh a part by its name."""
+    name = f"{key}-{'fine' if fine else 'coarse'}-parts.glb"
     kept = cache.load_bytes("review", name)
     if kept is not None:
         return kept

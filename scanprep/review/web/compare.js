@@ -26,7 +26,7 @@ export function drawCompare() {
     earlier.length > 0 && h("div", { class: "row" }, earlier.map((title, i) => pick(`session ${i + 1}`, `Before session ${i + 1}${title ? `: ${title}` : ""}`, { session: i + 1 }))),
     scene.tries.length > 0 && h("div", { class: "row" }, scene.tries.map((name) => pick(`try ${name}`, `Try: ${name}`, { try: name }))),
     moves > 0 && may() && h("div", { class: "row" }, h("label", {}, "keep what is moved as a try named ", h("input", { type: "text", size: 10, maxlength: 60, "data-at": "try name", ...unsent("try name") })), button("Keep", keep, { "data-at": "keep try" })),
-    !earlier.length && !scene.tries.length && !moves && h("p", { class: "note" }, "Nothing to compare with yet: open a session, or move something and keep it as a try."),
+    !earlier.length && !scene.tries.length && !moves && h("p", { class: "note" }, `Nothing to compare with yet${may() ? ": open a session, or move something and keep it as a try" : ""}.`),
     state.compare && result(state.compare));
 }
 

@@ -24,7 +24,7 @@ export function drawBar() {
     h("h1", {}, scene.title),
     h("span", { class: "session" }, session.number ? `session ${session.number}${open ? "" : " (closed)"}${session.title ? `: ${session.title}` : ""}${session.people.length ? ` · ${session.people.join(", ")}` : ""}` : "no session yet"),
     scene.signed_off && h("strong", { class: "signed" }, `✓ signed off by ${scene.signed_off}`),
-    h("span", { class: `link ${state.link}` }, state.busy || (state.opening ? `opening the case (${state.opening.done} of ${state.opening.of}): you may look` : LINK[state.link]), state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
+    h("span", { class: `link ${state.link}` }, state.busy || (state.opening ? `opening the case (${state.opening.done} of ${state.opening.of}): you may look` : state.link === "live" && state.seat === "guest" ? "● in step" : LINK[state.link]), state.seat === "guest" && state.link !== "file" && " · guest: you look, others decide"),
     state.work.length > 0 && h("details", { class: "working", open: !!state.folded.working, ontoggle: (event) => { state.folded.working = event.target.open; } }, h("summary", { "data-at": "working" }, `⟳ ${state.work.length} search${state.work.length > 1 ? "es" : ""} for holds`), work(null)),
     h("span", { class: "spring" }),
     h("span", { class: "row" },
@@ -44,7 +44,7 @@ export function drawSession() {
   const sign = async () => { if (await decide({ what: "sign-off", yes: !scene.signed_off, words: textOf("sign words") }, [""])) sent("sign words"); };
   return [h("section", {}, h("h3", {}, "Session"),
     session.open ? h("div", {}, h("p", {}, `Session ${session.number} is open: what is decided now belongs to it.`), may() && button("Close the session", () => decide({ what: "session", yes: false }, [""]))) :
-      may() && h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title", ...unsent("session title") })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", ...unsent("session people"), placeholder: "Ada, Ben" })),
+      !may() ? h("p", { class: "note" }, "no session is open") : h("div", { class: "say" }, h("label", {}, "title ", h("input", { type: "text", "data-at": "session title", ...unsent("session title") })), h("label", {}, "who sits at the table ", h("input", { type: "text", "data-at": "session people", ...unsent("session people"), placeholder: "Ada, Ben" })),
         button(`Open session ${session.number + 1}`, openSession, { class: "main", "data-at": "open session" }))),
   h("section", {}, h("h3", {}, `What changed in it (${session.decisions.length})`), session.decisions.length ? h("ol", { class: "book" }, session.decisions.map((line) => h("li", {}, line))) : h("p", { class: "note" }, "nothing yet")),
   drawCompare(),
@@ -67,7 +67,7 @@ export function drawToDo() {
   const waiting = state.scene.groups.filter((g) => g.verdict === "unmeasured");
   const by = new Map(); // what is wanted -> of which objects
   for (const one of state.scene.objects) for (const what of wanted(one)) by.set(what, [...(by.get(what) || []), one.number]);
-  const mine = (what) => what.includes(state.me.role), asked = [...by].sort(([a], [b]) => mine(b) - mine(a)); // what waits for who sits here comes first
+  const mine = (what) => may() && what.includes(state.me.role), asked = [...by].sort(([a], [b]) => mine(b) - mine(a)); // what waits for who sits here comes first
   return [h("h3", {}, `Decisions required (${by.size})`), by.size ? h("ul", { class: "list to-do" }, asked.map(([what, numbers]) => {
     const key = `wanted ${what}`, all = state.folded[key] || numbers.length <= FIRST, shown = all ? numbers : numbers.slice(0, FIRST);
     return h("li", {}, h("p", {}, mine(what) ? h("b", {}, what) : what, `: ${numbers.length === state.scene.objects.length ? `all ${numbers.length} objects` : `${numbers.length} object${numbers.length === 1 ? "" : "s"}`}`), h("div", { class: "row" }, shown.map((number) =>

@@ -55,7 +55,7 @@ async function open(what) {
 export const showHold = (shape, hold, one, tip = null) => open({ hold: { shape, hold, one, tip } });
 export const showSkin = (one, card, how) => open({ skin: { one, card, how } });
 
-const wholeCase = () => button("Whole case", () => { shownHold = skin = null; of = ""; drawSpace(); });
+const wholeCase = () => button("Whole case", () => { shownHold = skin = null; of = ""; Object.assign(eye, { turn: state.face === "B" ? Math.PI - 0.5 : 0.5, rise: 0.15 }); drawSpace(); });
 
 const SIZES_mm = [1, 2, 4, 8, 16];
 
