@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scanprep.hold.records import Bend, Thin
 from scanprep.rules import HoldRules
@@ -129,3 +130,45 @@ def along(curve_mm: F64, step_mm: float) -> F64:
     run = np.repeat(np.arange(len(runs)), counts)
     share = (np.arange(len(run)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[run]
     return np.concatenate([curve_mm[run] + runs[run] * share[:, None], curve_mm[-1:]])
+
+
+def bent_curves(paths_mm: F64, wire_mm: float, radius_diameters: float, arc_points: int = 5) -> F64:
+    """Return many paths (m, k, 3), k >= 2, with their corners rounded as `bend_wire` does: (m, n, 3).
+
+    A corner that does not turn stands `arc_points` times, so that all curves have as many points.
+    """
+    steps = np.diff(paths_mm, axis=1)
+    runs = np.sqrt(np.einsum("mki,mki->mk", steps, steps))
+    ways = steps / np.maximum(runs, 1e-12)[..., None]
+    turns = np.arccos(np.clip(np.einsum("mki,mki->mk", ways[:, :-1], ways[:, 1:]), -1.0, 1.0))
+    asked = (radius_diameters + 0.5) * wire_mm * np.tan(np.minimum(turns, math.radians(170.0)) / 2)
+    total = np.zeros(runs.shape)
+    total[:, :-1] += asked
+    total[:, 1:] += asked
+    share = np.minimum(1.0, runs / np.maximum(total, 1e-12))
+    tangents = asked * np.minimum(share[:, :-1], share[:, 1:])
+    half = np.maximum(turns, 1e-9)[..., None] / 2
+    middle = ways[:, 1:] - ways[:, :-1]
+    inward = middle / np.maximum(np.sqrt(np.einsum("mki,mki->mk", middle, middle)), 1e-12)[..., None]
+    corners, reach = paths_mm[:, 1:-1], tangents[..., None]
+    offset = inward * (reach / np.sin(half))  # from the corner to its arc's centre
+    start, end = -ways[:, :-1] * reach - offset, ways[:, 1:] * reach - offset
+    angle = 2 * half[:, :, None] * _shares(arc_points)
+    arcs = (np.sin(2 * half[:, :, None] - angle) * start[:, :, None] + np.sin(angle) * end[:, :, None]) \
+        / np.sin(2 * half)[:, :, None] + (corners + offset)[:, :, None]
+    bare = (turns < math.radians(1e-6)) | (turns > math.pi - 1e-9) | (tangents <= 0)
+    arcs = np.where(bare[..., None, None], corners[:, :, None], arcs)
+    return np.concatenate([paths_mm[:, :1], arcs.reshape(len(paths_mm), -1, 3), paths_mm[:, -1:]], axis=1)
+
+
+def along_each(curves_mm: F64, step_mm: float) -> tuple[F64, NDArray[np.int64]]:
+    """Return `along` of many polylines (m, n, 3), one after the other (p, 3), and where each begins (m,)."""
+    runs = np.diff(curves_mm, axis=1)
+    counts = np.maximum(1, np.ceil(np.sqrt(np.einsum("mni,mni->mn", runs, runs)) / step_mm)).astype(np.int64)
+    counts = np.pad(counts, ((0, 0), (0, 1)), constant_values=1)  # the last point of each stands alone
+    runs = np.concatenate([runs, np.zeros_like(runs[:, :1])], axis=1).reshape(-1, 3)
+    flat, at = counts.ravel(), curves_mm.reshape(-1, 3)
+    run = np.repeat(np.arange(len(flat)), flat)
+    share = (np.arange(len(run)) - np.repeat(np.cumsum(flat) - flat, flat)) / flat[run]
+    begins = np.cumsum(counts.sum(axis=1)) - counts.sum(axis=1)
+    return at[run] + runs[run] * share[:, None], begins

@@ -11,14 +11,14 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, faces_of
-from scanprep.hold.wires.bends import along, bend_wire, turn_deg
+from scanprep.hold.wires.bends import along, along_each, bent_curves
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, cross, rotation_about, vec3
 
@@ -33,9 +33,11 @@ _LEAST_PUSHED_MM = 1.6  # tolerance: thinner wires try the same corners as this 
 # tolerance: how far a lip's corner slides along the edge, in its own distance from the seat; tried in turn
 _ALONG = (0.0, 1.0, -1.0)
 _SHARES = (1.0, 0.25)  # tolerance: tried in turn, of the foot and of its end beyond the contact
-_ASKED = (4, 12, 1000)  # tolerance: ends bent at a time where one that lies is enough: most contacts take an early one
+# tolerance: ends bent at a time where one that lies is enough: most contacts take an early one
+_ASKED = (slice(6), slice(6, 18), slice(18, None))
 _END_ON_COST = 12.0  # tolerance: price in the search of a wire that meets its pad end on
 _MOST_HOOK_DEG = HoldRules().hook_bend_most_deg
+_NO_RUN_MM = 1e-6  # tolerance: rounding: what is shorter points nowhere
 _SLACK_MM = 0.3  # tolerance: a path's corners are moved apart by so much more than its bends need
 _RING_SLACK_MM = HoldRules().ring_slack_mm
 _ALIKE, _MOST_FEET = 0.9, 8  # tolerance: ends within 26 degrees are one; mirror images come in pairs; more cost time
@@ -111,7 +113,15 @@ def _tangents(out: F64) -> F64:
     return np.asarray(np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second), dtype=np.float64)
 
 
-def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> Iterator[tuple[F64, float]]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Runs:
+    """Ways in which a wire's end might lie at a contact, the likeliest first."""
+
+    paths_mm: F64  # (m, k, 3) corners, from behind the contact to the wire's end
+    worse_mm: F64  # (m,) the price of its way to sit
+
+
+def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> _Runs:
     """Ends that go round an edge: along each face in turn, either way round.
 
     Where an edge bulges between the faces its corners stand off further. The first and last run are at least as long
@@ -121,27 +131,41 @@ def _hooks(contact: Contact, wire_mm: float, least_diameters: float) -> Iterator
     lift = contact.pad_thickness_mm + wire_mm / 2
     order = [faces[1], faces[0], *faces[2:]] if len(faces) > 2 else list(faces)  # the fork's seat lies between its jaws
     chains = [[faces[i] for i in contact.along]] if contact.along else [order, order[::-1]]
+    paths, worse = [np.zeros((0, 3, 3))], [np.zeros(0)]
     for chain in chains:
         outs = [-np.asarray(f.normal) for f in chain]
         seats = [np.asarray(f.point_mm) + out * lift for f, out in zip(chain, outs)]
         turned = _turned_corners(seats, outs, straight=bool(contact.along))
         if turned is None:
             continue
-        corners, off = turned
+        corners, off = np.array(turned[0]), np.array(turned[1])
         # a lip may cross its edge aslant, through both its seats
-        edge = np.linalg.norm(np.asarray(corners[0]) - seats[0]) * cross(outs[0], outs[1])
+        edge = np.linalg.norm(corners[0] - seats[0]) * cross(outs[0], outs[1])
         ahead = min(contact.pad_radius_mm, chain[-1].radius_mm)
-        for push_d, share, slide in itertools.product(_PUSHES, _SHARES, _ALONG if len(chain) == 2 else _ALONG[:1]):
-            push = push_d * max(wire_mm, _LEAST_PUSHED_MM)
-            turns = [np.asarray(corner) + push * way for corner, way in zip(corners, off)]
-            turns[0] = turns[0] + slide * edge
-            first, last = unit_or_none(turns[0] - seats[0]), unit_or_none(seats[-1] - turns[-1])
-            if first is None or last is None:
-                continue
-            start, end = seats[0] - first * share * foot_length_mm(contact, wire_mm), seats[-1] + last * share * ahead
-            path = _lengthened(np.vstack([start, *turns, end]), wire_mm, least_diameters)
-            if path is not None:
-                yield path, 2.0 * push + 1.0 * (1 - share) + 2.0 * abs(slide)
+        push, share, slide = _tried(len(chain) == 2)
+        push = push * max(wire_mm, _LEAST_PUSHED_MM)
+        turns = corners + push[:, None, None] * off
+        turns[:, 0] += slide[:, None] * edge
+        first, last = turns[:, 0] - seats[0], seats[-1] - turns[:, -1]
+        sizes = lengths(first), lengths(last)
+        sound = (sizes[0] >= _NO_RUN_MM) & (sizes[1] >= _NO_RUN_MM)
+        back = share * foot_length_mm(contact, wire_mm) / np.maximum(sizes[0], _NO_RUN_MM)
+        on = share * ahead / np.maximum(sizes[1], _NO_RUN_MM)
+        path = np.concatenate([(seats[0] - back[:, None] * first)[:, None], turns,
+                               (seats[-1] + on[:, None] * last)[:, None]], axis=1)
+        path, fits = _lengthened(path[sound], wire_mm, least_diameters)
+        paths.append(path)
+        worse.append((2.0 * push + 1.0 * (1 - share) + 2.0 * np.abs(slide))[sound][fits])
+    if len(paths) == 1:
+        return _Runs(paths[0], worse[0])
+    return _Runs(np.concatenate(paths[1:]), np.concatenate(worse))
+
+
+@functools.cache
+def _tried(slides: bool) -> tuple[F64, F64, F64]:
+    """How far a hook's corners stand off, its runs' share, and how far a lip's corner slides: each tried with each."""
+    every = np.array(list(itertools.product(_PUSHES, _SHARES, _ALONG if slides else _ALONG[:1])))
+    return every[:, 0], every[:, 1], every[:, 2]
 
 
 def _turned_corners(seats: list[F64], outs: list[F64], *, straight: bool) -> tuple[list[F64], list[F64]] | None:
@@ -165,28 +189,26 @@ def _turned_corners(seats: list[F64], outs: list[F64], *, straight: bool) -> tup
     return (corners, off) if corners else None
 
 
-def _lengthened(path: F64, wire_mm: float, least_diameters: float) -> F64 | None:
-    """The path with its first and last run long enough for their bends; None where the middle run is too short."""
+def _lengthened(paths_mm: F64, wire_mm: float, least_diameters: float) -> tuple[F64, NDArray[np.bool_]]:
+    """Paths (m, k, 3) with first and last runs long enough for their bends; and of those asked, which can be bent so.
+
+    A path whose middle run is too short for its bends, or that turns too sharply, is none.
+    """
     radius = (least_diameters + 0.5) * wire_mm
-    turns = [math.radians(turn_deg(path[i] - path[i - 1], path[i + 1] - path[i])) for i in range(1, len(path) - 1)]
-    if max(turns) > math.radians(_MOST_HOOK_DEG):
-        return None
-    tangents = [radius * math.tan(turn / 2) for turn in turns]
-    if len(turns) > 1 and np.linalg.norm(path[2] - path[1]) < sum(tangents) - _SLACK_MM:
-        return None
-    path = path.copy()
-    for end, beside, tangent in ((0, 1, tangents[0]), (-1, -2, tangents[-1])):
-        run = path[end] - path[beside]
-        size = float(np.linalg.norm(run))
-        if size < tangent + _SLACK_MM:
-            path[end] = path[beside] + run / size * (tangent + _SLACK_MM)
-    return path
-
-
-def unit_or_none(vector: F64) -> F64 | None:
-    """The direction of a vector; None where it has none."""
-    length = float(np.linalg.norm(vector))
-    return None if length < 1e-6 else np.asarray(vector / length, dtype=np.float64)
+    steps = np.diff(paths_mm, axis=1)
+    ways = steps / np.maximum(lengths(steps), 1e-12)[..., None]
+    turns = np.arccos(np.clip(np.einsum("mki,mki->mk", ways[:, :-1], ways[:, 1:]), -1.0, 1.0))
+    fits = turns.max(axis=1, initial=0.0) <= math.radians(_MOST_HOOK_DEG)
+    tangents = radius * np.tan(np.minimum(turns, math.radians(_MOST_HOOK_DEG)) / 2)
+    if turns.shape[1] > 1:
+        fits &= lengths(steps[:, 1]) >= tangents.sum(axis=1) - _SLACK_MM
+    paths_mm = paths_mm[fits]
+    for end, beside, tangent in ((0, 1, tangents[fits, 0]), (-1, -2, tangents[fits, -1])):
+        run = paths_mm[:, end] - paths_mm[:, beside]
+        size = lengths(run)
+        longer = np.maximum(1.0, (tangent + _SLACK_MM) / np.maximum(size, 1e-12))
+        paths_mm[:, end] = paths_mm[:, beside] + longer[:, None] * run
+    return paths_mm, fits
 
 
 def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
@@ -200,17 +222,18 @@ def _corner(seat_a: F64, out_a: F64, seat_b: F64, out_b: F64) -> F64 | None:
     return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
-def _straights(contact: Contact, wire_mm: float) -> Iterator[tuple[F64, float]]:
+def _straights(contact: Contact, wire_mm: float) -> _Runs:
     """Ends that touch one face: along the surface any way round, aslant, and end-on."""
     out, seat = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
     back, ahead = foot_length_mm(contact, wire_mm), contact.pad_radius_mm
+    tangents, paths, worse = _tangents(out), [], []
     for tilt in _TILTS_DEG:
         c, s = math.cos(math.radians(tilt)), math.sin(math.radians(tilt))
-        for tangent in _tangents(out):
-            way = c * tangent - s * out
-            end = seat + way * ahead if tilt == 0 else seat
-            yield np.array([seat - way * back, end]), 0.1 * tilt
-    yield np.array([seat + out * (back + wire_mm), seat]), _END_ON_COST
+        way = c * tangents - s * out
+        paths.append(np.stack([seat - way * back, seat + way * (ahead if tilt == 0 else 0.0)], axis=1))
+        worse.append(np.full(len(way), 0.1 * tilt))
+    paths.append(np.array([[seat + out * (back + wire_mm), seat]]))
+    return _Runs(np.concatenate(paths), np.concatenate([*worse, [_END_ON_COST]]))
 
 
 def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRules = _DEFAULT, *,
@@ -223,11 +246,15 @@ def find_wire_ends(view: View, contact: Contact, wire_mm: float, rules: HoldRule
     """
     if contact.ring is not None:
         return [] if annealed else _stemmed(view, contact, wire_mm)
-    feet = []
-    runs = list(_runs(contact, wire_mm, rules, annealed))
-    for path, worse, points in _lying_free(view, contact, wire_mm, runs, rules):
-        length = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
-        feet.append(WireEnd(path, float(sight_cost(view, points).mean()) * length + worse, annealed))
+    runs = _runs(contact, wire_mm, rules, annealed)
+    which, points, begins = _lying_free(view, contact, wire_mm, runs.paths_mm, rules)
+    if len(which) == 0:
+        return []
+    counts = np.diff(np.r_[begins, len(points)])
+    seen = np.add.reduceat(sight_cost(view, points), begins) / counts
+    size = lengths(np.diff(runs.paths_mm[which], axis=1)).sum(axis=1)
+    feet = [WireEnd(path, float(cost), annealed)
+            for path, cost in zip(runs.paths_mm[which], seen * size + runs.worse_mm[which])]
     return _from_all_sides(sorted(feet, key=lambda foot: round(foot.cost_mm, 6)))
 
 
@@ -236,49 +263,48 @@ def has_wire_end(view: View, contact: Contact, wire_mm: float, rules: HoldRules 
     """Return whether `find_wire_ends` would find any: asked a few at a time, the likeliest first."""
     if contact.ring is not None:
         return bool(find_wire_ends(view, contact, wire_mm, rules, annealed=annealed))
-    left = _runs(contact, wire_mm, rules, annealed)
-    return any(_lying_free(view, contact, wire_mm, some, rules)
-               for count in _ASKED if (some := list(itertools.islice(left, count))))
+    runs = _runs(contact, wire_mm, rules, annealed)
+    return any(len(_lying_free(view, contact, wire_mm, runs.paths_mm[some], rules)[0]) for some in _ASKED)
 
 
-def _runs(contact: Contact, wire_mm: float, rules: HoldRules, annealed: bool) -> Iterator[tuple[F64, float]]:
-    """The ends that might lie at a contact, each with the price of its way to sit."""
+def _runs(contact: Contact, wire_mm: float, rules: HoldRules, annealed: bool) -> _Runs:
+    """The ends that might lie at a contact."""
     if len(faces_of(contact)) == 1:
         return _straights(contact, wire_mm)
     return _hooks(contact, wire_mm, rules.bend_annealed_diameters if annealed else rules.bend_least_diameters)
 
 
-def _lying_free(view: View, contact: Contact, wire_mm: float, runs: Sequence[tuple[F64, float]], rules: HoldRules
-                ) -> list[tuple[F64, float, F64]]:
-    """Those of the ends that keep off the object all along, with points along each as it is bent.
+def _lying_free(view: View, contact: Contact, wire_mm: float, paths_mm: F64, rules: HoldRules
+                ) -> tuple[NDArray[np.int64], F64, NDArray[np.int64]]:
+    """Which of the ends (m, k, 3) keep off the object all along, points along each as it is bent, where each begins.
 
     Asked of both tips first, then where the grid sees the object nearest, at last everywhere: most ends fail early.
     """
-    def free(points: Sequence[F64]) -> list[bool]:
-        room = view.exact_mm(np.vstack(points)) - wire_mm / 2 - _NEAR_PAD * contact.pad_thickness_mm
-        begins = np.cumsum([0, *(len(one) for one in points[:-1])])
-        return list(np.minimum.reduceat(room, begins) >= -1e-3)
+    room_mm = wire_mm / 2 + _NEAR_PAD * contact.pad_thickness_mm - 1e-3
 
-    if not runs:
-        return []
-    runs = [run for run, lies in zip(runs, free([path[[0, -1]] for path, _ in runs])) if lies]
-    bent = [(path, worse, along(path if len(path) == 2 else
-                                bend_wire(path, wire_mm, rules.bend_radius_diameters).curve_mm, 0.7))
-            for path, worse in runs]
-    for asked in (_nearest, _everywhere):
-        if bent:
-            bent = [one for one, lies in zip(bent, free(asked(view, [points for *_, points in bent]))) if lies]
-    return bent
+    def free(points_mm: F64) -> NDArray[np.bool_]:
+        return np.asarray(view.exact_mm(points_mm) >= room_mm)
 
-
-def _nearest(view: View, curves: Sequence[F64]) -> list[F64]:
-    """The point (1, 3) of each curve that lies nearest to the object, or deepest in it, by the grid."""
-    rooms = np.split(view.distance_mm(np.vstack(curves)), np.cumsum([len(points) for points in curves])[:-1])
-    return [points[[int(room.argmin())]] for points, room in zip(curves, rooms)]
-
-
-def _everywhere(_: View, curves: Sequence[F64]) -> Sequence[F64]:
-    return curves
+    left = np.arange(len(paths_mm))
+    none = left[:0], np.zeros((0, 3)), left[:0]
+    if len(left) == 0:
+        return none
+    left = left[free(paths_mm[:, [0, -1]].reshape(-1, 3)).reshape(-1, 2).all(axis=1)]
+    if len(left) == 0:
+        return none
+    points, begins = along_each(bent_curves(paths_mm[left], wire_mm, rules.bend_radius_diameters), 0.7)
+    counts = np.diff(np.r_[begins, len(points)])
+    near = view.distance_mm(points)
+    lowest = np.flatnonzero(near == np.repeat(np.minimum.reduceat(near, begins), counts))
+    nearest = lowest[np.searchsorted(lowest, begins)]
+    lies = free(points[nearest])
+    left, points, counts = left[lies], points[np.repeat(lies, counts)], counts[lies]
+    if len(left) == 0:
+        return none
+    begins = np.cumsum(counts) - counts
+    lies = np.logical_and.reduceat(free(points), begins)
+    left, points, counts = left[lies], points[np.repeat(lies, counts)], counts[lies]
+    return left, points, np.cumsum(counts) - counts
 
 
 def ring_path(contact: Contact, wire_mm: float) -> F64:
