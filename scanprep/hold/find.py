@@ -22,7 +22,7 @@ from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import tip_limits
 from scanprep.hold.places.obstacle import Obstacle
 from scanprep.hold.places.spots import Surface
-from scanprep.hold.rank import score_parts
+from scanprep.hold.rank import in_order, score_parts
 from scanprep.hold.records import Attitude, Hold, HoldSet, Mount, Refusal, Tip, TipSet
 from scanprep.hold.refusals import no_tips
 from scanprep.hold.search.offers import Search, SearchContext, mirror_plane, shows_symmetric, study
@@ -121,7 +121,7 @@ def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[H
                             depth_mm=depth, least_depth_mm=min(depths),
                             force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)
         holds.append(_hold(tipset, mount, share, points, depth, parts, brief, why))
-    return tuple(sorted(holds, key=lambda hold: -round(hold.score, 6)))
+    return tuple(sorted(holds, key=lambda hold: in_order(hold.attitude.natural, hold.score)))
 
 
 def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,

@@ -59,6 +59,14 @@ def score_parts(*, seen: float, natural: float, sound: bool, shake_g: float, tar
     )
 
 
+def in_order(natural: float, score: float) -> tuple[bool, float]:
+    """Return the key by which holds are ordered, the best first.
+
+    What the viewer sees is decided before how it is held: a straight view (natural 1) comes first wherever it has one.
+    """
+    return natural < 1.0, -round(score, 6)
+
+
 def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     """Return the named parts of a drawn mount's merit within its attitude, each already times its weight.
 

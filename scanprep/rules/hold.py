@@ -266,6 +266,12 @@ class HoldRules:
     merit_named: float = rule(0.05, "", "assumed", SHOP,
                               "ranking: gain in merit below which a reason is not worth naming", book_only=True)
     # Shapes of families
+    stands_least_deg: float = rule(10.0, "deg", "assumed: product standards test stability on a slope of 10 deg", SHOP,
+                                   "tilt that topples it, from which an object stands by itself and is borne on its "
+                                   "base", book_only=True)
+    stood_suits_ratio: float = rule(0.6, "", "assumed", SHOP,
+                                    "how much less well claws, spines and clips suit what stands by itself",
+                                    book_only=True)
     round_least_ratio: float = rule(0.55, "", "assumed", SHOP,
                                     "width over depth, and height over width, from which an object counts as round",
                                     book_only=True)

@@ -29,6 +29,8 @@ LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing h
 _CLOSED_SHARE = 0.05
 _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; assumed
 _WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
+# tolerance: of the length, how far off its middle the centre of mass lies where one end is heavier; assumed
+_HEAVIER_SHARE = 0.01
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
@@ -163,14 +165,25 @@ def _tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]
             return [unit(flat)], True
     first = _squared(face, seen)
     second = np.cross(face, first)
-    longest = seen.extents.axes[0] * (1.0 if seen.top_end > 0 else -1.0)
-    first = first if float(first @ longest) >= 0 else -first
+    drawn = _top_of_plan(face)
+    alike = abs(seen.top_end) < _HEAVIER_SHARE
+    top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
+    first = first if float(first @ top) >= 0 else -first
+    second = second if float(second @ drawn) >= 0 else -second
     sides = seen.body.sides
     written = sides.rows_over_columns(np.stack([np.cross(first, face), first, face]))
     long = seen.extents.slenderness_ratio < LONG_RATIO
     if not long and written < 1 / _WRITTEN_RATIO:
         return [second, -second, first, -first], False
     return [first, -first, second, -second] if written > _WRITTEN_RATIO else [first, second, -first, -second], False
+
+
+def _top_of_plan(face: F64) -> F64:
+    """The direction that is up on a drawing of a face in the file's axes: y, or z; of a plan in a file with y up, -z.
+
+    Nothing in the object tells it; it is how whoever placed the scan in its axes most likely saw it on the screen.
+    """
+    return np.array([0.0, 0.0, -1.0]) if abs(float(face[1])) > _SQUARE_COS else np.array([0.0, 1.0, 1.0])
 
 
 def _squared(face: F64, seen: Seen) -> F64:

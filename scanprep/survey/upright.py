@@ -69,7 +69,11 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
     """
     if asked is not None:
         return _as_asked(asked, seen, rest_on)
-    found = _by_table(seen) or _by_file_axis(seen) or _by_base(seen)
+    if (found := _by_table(seen)) is not None:
+        return _against_floor(found, seen)
+    if (found := _by_file_axis(seen)) is not None:
+        return _against_floor(found, seen, weak=seen.stated_axis is None)
+    found = _by_base(seen)
     if found is None:
         return _by_floor(seen) or _guess(seen, rest_on)
     return _against_floor(found, seen)
@@ -175,20 +179,31 @@ def _by_floor(seen: Evidence) -> Upright | None:
     near = None if seen.floor is None else _near(seen, seen.floor)
     if near is None or seen.rests[near].tip_angle_deg <= 0:
         return None
-    up = seen.rests[near].up
-    if seen.axis is not None and abs(_dot(seen.axis.direction, up)) < 0.5:
-        return None
-    if seen.extents.slenderness_ratio < _LONG_RATIO and abs(_dot(seen.extents.axes[0], up)) < 0.6:
+    if _laid_down(seen, seen.rests[near].up):
         return None
     return _told(seen, near, "it stands on the file's own floor")
 
 
-def _against_floor(found: Upright, seen: Evidence) -> Upright:
-    """What was found, not sure where the object can lie on the file's own floor another way."""
-    if seen.floor is None or not found.sure or _near(seen, seen.floor) is None:
+def _laid_down(seen: Evidence, up: Vec3) -> bool:
+    """Whether a turned body or a long thing would lie on its side."""
+    if seen.axis is not None and abs(_dot(seen.axis.direction, up)) < 0.5:
+        return True
+    return seen.extents.slenderness_ratio < _LONG_RATIO and abs(_dot(seen.extents.axes[0], up)) < 0.6
+
+
+def _against_floor(found: Upright, seen: Evidence, *, weak: bool = False) -> Upright:
+    """What was found, not sure where the object can lie on the file's own floor another way.
+
+    weak  it was found by mere habit: then how it stands on that floor is the likelier of the two
+    """
+    near = None if seen.floor is None else _near(seen, seen.floor)
+    if seen.floor is None or not found.sure or near is None:
         return found
     if _dot(found.up, seen.floor) > np.cos(np.radians(_FLOOR_DEG)):
         return found
+    if weak and seen.rests[near].tip_angle_deg >= _STOOD_TIP_DEG:
+        return Upright(seen.rests[near].up, f"a guess (it stands on the file's own floor, but {found.reason}): please "
+                       "say which way is up", False, seen.rests[near])
     return Upright(found.up, f"a guess ({found.reason}, but the file's own floor lies elsewhere): please say which way "
                    "is up", False, found.rest)
 
@@ -280,6 +295,10 @@ def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     if seen.open_below is not None and not any(base.clear for base in seen.bases):
         rest = rest_on(seen.open_below)
         return Upright(seen.open_below, "a guess (a flat underside that was not scanned): please say which way is up",
+                       False, rest if rest.tip_angle_deg > 1.0 else None)
+    if seen.floor is not None and not any(base.clear for base in seen.bases) and not _laid_down(seen, seen.floor):
+        rest = rest_on(seen.floor)
+        return Upright(seen.floor, "a guess (no clear base, but the file's own floor): please say which way is up",
                        False, rest if rest.tip_angle_deg > 1.0 else None)
     standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
     if standing:

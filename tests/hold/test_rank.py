@@ -2,7 +2,7 @@
 
 import pytest
 
-from scanprep.hold.rank import score_parts
+from scanprep.hold.rank import in_order, score_parts
 from scanprep.rules import HoldRules
 
 SETTINGS = HoldRules()
@@ -35,3 +35,10 @@ def test_no_margin_makes_a_turned_view_come_before_the_straight_one():
     straight = score_parts(**{**GOOD, "shake_g": 0.35, "seen": 0.85, "tips": 5, "force_ratio": 1.0})
     turned = score_parts(**{**GOOD, "natural": 0.7})
     assert sum(value for _, value in straight) > sum(value for _, value in turned)
+
+
+def test_a_straight_view_that_wants_a_look_comes_before_a_sound_one_from_another_side():
+    straight = sum(value for _, value in score_parts(**{**GOOD, "sound": False}))
+    choice = sum(value for _, value in score_parts(**{**GOOD, "natural": SETTINGS.choice_natural}))
+    assert choice > straight  # by the sum alone the side that only a person can choose would come first
+    assert sorted([(SETTINGS.choice_natural, choice), (1.0, straight)], key=lambda one: in_order(*one))[0][0] == 1.0

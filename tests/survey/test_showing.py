@@ -17,9 +17,11 @@ from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.papers.pictures.choices_picture import choices_png
 from scanprep.rules import Rulebook
 from scanprep.survey import Survey, survey_object
-from scanprep.survey.records import Showing
+from scanprep.survey.footprint import Base
+from scanprep.survey.records import Footprint, Rest, Showing
+from scanprep.survey.shape import Extents
 from scanprep.survey.sides import least_rectangle
-from scanprep.survey.upright import floor_of
+from scanprep.survey.upright import Evidence, choose_upright, floor_of
 from scanprep.vectors import F64, Vec3, rotation_about
 from tests.shapes import Solid, blocks, box, cleaned_of, cylinder, medal, spindle
 
@@ -114,6 +116,15 @@ def test_lines_of_writing_say_which_edge_is_level() -> None:
     assert along(found.choices[1].up, (1, 0, 0)) < 2  # upside down is the next guess
 
 
+@pytest.mark.parametrize("turn_deg", [0.0, 30.0, 150.0, 180.0])
+def test_of_two_edges_that_nothing_tells_apart_that_is_up_which_is_up_on_a_plan(turn_deg: float) -> None:
+    # A board 100 x 70 x 6 lying in a file with z up, seen from above as a plan is drawn, y up: common practice.
+    board = box(70, 100, 6, cuts=3).mapped(rotation_about((0, 0, 1), turn_deg))
+    found = surveyed(board)
+    assert found.shown.kind == "face" and along(found.shown.front, (0, 0, 1)) < 1
+    assert found.shown.up[1] > 0.5 and "which-way-up" in codes(found)
+
+
 @pytest.mark.parametrize("make", [medal, spindle, lambda: box(60, 50, 55), lambda: box(100, 6, 70, cuts=3)])
 def test_every_choice_put_into_the_checklist_is_shown_and_asked_no_more(make) -> None:
     solid = make()
@@ -143,6 +154,20 @@ def test_choices_are_unit_and_square() -> None:
             assert isinstance(choice, Showing)
             assert np.linalg.norm(choice.up) == pytest.approx(1) and np.linalg.norm(choice.front) == pytest.approx(1)
             assert np.dot(choice.up, choice.front) == pytest.approx(0, abs=1e-6)
+
+
+def test_the_files_own_floor_is_likelier_than_the_habit_of_files() -> None:
+    # It has a flat base across y and lies steadily on z = 0: files mostly have y or z up, this one stands on its floor.
+    rests = tuple(Rest(up, 0.3, tip, 900.0, 40.0, ()) for up, tip in (((0.0, 1, 0), 25.0), ((0.0, 0, 1), 12.0)))
+    flat = Footprint(900.0, (), 25.0, "flat")
+    bases = (Base(flat, 0.9, True, False, False), Base(flat, 0.3, False, False, False))
+    extents = Extents(np.eye(3), np.array([80.0, 70, 60]))
+    seen = Evidence(rests, bases, None, None, False, extents, lambda up: 0.0, None, lambda up: 0.0,
+                    floor=(0.0, 0.0, 1.0), open_below=None)
+    found = choose_upright(None, seen, lambda up: rests[0])
+    assert found.up == (0.0, 0.0, 1.0) and not found.sure
+    stated = choose_upright(None, replace(seen, stated_axis="y"), lambda up: rests[0])
+    assert stated.up == (0.0, 1.0, 0.0) and not stated.sure  # what the format says is no habit
 
 
 def test_the_floor_is_the_one_axis_that_begins_at_zero() -> None:

@@ -112,8 +112,8 @@ def _edge_y(found: Claws, x_mm: float, wide_mm: float, *, lower: bool) -> float:
 
 
 def lies(scene: Scene) -> float:
-    """1 for what is a plate or a dish in this attitude, less for what stands deep on its base: 0 past half as deep."""
-    return float(np.clip(2.0 - 2.4 * _flatness(scene), 0.0, 1.0))
+    """1 for what is a plate or a dish in this attitude, less for what stands by itself, 0 for what is deep."""
+    return float(np.clip(2.0 - 2.4 * _flatness(scene), 0.0, 1.0)) * scene.off_base
 
 
 def _flatness(scene: Scene) -> float:
@@ -208,7 +208,7 @@ class Spine:
         """Things much higher than wide, better the flatter they are."""
         wide, high, deep = (float(size) for size in scene.size_mm)
         slender, flat = np.clip((high / wide - 1.2) / 1.2, 0.0, 1.0), np.clip((0.85 - deep / wide) / 0.25, 0.0, 1.0)
-        return float(slender * (0.4 + 0.6 * flat)) if claws(scene).sits.any() else 0.0
+        return float(slender * (0.4 + 0.6 * flat)) * scene.off_base if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """One or two below with pairs at the sides."""

@@ -121,7 +121,8 @@ class FootCradle:
             return 0.0
         _, wide, depth = _base(scene)
         stands = min(wide / max(float(scene.size_mm[0]), 1e-6), depth / max(float(scene.size_mm[2]), 1e-6))
-        steady = float(np.clip(2.0 - float(scene.size_mm[1]) / (3.0 * max(min(wide, depth), 1e-6)), 0.0, 1.0))
+        squat = float(np.clip(2.0 - float(scene.size_mm[1]) / (3.0 * max(min(wide, depth), 1e-6)), 0.0, 1.0))
+        steady = 1.0 if scene.stands else squat
         return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) * steady if depth > 6.0 and stands > 0.15 else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:

@@ -16,11 +16,13 @@ from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, unit
+from scanprep.vectors import F64, steady, unit
 
 _EDGE_mm = HoldRules().edge_rounding_mm
+_OUTSIDE_mm = 20.0  # tolerance: from how far outside an edge is looked for
 _FAR_mm = 1e4  # tolerance: beyond any object
 _MOST_PLACES = 120  # tolerance: round an outline
+_PLACES_A_HOLE, _MOST_IN_HOLES = 5, 60  # tolerance: where an opening may hang on a hook; the highest openings first
 _SMOOTH_mm = 1.5  # tolerance: an outline's direction is taken over about so much on either side
 _SPAN_LEAST_cos = HoldRules().lip_lean_cos
 
@@ -57,16 +59,24 @@ def outline(scene: Scene) -> Outline:
     beside = groups[np.clip(np.rint(rows + 2.5 * outward[:, 1]).astype(int), 0, groups.shape[0] - 1),
                     np.clip(np.rint(columns + 2.5 * outward[:, 0]).astype(int), 0, groups.shape[1] - 1)]
     opening = np.where(beside == outer, 0, np.where(beside > 0, beside, -1))
-    kept = _thinned(points, opening, scene)
+    kept = _thinned(points, outward, opening, scene)
     return Outline(points[kept], outward[kept], opening[kept])
 
 
-def _thinned(points: F64, opening: NDArray[np.int64], scene: Scene) -> NDArray[np.int64]:
+def _thinned(points: F64, outward: F64, opening: NDArray[np.int64], scene: Scene) -> NDArray[np.int64]:
+    """Places spread round the outer edge, and those of each opening by which it can hang."""
     from scanprep.hold.places.obstacle import thinned
 
-    usable = np.flatnonzero(opening >= 0)
-    apart = max(2 * scene.view.front.pitch_mm, len(usable) * scene.view.front.pitch_mm / _MOST_PLACES)
-    return usable[thinned(points[usable], apart)]
+    pitch_mm = scene.view.front.pitch_mm
+    outer = np.flatnonzero(opening == 0)
+    kept = [outer[thinned(points[outer], max(2 * pitch_mm, len(outer) * pitch_mm / _MOST_PLACES))]]
+    hangs = np.flatnonzero((opening > 0) & (outward[:, 1] < -scene.rules.hook_down_cos))
+    by_height = hangs[np.argsort(steady(-points[hangs, 1]), kind="stable")]
+    for hole in dict.fromkeys(opening[by_height].tolist()):
+        places = by_height[opening[by_height] == hole]
+        apart = max(2 * pitch_mm, float(np.ptp(points[places, 0])) / _PLACES_A_HOLE)
+        kept.append(places[thinned(points[places], apart)])
+    return np.concatenate(kept)[:_MOST_PLACES + _MOST_IN_HOLES]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,13 +128,15 @@ def claws(scene: Scene) -> Claws:
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), back_rs)
         backs = fresh if backs is None else either(backs, fresh)
     assert backs is not None
-    edges = _edge_seats(scene, base, out3, backs, lips)
+    room = _room_mm(scene, base, out3, backs, lips, found.opening)
+    edges = _edge_seats(scene, base + room[:, None] * out3, base, out3, backs, lips)
     sturdy = np.zeros(count)
     sits = backs.sits & lips.sits & edges.sits
     which = np.flatnonzero(sits)
     inner = (backs.points_mm[which] + lips.points_mm[which]) / 2
     sturdy[which] = scene.sturdy_ratio(inner, edges.normals[which], inside=True)
-    sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -edges.normals, 5.0)  # the wire passes outside
+    passes = np.where(found.opening > 0, 2 * scene.lift_mm, 5.0)  # the wire passes outside
+    sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -passes[:, None] * edges.normals, 1.0)
     return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)
 
 
@@ -141,11 +153,21 @@ def either(first: Seats, other: Seats) -> Seats:
                  first.sits | other.sits)
 
 
-def _edge_seats(scene: Scene, base: F64, out3: F64, backs: Seats, lips: Seats) -> Seats:
-    """Where the wire bears on the edge itself, between back and front."""
+def _room_mm(scene: Scene, base: F64, out3: F64, backs: Seats, lips: Seats, opening: NDArray[np.int64]) -> F64:
+    """From how far outside each place its edge is looked for (n,): within an opening, from its middle."""
+    outside = 2.5 * scene.view.front.pitch_mm
+    at = base + outside * out3
+    at[:, 2] = (backs.points_mm[:, 2] + lips.points_mm[:, 2]) / 2
+    hit = scene.cast(at, out3)
+    across = np.linalg.norm(hit.points_mm - at, axis=1)
+    return np.where((opening > 0) & hit.met, np.minimum(outside + across / 2, _OUTSIDE_mm), _OUTSIDE_mm)
+
+
+def _edge_seats(scene: Scene, outside: F64, base: F64, out3: F64, backs: Seats, lips: Seats) -> Seats:
+    """Where the wire bears on the edge itself, between back and front; looked for from `outside`."""
     seats = None
     for share in (0.5, 0.3, 0.7):
-        at = base + 20.0 * out3
+        at = outside.copy()
         at[:, 2] = backs.points_mm[:, 2] + share * (lips.points_mm[:, 2] - backs.points_mm[:, 2])
         hit = scene.cast(at, -out3)
         near = np.linalg.norm((hit.points_mm - base)[:, :2], axis=1) < 6.0

@@ -40,7 +40,7 @@ class Saddles:
     def suits(self, scene: Scene) -> float:
         """What is much longer than high, and no plate seen on its face."""
         long = float(scene.size_mm[0] / max(float(scene.size_mm[1]), 1e-6))
-        return float(np.clip(0.6 + (long - _LEVEL) / 2, 0.0, 1.0)) if long >= _LEVEL else 0.0
+        return float(np.clip(0.6 + (long - _LEVEL) / 2, 0.0, 1.0)) * scene.off_base if long >= _LEVEL else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Two saddles alone, then with claws at the ends."""
@@ -90,7 +90,8 @@ class ShaftClips:
         slender, round_ = high / max(wide, deep), min(wide, deep) / max(wide, deep)
         if slender < _UPRIGHT:
             return 0.0
-        return float(np.clip(0.5 + (slender - _UPRIGHT) / 2, 0.0, 0.95) * np.clip((round_ - 0.35) / 0.3, 0.0, 1.0))
+        fits = float(np.clip(0.5 + (slender - _UPRIGHT) / 2, 0.0, 0.95) * np.clip((round_ - 0.35) / 0.3, 0.0, 1.0))
+        return fits * scene.off_base
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Two clips far apart with a pair under a ledge, or one claw under the end."""

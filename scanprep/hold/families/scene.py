@@ -26,6 +26,7 @@ from scanprep.vectors import F64, steady, vec3
 Bools = NDArray[np.bool_]
 Allowed = Callable[[F64, F64], Bools]  # points (n, 3) in the body frame and their pads' radii (n,) -> may be touched
 
+_TOUCHES_mm = 0.6  # tolerance: above its lowest point, what touches the table: a scan's flat base wavers by so much
 _THICKNESS_SAMPLES = 160  # tolerance: places on which an object's usual thickness is measured
 
 
@@ -93,6 +94,29 @@ class Scene:
         even = float(self.size_mm.max()) < round_most * float(self.size_mm.min())
         return even and skin < round_most * float((36 * math.pi * volume**2) ** (1 / 3))
 
+    @cached_property
+    def stands_deg(self) -> float:
+        """The least tilt that topples it off what it stands on in this attitude; 0 where it does not stand."""
+        from scipy.spatial import ConvexHull, QhullError
+
+        points = self.view.vertices_mm
+        low = points[points[:, 1] < self.low_mm[1] + _TOUCHES_mm][:, [0, 2]]
+        try:
+            off_mm = float(-ConvexHull(low).equations[:, 2].max()) if len(low) > 2 else 0.0
+        except QhullError:  # it touches along a line
+            return 0.0
+        return math.degrees(math.atan2(max(off_mm, 0.0), -float(self.low_mm[1])))
+
+    @property
+    def stands(self) -> bool:
+        """Whether it stands by itself, so that a mountmaker would bear it on its base."""
+        return self.stands_deg >= self.rules.stands_least_deg
+
+    @property
+    def off_base(self) -> float:
+        """How well it suits an object to be borne anywhere but on its base: 1 where it does not stand by itself."""
+        return self.rules.stood_suits_ratio if self.stands else 1.0
+
     @property
     def diagonal_mm(self) -> float:
         """Of the bounding box."""
@@ -126,7 +150,7 @@ class Scene:
         return Hit(points, outward, met & against)
 
     def blocked(self, origins_mm: F64, directions: F64, far: float = np.inf) -> Bools:
-        """Return which rays meet the object nearer than `far`."""
+        """Return which rays meet the object nearer than `far`, in units of the direction's length."""
         turn = self.view.rotation
         aims = np.broadcast_to(directions, origins_mm.shape)
         return self.view.body.scene.blocked(origins_mm @ turn, aims @ turn, far)

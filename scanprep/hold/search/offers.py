@@ -44,6 +44,8 @@ ALIKE = 2  # tolerance: neighbours of each tip of a set that passed, judged wher
 #: and whether over mirrored pairs of tips.
 MODES = ((1.0, True), (2.5, True), (1.0, False), (2.5, False), (0.0, True), (0.0, False))
 HOOK_COST, HEAVY_N = HoldRules().hook_cost, HoldRules().hook_heavy_N
+_TRUE = 0.004  # tolerance: misfit over the diagonal that a scan's noise leaves on any mirror plane
+_LESS_TRUE = 4.0  # tolerance: misfit of a mirror plane over the truest one's, for it to be none beside it
 MOST_LACK = 0.5  # tolerance: of the weight; further off, no motion learnt will mend it
 
 Sits = Callable[[Contact], bool]
@@ -75,8 +77,13 @@ def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Ruleb
 
 
 def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
-    """The normal of the object's mirror plane that most of the attitudes show upright and edge-on; body frame."""
-    normals = [unit(np.asarray(plane.normal, dtype=np.float64)) for plane in survey.mirrors]
+    """The normal of the object's mirror plane that most of the attitudes show upright and edge-on; body frame.
+
+    Beside a true plane one that is far less true is none: a bottle with a handle is no mirror image across it.
+    """
+    truest = min((plane.residual_ratio for plane in survey.mirrors), default=0.0)
+    normals = [unit(np.asarray(plane.normal, dtype=np.float64)) for plane in survey.mirrors
+               if plane.residual_ratio <= max(_LESS_TRUE * truest, _TRUE)]
     if survey.axis is not None:
         axis = unit(np.asarray(survey.axis.direction, dtype=np.float64))
         for side in base_rotation(survey):

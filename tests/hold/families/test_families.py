@@ -12,7 +12,8 @@ from pytest import approx
 
 from scanprep.brief import ObjectBrief, Region
 from scanprep.findings import Verdict
-from scanprep.hold.families.foot_cradle import base_feet
+from scanprep.hold.families.edge_claws import Bar, EdgeClaws, Spine
+from scanprep.hold.families.foot_cradle import FootCradle, base_feet
 from scanprep.hold.families.probes import claws, collar, outline
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene, Seats
@@ -29,6 +30,7 @@ from scanprep.hold.strength.wire import alloy, arm_frame
 from scanprep.hold.wires.wire_ends import ring_path
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
+from scanprep.vectors import rotation_about
 from tests.hold.mounting import attitude
 from tests.shapes import ball, blocks, box, cleaned_of, cylinder, medal
 
@@ -80,6 +82,32 @@ def test_claws_of_a_slab_bear_on_its_edge_and_lip_by_no_more_than_the_reach():
         inside = min(45 - abs(lip.point_mm[0]), 30 - abs(lip.point_mm[1]))
         assert 0.0 < inside + 0.01 <= RULES.hold.wrap_mm
         assert abs(seat.normal[2]) < 0.05
+
+
+def test_a_hook_finds_the_upper_edge_of_a_small_hole():
+    # 60 x 60 x 6 mm with a hole 8 mm square, 12 mm below the top: it hangs by the hole's upper edge, 18 mm up
+    filled = np.ones((30, 30, 3), dtype=bool)
+    filled[13:17, 20:24] = False
+    scene = scene_of(blocks("tag", filled, (2.0, 2.0, 2.0)))
+    top = float(scene.high_mm[1]) - 12.0
+    found = claws(scene)
+    which = np.flatnonzero(found.sits & (found.opening > 0))
+    assert len(which)
+    for index in which:
+        seat = found.contact(scene, int(index)).faces[0]
+        assert seat.point_mm[1] == approx(top, abs=0.05) and abs(seat.point_mm[0]) <= 4.01
+        assert seat.normal[1] >= RULES.hold.hook_down_cos
+
+
+def test_what_stands_by_itself_is_borne_on_its_base():
+    # a box 40 mm deep and 90 mm high tips over its edge at atan(20 / 45), a coin on edge at once
+    stands = scene_of(BOX)
+    assert stands.stands_deg == approx(math.degrees(math.atan2(20, 45)), abs=0.1) and stands.stands
+    assert not scene_of(medal(30, 4).mapped(rotation_about((1, 0, 0), 90))).stands
+    board = scene_of(box(90, 60, 30))
+    assert FootCradle().suits(board) > max(EdgeClaws().suits(board), Bar().suits(board), Spine().suits(board))
+    thin = scene_of(box(90, 60, 8))
+    assert EdgeClaws().suits(thin) > FootCradle().suits(thin)
 
 
 def test_a_line_bears_by_pressure_not_by_the_tip():
