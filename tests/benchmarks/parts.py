@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import atexit
 import functools
+import resource
 import shutil
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -23,13 +26,14 @@ Seconds = Callable[[], float]
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row: seconds of ours and of what stands beside it, and the ratio that is asked for."""
+    """One row: seconds of ours and of what stands beside it; the ratio or the seconds of ours that are asked for."""
 
     what: str
     ours: Seconds
     beside: str
     peer: Seconds
     most: float | None = None
+    most_s: float | None = None
 
 
 def cpu(call: Callable[[], Any]) -> Seconds:
@@ -240,8 +244,60 @@ def move() -> Iterator[Row]:
 
 
 def objects() -> Iterator[Row]:
-    """A case checked from nothing: 120 objects beside 10."""
+    """A case checked from nothing: 120 objects beside 10, 500 beside 120."""
     yield Row("120 objects checked", cpu(lambda: _check(120)), "10 objects", cpu(lambda: _check(10)))
+    yield Row("500 objects checked", cpu(lambda: _check(500)), "120 objects", cpu(lambda: _check(120)))
+
+
+@functools.cache
+def _kept_case(count: int) -> Path:
+    """A case folder of so many invented objects, studied and checked once, so that nothing in it has changed since."""
+    from tests.benchmarks.review_page import spots
+    from tests.review.cases import small_case
+
+    root = folder() / f"case-{count}"
+    (root / "scans").mkdir(parents=True)
+    for k in range(1, count + 1):  # what they hold is not read again: their studies are kept
+        (root / "scans" / f"FB-{k:03d}.ply").write_bytes(bytes([k]) * 2_000_000)
+    small_case(root, count, spots=spots(count))
+    _command("check", str(root), "--workers", "1")
+    return root
+
+
+def _command(*words: str) -> float:
+    """CPU seconds of a command in a process of its own, from its start to its end."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    done = subprocess.run([sys.executable, "-c", "from scanprep_cli.main import main; main()", *words],
+                          stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False)
+    assert done.returncode in (0, 1)  # done, or a finding says stop
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def unchanged() -> Iterator[Row]:
+    """A case in which nothing changed: its check, and the first move at the table once it is opened."""
+    from scanprep.review.desk import Desk, open_desk
+    from scanprep.review.messages import MoveTo
+    from scanprep.workspace.folder import open_case
+
+    def check(root: Path) -> Seconds:
+        return functools.partial(_command, "check", str(root), "--workers", "1")
+
+    few, many = _kept_case(10), _kept_case(120)
+    yield Row("120 unchanged objects, `scanprep check`", check(many), "10 unchanged objects", check(few), most_s=3.0)
+
+    def opened() -> Desk:
+        return open_desk(open_case(many), 1, lambda done, total, sentence: None)
+
+    def move(desk: Desk) -> None:
+        number, item = next((n, one) for n, one in desk.checks.placed.items() if one.stand is not None)
+        at = item.stand
+        desk.trial_findings(desk.trial([MoveTo(number, at.panel, at.face, at.from_left_mm + 12.0, at.y_mm)]))
+
+    kept = opened()
+    move(kept)
+    yield Row("first move among 120, case just opened", lambda: cpu(functools.partial(move, opened()))(),
+              "a later move", cpu(lambda: move(kept)), most_s=0.15)
 
 
 def papers() -> Iterator[Row]:
@@ -261,11 +317,12 @@ def papers() -> Iterator[Row]:
               "its holds", cpu(lambda: hold_scan(surveyed, brief, rules, acceleration_of(rules, None))))
 
 
-_STUDIED = ("FB-013", "FB-020", "FB-027", "FB-006")
+#: Enough that the last one to end keeps the others waiting for little.
+_STUDIED = tuple(f"FB-{k:03d}" for k in (13, 20, 27, 6, 1, 2, 3, 4, 5, 7, 8, 9))
 
 
 def _studies(executor: Any) -> None:
-    """Four objects studied anew on an executor."""
+    """Twelve objects studied anew on an executor."""
     from scanprep.rules import Rulebook
     from scanprep.workspace.executor import run_all
     from scanprep.workspace.tasks import study_task
@@ -283,13 +340,29 @@ def cores() -> Iterator[Row]:
     from scanprep.workspace.executor import make_pool
 
     two, one = make_pool(2), make_pool(1)
-    yield Row("4 objects, 2 processes", wall(lambda: _studies(two)), "1 process", wall(lambda: _studies(one)))
+    yield Row(f"{len(_STUDIED)} objects, 2 processes", wall(lambda: _studies(two)), "1 process",
+              wall(lambda: _studies(one)))
     two.shutdown()
     one.shutdown()
+
+
+def dask() -> Iterator[Row]:
+    """The same work on four workers of a Dask scheduler and on one, all on this machine."""
+    from distributed import LocalCluster
+
+    from scanprep.workspace.cluster import open_cluster
+
+    def cluster(workers: int) -> Any:
+        return LocalCluster(n_workers=workers, threads_per_worker=1, processes=True, dashboard_address=None)
+
+    with (cluster(4) as many, cluster(1) as single, open_cluster(many.scheduler_address) as four,
+          open_cluster(single.scheduler_address) as one):
+        yield Row(f"{len(_STUDIED)} objects, 4 Dask workers", wall(lambda: _studies(four)), "1 Dask worker",
+                  wall(lambda: _studies(one)))
 
 
 PARTS: dict[str, Callable[[], Iterator[Row]]] = {
     "survey": survey, "million": million, "decimation": decimation, "poses": poses, "visibility": visibility,
     "distances": distances, "object": whole, "move": move, "papers": papers, "faces": faces, "objects": objects,
-    "cores": cores,
+    "unchanged": unchanged, "cores": cores, "dask": dask,
 }

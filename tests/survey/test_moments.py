@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-import open3d as o3d
 import pytest
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scanprep.rays import load_open3d
 from scanprep.scan.ray_volume import occupancy
 from scanprep.survey.moments import inertia_of, moments
 from scanprep.vectors import rotation_about
 from tests.shapes import Solid, all_solids, bottle, cup, l_block, ring
+
+o3d = load_open3d()  # without what it draws with in a browser: that takes as long as all the rest
 
 
 @pytest.mark.parametrize("solid", all_solids(), ids=lambda s: s.name)

@@ -6,6 +6,7 @@ can tell, so it has no clear base. Each is tried as its file has it and turned a
 
 from __future__ import annotations
 
+import functools
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from scanprep.files.checklist import read_checklist
 from scanprep.files.meshes import load_scan
 from scanprep.rules import Rulebook
 from scanprep.scan.clean import clean
+from scanprep.scan.mesh import Scan
 from scanprep.survey import survey_object
 from scanprep.vectors import F64, rotation_about
 from tests.scans import ROOT
@@ -50,9 +52,15 @@ class Told:
     clear: bool  # has a clear base
 
 
+@functools.cache
+def scan_of(file: Path, brief: ObjectBrief) -> Scan:
+    """A scan as its file has it; read once for both ways of trying it."""
+    return load_scan(file, brief, SETTINGS.scan)
+
+
 def told(file: Path, brief: ObjectBrief, up: tuple[float, float, float] | None, clear: bool, turn: F64 | None) -> Told:
     bare = replace(brief, up=None, front=None)
-    scan = load_scan(file, bare, SETTINGS.scan)
+    scan = scan_of(file, bare)
     back = np.eye(3)
     if turn is not None:
         scan, back = replace(scan, vertices_mm=scan.vertices_mm @ turn.T, up_axis=None), turn.T
