@@ -177,14 +177,17 @@ def merge_from(folder: CaseFolder, source: Path, person: str | None) -> Merged:
             taken.append(entry)
         else:
             left.append(f"entry {line.seq} ({line.person}: {line.kind} {line.object or 'of the case'})")
-    _make_sense((*folder.entries, *_as_entries(taken, folder.state.seq)), source, folder.case)
+    _make_sense((*folder.entries, *_as_entries(taken, folder.entries[-1])), source, folder.case)
     if taken:
         folder.say(taken, person)
     return Merged(len(taken), tuple(left))
 
 
-def _as_entries(said: Sequence[NewEntry], last: int) -> list[Entry]:
-    """Decisions as they would stand on record, to be folded before they are written; the hashes are not read there."""
-    return [Entry(seq, "", "", None, new.kind, new.object, new.payload, new.reason, "", "")
-            for seq, new in enumerate(said, start=last + 1)]
+def _as_entries(said: Sequence[NewEntry], last: Entry) -> list[Entry]:
+    """Decisions as they would stand on record after its last entry, to be folded before they are written.
+
+    They are dated like that entry, since none of them is older; the hashes are not read there.
+    """
+    return [Entry(seq, last.time, "", None, new.kind, new.object, new.payload, new.reason, "", "")
+            for seq, new in enumerate(said, start=last.seq + 1)]
 
