@@ -118,11 +118,12 @@ class Opening:
     """How the object comes out."""
 
     arm: int  # index of the tip whose arm opens
-    kind: str  # "bend", "sleeved pin", "screw"
+    kind: str  # "bend", "finger", "sleeved pin", "screw"
     direction: Vec3  # the way that arm is moved
     force_N: float
     withdraw: Vec3  # the way the object then leaves
     travel_mm: float
+    wire_mm: float = 0.0  # of a finger; 0: the arm's own
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,12 +16,13 @@ from scanprep.case.lists.install_order import InstallPlan, plan_order
 from scanprep.case.lists.schedule_rows import schedule_rows
 from scanprep.errors import InputError
 from scanprep.file_names import safe_name
+from scanprep.hold.records import Hold
 from scanprep.panel.faces import FACES, FaceName
 from scanprep.papers import paper_case as pc
 from scanprep.papers.drawing.control import Control
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import LONGEST_MM, pdf_bytes
-from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.drawing.sheet import Box, Item, Sheet
 from scanprep.papers.drawing.svg import svg_bytes
 from scanprep.papers.drawing.tables import Table, csv_bytes, xlsx_bytes
 from scanprep.papers.lists.coupon_sheet import coupon_sheets
@@ -29,9 +30,10 @@ from scanprep.papers.lists.drill_list import drill_sheets, drill_table
 from scanprep.papers.lists.elevation import elevation_sheet
 from scanprep.papers.lists.install_list import install_sheets, install_table
 from scanprep.papers.lists.labels import label_sheets
-from scanprep.papers.lists.removal_list import removal_sheets, removal_table
+from scanprep.papers.lists.removal_list import MountOpening, removal_sheets, removal_table
 from scanprep.papers.lists.rod_cuts import cut_sheets, cut_table
 from scanprep.papers.lists.schedule import schedule_sheets, schedule_table
+from scanprep.papers.mount.opening_detail import opening_detail
 from scanprep.papers.paper_case import PaperCase
 from scanprep.papers.register import Fact
 from scanprep.papers.templates.ordinates import ordinate_sheets
@@ -110,8 +112,10 @@ def case_papers(case: PaperCase, kinds: Sequence[str], correction: Correction | 
         out, holes_left = functools.cache(lambda: pc.removal_steps(case, order())), pc.holes_afterwards(case)
         lives = [(n, life.moves, life.conditions, life.whereabouts, life.stage)
                  for n in case.state.shown for life in (case.state.life(n),)]
+        shown = [MountOpening(item.number, item.title, functools.partial(_opening, item.hold, issue))
+                 for item in case.placed if item.hold is not None]
         papers += _listed("removal", "removal", (order_key, lives, holes_left, issue), mounts,
-                          lambda: removal_sheets(out(), holes_left, issue), lambda: removal_table(out()))
+                          lambda: removal_sheets(out(), holes_left, issue, shown), lambda: removal_table(out()))
     if "labels" in kinds and (labels := pc.labels_of(case)):
         papers.append(_pdf("labels", "labels.pdf", (labels, issue), mounts, lambda: label_sheets(labels, issue)))
     if "elevations" in kinds:
@@ -130,6 +134,10 @@ def _listed(kind: str, name: str, key: tuple[Any, ...], facts: tuple[Fact, ...],
             table: Callable[[], Table]) -> list[Paper]:
     return [_pdf(kind, f"{name}.pdf", key, facts, sheets),
             Paper(kind, f"{name}.csv", (f"{name}.csv", *key), lambda control: csv_bytes(table(), control), facts)]
+
+
+def _opening(hold: Hold, issue: Issue, box: Box, title: str) -> list[Item]:
+    return opening_detail(hold, box, issue.measures, title)
 
 
 def _templates(panel: TemplatePanel, issue: Issue, correction: Correction | None) -> list[Paper]:

@@ -335,8 +335,11 @@ class HoldRules:
     removal_open_deg: tuple[float, ...] = rule((15.0, 30.0, 45.0), "deg", "assumed: more tires the wire", SHOP,
                                                "how far an arm may be bent open for removal, tried in turn",
                                                book_only=True)
+    removal_hand_N: float = rule(5.0, "N", "assumed: what a finger pushes gently", CONSERVATOR,
+                                 "force beside the object up to which an arm is bent open by hand; above it a soft "
+                                 "finger, a sleeved pin or a screw opens it", book_only=True)
     removal_screw_N: float = rule(15.0, "N", "assumed", CONSERVATOR,
-                                  "force to bend an arm open beyond which a screw is kinder than pliers",
+                                  "force that bends an arm for good from which its sleeve has a screw",
                                   book_only=True)
     # Hub
     hub_finger_mm: float = rule(3.0, "mm", "assumed: room for solder and cleaning", SHOP,

@@ -252,7 +252,7 @@ def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: R
 def finish_mount(draft: Draft, brief: ObjectBrief, survey: Survey, rules: Rulebook) -> Mount:
     """Return the whole mount: how the object comes out of it and how it sways are looked at too."""
     hold, plan, tipset, arms, seen = rules.hold, draft.attempt.plan, draft.tipset, draft.arms, draft.meshes_seen
-    wires = [Wire(arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, arm.stiffness_N_per_mm)
+    wires = [Wire(arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, arm.stiffness_N_per_mm, _fingers_mm(arm, hold))
              for arm, contact in zip(arms, tipset.contacts)]
     way_out = find_way_out(draft.view, wires, alloy(hold))
     subject = f"object {brief.number}, {tipset.attitude.name}"
@@ -264,6 +264,12 @@ def finish_mount(draft: Draft, brief: ObjectBrief, survey: Survey, rules: Rulebo
     findings += turning_findings(tipset.contacts, survey, tipset.attitude, brief, subject)
     return Mount(arms, plan.hub, None if way_out is None else way_out.opening, plan.attach_mm, 0.0, seen.covered,
                  seen.beside, tuple(checks), tuple(findings))
+
+
+def _fingers_mm(arm: Arm, hold: HoldRules) -> tuple[float, ...]:
+    """Wires that can be an arm's lip: what goes into its drilled end, or its own end softened."""
+    return tuple(size for size in stock_mm(hold)
+                 if size <= arm.end_mm / hold.stem_socket_ratio + 0.01 or abs(size - arm.end_mm) < 0.01)
 
 
 _REMEDIES = {

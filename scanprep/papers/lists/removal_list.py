@@ -2,19 +2,21 @@
 
 The order of installation turned round: objects first, each with what has to be out before it, then mounts. What is on
 record already (removed, on loan, returned, replaced, with its words) is printed; the rest is ticked at the sheet.
+At the end every mount's opening is drawn: what is closed, how it opens, which way the object then leaves.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from scanprep.papers.drawing.grid import Cell, TickBox
+from scanprep.papers.drawing.grid import Cell, TickBox, heading
 from scanprep.papers.drawing.listing import list_sheets, stretched_columns
-from scanprep.papers.drawing.page import Issue
-from scanprep.papers.drawing.sheet import Sheet
+from scanprep.papers.drawing.page import Issue, blank, finished
+from scanprep.papers.drawing.sheet import Box, Item, Sheet, shortened
 from scanprep.papers.drawing.tables import Table
 
+_WIDE_MM, _DEEP_MM, _GAP_MM = 84.0, 36.0, 3.0  # layout: of the drawing of one mount's opening
 NOTES = (
     "All objects come out first, each from its mount at the sheet, then mounts, on hub or post, never by an arm. One "
     "side of the case is open at a time. Two people for every object.",
@@ -52,8 +54,18 @@ class HoleAfterwards:
     later: str  # "plugged with acrylic rod"
 
 
-def removal_sheets(steps: Sequence[RemovalStep], holes: Sequence[HoleAfterwards], issue: Issue) -> list[Sheet]:
-    """Return the removal sheet as pages, the holes after the steps."""
+@dataclass(frozen=True, slots=True, eq=False)
+class MountOpening:
+    """One object's mount, to be drawn as it opens."""
+
+    object_number: str
+    title: str
+    draw: Callable[[Box, str], list[Item]]  # into a box, under a heading
+
+
+def removal_sheets(steps: Sequence[RemovalStep], holes: Sequence[HoleAfterwards], issue: Issue,
+                   mounts: Sequence[MountOpening] = ()) -> list[Sheet]:
+    """Return the removal sheet as pages: the steps, how each mount opens, the holes afterwards."""
     rows: list[list[Cell]] = [
         [str(s.number), s.what, s.object_number, s.title, s.place, s.hole, s.note, s.now, s.condition, "",
          TickBox(), ""] for s in steps]
@@ -77,8 +89,31 @@ def removal_sheets(steps: Sequence[RemovalStep], holes: Sequence[HoleAfterwards]
         return out, left
 
     out, left = pages(0, 0)
-    out, left = pages(len(left), len(out))
-    return [*out, *left]
+    room = blank(issue, "Removal", "", 1, 1, landscape=True).room
+    drawn = _openings(mounts, room)
+    out, left = pages(len(drawn) + len(left), len(out) + len(drawn))
+    subject, of = f"{len(mounts)} mounts", len(out) + len(drawn) + len(left)
+    opens = [finished(blank(issue, "Removal", subject, len(out) + n + 1, of, landscape=True), items,
+                      f"Removal {subject}") for n, items in enumerate(drawn)]
+    return [*out, *opens, *left]
+
+
+def _openings(mounts: Sequence[MountOpening], room: Box) -> list[list[Item]]:
+    """Pages of drawings, as many as fit beside and under each other."""
+    across = max(1, int((room.width_mm + _GAP_MM) // (_WIDE_MM + _GAP_MM)))
+    head = heading("How each mount opens: the object is held by two hands before anything is opened", room.left_mm,
+                   room.top_mm, room.width_mm, 2.6)
+    down = max(1, int((head.bottom_mm - room.bottom_mm) // (_DEEP_MM + _GAP_MM)))
+    pages = []
+    for first in range(0, len(mounts), across * down):
+        items: list[Item] = list(head.items)
+        for n, mount in enumerate(mounts[first:first + across * down]):
+            left = room.left_mm + n % across * (_WIDE_MM + _GAP_MM)
+            top = head.bottom_mm - _GAP_MM - n // across * (_DEEP_MM + _GAP_MM)
+            words = shortened(f"{mount.object_number}  {mount.title}", _WIDE_MM - 34.0, 1.9, True)
+            items += mount.draw(Box(left, top - _DEEP_MM, left + _WIDE_MM, top), words)
+        pages.append(items)
+    return pages
 
 
 def removal_table(steps: Sequence[RemovalStep]) -> Table:

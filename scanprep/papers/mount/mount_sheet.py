@@ -29,11 +29,13 @@ from scanprep.papers.mount.mount_parts import (
 )
 from scanprep.papers.mount.mount_record import hub_notes, record_sides
 from scanprep.papers.mount.mount_views import Extents, mount_views, views_depth_mm
+from scanprep.papers.mount.opening_detail import opening_detail
 from scanprep.papers.pictures.scenes import shaded_object
 from scanprep.papers.pictures.shading import ShadedMesh
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import MountSpec
 
+_DETAIL_MM, _DETAIL_DEEP_MM = 84.0, 34.0  # layout: of the drawing of how the mount opens
 #: layout: room for the pictures and height of words, tried in turn until all fits.
 _TRIES = tuple((views_mm, words_mm) for views_mm in (112.0, 92.0, 76.0, 64.0)
                for words_mm in ((2.2, 2.1, 2.0, 1.9) if views_mm > 76.0 else (1.9, 1.8, 1.7, 1.55)))
@@ -92,8 +94,12 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
         right = Box(room.right_mm - half, room.bottom_mm, room.right_mm, below - 2.0)
         columns = [object_column(spec, hold, extents, left, measures, words_mm),
                    post_column(spec, hold, extents, right, measures, words_mm, place)]
-        notes, ends = hub_notes(spec, room, min(bottom for _, bottom in columns) - 0.5, min(words_mm, 1.9))
+        beside = Box(room.left_mm, room.bottom_mm, room.right_mm - _DETAIL_MM - 3.0, room.top_mm)
+        foot = min(bottom for _, bottom in columns) - 0.5
+        notes, ends = hub_notes(spec, beside, foot, min(words_mm, 1.9))
+        ends = min(ends, foot - _DETAIL_DEEP_MM - 1.0)
         if ends >= room.bottom_mm:
             break
     items, _ = mount_views(shown, hold, spec.plan, views, measures, third_angle=issue.third_angle)
-    return [*items, *tips, *columns[0][0], *columns[1][0], *notes]
+    detail = Box(room.right_mm - _DETAIL_MM, max(ends, room.bottom_mm), room.right_mm, foot - 1.0)
+    return [*items, *tips, *columns[0][0], *columns[1][0], *notes, *opening_detail(hold, detail, measures)]

@@ -134,7 +134,8 @@ def hub_facts(hold: Hold, extents: Extents, measures: Measures) -> Pairs:
     if hold.opening is None:
         return [*pairs, ("opening", "none found: see findings")]
     opening = hold.opening
-    how = {"bend": f"bent open with two pliers, never against the object, {force(opening.force_N)}",
+    how = {"bend": f"bent open with the fingers, {force(opening.force_N)}",
+           "finger": f"its lip, a soft finger, is straightened, {force(opening.force_N)}",
            "screw": "its screw is undone", "sleeved pin": "its pin is drawn out of the sleeve"}
     return [*pairs, ("opening", f"arm {opening.arm + 1}: {how.get(opening.kind, opening.kind)}; then the object goes "
                                 f"out {measures.named(opening.travel_mm)} {direction_words(opening.withdraw)}")]

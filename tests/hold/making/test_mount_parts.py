@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from pytest import approx
 
 from scanprep.hold.making.removal import Wire, find_way_out
 from scanprep.hold.making.visibility import seen_shares
+from scanprep.hold.records import Face
 from scanprep.hold.strength.wire import alloy, judge_wires, stock_mm
 from scanprep.hold.wires.hub import Root, plan_hub, planned_post_mm, root_options
 from scanprep.hold.wires.meshes import MountMesh, tube
@@ -110,6 +112,41 @@ def test_a_box_caught_in_front_on_one_side_opens_that_arm():
     assert way is not None
     assert way.opening.arm == 2 and way.also_open == ()
     assert way.opening.withdraw[1] > 0  # up, out of the lower lip
+
+
+def _lip_over_the_top(wire_mm: float, sizes: tuple[float, ...], spring: float = 40.0):
+    """The box above, its top lip of stiff wire, with two faces: a seat on top and the lip in front."""
+    view = view_of(shapes.box(60, 40, 30))
+    wires = [_hook([[x, 0, -20], [x, -21.6, -20], [x, -21.6, 10]], view, (x, -60, 0), (0, 1, 0), True)
+             for x in (-15, 15)]
+    top = contact(view, (0, 60, 5), (0, -1, 0))
+    lip = contact(view, (0, 17, 60), (0, 0, -1))
+    faces = tuple(Face(one.point_mm, one.normal, 1.0, 1.2) for one in (top, lip))
+    path = np.array([[0, 0, -20], [0, 22.6, -20], [0, 22.6, 16.6], [0, 17, 16.6]], dtype=float)
+    return view, [*wires, Wire(path, wire_mm, (), replace(top, faces=faces, along=(0, 1)), spring, sizes)]
+
+
+def test_a_stiff_lip_is_a_soft_finger_as_thick_as_its_force_asks():
+    # plastic moment of soft C26000, 76 MPa (AZoM) x d^3/6 over a lip of 5.6 mm: d 0.81 1.2 N, 1.02 2.4, 1.29 4.9 N;
+    # the lip may press 1 N, 2 N for a moment: 0.81 would give way, 1.02 keeps and is straightened by 2.4 N
+    view, wires = _lip_over_the_top(2.05, (0.81, 1.02, 1.29))
+    opening = find_way_out(view, wires, alloy(HOLD)).opening
+    assert (opening.arm, opening.kind, opening.wire_mm) == (2, "finger", 1.02)
+    assert opening.force_N == approx(76.0 * 1.02**3 / 6 / 5.6, rel=1e-3)
+    assert opening.direction[1] > 0.5 and opening.direction[2] > 0.5  # forward and up: in line with the run on top
+
+
+def test_where_no_finger_is_strong_and_soft_enough_the_end_draws_off_and_no_pliers_come_near():
+    view, wires = _lip_over_the_top(2.05, (0.81,))
+    opening = find_way_out(view, wires, alloy(HOLD)).opening
+    assert opening.kind in ("sleeved pin", "screw") and opening.force_N == 0.0
+    assert opening.direction[2] > 0.9  # forward, off the top edge
+
+
+def test_a_springy_lip_is_bent_aside_by_the_fingers_within_their_force():
+    view, wires = _lip_over_the_top(1.02, (), spring=0.3)
+    opening = find_way_out(view, wires, alloy(HOLD)).opening
+    assert opening.kind == "bend" and 0 < opening.force_N <= HOLD.removal_hand_N
 
 
 @pytest.mark.parametrize("mass_g", [40.0, 5000.0])

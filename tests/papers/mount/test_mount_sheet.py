@@ -1,6 +1,7 @@
 """The mount sheet read back from its PDF by independent readers: pypdf (strict) and pdfplumber."""
 
 import io
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -70,6 +71,20 @@ def test_the_opening_is_drawn_on_the_sheet_and_on_both_gauges(sheet_a4):
     assert {"opens", "out"} <= set(pdf_words(sheet_a4, 0).split())
 
 
+@pytest.mark.parametrize(("kind", "says"), [("bend", "with the fingers"), ("finger", "annealed"),
+                                            ("sleeved pin", "push fit"), ("screw", "undo the screw")])
+def test_how_the_mount_opens_is_drawn_in_a_detail_with_its_scale(kind, says):
+    spec, working = invented_spec()
+    opening = replace(spec.hold.opening, kind=kind, wire_mm=1.02 if kind == "finger" else 0.0)
+    shown = replace(spec, holds=HoldSet((replace(spec.hold, opening=opening),), ()))
+    words = " ".join(pdf_words(mount_sheet_pdf(shown, working), 0).split())
+    for needed in ("HOW IT OPENS", "open", "closed", "seen from", says):
+        assert needed in words, needed
+    assert re.search(r"(1 : [\d.]+|[\d.]+ : 1), seen from", words)
+    assert "pliers" not in words.replace("no pliers", "")
+    assert overlapping_words(mount_sheet_pdf(shown, working)) == []
+
+
 def test_the_side_gauge_is_true_to_scale():
     # the invented post is 22 mm free behind the hub; the cup 70 mm high and deep
     spec, working = invented_spec()
@@ -100,7 +115,7 @@ def test_it_says_what_the_bench_needs(sheet_a4):
     words = _words(sheet_a4)
     for needed in ("FB-014", "Žďár, ὑδρία, кубок", "LOOK", "42.0 mm / 72.0 mm", "412.35", "1260.50", "3/16", "#8a6f4d",
                    "clock mark", "12 o'clock", "found", "0.28", "SIGN-OFF", "conservator", "licensed engineer",
-                   "Faces of a river town", "not registered", "NOT FOR DRILLING", "two pliers", "hold margin",
+                   "Faces of a river town", "not registered", "NOT FOR DRILLING", "with the fingers", "hold margin",
                    "1.77", "suede"):
         assert needed in words, needed
 
@@ -111,9 +126,9 @@ def test_the_sheet_beside_the_spec_is_one_page_with_what_the_bench_needs(paper):
     data = mount_sheet_pdf(spec, working, Issue(case="Faces of a river town", paper=paper), sides=1)
     assert len(pypdf.PdfReader(io.BytesIO(data), strict=True).pages) == 1
     words = " ".join(_words(data).split())
-    for needed in ("FB-014", "FRONT", "SIDE", "BACK", "TIPS AND ARMS", "two pliers", "42.0 mm / 72.0 mm", "412.35",
-                   "3/16", "clock mark", "#8a6f4d", "bends", "CALIPERS", "6.7 mm of sheet is left", "UNMEASURED",
-                   "SIGN-OFF", "conservator decides", "licensed engineer", "eye protection", "1 of 1"):
+    for needed in ("FB-014", "FRONT", "SIDE", "BACK", "TIPS AND ARMS", "with the fingers", "42.0 mm / 72.0 mm",
+                   "412.35", "3/16", "clock mark", "#8a6f4d", "bends", "CALIPERS", "6.7 mm of sheet is left",
+                   "UNMEASURED", "SIGN-OFF", "conservator decides", "licensed engineer", "eye protection", "1 of 1"):
         assert needed in words, needed
     assert overlapping_words(data) == []
 
