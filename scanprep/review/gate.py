@@ -5,6 +5,7 @@ Used by `server`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs
@@ -21,8 +22,9 @@ _GUARD = {
     "x-content-type-options": "nosniff",
     "referrer-policy": "no-referrer",
     "cross-origin-resource-policy": "same-origin",
-    "cross-origin-opener-policy": "same-origin",
 }
+#: Heeded on this machine only: beyond it, without encryption, browsers note of every answer that they do not.
+_GUARD_HERE = {"cross-origin-opener-policy": "same-origin"}
 
 
 class Guarded:
@@ -30,6 +32,7 @@ class Guarded:
 
     def __init__(self, inner: ASGIApp, door: Door) -> None:
         self._inner, self._door = inner, door
+        self._guard = _GUARD | ({} if door.tokens else _GUARD_HERE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -45,17 +48,17 @@ class Guarded:
             if live:
                 await send({"type": "websocket.close", "code": 1008, "reason": refusal})
             else:
-                await refused(403, refusal)(scope, receive, _with(send))
+                await refused(403, refusal)(scope, receive, _with(send, self._guard))
             return
         scope["seat"] = seat
-        await self._inner(scope, receive, send if live else _with(send))
+        await self._inner(scope, receive, send if live else _with(send, self._guard))
 
 
-def _with(send: Send) -> Send:
+def _with(send: Send, guard: Mapping[str, str]) -> Send:
     async def guarded(message: Any) -> None:
         if message["type"] == "http.response.start":
             named = {name.lower() for name, _ in message["headers"]}
-            extra = {**_GUARD, "cache-control": "no-store"}
+            extra = {**guard, "cache-control": "no-store"}
             message["headers"] = [*message["headers"], *((name.encode(), value.encode()) for name, value in
                                                          extra.items() if name.encode() not in named)]
         await send(message)

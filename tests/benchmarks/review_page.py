@@ -7,8 +7,9 @@ Run by hand, outside the timed tests:
 
 The case is generated (tests/review/cases.py): five kinds of vessel with invented mounts, 100 mm apart. The command is
 started twice: once with nothing kept of the scene, once with it kept, and a browser looks at once. A real browser then
-opens the case; single objects are dragged over the websocket as the page does it, one at a time; then four clients send
-50 drags a second each. Ends with code 1 where the command takes more than 5 s to listen, the first picture of an opened
+opens the case; single objects are dragged over the websocket as the page does it, one at a time, once in quiet and once
+while every panel is worked out anew, since a decision moved something on each; then four clients send 50 drags a second
+each. Ends with code 1 where the command takes more than 5 s to listen, the first picture of an opened
 case more than 3 s, a drag more than 150 ms in the median, a message stays without an answer, or the server's memory
 grows by more than a tenth in the flood's second half.
 """
@@ -16,6 +17,7 @@ grows by more than a tenth in the flood's second half.
 from __future__ import annotations
 
 import argparse
+import gzip
 import json
 import os
 import random
@@ -66,17 +68,51 @@ def a_move(dice, one, far=25.0):
                                                                                                               far)}
 
 
-def drags(address, objects, count=60):
-    """Milliseconds from a drag sent to its findings back, over a socket as the page has one."""
+def drags(address, objects, count=60, until=None):
+    """Milliseconds from a drag sent to its findings back, over a socket as the page has one.
+
+    until  asked after each drag instead of counting: whether that was the last
+    """
     dice, took = random.Random(0), []
     with socket_of(address) as socket:
-        for ticket in range(count):
+        for ticket in range(count if until is None else 10_000):
+            if until is not None and until():
+                break
             message = json.dumps({"ticket": ticket, "moves": [a_move(dice, dice.choice(objects))]})
             began = time.perf_counter()
             socket.send(message)
             assert heard(socket)["ticket"] == ticket
             took.append(1000 * (time.perf_counter() - began))
     return took
+
+
+def scene_of(address):
+    """The case as a page has it."""
+    return json.loads(gzip.decompress(ask(address, "/api/case")[2]))
+
+
+def drags_beside_work(address):
+    """The same while panels are worked out: one object of each is moved by a decision, and dragging goes on until no
+    panel waits."""
+    scene = scene_of(address)
+    first = {one["panel"]: one for one in scene["objects"] if one["panel"]}
+    own = urlsplit(address).netloc
+    for one in first.values():
+        move = {"object": one["number"], "panel": one["panel"], "face": one["face"],
+                "from_left_mm": one["from_left_mm"] + 1.0, "y_mm": one["y_mm"]}
+        said = {"what": "place", "by": {"person": "Ada", "role": "designer"}, "base": {one["number"]: one["base"]},
+                "moves": [move]}
+        assert ask(address, "/api/decide", "POST", json.dumps(said).encode(), Origin=f"http://{own}",
+                   Content_Type="application/json")[0] == 200
+    looked = [0.0]
+
+    def done():
+        if time.perf_counter() - looked[0] < 1.0:
+            return False
+        looked[0] = time.perf_counter()
+        return not scene_of(address)["panels_waiting"]
+
+    return drags(address, [one for one in scene["objects"] if one["panel"]], until=done)
 
 
 def flood(address, objects, seconds, process, clients=4, a_second=50):
@@ -168,9 +204,7 @@ def seen(command, began, kept, cache):
 
 def measured(command, asked):
     """Measure over a running server; return the exit code."""
-    import gzip
-
-    scene = json.loads(gzip.decompress(ask(command.address, "/api/case")[2]))
+    scene = scene_of(command.address)
     objects = [one for one in scene["objects"] if one["panel"]]
     print(f"{'memory of the server, opened':44s} {memory_MB(command.process):8.0f} MB")
     picture_s = 0.0
@@ -186,8 +220,13 @@ def measured(command, asked):
         picture_s = times[0]
         print(f"{'first picture: first visit, later ones':44s} {times[0]:8.2f} {statistics.median(times[1:]):8.2f} s")
         end()
+    before_s = cpu_s(command.process)
     took = drags(command.address, objects)
     print(f"{'findings of a dragged object: median, worst':44s} {statistics.median(took):8.1f} {max(took):8.1f} ms")
+    print(f"{'processor time of one drag':44s} {1000 * (cpu_s(command.process) - before_s) / len(took):8.1f} ms")
+    beside = drags_beside_work(command.address)
+    print(f"{f'{len(beside)} drags beside panels: median, 19 of 20, worst':44s} {statistics.median(beside):8.1f} "
+          f"{sorted(beside)[int(0.95 * len(beside))]:8.1f} {max(beside):8.1f} ms")
     sent, answered, memory = flood(command.address, objects, asked.flood, command.process)
     print(f"{'flood: sent, answered':44s} {sent:8d} {answered:8d}")
     print(f"{'memory at half, at the end':44s} {memory[0]:8.0f} {memory[1]:8.0f} MB")

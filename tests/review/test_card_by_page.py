@@ -117,3 +117,53 @@ def test_lengths_on_a_card_are_in_the_unit_of_the_page(ada, table):
     page.wait_for_selector(".hold li:has-text(' in across')")
     status, _, body = ask(table, "/api/card?object=FB-001&units=ell")
     assert status == 400 and b"no unit of the page" in body
+
+
+def test_a_guest_of_a_shared_table_sees_everything_and_can_decide_nothing(browser, made, tmp_path):
+    shutil.copytree(made, tmp_path / "case")
+    with serving(open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None),
+                 share=True) as addresses:
+        assert "token=" in addresses.guest
+        guest, host = Visit(browser, addresses.guest), Visit(browser, addresses.decides)
+        page = guest.page
+        assert page.get_attribute("html", "data-ready") == "guest"
+        assert "token" not in page.url  # it stands in no history and on no screenshot
+        assert "guest: you look, others decide" in page.locator("#bar").inner_text()
+        guest.thing("FB-001").click()
+        page.wait_for_selector("#of-book")
+        assert page.locator("#of-place input:enabled, #of-place select:enabled, .hold button.main:enabled").count() == 0
+        for words in ("Agree", "Refuse", "Undo", "Lock here", "Paint marks on it", "Look for a hold"):
+            assert page.get_by_role("button", name=words, exact=True).count() == 0, words
+        guest.drag("FB-001", 40)
+        assert page.locator("#draft").is_hidden()
+        guest.shot("guest")
+        host.drag("FB-001", 0, 30)
+        host.page.get_by_role("button", name="Confirm").click()
+        page.wait_for_selector("#news:has-text('Ada (curator)')")  # and is kept in step
+        stranger = browser.new_page()
+        assert stranger.goto(addresses.guest.partition("?")[0]).status == 403
+        stranger.close()
+        host.close()
+        guest.close()
+
+
+@pytest.mark.parametrize("size", [(1024, 768), (820, 1180)])
+def test_a_finger_finds_every_button_of_a_tablet(browser, table, size):
+    """44 CSS px, the target size of WCAG 2.2, success criterion 2.5.5 (level AAA)."""
+    ina = Visit(browser, table, "Ina", "installer", size, has_touch=True)
+    page = ina.page
+    page.locator('#face [data-number="FB-001"]').tap()
+    page.wait_for_selector("#of-book")
+    page.locator('[data-at="tips FB-001 0"]').tap()
+    page.get_by_role("button", name="3D", exact=True).tap()
+    page.wait_for_selector("#space canvas[data-drawn]", timeout=60_000)
+    for tab in ("Object", "Findings", "Layouts", "Session", "To do"):
+        page.get_by_role("tab", name=tab).tap()
+        page.wait_for_selector(f'[role="tab"][aria-selected="true"]:has-text("{tab}")')
+        small = page.evaluate("""() => [...document.querySelectorAll('button, input, select')].filter((one) => {
+            const box = one.getBoundingClientRect(); return box.width && box.height < 43.5; })
+            .map((one) => one.outerHTML.slice(0, 120))""")
+        assert small == [], tab
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    ina.shot(f"tablet-{size[0]}")
+    ina.close()
