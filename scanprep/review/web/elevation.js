@@ -162,7 +162,7 @@ function stoodBefore(panel, px) {
     return thing && s("g", { class: "before" }, s("title", {}, one.sentence),
       s("path", { d: path(ringsAt(thing, a)), transform: `translate(0 ${H})`, "stroke-dasharray": `${5 * px} ${4 * px}` }),
       same && s("path", { d: `M${a.from_left_mm} ${H - a.y_mm}L${now.from_left_mm} ${H - now.y_mm}` }),
-      s("text", { x: a.from_left_mm, y: H - a.y_mm - 4 * px, "font-size": 11 * px }, `${one.number} before`));
+      s("text", { x: a.from_left_mm, y: H - a.y_mm - 4 * px, "font-size": 11 * px }, `${one.number} ${state.compare.key.startsWith("try ") ? "in the try" : "before"}`));
   });
 }
 
