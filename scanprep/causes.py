@@ -8,6 +8,7 @@ the lists and sheets, and the review page, so that all of them count alike.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -81,6 +82,7 @@ class FindingGroup:
     findings: tuple[Finding, ...]  # all of them, loudest first, each sentence once
 
 
+@functools.cache
 def cause_of(code: str) -> Cause:
     """Return what a finding of this code comes from.
 

@@ -78,9 +78,12 @@ def concerns(finding: Finding, number: str) -> bool:
 
     A number counts only whole: a finding about object 12 is not about object 1.
     """
+    text = f"{finding.subject}; {finding.sentence}"
+    if number not in text:  # most findings are about others: of 120 objects a third of the time of telling a case anew
+        return False
     name, end = re.escape(number), r"(?![\w-]|\.\w)"
     words = rf"\bobject {name}{end}|\bobjects (?:\S+, )*(?:\S+ and )?{name}{end}"
-    return re.search(words, f"{finding.subject}; {finding.sentence}") is not None
+    return re.search(words, text) is not None
 
 
 def _of_void(hole: RecordedHole) -> HoleRelease:
