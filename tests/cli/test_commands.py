@@ -2,11 +2,11 @@
 
 import contextlib
 import io
+import os
 import re
 import signal
 import subprocess
 import sys
-import time
 import tomllib
 from pathlib import Path
 
@@ -85,16 +85,16 @@ def test_wrong_words_get_one_clear_sentence(words, code, said, tmp_path):
 
 
 def test_help_starts_at_once_and_loads_nothing_heavy():
-    began = time.perf_counter()
+    before = os.times()
     done = run_apart("--help")
-    seconds = time.perf_counter() - began
+    seconds = sum(os.times()[2:4]) - sum(before[2:4])  # of the processes this one waited for
     assert done.returncode == 0 and "demo" in done.stdout
     code = ("import sys; from scanprep_cli.main import app; "
             "heavy = ('numpy', 'open3d', 'trimesh', 'scipy', 'reportlab', 'networkx', 'ezdxf', 'shapely'); "
             "print([m for m in heavy if m in sys.modules])")
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert loaded.stdout.strip() == "[]"
-    assert seconds < 3.0  # 0.3 s on an idle machine; here two workers share two cores, so only a gross fault fails
+    assert seconds < 3.0  # of processor time, whatever else the machine does; 0.3 s as a rule
 
 
 def test_what_is_installed_does_not_own_the_bare_name_cli(tmp_path):

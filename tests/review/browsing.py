@@ -7,6 +7,8 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from tests.review.live import GUARD_S
+
 CHROMIUM = Path("/usr/bin/chromium")
 #: Pictures that a run leaves for people to look at; not part of the project.
 SHOTS = Path(__file__).resolve().parents[2] / "screenshots"
@@ -42,10 +44,11 @@ class Visit:
                                            **more)
         self.context.route(re.compile(".*"), self._only_own)
         self.page = self.context.new_page()
+        self.page.set_default_timeout(GUARD_S * 1000)
         self.page.on("pageerror", lambda fault: self.faults.append(str(fault)))
         self.page.on("console", lambda line: line.type == "error" and self.faults.append(line.text))
         self.page.goto(address)
-        self.page.wait_for_selector("html[data-ready]", timeout=60_000)  # the case is open by then
+        self.page.wait_for_selector("html[data-ready]")  # the case is open by then
         if name and self.page.locator("#person").count():
             self.page.fill("#person", name)
             self.page.select_option('[data-at="role"]', role)

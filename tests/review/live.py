@@ -11,6 +11,9 @@ from urllib.parse import urlsplit
 from scanprep.review.opening import Opening
 from scanprep.review.serve import Service
 
+#: Against what never comes: on a machine that is busy with other things an answer may take many times as long.
+GUARD_S = 120
+
 
 @contextmanager
 def serving(desk, share=False):
@@ -28,7 +31,7 @@ def serving(desk, share=False):
 def ask(address, path, method="GET", body=None, host=None, **headers):
     """One request as written, with any Host; returns status, headers, body."""
     at = urlsplit(address)
-    connection = http.client.HTTPConnection("127.0.0.1", at.port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", at.port, timeout=GUARD_S)
     connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
     connection.putheader("Host", at.netloc if host is None else host)
     for name, value in headers.items():
@@ -51,7 +54,7 @@ def say(address, path, plain, **headers):
     return status, json.loads(body)
 
 
-def heard(socket, timeout=30):
+def heard(socket, timeout=GUARD_S):
     """The next answer on a page's socket; what is said at any time is passed over."""
     while True:
         said = json.loads(socket.recv(timeout=timeout))

@@ -81,7 +81,7 @@ def test_a_running_search_says_how_far_it_is_and_is_stopped(browser, folder, mon
         page.press('[data-at="angle turn"]', "Enter")
         page.locator('[data-at="ask angles"]').click()
         line = "#of-angles .work li:has-text('turn +70°')"
-        page.wait_for_selector(f"{line}:has-text('{DONE} of {OF} steps')", timeout=60_000)
+        page.wait_for_selector(f"{line}:has-text('{DONE} of {OF} steps')")
         assert page.locator(f"{line} progress").evaluate("(bar) => [bar.value, bar.max]") == [DONE, OF]
         ada.shot("search-under-way")
         page.locator(f"{line} button:has-text('Stop')").click()
@@ -93,7 +93,7 @@ def test_a_running_search_says_how_far_it_is_and_is_stopped(browser, folder, mon
             assert not process.is_alive()  # it does not go on unseen
         monkeypatch.undo()  # and the next search runs: this one has no scan to read, and says so
         page.locator('[data-at="ask angles"]').click()
-        page.wait_for_selector("#of-angles li:has-text('turn +70°'):has-text('scans')", timeout=60_000)
+        page.wait_for_selector("#of-angles li:has-text('turn +70°'):has-text('scans')")
         ada.close()
 
 

@@ -127,7 +127,7 @@ def test_what_was_confirmed_is_still_there_after_the_server_was_killed(browser, 
     visit.shot("connection-lost")
     again = Command(tmp_path / "case", command.port)
     try:
-        page.wait_for_selector(".link.live", timeout=60_000)  # the case is opened anew
+        page.wait_for_selector(".link.live")  # the case is opened anew
         assert visit.object("FB-004") == before
         page.get_by_role("button", name="Confirm").click()
         page.wait_for_selector("#draft", state="hidden")
@@ -281,7 +281,7 @@ def test_what_is_written_and_not_yet_sent_outlives_other_peoples_decisions(brows
 
 def test_the_case_is_drawn_in_space_and_the_page_does_without(browser, table, ada):
     ada.page.get_by_role("button", name="3D", exact=True).click()
-    ada.page.wait_for_function("document.querySelector('#space canvas')?.dataset.drawn >= 4", timeout=60_000)
+    ada.page.wait_for_function("document.querySelector('#space canvas')?.dataset.drawn >= 4")
     ada.page.get_by_role("button", name="Front B").click()
     ada.shot("in-space")
     plain = Visit(browser, table)
@@ -297,7 +297,7 @@ def test_the_case_is_drawn_in_space_and_the_page_does_without(browser, table, ad
 def test_the_page_lives_under_its_own_strict_policy(browser, table):
     visit = Visit(browser, table, strict=True)
     visit.page.get_by_role("button", name="3D", exact=True).click()
-    visit.page.wait_for_selector('#space canvas[data-drawn="4"]', timeout=60_000)
+    visit.page.wait_for_selector('#space canvas[data-drawn="4"]')
     visit.drag("FB-001", 0, 30)
     visit.page.wait_for_selector("#draft .good, #draft .bad")
     visit.close()  # which asserts that nothing was forbidden and nothing asked of another server
@@ -334,11 +334,11 @@ def test_marks_are_painted_angles_turned_and_a_try_compared(browser, made, tmp_p
         page.fill('[data-at="angle turn"]', "70")
         page.press('[data-at="angle turn"]', "Enter")
         page.locator('[data-at="ask angles"]').click()
-        page.locator('[data-at="hold 3"]').click(timeout=60_000)  # the fourth hold, offered when it is found
+        page.locator('[data-at="hold 3"]').click()  # the fourth hold, offered when it is found
         page.wait_for_selector('[data-at="hold 3"][aria-checked="true"], [data-at="hold 0"][aria-checked="true"]')
         assert ben.object("FB-001")["attitude"] == "asked, turn +70°"
         page.locator('[data-at="paint"]').click()
-        page.wait_for_selector("#space canvas[data-skin]", timeout=60_000)
+        page.wait_for_selector("#space canvas[data-skin]")
         page.locator("#space canvas").focus()
         page.keyboard.press("Space")  # a dab at the middle of the picture
         box = page.locator("#space canvas").bounding_box()

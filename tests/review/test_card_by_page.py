@@ -62,7 +62,7 @@ def test_a_tip_is_seen_near_and_the_way_out_is_played(ada):
     assert page.locator(".tips li").count() == 4
     assert "shelf, carries weight, 1.4 N of 2.0 N allowed" in page.locator(".tips li").first.inner_text()
     page.locator('[data-at="turn 0"]').click()
-    page.wait_for_selector("#space canvas[data-hold]", timeout=60_000)
+    page.wait_for_selector("#space canvas[data-hold]")
     whole = eye_of(ada)
     page.locator('[data-at="near 0 3"]').click()
     page.wait_for_function("(far) => Number(document.querySelector('#space canvas').dataset.far) < 0.5 * far",
@@ -70,8 +70,7 @@ def test_a_tip_is_seen_near_and_the_way_out_is_played(ada):
     ada.shot("close-up")
     page.get_by_role("button", name="How it comes out").click()
     way = "closed, arm, arm and object, arm, closed"  # it opens first, the object leaves, and all comes back
-    page.wait_for_function("(way) => document.querySelector('#space canvas').dataset.way === way", arg=way,
-                           timeout=60_000)
+    page.wait_for_function("(way) => document.querySelector('#space canvas').dataset.way === way", arg=way)
     assert eye_of(ada) > whole  # with room for what leaves
 
 

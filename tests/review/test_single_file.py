@@ -9,6 +9,7 @@ from scanprep.review.single_file import write_single_file
 from scanprep.survey.records import Showing
 from tests.review.browsing import SHOTS, chromium, needs_browser
 from tests.review.cases import keep_study, small_case
+from tests.review.live import GUARD_S
 
 pytestmark = [pytest.mark.slow, needs_browser]
 
@@ -27,11 +28,12 @@ def test_a_case_is_read_from_a_file_alone(tmp_path):
         # the browser's own network is off, so that nothing but the file can be behind what is seen
         context = browser.new_context(offline=True, viewport={"width": 1280, "height": 720})
         page, asked, faults = context.new_page(), [], []
+        page.set_default_timeout(GUARD_S * 1000)
         page.on("request", lambda request: asked.append(request.url))
         page.on("pageerror", lambda fault: faults.append(str(fault)))
         page.on("console", lambda line: line.type == "error" and faults.append(line.text))
         page.goto(path.as_uri())
-        page.wait_for_selector('html[data-ready="guest"]', timeout=30_000)
+        page.wait_for_selector('html[data-ready="guest"]')
         assert page.locator("#face .thing").count() == 2
         page.locator('#face [data-number="FB-001"]').click()
         page.wait_for_selector(".hold img")
@@ -48,7 +50,7 @@ def test_a_case_is_read_from_a_file_alone(tmp_path):
         page.wait_for_selector("#panel:has-text('Decisions required')")
         assert "the curator has not agreed to the angle" in page.locator("#panel").inner_text()
         page.get_by_role("button", name="3D", exact=True).click()
-        page.wait_for_selector('#space canvas[data-drawn="2"]', timeout=60_000)
+        page.wait_for_selector('#space canvas[data-drawn="2"]')
         SHOTS.mkdir(exist_ok=True)
         page.screenshot(path=str(SHOTS / "file-to-send.png"))
         assert faults == []

@@ -1,5 +1,7 @@
 """The batch on a Dask cluster: a real scheduler and two worker processes on this machine."""
 
+import contextlib
+import json
 import os
 import subprocess
 import sys
@@ -43,20 +45,32 @@ def scheduler(tmp_path_factory):
                                         stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL))
 
     start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", str(said))
-    start("worker", "--scheduler-file", str(said), "--nthreads", "1", "--nworkers", "2", "--no-dashboard")
     try:
         from distributed import Client
 
-        while not said.exists():
-            time.sleep(0.05)
-        with Client(scheduler_file=str(said), timeout=60, set_as_default=False) as client:
-            client.wait_for_workers(2, timeout=60)
-            yield client.scheduler.address
+        address = _address(said, started[0])
+        start("worker", address, "--nthreads", "1", "--nworkers", "2", "--no-dashboard")
+        with Client(address, timeout=120, set_as_default=False) as client:
+            client.wait_for_workers(2, timeout=120)
+            yield address
     finally:
         for process in reversed(started):
             process.terminate()
         for process in started:
-            process.wait(20)
+            try:
+                process.wait(60)
+            except subprocess.TimeoutExpired:  # a busy machine; what it was started for is done
+                process.kill()
+                process.wait()
+
+
+def _address(said, scheduler):
+    """The address that a scheduler writes once it listens; its file is there before it is whole."""
+    while scheduler.poll() is None:
+        with contextlib.suppress(OSError, ValueError, KeyError):
+            return json.loads(said.read_text(encoding="utf-8"))["address"]
+        time.sleep(0.05)
+    raise AssertionError("the scheduler ended before it said where it listens")
 
 
 def test_a_lost_worker_loses_no_call_and_a_poisonous_one_is_told(scheduler, tmp_path):
