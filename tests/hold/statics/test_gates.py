@@ -236,6 +236,14 @@ def test_springs_take_up_a_shake_within_a_quarter_of_a_millimetre(judged, weight
     assert verdict(found, "springs") is said
 
 
+def test_soft_springs_do_not_spare_a_set_the_contact_gate(judged):
+    # a family's set is drawn though its assumed springs rock or give too much, since its own arms are asked again: what
+    # its pads withstand must have been asked too
+    soft = judged(bowl(8.0), loads(spring_N_per_mm=0.3))
+    assert verdict(soft, "rocking") is Verdict.STOP and verdict(soft, "shake-withstood") is Verdict.STOP
+    assert verdict(judged(bowl(8.0)), "shake-withstood") is Verdict.OK
+
+
 def test_about_the_vertical_only_the_shakes_share_of_the_torque_is_asked_for():
     assert gates.turning_demand(loads(margin_g=0.35)) == pytest.approx([1.0, 0.35, 1.0])
     assert gates.turning_demand(loads(margin_g=1.4)) == pytest.approx([1.0, 1.0, 1.0])
