@@ -17,7 +17,7 @@ WEB_FILES = {
     "three.LICENSE.txt": "text/plain; charset=utf-8",
     **dict.fromkeys(("app.js", "dom.js", "visible.js", "measures.js", "source.js", "store.js", "elevation.js",
                      "strip.js", "card.js", "findings.js", "moves.js", "people.js", "space.js", "glb.js", "gaps.js",
-                     "layouts.js", "object.js", "skin.js", "compare.js", "unsent.js",
+                     "layouts.js", "faces.js", "object.js", "skin.js", "compare.js", "unsent.js",
                      "three.core.js", "three.module.js"), _SCRIPT),
 }
 

@@ -213,8 +213,12 @@ def test_numbers_with_either_unit_and_layouts_for_what_has_no_place(ada):
     page.wait_for_function("document.querySelector('[data-at=\"y of object\"]').value === '52 in'")
     page.get_by_role("tab", name="Layouts").click()
     page.get_by_role("button", name="Propose layouts").click()
+    page.wait_for_selector("#panel figure image")  # the object as it would stand, with its own picture
+    assert all(re.match("better than|less than|as good as|the only", why)
+               for why in page.locator("#panel .why").all_inner_texts())
     page.get_by_role("button", name="Look at it").first.click()
     page.wait_for_selector("#draft .row")
+    ada.thing("FB-005").wait_for()  # the face on which it would stand is turned to
     ada.shot("layouts")
     page.get_by_role("button", name="Confirm").click()
     page.wait_for_selector("#draft", state="hidden")

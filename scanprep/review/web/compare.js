@@ -1,7 +1,7 @@
 // The case next to how it stood before a session, or to a kept try: what moved, by how much, both as pictures.
 
-import { button, h, s } from "./dom.js";
-import { ringsAt } from "./elevation.js";
+import { button, h } from "./dom.js";
+import { facePicture, frameOf, onFace, onRecord } from "./faces.js";
 import { say } from "./moves.js";
 import { source } from "./source.js";
 import { changed, may, set, state } from "./store.js";
@@ -44,30 +44,9 @@ const list = (title, lines) => lines.length > 0 && h("div", {}, h("h4", {}, titl
 
 // Each face that differs, twice: there and on record.
 function pictures(other, isTry) {
-  const by = Object.fromEntries(other.moved.map((one) => [one.number, one.before]));
-  const onRecord = (one) => (one.panel ? { panel: one.panel, face: one.face, from_left_mm: one.from_left_mm, y_mm: one.y_mm } : null);
-  const there = (one) => (one.number in by ? by[one.number] : onRecord(one));
-  const on = (at, panel, face) => at && at.panel === panel.name && at.face === face;
-  return state.scene.panels.flatMap((panel) => ["A", "B"].filter((face) => state.scene.objects.some((one) => one.number in by && (on(onRecord(one), panel, face) || on(there(one), panel, face))))
-    .map((face) => {
-      const frame = around(state.scene.objects.flatMap((one) => [there(one), onRecord(one)].filter((at) => on(at, panel, face)).map((at) => ringsAt(one, at))).flat(2), panel);
-      return h("div", { class: "three" }, [[isTry ? "the try" : "then", there], ["on record", onRecord]].map(([words, place]) => h("figure", {},
-        s("svg", { viewBox: frame, class: "small", role: "img", "aria-label": `${panel.name} ${face}, ${words}` }, s("rect", { class: "sheet", width: panel.width_mm, height: panel.height_mm }),
-          state.scene.objects.filter((one) => on(place(one), panel, face)).map((one) => drawn(one, place(one), panel, one.number in by))),
-        h("figcaption", {}, `${panel.name} ${face}, ${words}`))));
-    }));
-}
-
-// An object as the elevation shows it; what moved has a thick outline.
-function drawn(one, at, panel, moved) {
-  const { window_mm: [left, bottom, right, top], attach_mm: [ax, ay] } = state.shapes[one.shape];
-  return [s("image", { href: source.picture(one.shape), x: at.from_left_mm - ax + left, y: panel.height_mm - at.y_mm + ay - top, width: right - left, height: top - bottom, opacity: moved ? 1 : 0.6 }),
-    s("path", { class: moved ? "new" : "old", fill: "none", d: ringsAt(one, at).map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(0)} ${(panel.height_mm - y).toFixed(0)}`).join("L")}Z`).join("") })];
-}
-
-// The part of a face on which things stand in either picture, so that both show it alike and as large as may be.
-function around(points, panel) {
-  const xs = points.map(([x]) => x), ys = points.map(([, y]) => panel.height_mm - y), rim = 40;
-  const left = Math.min(...xs) - rim, top = Math.min(...ys) - rim;
-  return [left, top, Math.max(...xs) + rim - left, Math.max(...ys) + rim - top].map((v) => v.toFixed(0)).join(" ");
+  const by = Object.fromEntries(other.moved.map((one) => [one.number, one.before])), moved = (one) => one.number in by;
+  const there = (one) => (moved(one) ? by[one.number] : onRecord(one));
+  return state.scene.panels.flatMap((panel) => ["A", "B"].filter((face) => state.scene.objects.some((one) => moved(one) && (onFace(onRecord(one), panel, face) || onFace(there(one), panel, face))))
+    .map((face) => { const frame = frameOf(panel, face, [there, onRecord]);
+      return h("div", { class: "three pair" }, [[isTry ? "the try" : "then", there], ["on record", onRecord]].map(([words, place]) => facePicture(panel, face, place, moved, frame, `${panel.name} ${face}, ${words}`))); }));
 }
