@@ -34,7 +34,8 @@ _PINNED = 2  # tolerance: halvings of the step in which a case leaves its place
 _RAMP = 4  # tolerance: steps in which springs and weight are drawn up
 # tolerance: shakes that are tried in turn
 _STEPS_g = np.concatenate([np.arange(0.1, 0.65, 0.1), np.arange(0.75, 1.51, 0.15)])  # beyond: enough said
-_ITERATIONS, _HALVINGS = 10, 3  # tolerance: of one balance, and of a step that makes it worse
+_ITERATIONS = 10  # tolerance: of one balance
+_SHORTER = np.array([0.5, 0.25, 0.125])  # tolerance: of a step that makes it worse, tried in turn
 _NOTHING_N = 1e-9  # tolerance: what just bears nothing, or just sticks, must not hang on a last bit
 _REST = 1e-3  # tolerance: of the weight: what a balanced step may lack
 _STIFFEST_mm_per_N = 2e-3  # tolerance: added to a wire's own compliance: keeps the system well posed beside pads
@@ -140,11 +141,12 @@ class _System:
     """One set of tips, with every redraw a case; arrays by case first."""
 
     moves: F64  # (c, f, 3, 6 + 3s) what each unknown adds to S z - G q
+    gather: F64  # (c, 6 + 3s, 3f) what each face's force adds to the balance of each unknown, levers at rest
     normals: F64  # (c, f, 3)
+    along: F64  # (c, f, 3, 3) normal x normal
     friction: F64  # (c, f)
     stiff_N_per_mm: float
-    compliance: F64  # (3s, 3s)
-    stations: F64  # (f, 3, 3s) which station a face rides on
+    seats: F64  # (3f, 3s) which station a face rides on
     rest_mm: F64  # (c, 3s) where the free wires' ends would be
     weight_N: float
     arm_mm: float
@@ -176,11 +178,15 @@ class _System:
         own = 3 * tips / float(np.trace(compliance))
         damping = _DAMPED * tips * own * stiff / (own + stiff)
         rest = _rest_mm(stations, normals, planned_N, compliance, stiff)
-        return cls(moves, normals, friction, stiff, compliance, stations, rest, weight_N, arm, damping, limits)
+        seats = stations.reshape(3 * faces, -1)
+        gather = np.concatenate([-np.swapaxes(moves[..., :6].reshape(len(drawn), 3 * faces, 6), 1, 2),
+                                 np.broadcast_to(damping * compliance @ seats.T, (len(drawn), *seats.T.shape))], axis=1)
+        along = normals[..., :, None] * normals[..., None, :]
+        return cls(moves, gather, normals, along, friction, stiff, seats, rest, weight_N, arm, damping, limits)
 
     def taken(self, which: NDArray[np.bool_] | NDArray[np.int64]) -> _System:
-        return replace(self, moves=self.moves[which], normals=self.normals[which], friction=self.friction[which],
-                       rest_mm=self.rest_mm[which])
+        return replace(self, moves=self.moves[which], gather=self.gather[which], normals=self.normals[which],
+                       along=self.along[which], friction=self.friction[which], rest_mm=self.rest_mm[which])
 
     def at_rest(self) -> _State:
         cases, faces = self.normals.shape[:2]
@@ -265,27 +271,28 @@ class _System:
         x, before = state.x.copy(), state.x[:, :6]
         tolerance = _REST * self.weight_N
         lack, tangent = self._lack(x, state, before, load_N, drawn)
-        size = np.linalg.norm(lack, axis=1)
+        size = _sizes(lack)
         for _ in range(_ITERATIONS):
             open_ = np.flatnonzero(size > tolerance)
             if len(open_) == 0:
                 break
-            some, at = self.taken(open_), state.taken(open_)
+            every = len(open_) == len(x)
+            some, at = (self, state) if every else (self.taken(open_), state.taken(open_))
+            was, load, now = before[open_], load_N[open_], x[open_]
             step = np.linalg.solve(tangent[open_], lack[open_][..., None])[..., 0]
-            tried = x[open_] - step
-            fresh, slopes = some._lack(tried, at, before[open_], load_N[open_], drawn)
-            worse = np.flatnonzero(np.linalg.norm(fresh, axis=1) > size[open_])
-            for _ in range(_HALVINGS):
-                if len(worse) == 0:
-                    break
-                step[worse] *= 0.5
-                tried[worse] = x[open_[worse]] - step[worse]
-                again, slant = some.taken(worse)._lack(tried[worse], at.taken(worse), before[open_[worse]],
-                                                       load_N[open_[worse]], drawn)
-                fresh[worse], slopes[worse] = again, slant
-                worse = worse[np.linalg.norm(again, axis=1) > size[open_[worse]]]
+            tried = now - step
+            fresh, slopes = some._lack(tried, at, was, load, drawn)
+            worse = np.flatnonzero(_sizes(fresh) > size[open_])
+            if len(worse):  # shorter steps, all at once: the longest that makes it no worse, else the shortest
+                cases = worse.repeat(len(_SHORTER))
+                shorter = now[cases] - step[cases] * np.tile(_SHORTER, len(worse))[:, None]
+                again, slant = some.taken(cases)._lack(shorter, at.taken(cases), was[cases], load[cases], drawn)
+                better = (_sizes(again) <= size[open_[cases]]).reshape(len(worse), -1)
+                better[:, -1] = True
+                pick = np.arange(0, len(cases), len(_SHORTER)) + np.argmax(better, axis=1)
+                tried[worse], fresh[worse], slopes[worse] = shorter[pick], again[pick], slant[pick]
             x[open_], lack[open_], tangent[open_] = tried, fresh, slopes
-            size[open_] = np.linalg.norm(fresh, axis=1)
+            size[open_] = _sizes(fresh)
         apart = self._apart_mm(x)
         _, rub, _ = self._faces(apart, state)
         return _State(x, rub, apart), size <= tolerance * 10
@@ -301,55 +308,46 @@ class _System:
         n, stiff = self.normals, self.stiff_N_per_mm
         press = stiff * np.einsum("cfi,cfi->cf", n, apart)
         on = press > _NOTHING_N
-        press = np.where(on, press, 0.0)
-        moved = apart - state.apart_mm
-        rub = state.rub_N + stiff * moved
-        rub = rub - np.einsum("cfi,cfi->cf", n, rub)[..., None] * n
-        most, size = self.friction * press, np.linalg.norm(rub, axis=-1)
+        press = press * on
+        rub = state.rub_N + stiff * (apart - state.apart_mm)
+        rub -= np.einsum("cfi,cfi->cf", n, rub)[..., None] * n
+        most, size = self.friction * press, np.sqrt(np.einsum("cfi,cfi->cf", rub, rub))
         slips = size > most + _NOTHING_N
-        share = np.where(slips, most / np.maximum(size, 1e-15), 1.0)
+        bare = np.maximum(size, 1e-15)
+        share = np.where(slips, most / bare, 1.0)
         held = share[..., None] * rub
         force = press[..., None] * n + held
-        across = np.eye(3) - n[..., :, None] * n[..., None, :]
-        way = rub / np.maximum(size, 1e-15)[..., None]
-        sliding = across - way[..., :, None] * way[..., None, :]
-        normal = (stiff * on)[..., None, None] * n[..., :, None] * n[..., None, :]
-        stick = stiff * across
-        slip = (share * stiff)[..., None, None] * sliding + (stiff * on * self.friction)[..., None, None] * (
-            way[..., :, None] * n[..., None, :])
-        return force, held, normal + np.where(slips[..., None, None], slip, stick)
+        # stick: stiff across the normal; slip: as much of it as is held, none along the way, more where pressed more
+        way = (slips / bare)[..., None] * rub
+        led = (stiff * self.friction * on)[..., None] * n - (stiff * share)[..., None] * way
+        tangent = (stiff * (on - share))[..., None, None] * self.along + way[..., :, None] * led[..., None, :]
+        tangent[..., range(3), range(3)] += (stiff * share)[..., None]
+        return force, held, tangent
 
     def _lack(self, x: F64, state: _State, before: F64, load_N: F64, drawn: float) -> tuple[F64, F64]:
         """What the balance lacks (c, 6 + 3s), N; and its tangent (c, 6 + 3s, 6 + 3s)."""
-        apart = self._apart_mm(x)
-        force, _, tangent = self._faces(apart, state)
+        force, _, tangent = self._faces(self._apart_mm(x), state)
         rows, faces, _, k = self.moves.shape
-        rigid = np.swapaxes(self.moves[..., :6].reshape(rows, 3 * faces, 6), 1, 2)
-        on_object = -(rigid @ force.reshape(rows, 3 * faces, 1))[..., 0]
-        on_object[:, :3] += load_N
-        # where a pad bears moves with the wire, away from the centre of mass: what hangs is steadied by it
-        seats = self.stations.reshape(3 * faces, -1)
-        aside = (x[:, 6:] @ seats.T).reshape(rows, faces, 3) - x[:, None, :3]
-        lever = _crossed(force) / self.arm_mm
-        on_object[:, 3:] += (lever @ aside[..., None]).sum(axis=(1, 3))
-        on_object -= self.damping_N_per_mm * (x[:, :6] - before)
-        pulled = force.reshape(rows, 3 * faces) @ seats @ self.compliance
         soft = self.damping_N_per_mm  # brings the wires' mm to N
-        wires = soft * (x[:, 6:] - drawn * self.rest_mm + pulled)
-        lack = np.concatenate([on_object, wires], axis=1)
-        pushed = tangent @ self.moves  # (c, f, 3, k): force by unknown
-        flat = pushed.reshape(rows, 3 * faces, k)
-        slope = np.empty((rows, k, k))
-        slope[:, :6] = -rigid @ flat
+        # where a pad bears moves with the wire, away from the centre of mass: what hangs is steadied by it
+        aside = (x[:, 6:] @ self.seats.T).reshape(rows, faces, 3) - x[:, None, :3]
+        gather = self.gather.copy()
+        gather[:, 3:6] -= _crossed(aside).reshape(rows, 3, 3 * faces) / self.arm_mm
+        lack = (gather @ force.reshape(rows, 3 * faces, 1))[..., 0]
+        lack[:, :3] += load_N
+        lack[:, :6] -= self.damping_N_per_mm * (x[:, :6] - before)
+        lack[:, 6:] += soft * (x[:, 6:] - drawn * self.rest_mm)
+        slope: F64 = gather @ (tangent @ self.moves).reshape(rows, 3 * faces, k)  # the force by each unknown, gathered
         slope[:, range(6), range(6)] -= self.damping_N_per_mm
-        across = np.swapaxes(lever, 1, 2).reshape(rows, 3, 3 * faces)
-        slope[:, 3:6] -= np.swapaxes(_crossed(aside), 1, 2).reshape(rows, 3, 3 * faces) @ flat / self.arm_mm
-        slope[:, 3:6, :3] -= lever.sum(axis=1)
-        slope[:, 3:6, 6:] += across @ seats
-        gathered = (self.compliance @ seats.T) @ flat
-        slope[:, 6:] = soft * gathered
+        lever = _crossed((force.reshape(rows, 3 * faces) @ self.seats).reshape(rows, -1, 3)) / self.arm_mm
+        slope[:, 3:6, :3] -= lever.sum(axis=2)
+        slope[:, 3:6, 6:] += lever.reshape(rows, 3, k - 6)
         slope[:, range(6, k), range(6, k)] += soft
         return lack, slope
+
+
+def _sizes(rows: F64) -> F64:
+    return np.asarray(np.sqrt(np.einsum("ck,ck->c", rows, rows)), dtype=np.float64)
 
 
 def _pushed(weight_N: float, push_g: float | F64, ways: F64) -> F64:
@@ -369,12 +367,12 @@ def _rigid(points: F64, arm_mm: float) -> F64:
 
 
 def _crossed(force: F64) -> F64:
-    """The matrices (c, f, 3, 3) that cross a lever with a force: lever x force = M lever."""
-    made = np.zeros((*force.shape, 3))
+    """The matrices M of forces (c, f, 3), lever x force = M lever, side by side: (c, 3, f, 3)."""
+    made = np.zeros((len(force), 3, *force.shape[1:]))
     x, y, z = (force[..., k] for k in range(3))
-    made[..., 0, 1], made[..., 0, 2] = z, -y
-    made[..., 1, 0], made[..., 1, 2] = -z, x
-    made[..., 2, 0], made[..., 2, 1] = y, -x
+    made[:, 0, :, 1], made[:, 0, :, 2] = z, -y
+    made[:, 1, :, 0], made[:, 1, :, 2] = -z, x
+    made[:, 2, :, 0], made[:, 2, :, 1] = y, -x
     return made
 
 
