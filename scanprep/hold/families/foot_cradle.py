@@ -41,21 +41,34 @@ _WAIST = HoldRules().clip_waist_ratio
 
 @lru_cache(maxsize=4)
 def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
-    """Return lipped feet under the base, and the pairs of them that stand alike left and right."""
+    """Return lipped feet under the base, and the first pairs of them that stand alike left and right.
+
+    Splayed feet are looked for where too few pairs stand straight.
+    """
     middle, wide, _ = _base(scene)
-    starts, ways, pairs = [], [], []
+    starts, ways = [], []
     for splay, (across, between), share in itertools.product(_SPLAY_deg, _spans(scene, middle[0], wide), _PLACES):
         turn = math.radians(splay)
         for sign in (-1.0, 1.0):
             for shift in (0.0, 0.04, -0.04):
                 starts.append((across + sign * (share + shift) * between * (1 - 0.4 * bool(splay)), middle[1]))
                 ways.append((sign * math.sin(turn), math.cos(turn)))
-    found = feet(scene, np.array(starts), np.array(ways), _LIPS_mm)
-    for k in range(0, len(starts), 6):
-        left = next((i for i in range(k, k + 3) if _usable(scene, found, i)), None)
-        right = next((i for i in range(k + 3, k + 6) if _usable(scene, found, i)), None)
-        if left is not None and right is not None:
-            pairs.append((left, right))
+    usable: dict[int, bool] = {}
+    for many in (len(starts) // len(_SPLAY_deg), len(starts)):
+        found, pairs = feet(scene, np.array(starts[:many]), np.array(ways[:many]), _LIPS_mm), []
+
+        def first(asked: range, found: Feet = found) -> int | None:
+            for i in asked:
+                if i not in usable:
+                    usable[i] = _usable(scene, found, i)
+            return next((i for i in asked if usable[i]), None)
+
+        for k in range(0, many, 6):
+            left, right = first(range(k, k + 3)), first(range(k + 3, k + 6))
+            if left is not None and right is not None:
+                pairs.append((left, right))
+            if len(pairs) == _PAIRS:
+                return found, tuple(pairs)
     return found, tuple(pairs)
 
 
