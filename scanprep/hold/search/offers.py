@@ -160,7 +160,8 @@ class Search:
     def _certified(self, view: Access, works: list[Work], shape_g: float, pairs: bool) -> Iterator[tuple[Rows, Found]]:
         """Sets that the certificates agree to; where there is none, the one that came nearest.
 
-        Where a certificate finds a motion that the table did not know, the table learns it and the set is mended.
+        Where a certificate finds a motion that the table did not know, the table learns it and the set is mended. What
+        was met before in this mode has taught all that it can: its motions are rows, and still it is the best.
         """
         shared, rows, agreed = self.shared, None, False
         for work in works:
@@ -169,11 +170,12 @@ class Search:
             raise ValueError("an attitude begins with the table's own twists")
         for tip in (tip for tip, sits in self.seated.items() if not sits):
             rows.bar(tip)
-        begun = search(rows, shared.rules.most_tips, STARTS)
+        begun, met = search(rows, shared.rules.most_tips, STARTS), set()
         for found in begun[:FINALISTS]:
             for _ in range(ROUNDS):
-                if found.lack > MOST_LACK:
+                if found.lack > MOST_LACK or found.tips in met:
                     break
+                met.add(found.tips)
                 if not self._better(view, works, rows, found, shape_g, pairs):
                     agreed = True
                     yield rows, found
