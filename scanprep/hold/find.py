@@ -22,6 +22,7 @@ from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import tip_limits
 from scanprep.hold.places.obstacle import Obstacle
 from scanprep.hold.places.spots import Surface
+from scanprep.hold.places.unscanned import unscanned_findings
 from scanprep.hold.rank import in_order, score_parts
 from scanprep.hold.records import Attitude, Hold, HoldSet, Mount, Refusal, Tip, TipSet
 from scanprep.hold.refusals import no_tips
@@ -106,7 +107,7 @@ def find_tips(shared: SearchContext, attitude: Attitude, most: int = 1) -> tuple
 def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[Hold, ...]:
     if not built:
         return ()
-    brief, rules = subject.brief, subject.rules
+    rules = subject.rules
     seen = [_seen_share(subject.surface, tipset.attitude.rotation) for tipset, _, _ in built]
     extents = [subject.surface.vertices_mm @ tipset.attitude.rotation.T for tipset, _, _ in built]
     depths = [float(points[:, 2].max() - mount.attach_mm[2]) for points, (_, mount, _) in zip(extents, built)]
@@ -120,18 +121,19 @@ def _ranked(built: list[tuple[TipSet, Mount, str]], subject: Subject) -> tuple[H
                             covered_share=mount.covered_share, beside_share=mount.beside_share,
                             depth_mm=depth, least_depth_mm=min(depths),
                             force_ratio=min(force, 1.0), tips=len(tipset.contacts), rules=rules.hold)
-        holds.append(_hold(tipset, mount, share, points, depth, parts, brief, why))
+        holds.append(_hold(tipset, mount, share, points, depth, parts, subject, why))
     return tuple(sorted(holds, key=lambda hold: in_order(hold.attitude.natural, hold.score)))
 
 
 def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
-          parts: tuple[tuple[str, float], ...], brief: ObjectBrief, why: str) -> Hold:
+          parts: tuple[tuple[str, float], ...], whose: Subject, why: str) -> Hold:
     tips = tuple(
         Tip(c.point_mm, c.normal, c.kind, c.bearing, force, c.force_limit_N, c.friction, c.pad, c.pad_radius_mm,
             c.pad_thickness_mm, arm, needed, c.faces, c.along, c.ring)
         for c, force, arm, needed in zip(tipset.contacts, tipset.forces_N, mount.arms, tipset.needed))
-    subject = f"object {brief.number}, {tipset.attitude.name}"
+    subject = f"object {whose.brief.number}, {tipset.attitude.name}"
     findings = [finding_of(check, subject) for check in tipset.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]
+    findings += unscanned_findings(tipset.contacts, tipset.attitude, whose.survey, whose.working, subject)
     width, height = np.ptp(points[:, :2], axis=0)
     return Hold(
         tipset.attitude, tips, mount.hub, mount.opening, mount.attach_mm, mount.clock_deg, tipset.margin_g,

@@ -50,6 +50,7 @@ def clean(scan: Scan, brief: ObjectBrief, rules: ScanRules) -> Cleaned:
     working = working_mesh(
         capped.vertices, capped.faces, float(shell.area.sum()), shell.vertices,
         None if scan.colours is None else scan.colours[shell.origin], rules.working_faces)
+    working = replace(working, filled_mm=capped.vertices[caps[capped.notch_faces:]])
     plumb = plumbed((capped.vertices, capped.faces), (working.vertices_mm, working.faces))
     ends = len(cut_off_ends(loops, shell.vertices, volume, support))
     grade, reasons = grade_of(found, capped, plumb, volume, ends, rules)

@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+import numpy as np
+
 from scanprep.findings import Finding
 from scanprep.interval import Interval
 from scanprep.scan.ray_volume import Occupancy
@@ -93,6 +95,8 @@ class WorkingMesh:
     faces: I32  # (m, 3), outward
     colours: U8  # (n, 3) sRGB; mid grey where the scan has none
     has_colour: bool
+    #: (t, 3, 3) triangles of the surface that was not scanned but filled, before the mesh was thinned
+    filled_mm: F64 = field(default_factory=lambda: np.empty((0, 3, 3)))
 
 
 @dataclass(frozen=True, slots=True)
