@@ -177,10 +177,11 @@ class HoldSet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ring:
-    """A wire's end that goes round an object and is stemmed at its middle: a collar, a ring under a foot."""
+    """A wire's end that goes round an object: a collar, a ring under a foot, the loop of a shelf."""
 
-    points_mm: F64  # (k, 3) on the object's surface, from one end to the other
+    points_mm: F64  # (k, 3) on the object's surface, or where that would be, from one end to the other
     outward: F64  # (k, 3) unit, the way from there to the wire
+    stem: int | None = None  # the point at which its stem meets it; None: at its seat, which is its middle
 
 
 @dataclass(frozen=True, slots=True, eq=False)

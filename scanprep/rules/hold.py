@@ -298,6 +298,14 @@ class HoldRules:
     clip_waist_ratio: float = rule(0.92, "", "assumed", SHOP,
                                    "waist or neck over what is above it up to which a clip there keeps the object down "
                                    "too", book_only=True)
+    shelf_most_N: float = rule(4.0, "N", "assumed: one stem carries all of it", SHOP,
+                               "weight up to which a shelf of one wire is tried", book_only=True)
+    shelf_suits_ratio: float = rule(0.95, "", "assumed: a cradle is stiffer", SHOP,
+                                    "how well a shelf of one wire suits beside a cradle of two", book_only=True)
+    socket_least_mm: float = rule(8.0, "mm", "assumed", SHOP, "how deep a hollow that opens below is for a socket at "
+                                  "least", book_only=True)
+    socket_deep_ratio: float = rule(0.5, "of the height", "assumed: it then hangs from above its middle", SHOP,
+                                    "how deep it is where a socket suits best", book_only=True)
     # Wires: bends, ends, braces
     pad_poisson_ratio: float = rule(0.4, "", "from memory: soft polymers and leather", ENGINEER,
                                     "Poisson's ratio of a pad", book_only=True)

@@ -46,6 +46,8 @@ ASIDE = frozenset({"ggg_birdBath", "gso_frypan", "os_scorpion", "os_skull", "os_
 #: Which words of a label mean one of our families.
 MEANS = {
     "foot cradle with clip": ("foot-cradle", "shelf", "neck-collar"),
+    "shelf with clip": ("shelf", "foot-cradle"),
+    "socket inside a hollow": ("socket-inside",),
     "edge claws": ("edge-claws",),
     "bar with claws": ("edge-claws",),
     "spine with claws": ("spine", "edge-claws", "hook under"),

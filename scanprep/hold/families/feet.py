@@ -15,7 +15,7 @@ import numpy as np
 from scanprep.hold.families.probes import either, still_open
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
-from scanprep.hold.records import Contact
+from scanprep.hold.records import Contact, Face
 from scanprep.vectors import F64
 
 _TAUT_PLACES = 121  # tolerance: under a base, along a foot
@@ -42,20 +42,21 @@ class Feet:
 
     def contact(self, scene: Scene, index: int, *, leans: bool = True) -> Contact:
         """One of them; where it leans, it touches the wall behind if that takes a pad."""
-        length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
-        share = max(length, 4.0) / 2
-        faces = [self.under.face(index, self._bears_N(scene, self.under, self.under_rim, index, share))]
-        along = [0]
-        if length > 4.0:
-            faces.append(self.fore.face(index, self._bears_N(scene, self.fore, self.fore_rim, index, share)))
-            along.append(1)
-        faces.append(self.lip.face(index, scene.limit_N(self.lip, index)))
-        along.append(len(faces) - 1)
+        faces = self.faces(scene, index)
+        along = list(range(len(faces)))
         if leans and self.back.sits[index]:
             faces.append(self.back.face(index, scene.limit_N(self.back, index)))
             along.insert(0, len(faces) - 1)
         return scene.contact(tuple(faces), "lipped", along=tuple(along))
 
+    def faces(self, scene: Scene, index: int) -> list[Face]:
+        """Where one of them bears, from behind to its lip, without the wall behind."""
+        length = float(np.linalg.norm(self.under.points_mm[index] - self.fore.points_mm[index]))
+        share = max(length, 4.0) / 2
+        faces = [self.under.face(index, self._bears_N(scene, self.under, self.under_rim, index, share))]
+        if length > 4.0:
+            faces.append(self.fore.face(index, self._bears_N(scene, self.fore, self.fore_rim, index, share)))
+        return [*faces, self.lip.face(index, scene.limit_N(self.lip, index))]
 
     @staticmethod
     def _bears_N(scene: Scene, seats: Seats, rim: Bools, index: int, length_mm: float) -> float:

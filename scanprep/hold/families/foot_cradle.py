@@ -105,8 +105,9 @@ def clips(scene: Scene) -> tuple[Collar, ...]:
     return tuple(found)
 
 
-def _ways_of_keeping(scene: Scene) -> list[list[tuple[tuple[Contact, ...], str]]]:
-    """What may keep an object in its feet, a list a kind, each the likeliest first: wires, and why."""
+@lru_cache(maxsize=4)
+def ways_of_keeping(scene: Scene) -> list[list[tuple[tuple[Contact, ...], str]]]:
+    """Return what may keep an object in its feet, a list a kind, each the likeliest first: wires, and why."""
     edges = claws(scene)
 
     def of(chosen: tuple[int, ...]) -> tuple[Contact, ...]:
@@ -145,7 +146,7 @@ class FootCradle:
         is not tried again and again.
         """
         found, pairs = base_feet(scene)
-        ways = _ways_of_keeping(scene)
+        ways = ways_of_keeping(scene)
         feet_sets = [tuple(found.contact(scene, i, leans=leans) for i in pair) for pair in pairs[:_PAIRS]
                      for leans in (True, False) if leans or found.back.sits[list(pair)].any()]
         tries = sorted((place + rank, kind, place, rank) for place in range(len(feet_sets))

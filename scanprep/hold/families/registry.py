@@ -8,6 +8,9 @@ from scanprep.hold.families.hooks import Hooks
 from scanprep.hold.families.records import MountFamily
 from scanprep.hold.families.round_things import ProngedCup, RingBelow
 from scanprep.hold.families.saddles import Saddles, ShaftClips
+from scanprep.hold.families.shelf import Shelf
+from scanprep.hold.families.socket import Socket
 
 FAMILIES: tuple[MountFamily, ...] = (
-    FootCradle(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(), Hooks())
+    Socket(), FootCradle(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(), Hooks(),
+    Shelf())

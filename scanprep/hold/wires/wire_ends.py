@@ -40,6 +40,9 @@ _MOST_HOOK_DEG = HoldRules().hook_bend_most_deg
 _NO_RUN_MM = 1e-6  # tolerance: rounding: what is shorter points nowhere
 _SLACK_MM = 0.3  # tolerance: a path's corners are moved apart by so much more than its bends need
 _RING_SLACK_MM = HoldRules().ring_slack_mm
+_STEM_LEANS_DEG = (0.0, -30.0, 30.0, -60.0, 60.0)  # tolerance: of a stem along the ring that it meets at its seat
+# tolerance: round the wire that it meets elsewhere, from behind, tried in turn
+_STEM_TURNS_DEG = (0.0, -45.0, 45.0, -90.0, 90.0, -135.0, 135.0)
 _ALIKE, _MOST_FEET = 0.9, 8  # tolerance: ends within 26 degrees are one; mirror images come in pairs; more cost time
 BESIDE_COST, COVERED_COST = HoldRules().foot_beside_cost, HoldRules().foot_covered_cost
 
@@ -316,16 +319,23 @@ def ring_path(contact: Contact, wire_mm: float) -> F64:
 
 
 def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
-    """The stem of an end that goes round the object: it meets that at its seat, from behind or from the side."""
+    """The stem of an end that goes round the object: it meets that at its seat, from behind or from the side.
+
+    Where it meets it elsewhere, it comes square to the wire there, from any side.
+    """
     ring = ring_path(contact, wire_mm)
     room = view.exact_mm(along(ring, 1.0)) - wire_mm / 2
     if float(room.min()) < _NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM:
         return []
-    out, meets = -np.asarray(contact.normal), seats_mm(contact, wire_mm)[0]
+    at = None if contact.ring is None else contact.ring.stem
+    meets = seats_mm(contact, wire_mm)[0] if at is None else ring[at]
+    tangent = _across_ring(ring, len(ring) // 2 if at is None else at)
+    out = -np.asarray(contact.normal) if at is None else np.array([0.0, 0.0, -1.0])
+    about, leans_deg = (cross(out, tangent), _STEM_LEANS_DEG) if at is None else (tangent, _STEM_TURNS_DEG)
     seen = float(sight_cost(view, ring).mean()) * float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
     ends = []
-    for lean_deg in (0.0, -30.0, 30.0, -60.0, 60.0):
-        way = rotation_about(vec3(cross(out, _across_ring(ring))), lean_deg) @ out
+    for lean_deg in leans_deg:
+        way = rotation_about(vec3(about), lean_deg) @ out
         start = meets + way * (3.0 * wire_mm + 1.0)
         points = along(np.vstack([start, meets]), 0.7)
         if float((view.exact_mm(points) - wire_mm / 2).min()) >= 0.5 * contact.pad_thickness_mm:
@@ -333,10 +343,9 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
     return ends
 
 
-def _across_ring(ring: F64) -> F64:
-    """Unit direction of a ring's wire at its middle."""
-    middle = len(ring) // 2
-    run = ring[min(middle + 1, len(ring) - 1)] - ring[middle - 1]
+def _across_ring(ring: F64, at: int) -> F64:
+    """Unit direction of a ring's wire at one of its points."""
+    run = ring[min(at + 1, len(ring) - 1)] - ring[max(at - 1, 0)]
     return np.asarray(run / np.linalg.norm(run), dtype=np.float64)
 
 

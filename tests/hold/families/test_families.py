@@ -17,6 +17,8 @@ from scanprep.hold.families.foot_cradle import FootCradle, base_feet
 from scanprep.hold.families.probes import claws, collar, outline
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene, Seats
+from scanprep.hold.families.shelf import shelves
+from scanprep.hold.families.socket import Socket, hollow_below, sockets
 from scanprep.hold.families.verdicts import gated
 from scanprep.hold.find import find_holds
 from scanprep.hold.making.as_drawn import rocking_deg
@@ -27,12 +29,12 @@ from scanprep.hold.records import Arm, Contact, Face, Ring, Thin
 from scanprep.hold.statics.demand import loads_of
 from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.wire import alloy, arm_frame
-from scanprep.hold.wires.wire_ends import ring_path
+from scanprep.hold.wires.wire_ends import find_wire_ends, ring_path
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from scanprep.vectors import rotation_about
 from tests.hold.mounting import attitude
-from tests.shapes import ball, blocks, box, cleaned_of, cylinder, medal
+from tests.shapes import ball, blocks, box, cleaned_of, cup, cylinder, medal, stool
 
 RULES = Rulebook()
 BOX = box(60, 90, 40)
@@ -253,6 +255,48 @@ def test_feet_bear_on_the_rim_of_a_recessed_base():
         for seats, side in ((found.fore, 1), (found.under, -1)):
             assert seats.points_mm[i, 1] == approx(float(scene.low_mm[1]), abs=0.01)
             assert 28.0 - 0.01 <= side * (seats.points_mm[i, 2] - (scene.low_mm[2] + scene.high_mm[2]) / 2) <= 30.0
+
+
+def test_a_shelf_is_one_wire_that_lies_flat_under_the_base_and_turns_up_before_it():
+    scene = scene_of(BOX)
+    assert shelves(scene)
+    for shelf in shelves(scene):
+        wire = scene.rules.likely_wire_mm
+        loop, low, front = ring_path(shelf, wire), float(scene.low_mm[1]), float(scene.high_mm[2])
+        lift = shelf.pad_thickness_mm + wire / 2
+        assert loop[:, 1].min() == approx(low - lift, abs=0.01)  # a pad below the base, nowhere lower
+        flat = loop[loop[:, 1] < low - lift + 0.01]
+        assert np.ptp(flat[:, 2]) > 40.0 - 5.0 and len(flat) > 0.6 * len(loop)  # all but the ends, from front to back
+        for end in (loop[0], loop[-1]):
+            assert end[1] > low and end[2] == approx(front + lift, abs=0.01)
+        assert [face.normal[1] > 0.99 for face in shelf.faces] == [True, True, False, True, True, False]
+        stem = loop[shelf.ring.stem]
+        assert stem[2] < float(scene.low_mm[2]) and abs(stem[0]) < 4.0  # behind, at its middle
+        # its stem comes square to the wire, from behind
+        ends = find_wire_ends(scene.view, shelf, wire)
+        assert ends
+        for end in ends:
+            assert end.points_mm[-1] == approx(stem) and abs(end.direction[0]) < 1e-3
+
+
+def test_a_spring_goes_up_into_what_is_open_below():
+    # a cup upside down: walls 4 mm, so 31 mm of radius inside, and a floor that is now its roof
+    turned = cup().mapped(rotation_about((1, 0, 0), 180))
+    scene = scene_of(turned)
+    hollow = hollow_below(scene)
+    assert hollow is not None and hollow.radius_mm == approx(31.0, abs=2.0)
+    assert hollow.depth_mm == approx(66.0, abs=1.0)
+    assert sockets(scene) and Socket().suits(scene) == 1.0
+    roof, left, right = sockets(scene)[0].faces
+    assert roof.normal[1] > 0.99 and roof.point_mm[1] > 0.0  # above the centre of mass: it hangs
+    assert left.point_mm[0] == approx(-31.0, abs=0.5) and left.normal[0] < -0.99
+    assert right.point_mm[0] == approx(31.0, abs=0.5) and right.normal[0] > 0.99
+    wire = scene.rules.likely_wire_mm
+    room = scene.view.exact_mm(ring_path(sockets(scene)[0], wire)) - wire / 2
+    assert float(room.min()) >= 0.0  # nowhere in the wall
+    # upright it is open above, and between a stool's legs there is no hollow
+    assert hollow_below(scene_of(cup())) is None
+    assert hollow_below(scene_of(stool())) is None
 
 
 def test_what_carries_and_what_keeps_each_have_one_size_of_stem():
