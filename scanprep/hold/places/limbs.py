@@ -61,13 +61,30 @@ def limbs_of(body: Obstacle, rules: HoldRules) -> Limbs:
     off_mm = distance_transform_edt(inside_mm < ball_mm) * grid.step_mm  # off the ball's nearest middle
     parts, count = label(filled & (off_mm > ball_mm + grid.step_mm))
     limbs = np.zeros(filled.shape, dtype=bool)
+    corner_mm = _CORNER_TIMES * ball_mm + grid.step_mm
     for number in range(1, count + 1):
         part = parts == number
-        if float(off_mm[part].max()) > _CORNER_TIMES * ball_mm + grid.step_mm and _small(part, filled, rules):
+        if float(off_mm[part].max()) <= corner_mm:
+            continue
+        if _small(part, filled, rules):
             limbs |= part
+            continue
+        beyond, pieces = label(part & (off_mm > corner_mm))  # a handle that hangs together with a rim: less the rim
+        for piece in range(1, pieces + 1):
+            own = beyond == piece
+            if own.sum() < rules.limb_volume_share * filled.sum() and _ends(own, filled) > 1:
+                limbs |= own
     if float((limbs & filled).sum()) > rules.limbs_most_share * float(filled.sum()):
         return none
     return Limbs(grid, np.asarray(binary_dilation(limbs)))
+
+
+def _ends(part: Bools, filled: Bools) -> int:
+    """At how many places a part hangs together with the rest: an ear at one, a handle at two."""
+    from scipy.ndimage import binary_dilation, label
+
+    round_about = binary_dilation(part, np.ones((3, 3, 3)), iterations=2) & filled & ~part
+    return int(label(round_about, np.ones((3, 3, 3)))[1])
 
 
 def _small(part: Bools, filled: Bools, rules: HoldRules) -> bool:

@@ -60,3 +60,17 @@ def test_what_is_all_limbs_has_no_body_to_prefer():
     solid = blocks("caltrop", filled, (8.0, 8.0, 8.0))
     low = solid.vertices_mm.min(axis=0)
     assert on_limb(solid, [low + np.array([36, 70, 36])]) == [False]
+
+
+@pytest.mark.parametrize("fixed_below", [True, False])
+def test_a_handle_is_fixed_at_two_ends_and_a_limb_however_long(fixed_below):
+    # A vessel of 40 x 80 x 40 mm with a handle 6 mm thick, 60 mm high, standing 24 mm out: over 0.4 of the diagonal.
+    # Fixed at one end only the same bar is much of the object, as a tool's handle is.
+    filled = np.zeros((32, 40, 20), dtype=bool)
+    filled[:20] = True
+    filled[20:32, 32:35, 9:12] = filled[29:32, 5:35, 9:12] = True
+    filled[20:32, 5:8, 9:12] = fixed_below
+    solid = blocks("jug", filled, (2.0, 2.0, 2.0))
+    low = solid.vertices_mm.min(axis=0)
+    grip, body = [[64.0, 40, 21], [61.0, 30, 18]], [[0.0, 40, 20], [20.0, 0, 20]]
+    assert on_limb(solid, low + np.array(grip + body)) == [fixed_below, fixed_below, False, False]
