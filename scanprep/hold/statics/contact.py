@@ -38,6 +38,8 @@ _ITERATIONS = 10  # tolerance: of one balance
 _SHORTER = np.array([0.5, 0.25, 0.125])  # tolerance: of a step that makes it worse, tried in turn
 _NOTHING_N = 1e-9  # tolerance: what just bears nothing, or just sticks, must not hang on a last bit
 _REST = 1e-3  # tolerance: of the weight: what a balanced step may lack
+# tolerance: sine of the angle by which faces look along a direction, below which they are square to it
+_ASLANT = 0.1
 _STIFFEST_mm_per_N = 2e-3  # tolerance: added to a wire's own compliance: keeps the system well posed beside pads
 _WAYS = np.vstack([np.eye(3), -np.eye(3)])  # exact: both ways along each axis
 
@@ -380,12 +382,13 @@ def _rest_mm(stations: F64, normals: F64, planned_N: F64, compliance: F64, stiff
     """Where the free wires' ends must be, (c, 3s), for the planned forces with the object where it was drawn.
 
     The wires give by their compliance, the pads by the planned press over their stiffness, as far as one station can
-    press all its faces as planned.
+    press all its faces as planned. Where all faces of a wire look square to a direction, what they press says nothing
+    of where the wire is along it: it stays where it touches.
     """
     pulled = compliance @ np.einsum("fik,fi->k", stations, planned_N)
     rest = np.empty((len(normals), len(pulled)))
     for case, n in enumerate(normals):
         rows = np.einsum("fi,fik->fk", n, stations)
         press = np.maximum(np.einsum("fi,fi->f", n, planned_N), 0.0) / stiff
-        rest[case] = pulled + np.linalg.lstsq(rows, press, rcond=None)[0]
+        rest[case] = pulled + np.linalg.lstsq(rows, press, rcond=_ASLANT)[0]
     return rest
