@@ -30,6 +30,7 @@ _LOW_AT = (0.33, 0.25, 0.40, 0.17)  # tolerance: of the width, each side of the 
 _TOP_AT = (0.33, 0.22, 0.40)  # tolerance: likewise
 _SIDE_AT = (0.30, 0.15, 0.0)  # tolerance: likewise, of the height above the middle
 _STEEP = HoldRules().claw_steep_cos
+_MOST = 0.95  # tolerance: how well claws suit at best: they show, a hook in an opening does not
 _TRIED = 8  # tolerance: claws near an asked place for which a wire is bent on trial
 _SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
 
@@ -127,8 +128,8 @@ class EdgeClaws:
     name: str = "edge claws"
 
     def suits(self, scene: Scene) -> float:
-        """Flat things and dishes, seen on their face."""
-        return float(np.clip(1.3 - _flatness(scene), 0.0, 1.0)) * lies(scene) if claws(scene).sits.any() else 0.0
+        """Flat things and dishes, seen on their face; after a hook that hides in an opening above their centre."""
+        return float(np.clip(1.3 - _flatness(scene), 0.0, _MOST)) * lies(scene) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs below with pairs above, then with one at the top."""

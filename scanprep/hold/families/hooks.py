@@ -18,6 +18,7 @@ from scanprep.hold.families.scene import Scene
 from scanprep.rules import HoldRules
 
 _DOWN = HoldRules().hook_down_cos
+_BELOW = 0.93  # tolerance: how well it suits what would stand on its hook: after claws round the edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,10 +28,12 @@ class Hooks:
     name: str = "hook through an opening"
 
     def suits(self, scene: Scene) -> float:
-        """What is flat and has an opening seen from the front."""
+        """What is flat and has an opening seen from the front: best where it hangs from above its centre of mass."""
         found = claws(scene)
-        hooked = bool((found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)).any())
-        return 0.93 * lies(scene) if hooked else 0.0
+        hooked = found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)
+        if not hooked.any():
+            return 0.0
+        return (1.0 if float(found.points_mm[hooked, 1].max()) > 0 else _BELOW) * lies(scene)
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """A hook with claws at the sides or below; two hooks with them.

@@ -12,5 +12,5 @@ from scanprep.hold.families.shelf import Shelf
 from scanprep.hold.families.socket import Socket
 
 FAMILIES: tuple[MountFamily, ...] = (
-    Socket(), FootCradle(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(), Hooks(),
+    Socket(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(),
     Shelf())
