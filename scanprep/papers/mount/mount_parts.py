@@ -19,11 +19,13 @@ from scanprep.papers.mount.mount_views import Extents
 from scanprep.papers.mount.mount_words import (
     bend_words,
     caliper_words,
+    end_words,
     face_words,
     hub_facts,
     leaving_words,
     object_facts,
     post_facts,
+    second_wire_words,
     tip_distances,
 )
 from scanprep.spec import MountSpec
@@ -116,7 +118,9 @@ def _under(tip: Tip, hold: Hold, extents: Extents, measures: Measures, whole: bo
     if not whole:
         return bends
     faces = [f"touches also at  {face_words(tip, extents, measures)}"] if len(tip.faces) > 1 else []
-    return "\n".join([*faces, f"leaves hub  {leaving_words(tip.arm, hold.attach_mm, measures)}", bends])
+    end, second = end_words(tip.arm, measures), second_wire_words(hold, tip.arm, measures)
+    return "\n".join([*faces, f"leaves hub  {leaving_words(tip.arm, hold.attach_mm, measures)}", bends,
+                      *([f"its end  {end}"] if end else []), *([f"second wire  {second}"] if second else [])])
 
 
 def tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_mm: float,

@@ -7,13 +7,17 @@ sees it, and the plane of its rearmost point. Pairs are (name, words). Used by t
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 
 from scanprep.hold.records import Arm, Hold, Tip
+from scanprep.hold.strength.stiffness import braces_of
+from scanprep.hold.wires.bends import bend_wire, tidy
 from scanprep.papers.drawing.measures import Measures, angle, clock, force
 from scanprep.papers.mount.mount_views import Extents
 from scanprep.post.records import Hole, PostPlan, Preset
+from scanprep.rules import HoldRules
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64, Vec3, vec3
@@ -71,6 +75,42 @@ def leaving_words(arm: Arm, attach_mm: Vec3, measures: Measures) -> str:
     turned = arm.path_mm[2] - arm.path_mm[1]
     aside = turned - run * float(turned @ run) / float(run @ run)
     return f"{said}, towards {towards}; first bend {direction_words(vec3(aside))}"
+
+
+def end_words(arm: Arm, measures: Measures) -> str:
+    """Return how an arm's thin end is joined to its stem, and whether it is softened for its hook; empty for neither.
+    """
+    said = []
+    if arm.thin is not None:
+        said.append(f"⌀ {measures.fine(arm.end_mm)}, soldered into the stem's end, drilled along its axis three "
+                    "diameters deep")
+    least = HoldRules().bend_least_diameters
+    if any(bend.radius_mm < 0.98 * least * arm.end_mm for bend in arm.bends):
+        said.append("softened before its hook is bent")
+    return "; ".join(said)
+
+
+def second_wire_words(hold: Hold, arm: Arm, measures: Measures) -> str:
+    """Return the wires laid beside an arm: how long, where from, how bent, and over which part of the arm soldered."""
+    said = []
+    for path in braces_of(arm, hold.hub):
+        corners = tidy(path)  # what turns less than a bend lies straight
+        bent = bend_wire(corners, arm.wire_mm, HoldRules().bend_radius_diameters)
+        wire = replace(arm, path_mm=corners, bends=bent.bends, developed_length_mm=bent.length_mm)
+        ends = [_along_mm(arm.path_mm, path[k]) for k in (2, -1)]
+        said.append(f"⌀ {measures.fine(arm.wire_mm)}, {measures.length(bent.length_mm)} long; on the hub's back "
+                    f"{leaving_words(wire, hold.attach_mm, measures)}; bends {bend_words(wire, measures)}; soldered to "
+                    f"the arm from {measures.length(ends[0])} to {measures.length(ends[1])} along it")
+    return ";  ".join(said)
+
+
+def _along_mm(path_mm: F64, point_mm: F64) -> float:
+    """How far along a path its place nearest to a point lies."""
+    start, run = path_mm[:-1], np.diff(path_mm, axis=0)
+    long = np.linalg.norm(run, axis=1)
+    share = np.clip(np.einsum("kx,kx->k", point_mm - start, run) / long**2, 0.0, 1.0)
+    nearest = int(np.argmin(np.linalg.norm(start + share[:, None] * run - point_mm, axis=1)))
+    return float(long[:nearest].sum() + share[nearest] * long[nearest])
 
 
 def _from_twelve(angle_deg: float) -> str:

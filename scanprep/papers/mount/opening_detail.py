@@ -70,7 +70,7 @@ def opening_detail(hold: Hold, box: Box, measures: Measures, title: str = "HOW I
     shape = _shape(hold.tips[opening.arm], opening)
     left_mm = box.right_mm - _COLUMN_MM
     told = wrapped(opening_words(opening, measures), _COLUMN_MM - 1.2, _WORDS_MM)
-    drawn, scale = _drawn(shape, Box(box.left_mm + 1.0, box.bottom_mm + 1.0, left_mm - 1.0, box.top_mm - 3.6))
+    drawn, scale = _drawn(shape, Box(box.left_mm + 1.0, box.bottom_mm + 3.5, left_mm - 1.0, box.top_mm - 5.0))
     items += drawn
     items += [Text(left_mm, box.top_mm - 4.0 - (i + 1) * 1.55 * _WORDS_MM, text, _WORDS_MM)
               for i, text in enumerate(told)]

@@ -18,7 +18,7 @@ from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import Image, Text, flattened
 from scanprep.papers.mount.mount_page import governing
 from scanprep.papers.mount.mount_sheet import mount_sheet_pdf, mount_sheets
-from scanprep.papers.mount.mount_words import direction_words, leaving_words, wire_turns_deg
+from scanprep.papers.mount.mount_words import direction_words, leaving_words, second_wire_words, wire_turns_deg
 from scanprep.papers.object_papers import object_papers
 from tests.papers.invented import invented_spec
 from tests.papers.reading import overlapping_words, pdf_words
@@ -69,6 +69,25 @@ def test_the_opening_is_drawn_on_the_sheet_and_on_both_gauges(sheet_a4):
     assert "opens" in behind and "out" in side.split() and "panel at the right" in side
     assert overlapping_words(gauges) == []
     assert {"opens", "out"} <= set(pdf_words(sheet_a4, 0).split())
+
+
+def test_the_second_wire_of_an_arm_is_told_with_its_length_bends_and_where_it_is_soldered():
+    # by hand: from the hub's back 10 mm out, then 40 mm down beside a straight arm of 60 mm, soldered over its last 30
+    spec, working = invented_spec()
+    hold = spec.hold
+    x, y, z = hold.hub.centre_mm
+    back = z - hold.hub.thickness_mm - 2.0
+    path = np.array([[x, y, z], [x, y - 60.0, z], [x, y - 60.0, z + 20.0]])
+    second = np.array([[x, y, back], [x, y - 10.0, back], [x, y - 30.0, z - 2.0], [x, y - 40.0, z - 2.0],
+                       [x, y - 50.0, z - 2.0]])
+    tip = replace(hold.tips[0], arm=replace(hold.tips[0].arm, path_mm=path, pieces_mm=(second,)))
+    words = second_wire_words(replace(hold, tips=(tip, *hold.tips[1:])), tip.arm, Measures("mm"))
+    assert "soldered to the arm from 30.0 to 50.0 along it" in words and words.startswith("⌀ 2.38")
+    straight = float(np.linalg.norm(np.diff(second, axis=0), axis=1).sum())
+    assert float(re.search(r"([\d.]+) long", words)[1]) == approx(straight, abs=0.3)  # its two bends are slight
+    shown = replace(spec, holds=HoldSet((replace(hold, tips=(tip, *hold.tips[1:])),), ()))
+    printed = " ".join(pdf_words(mount_sheet_pdf(shown, working), 0).split())
+    assert "second wire" in printed and "soldered to the arm from 30.0 to 50.0 along it" in printed
 
 
 @pytest.mark.parametrize(("kind", "says"), [("bend", "with the fingers"), ("finger", "annealed"),
