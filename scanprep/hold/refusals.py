@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from scanprep.findings import Check, Verdict
+from scanprep.hold.making.bracket import Bracket
 from scanprep.hold.places.limits import TipLimits
 from scanprep.hold.records import Attitude, Refusal
 from scanprep.hold.statics.demand import Loads
@@ -46,6 +48,11 @@ def no_tips(attitude: Attitude, judged: Sequence[GateResults], loads: Loads, lim
     else:
         advice = "It wants a cradle or a saddle, or another angle; ask a conservator"
     return Refusal(attitude, reason, best, advice)
+
+
+def with_bracket(refusal: Refusal, bracket: Bracket | None) -> Refusal:
+    """Return a heavy object's refusal with the bracket that would bear it, where there is one."""
+    return refusal if bracket is None else replace(refusal, advice=f"{bracket.words}. {refusal.advice}")
 
 
 _SAID = {

@@ -16,6 +16,7 @@ from scanprep.hold.families.scene import Scene
 from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.arm_layout import mirrored
 from scanprep.hold.making.as_drawn import judged_as_drawn
+from scanprep.hold.making.bracket import bracket_for
 from scanprep.hold.making.mount import Draft, draft_mount
 from scanprep.hold.making.planned import draft_planned
 from scanprep.hold.places.limits import TipLimits
@@ -23,7 +24,7 @@ from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface, allowed
 from scanprep.hold.rank import better_because, mount_merits
 from scanprep.hold.records import Attitude, Contact, Mount, NoMount, Refusal
-from scanprep.hold.refusals import no_mount, no_tips, told
+from scanprep.hold.refusals import no_mount, no_tips, told, with_bracket
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults
@@ -154,6 +155,10 @@ class Trial:
         if self.made is None:
             self.refusal = no_mount(self.attitude, self.reasons, self.margin_g) if self.reasons else no_tips(
                 self.attitude, self.judged, subject.loads, subject.limits)
+            if subject.survey.mass_g.high >= 1000 * subject.rules.hold.bracket_mass_kg:
+                shown = subject.surface.vertices_mm @ self.attitude.rotation.T
+                self.refusal = with_bracket(self.refusal, bracket_for(shown, subject.loads.weight_N, subject.limits,
+                                                                      subject.rules))
 
 
 def lopsided(mount: Draft, rules: HoldRules) -> bool:

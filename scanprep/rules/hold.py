@@ -340,6 +340,16 @@ class HoldRules:
                                    "mm of hidden wire that one mm next to the object is worth", book_only=True)
     foot_covered_cost: float = rule(30.0, "", "assumed", SHOP,
                                     "mm of hidden wire that one mm in front of the object is worth", book_only=True)
+    bracket_mass_kg: float = rule(0.7, "kg", "assumed: heavier things are borne on bars", SHOP,
+                                  "mass from which a bracket is proposed where no wire holds an object", book_only=True)
+    bracket_thickness_mm: float = rule(3.175, "mm", "common practice: 1/8 in bar", SHOP,
+                                       "thickness of a bracket's bars", book_only=True)
+    bracket_heights_mm: tuple[float, ...] = rule((6.35, 9.525, 12.7, 19.05, 25.4), "mm", "common practice", SHOP,
+                                                 "heights of flat bar for brackets, tried in turn", book_only=True)
+    bracket_back_mm: float = rule(6.0, "mm", "assumed", SHOP,
+                                  "how far a bracket's bars end behind the front of the base", book_only=True)
+    bracket_apart_share: float = rule(0.6, "of the base's width", "assumed", SHOP,
+                                      "how far apart a bracket's bars lie", book_only=True)
     removal_open_deg: tuple[float, ...] = rule((15.0, 30.0, 45.0), "deg", "assumed: more tires the wire", SHOP,
                                                "how far an arm may be bent open for removal, tried in turn",
                                                book_only=True)
