@@ -6,6 +6,7 @@ named by its gauge. mm. Used by `post.fit`, the case file and the record.
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 
@@ -23,6 +24,7 @@ class RodSize:
     gauge: str = ""  # "20 ga"
 
 
+@functools.lru_cache(maxsize=512)  # a check of 120 objects compares names 27,000 times
 def rod_size(label: str) -> RodSize:
     """Return what a rod's name says; a bare fraction is inches. Raises ValueError where it is no size.
 
