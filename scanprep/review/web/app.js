@@ -20,6 +20,7 @@ let quiet = 0;
 function say(words) {
   $("news").textContent = visible(words);
   $("news").className = "shown";
+  $("news").tabIndex = $("news").scrollHeight > $("news").clientHeight + 1 ? 0 : -1; // what does not fit its line is reached by the keyboard
   clearTimeout(quiet);
   quiet = setTimeout(() => { $("news").className = ""; }, 9000);
 }
