@@ -4,6 +4,7 @@ Run by hand, outside the timed tests:
 
     python -m tests.benchmarks.review_page
     python -m tests.benchmarks.review_page --objects 60 --flood 10
+    python -m tests.benchmarks.review_page --desk      # only the processor time of a decision and of what follows it
 
 The case is generated (tests/review/cases.py): five kinds of vessel with invented mounts, 100 mm apart. The command is
 started twice: once with nothing kept of the scene, once with it kept, and a browser looks at once. A real browser then
@@ -32,6 +33,9 @@ from urllib.parse import urlsplit
 
 from websockets.sync.client import connect
 
+from scanprep.review.desk import open_desk
+from scanprep.review.messages import Decision, MoveTo, Speaker
+from scanprep.workspace.folder import open_case
 from tests.review.browsing import CHROMIUM, Visit, chromium
 from tests.review.cases import small_case
 from tests.review.live import Command, ask, heard
@@ -160,16 +164,47 @@ def spots(count):
     return found
 
 
+def at_the_desk(root):
+    """Print what a decision, a panel's report and telling the case anew take of the processor, without a server."""
+    desk, by = open_desk(open_case(root), 1, lambda done, of, sentence: None), Speaker("Ada", "designer")
+    first = {}
+    for one in desk.scene.objects:
+        if one.panel is not None:
+            first.setdefault(one.panel, one)
+    took = {"decision": [], "panel worked out": [], "case told anew": []}
+
+    def measured_as(name, call, *said):
+        began = time.process_time()
+        found = call(*said)
+        took[name].append(1000 * (time.process_time() - began))
+        return found
+
+    for step in range(1, 6):
+        for one in first.values():
+            move = MoveTo(one.number, one.panel, one.face, one.from_left_mm + step, one.y_mm)
+            base = {one.number: desk.folder.state.last_of[one.number]}
+            measured_as("decision", desk.decide, Decision("place", by, base, moves=(move,)))
+        for job in desk.sheets_waiting():
+            report = measured_as("panel worked out", job.report, desk.folder.case, desk.folder.rules)
+            measured_as("case told anew", desk.take_sheet, job, report)
+    for name, ms in took.items():
+        print(f"{f'processor time, {name}: median, worst':44s} {statistics.median(ms):8.1f} {max(ms):8.1f} ms")
+
+
 def main():
     """Run it; return the exit code."""
     ask_for = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask_for.add_argument("--objects", type=int, default=120)
     ask_for.add_argument("--flood", type=float, default=60.0, help="seconds")
+    ask_for.add_argument("--desk", action="store_true", help="only what a decision takes of the processor")
     asked = ask_for.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         began = time.perf_counter()
         small_case(Path(folder) / "case", asked.objects, spots=spots(asked.objects))
         print(f"{'generate the case':44s} {time.perf_counter() - began:8.2f} s")
+        if asked.desk:
+            at_the_desk(Path(folder) / "case")
+            return 0
         listens = []
         for kept in ("not kept", "kept"):
             began = time.perf_counter()
