@@ -145,11 +145,11 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
     papers = case / "papers"
     before = contents(papers)
     times = {path: path.stat().st_mtime_ns for path in papers.rglob("*")}
-    assert json.loads(run("papers", case, "--workers", 1, "--json").stdout)["written"] == []
+    assert json.loads(run("papers", case, "--workers", 0, "--json").stdout)["written"] == []
     assert {path: path.stat().st_mtime_ns for path in papers.rglob("*")} == times
     shutil.rmtree(papers)
     # the first ones were drawn by as many processes as there are cores, these in this one
-    written = json.loads(run("papers", case, "--workers", 1, "--json").stdout)["written"]
+    written = json.loads(run("papers", case, "--workers", 0, "--json").stdout)["written"]
     assert len(written) == len(before) - 3  # register, change note, lock
     assert contents(papers) == before
 
@@ -157,7 +157,7 @@ def test_a_second_run_redoes_nothing_and_a_fresh_one_gives_the_same_bytes(case):
 def test_a_move_redoes_what_it_touches_only(case):
     run("place", case, "FB-003", "--panel", "Quay", "--face", "B", "--from-left", "300mm", "--y", "1300mm", "--person",
         "designer", "--reason", "at eye height")
-    written = set(json.loads(run("papers", case, "--workers", 1, "--json").stdout)["written"])
+    written = set(json.loads(run("papers", case, "--workers", 0, "--json").stdout)["written"])
     assert {"templates/Quay-B.pdf", "templates/Quay-B.dxf", "mounts/FB-003.pdf", "schedule.csv"} <= written
     assert not {name for name in written if "FB-006" in name or "Slip" in name or name.startswith("templates/Quay-A")}
     held = [c[:2] for c in dxf_circles((case / "papers" / "templates" / "Quay-B.dxf").read_bytes()) if c[3] == "HELD"]
