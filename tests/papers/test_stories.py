@@ -156,7 +156,11 @@ def check_prints(told, prints):
             holes = told[file.replace("-ordinates.pdf", ".dxf")]
             for number, (release, x, y, *_) in holes.items():
                 assert number in words and f"{x:.2f}" in words and f"{y:.2f}" in words, (file, number, release)
-            assert ("NOT FOR DRILLING" in words) == any(hole[0] == "held" for hole in holes.values()), file
+            held, released = ([no for no, hole in holes.items() if hole[0] == of] for of in ("held", "released"))
+            said = " ".join(words.split())
+            assert ("NOT FOR DRILLING" in said) == bool(held and not released), file
+            stamp = re.search(r"HELD, do not drill: (H\d+(?:, H\d+)*)", said)
+            assert (set(stamp[1].split(", ")) if stamp else set()) == (set(held) if released else set()), file
         if file == "drill-list.pdf":
             for number, (release, x, *_) in told["drill-list.csv"].items():
                 assert number in words and (release != "released" or f"{x:.2f}" in words), number

@@ -81,8 +81,12 @@ class _Flow:
         self.y = y
 
 
-def record_sides(spec: MountSpec, issue: Issue, kind: str, number: str, letters: Finding | None) -> list[Sheet]:
-    """Return the second side, and more where they are needed: every finding and every check is printed."""
+def record_sides(spec: MountSpec, issue: Issue, kind: str, number: str, letters: Finding | None,
+                 first: int = 2) -> list[Sheet]:
+    """Return the second side, and more where they are needed: every finding and every check is printed.
+
+    first  number of its first sheet
+    """
     room = blank(issue, kind, number, 2, 2, caution="").room
     signed, below = _signatures(spec, room)
     flow = _Flow(number, room, below + 3.0)
@@ -91,9 +95,9 @@ def record_sides(spec: MountSpec, issue: Issue, kind: str, number: str, letters:
     _put_findings(flow, told, number)
     flow.block(lambda y: _scan(spec, issue.measures, room, y))
     _put_checks(flow, check_rows(spec.checks))
-    of = len(flow.pages) + 1
+    of = first - 1 + len(flow.pages)
     return [finished(blank(issue, kind, number, n, of, caution=""), items, f"{kind} {number}, checks")
-            for n, items in enumerate(flow.pages, start=2)]
+            for n, items in enumerate(flow.pages, start=first)]
 
 
 def _put_findings(flow: _Flow, findings: Sequence[Finding], number: str) -> None:

@@ -1,8 +1,9 @@
 """The mount specification sheet: everything one mount needs at the bench, on one page or on two sides of one.
 
-Side 1 makes the mount: views with dimensions, tips, arms with their bends, hub, post and hole. Side 2 lets people agree
-to it: checks with margins, what must be looked at, where the scan's numbers come from, cautions, who signs what. The
-one-page form keeps what the bench needs (`mount_page`). Returns PDF bytes; touches no files.
+Side 1 makes the mount: views with dimensions, tips, arms with their bends, hub, post and hole; where the arms need many
+words, how it is soldered and opens goes on a sheet of its own. Side 2 lets people agree to it: checks with margins,
+what must be looked at, where the scan's numbers come from, cautions, who signs what. The one-page form keeps what the
+bench needs (`mount_page`). Returns PDF bytes; touches no files.
 """
 
 from __future__ import annotations
@@ -14,9 +15,9 @@ from scanprep.hold.records import Hold
 from scanprep.papers.drawing.control import Control, control_of, digest_of
 from scanprep.papers.drawing.letters import letters_finding
 from scanprep.papers.drawing.measures import Measures
-from scanprep.papers.drawing.page import Blank, Issue, blank, finished
+from scanprep.papers.drawing.page import Issue, blank, finished
 from scanprep.papers.drawing.pdf import pdf_bytes
-from scanprep.papers.drawing.sheet import Box, Item, Sheet
+from scanprep.papers.drawing.sheet import Box, Item, Sheet, Text
 from scanprep.papers.mount.mount_page import KIND, mount_page
 from scanprep.papers.mount.mount_parts import (
     HEADER_MM,
@@ -68,25 +69,35 @@ def mount_sheets(spec: MountSpec, working: WorkingMesh, issue: Issue, release: H
     """
     number = spec.number or spec.scan.file
     letters = letters_finding(f"{spec.title} {number}", f"object {number}")
-    sides = record_sides(spec, issue, KIND, number, letters)
-    front = blank(issue, KIND, number, 1, 1 + len(sides))
     hold = spec.hold
-    band, top = release_band(release, front.room, front.room.top_mm - HEADER_MM)
-    items = [*header(spec, number, front.room), *band]
+    room = blank(issue, KIND, number, 1, 1).room
+    band, top = release_band(release, room, room.top_mm - HEADER_MM)
+    items, making = [*header(spec, number, room), *band], list[Item]()
     if hold is None:
-        items += no_hold(spec, front.room, top - 5.0)[0]
+        items += no_hold(spec, room, top - 5.0)[0]
     else:
-        items += _bench(spec, hold, shaded_object(working, spec.survey, hold.attitude), front, issue, top, place)
-    return (finished(front, items, f"{KIND} {number}"), *sides)
+        shown = shaded_object(working, spec.survey, hold.attitude)
+        bench, whole = _bench(spec, hold, shown, room, issue, top, place)
+        items += bench
+        making = [] if whole else _making(spec, hold, number, room, issue.measures)
+    sides = record_sides(spec, issue, KIND, number, letters, first=3 if making else 2)
+    of = 1 + bool(making) + len(sides)
+    front = finished(blank(issue, KIND, number, 1, of), items, f"{KIND} {number}")
+    if not making:
+        return (front, *sides)
+    second = finished(blank(issue, KIND, number, 2, of), making, f"{KIND} {number}, soldering and opening")
+    return (front, second, *sides)
 
 
-def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: Issue, top: float,
-           place: str) -> list[Item]:
-    room, measures = page.room, issue.measures
+def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, room: Box, issue: Issue, top: float,
+           place: str) -> tuple[list[Item], bool]:
+    """Side 1 below its head; and whether how the mount is soldered and opens found room on it."""
+    measures = issue.measures
     extents = Extents.of(shown.vertices_mm)
     half = room.width_mm * 0.5 - 2.0
-    # many tips leave less room: the pictures, then the words get smaller, down to what a bench can still read
-    for views_mm, words_mm in _TRIES:
+    # many tips leave less room: the pictures, then the words get smaller, down to what a bench can still read; then
+    # soldering and opening go on the next sheet
+    for whole, (views_mm, words_mm) in ((whole, size) for whole in (True, False) for size in _TRIES):
         views = Box(room.left_mm, top - views_mm, room.right_mm, top)
         y = top - views_depth_mm(shown, hold, spec.plan, views)
         tips, below = tip_table(hold, extents, measures, room, y - 2.0, min(words_mm, 2.0), whole=True)
@@ -97,9 +108,20 @@ def _bench(spec: MountSpec, hold: Hold, shown: ShadedMesh, page: Blank, issue: I
         beside = Box(room.left_mm, room.bottom_mm, room.right_mm - _DETAIL_MM - 3.0, room.top_mm)
         foot = min(bottom for _, bottom in columns) - 0.5
         notes, ends = hub_notes(spec, beside, foot, min(words_mm, 1.9))
-        ends = min(ends, foot - _DETAIL_DEEP_MM - 1.0)
+        ends = min(ends, foot - _DETAIL_DEEP_MM - 1.0) if whole else min(foot, columns[0][1] - 6.0)
         if ends >= room.bottom_mm:
             break
     items, _ = mount_views(shown, hold, spec.plan, views, measures, third_angle=issue.third_angle)
+    items += [*tips, *columns[0][0], *columns[1][0]]
+    if not whole:
+        words = "How it is soldered and how it opens: next sheet"
+        return [*items, Text(room.left_mm, columns[0][1] - 5.0, words, 2.0, bold=True)], False
     detail = Box(room.right_mm - _DETAIL_MM, max(ends, room.bottom_mm), room.right_mm, foot - 1.0)
-    return [*items, *tips, *columns[0][0], *columns[1][0], *notes, *opening_detail(hold, detail, measures)]
+    return [*items, *notes, *opening_detail(hold, detail, measures)], True
+
+
+def _making(spec: MountSpec, hold: Hold, number: str, room: Box, measures: Measures) -> list[Item]:
+    head = Text(room.left_mm, room.top_mm - 5.0, f"{number}   soldering and opening", 4.0, bold=True)
+    notes, ends = hub_notes(spec, room, room.top_mm - 8.0)
+    detail = Box(room.left_mm, ends - 4.0 - 2 * _DETAIL_DEEP_MM, room.left_mm + 1.5 * _DETAIL_MM, ends - 4.0)
+    return [head, *notes, *opening_detail(hold, detail, measures)]

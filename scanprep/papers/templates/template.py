@@ -152,11 +152,12 @@ def held_reasons(holes: Sequence[TemplateHole]) -> tuple[str, ...]:
 def stamp_words(holes: Sequence[TemplateHole]) -> str:
     """Return the stamp of a paper that gives figures of some holes; empty where every one of them is released or made.
 
-    NOT FOR DRILLING where none may be drilled; else which ones are held.
+    NOT FOR DRILLING where holes are held and none may be drilled; which ones are held where others may; and where
+    nothing is left to drill, which ones are not to be used yet.
     """
-    held = [hole for hole in holes if hole.state != "void" and hole.held]
-    if not held:
-        return ""
-    if not any(hole.released for hole in holes):
-        return NOT_FOR_DRILLING
-    return f"HELD, do not drill: {', '.join(hole.number for hole in held)}"
+    held = [hole.number for hole in holes if hole.standing == "held"]
+    if held:
+        released = any(hole.released for hole in holes)
+        return f"HELD, do not drill: {', '.join(held)}" if released else NOT_FOR_DRILLING
+    unused = [hole.number for hole in holes if hole.standing == "drilled" and hole.held]
+    return f"DRILLED, not to be used yet: {', '.join(unused)}" if unused else ""

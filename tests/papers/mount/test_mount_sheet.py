@@ -272,6 +272,25 @@ def test_turns_of_the_wire_between_bends_by_hand():
     assert abs(wire_turns_deg(zed)[0]) == approx(180.0)
 
 
+def test_soldering_and_opening_go_on_a_sheet_of_their_own_where_the_arms_need_many_words():
+    spec, working = invented_spec()
+    hold = spec.hold
+    back = hold.hub.centre_mm[2] - hold.hub.thickness_mm - 2.0
+    tips = []
+    for tip in (*hold.tips, *hold.tips[:4]):  # a second wire beside each arm
+        path = tip.arm.path_mm
+        second = np.vstack([[*path[0][:2], back], path[1:-1] - np.array([0.0, 0.0, 2.0])])
+        tips.append(replace(tip, arm=replace(tip.arm, pieces_mm=(second, *tip.arm.pieces_mm))))
+    shown = replace(spec, holds=HoldSet((replace(hold, tips=tuple(tips)),), ()))
+    few, many = mount_sheets(spec, working, Issue(), None), mount_sheets(shown, working, Issue(), None)
+    front, second = (" ".join(pdf_words(pdf_bytes((sheet,), title="x"), 0).split()) for sheet in many[:2])
+    assert "HOW IT OPENS" in " ".join(pdf_words(pdf_bytes(few[:1], title="x"), 0).split())
+    assert "HOW IT OPENS" not in front and "next sheet" in front and f"1 of {len(many)}" in front
+    assert "HOW IT OPENS" in second and "HUB AND SOLDERING" in second and f"2 of {len(many)}" in second
+    assert all(note.split()[0] in second for note in hold.hub.notes)
+    assert overlapping_words(pdf_bytes(many, title="x")) == []
+
+
 def test_a_crowded_sheet_stays_on_its_page_and_prints_every_check():
     spec, working = invented_spec()
     hold = spec.hold

@@ -107,6 +107,9 @@ def test_reasons_stand_once_those_that_hold_most_first():
     ([hole("H1", held=["x"]), hole("H2", state="drilled")], NOT_FOR_DRILLING),
     ([hole("H1", state="void", held=["x"]), hole("H2")], ""),
     ([hole("H1", held=["x"]), hole("H3", held=["y"]), hole("H2", state="marked")], "HELD, do not drill: H1, H3"),
+    ([hole("H1", state="drilled", held=["x"]), hole("H2", state="drilled")], "DRILLED, not to be used yet: H1"),
+    ([hole("H1", state="drilled", held=["x"]), hole("H2")], "DRILLED, not to be used yet: H1"),
+    ([hole("H1", state="drilled", held=["x"]), hole("H2", held=["x"])], NOT_FOR_DRILLING),
     ([], "")])
 def test_a_stamp_says_what_may_not_be_drilled(holes, stamp):
     assert stamp_words(holes) == stamp
