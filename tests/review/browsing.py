@@ -64,6 +64,11 @@ class Visit:
     def thing(self, number):
         return self.page.locator(f'#face [data-number="{number}"]')
 
+    def pick(self, number):
+        """Click an object, until the side shows what there is of it."""
+        self.thing(number).click()
+        self.page.wait_for_selector(f'#panel[data-of$=" {number}"]')
+
     def drag(self, number, dx_px, dy_px=0):
         x, y = self._middle(number, "path.body")
         y += 12  # beside the hole's mark

@@ -54,7 +54,7 @@ def test_which_way_up_is_chosen_by_its_picture(browser, folder):
     with at_table(folder) as addresses:
         ada = Visit(browser, addresses.decides)
         page = ada.page
-        ada.thing("FB-001").click()
+        ada.pick("FB-001")
         page.wait_for_selector(".showings article")
         pictures = page.locator(".showings img")
         assert pictures.count() == 2
@@ -76,7 +76,7 @@ def test_a_running_search_says_how_far_it_is_and_is_stopped(browser, folder, mon
     with at_table(folder) as addresses:
         ada = Visit(browser, addresses.decides)
         page = ada.page
-        ada.thing("FB-001").click()
+        ada.pick("FB-001")
         page.fill('[data-at="angle turn"]', "70")
         page.press('[data-at="angle turn"]', "Enter")
         page.locator('[data-at="ask angles"]').click()
@@ -102,7 +102,7 @@ def test_control_and_direction_characters_are_seen_not_obeyed(browser, folder):
     with at_table(folder) as addresses:
         eve = Visit(browser, addresses.decides, name, "conservator")
         page = eve.page
-        eve.thing("FB-001").click()
+        eve.pick("FB-001")
         page.wait_for_selector('[data-at="words"]')
         assert page.locator("#panel h2").inner_text() == "FB-001 Cup <U+202E>321<U+00AD>"
         assert "Cup <U+202E>321" in eve.thing("FB-001").get_attribute("aria-label")

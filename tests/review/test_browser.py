@@ -48,7 +48,7 @@ def test_a_case_is_seen_and_a_hold_chosen(ada):
     page.get_by_role("button", name="East, face A").click()
     page.wait_for_selector("#face .nothing:has-text('Nothing stands on East, face A')")
     page.get_by_role("button", name=re.compile("West, face A")).click()
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.wait_for_selector(".hold")
     assert page.locator(".hold").count() == 3
     page.wait_for_function("[...document.querySelectorAll('.hold img')].slice(0, 3).every(i => i.naturalWidth > 100)")
@@ -84,7 +84,7 @@ def test_an_object_is_dragged_into_a_clash_nudged_and_confirmed(ada):
 def test_a_conservator_refuses_with_words_and_agrees_later(browser, table):
     ben = Visit(browser, table, "Ben", "conservator")
     page = ben.page
-    ben.thing("FB-001").click()
+    ben.pick("FB-001")
     page.wait_for_selector('[data-at="words"]')
     page.select_option('[data-at="topic"]', "contacts")
     page.get_by_role("button", name="Refuse").click()
@@ -99,7 +99,7 @@ def test_a_conservator_refuses_with_words_and_agrees_later(browser, table):
     page.get_by_role("tab", name="Object").click()
     page.get_by_role("button", name="Take back your word on its contacts").click()
     page.wait_for_selector('#face [data-number="FB-001"]:not(.stop)')
-    ben.thing("FB-002").click()
+    ben.pick("FB-002")
     page.wait_for_selector('[data-at="words"]')
     page.select_option('[data-at="topic"]', "place")
     page.get_by_role("button", name="Agree", exact=True).click()
@@ -190,7 +190,7 @@ def test_everything_can_be_done_from_the_keyboard(ada):
 
 def test_numbers_with_either_unit_and_layouts_for_what_has_no_place(ada):
     page = ada.page
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.fill('[data-at="y of object"]', "52 in")
     page.press('[data-at="y of object"]', "Enter")
     page.wait_for_selector("#draft .row")
@@ -199,7 +199,7 @@ def test_numbers_with_either_unit_and_layouts_for_what_has_no_place(ada):
     assert ada.object("FB-001")["y_mm"] == pytest.approx(52 * 25.4, abs=1e-3)
     # face B: X runs from its right edge, 600 mm from its left one
     page.get_by_role("button", name=re.compile("West, face B")).click()
-    ada.thing("FB-003").click()
+    ada.pick("FB-003")
     assert page.input_value('[data-at="x of object"]') == "200.0 mm" and ada.object("FB-003")["from_left_mm"] == 400.0
     page.fill('[data-at="x of object"]', "210 mm")
     page.press('[data-at="x of object"]', "Enter")
@@ -208,7 +208,7 @@ def test_numbers_with_either_unit_and_layouts_for_what_has_no_place(ada):
     page.wait_for_selector("#draft", state="hidden")
     assert ada.object("FB-003")["from_left_mm"] == pytest.approx(390.0)
     page.get_by_role("button", name=re.compile("West, face A")).click()
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.get_by_role("button", name="Lengths in mm: change").click()
     page.wait_for_function("document.querySelector('[data-at=\"y of object\"]').value === '52 in'")
     page.get_by_role("tab", name="Layouts").click()
@@ -258,7 +258,7 @@ def test_what_is_written_and_not_yet_sent_outlives_other_peoples_decisions(brows
     assert page.input_value('[data-at="session title"]') == "first look"
     assert page.input_value('[data-at="session people"]') == "Ada, Ben"
     # written in the midst of a text, in a field of several lines
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.get_by_role("tab", name="Object").click()
     page.fill('[data-at="words"]', "the  is cracked")
     page.eval_on_selector('[data-at="words"]', "(field) => field.setSelectionRange(4, 4)")
@@ -266,10 +266,10 @@ def test_what_is_written_and_not_yet_sent_outlives_other_peoples_decisions(brows
     page.keyboard.type("rim")
     assert page.input_value('[data-at="words"]') == "the rim is cracked"
     # another object's card has words of its own
-    ada.thing("FB-002").click()
+    ada.pick("FB-002")
     page.wait_for_selector("#panel[data-of='object FB-002'] [data-at='words']")
     assert page.input_value('[data-at="words"]') == ""
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.wait_for_selector("#panel[data-of='object FB-001'] [data-at='words']")
     page.get_by_role("button", name="Refuse").click()
     page.wait_for_selector(".said:has-text('the rim is cracked')")
@@ -333,7 +333,7 @@ def test_marks_are_painted_angles_turned_and_a_try_compared(browser, made, tmp_p
     with serving(open_desk(folder, 0, lambda done, total, sentence: None)) as addresses:
         ben = Visit(browser, addresses.decides, "Ben", "conservator")
         page = ben.page
-        ben.thing("FB-001").click()
+        ben.pick("FB-001")
         page.wait_for_selector('[data-at="ask angles"]')
         page.fill('[data-at="angle turn"]', "70")
         page.press('[data-at="angle turn"]', "Enter")

@@ -57,7 +57,7 @@ def eye_of(visit):
 
 def test_a_tip_is_seen_near_and_the_way_out_is_played(ada):
     page = ada.page
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.locator('[data-at="tips FB-001 0"]').click()
     assert page.locator(".tips li").count() == 4
     assert "shelf, carries weight, 1.4 N of 2.0 N allowed" in page.locator(".tips li").first.inner_text()
@@ -94,7 +94,7 @@ def test_a_finding_leads_to_the_part_of_the_card_that_settles_it(browser, table)
 
 
 def test_what_was_unfolded_stays_so_whoever_else_decides(browser, table, ada):
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     ada.page.locator('[data-at="release FB-001"]').click()
     waits = ada.page.locator("#of-place .release li").first
     waits.wait_for()
@@ -109,7 +109,7 @@ def test_what_was_unfolded_stays_so_whoever_else_decides(browser, table, ada):
 
 def test_lengths_on_a_card_are_in_the_unit_of_the_page(ada, table):
     page = ada.page
-    ada.thing("FB-001").click()
+    ada.pick("FB-001")
     page.wait_for_selector("#of-facts li:has-text('mm (wide, high, deep)')")
     page.get_by_role("button", name="Lengths in mm: change").click()
     page.wait_for_selector("#of-facts li:has-text('in (wide, high, deep)')")
@@ -128,7 +128,7 @@ def test_a_guest_of_a_shared_table_sees_everything_and_can_decide_nothing(browse
         assert page.get_attribute("html", "data-ready") == "guest"
         assert "token" not in page.url  # it stands in no history and on no screenshot
         assert "guest: you look, others decide" in page.locator("#bar").inner_text()
-        guest.thing("FB-001").click()
+        guest.pick("FB-001")
         page.wait_for_selector("#of-book")
         assert page.locator("#of-place input:enabled, #of-place select:enabled, .hold button.main:enabled").count() == 0
         for words in ("Agree", "Refuse", "Undo", "Lock here", "Paint marks on it", "Look for a hold"):
