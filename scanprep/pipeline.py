@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any, Protocol, TypeVar
 
 from scanprep.brief import CaseBrief, ObjectBrief, PanelBrief
 from scanprep.case.record.chosen import hold_differences, other_now, read_kept, unreadable
@@ -29,7 +30,21 @@ from scanprep.scan.mesh import Scan
 from scanprep.spec import MountSpec, ObjectStudy, SurveyedScan, roll_up, scan_facts
 from scanprep.survey import survey_object
 
+T = TypeVar("T")
 Progress = Callable[[str], None]
+
+
+class Keeping(Protocol):
+    """Gives a pure function's result: computed, or kept from an earlier run under all that the function reads."""
+
+    def __call__(self, kind: str, cls: type[T], compute: Callable[..., T], *reads: Any) -> T:
+        """Return compute(*reads), a record of `cls`."""
+        ...
+
+
+def anew(kind: str, cls: type[T], compute: Callable[..., T], *reads: Any) -> T:
+    """Compute it: nothing is kept."""
+    return compute(*reads)
 
 
 def of_object(rules: Rulebook, brief: ObjectBrief) -> Rulebook:
@@ -131,7 +146,8 @@ class Held:
     findings: tuple[Finding, ...]  # about the choice
 
 
-def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None) -> Held:
+def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseBrief | None,
+         keeping: Keeping = anew) -> Held:
     """Return the hold that counts for an object.
 
     A chosen hold is taken from the record as it was chosen. Where the search finds the same one today, only what is
@@ -140,7 +156,7 @@ def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseB
     chosen_by, rules = "proposed" if choice is None else choice.person, of_object(rules, study.brief)
     if choice is None or choice.kept is None:
         index = chosen_index(study.holds, choice)
-        return Held(_with_need(study, index, rules, case), index, chosen_by, _undecided(study, index, choice))
+        return Held(_with_need(study, index, rules, case, keeping), index, chosen_by, _undecided(study, index, choice))
     number = study.brief.number
     kept = read_kept(choice.kept, study.survey, study.scan, number)
     if kept is None:
@@ -156,19 +172,20 @@ def held(study: ObjectStudy, choice: Choice | None, rules: Rulebook, case: CaseB
                        opening=kept.hold.opening, attach_mm=kept.hold.attach_mm, clock_deg=kept.hold.clock_deg)
         holds = tuple(same if i == now else hold for i, hold in enumerate(study.holds.holds))
         told = tuple(f for f in kept.findings if f.verdict is not Verdict.STOP)  # it is judged for today's object
-        return Held(_with_need(replace(study, holds=replace(study.holds, holds=holds)), now, rules, case), now,
-                    chosen_by, (*told, *touched))
-    need = thinnest_rod(kept.hold, study.survey, rules, case)
+        same_study = replace(study, holds=replace(study.holds, holds=holds))
+        return Held(_with_need(same_study, now, rules, case, keeping), now, chosen_by, (*told, *touched))
+    need = keeping("need", PostNeed, thinnest_rod, kept.hold, study.survey, rules, case)
     both = replace(study, holds=replace(study.holds, holds=(kept.hold, *study.holds.holds)),
                    needs=(need, *study.needs))
     return Held(both, 0, chosen_by, (*kept.findings, *touched, *((other_now(number, different),) if different else ())))
 
 
-def _with_need(study: ObjectStudy, index: int | None, rules: Rulebook, case: CaseBrief | None) -> ObjectStudy:
+def _with_need(study: ObjectStudy, index: int | None, rules: Rulebook, case: CaseBrief | None,
+               keeping: Keeping) -> ObjectStudy:
     """The study with the rods judged by what of them is measured: a study is older than the measurements."""
     if index is None or case is None:
         return study
-    need = thinnest_rod(study.holds.holds[index], study.survey, rules, case)
+    need = keeping("need", PostNeed, thinnest_rod, study.holds.holds[index], study.survey, rules, case)
     return replace(study, needs=tuple(need if i == index else n for i, n in enumerate(study.needs)))
 
 
@@ -182,7 +199,8 @@ def rod_for(study: ObjectStudy, index: int, rules: Rulebook, case: CaseBrief | N
 
 
 def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | None = None,
-              panel: PanelBrief | None = None, retention: Retention | None = None) -> PostPlan | None:
+              panel: PanelBrief | None = None, retention: Retention | None = None,
+              keeping: Keeping = anew) -> PostPlan | None:
     """Return the post and hole of the hold that counts; None where there is no hold.
 
     rod        that the case settled for it; None for a loose scan: the thinnest that serves
@@ -193,7 +211,8 @@ def plan_held(held_: Held, rod: Rod | None, rules: Rulebook, case: CaseBrief | N
         return None
     rules = of_object(rules, study.brief)
     hold, rod = study.holds.holds[index], rod or rod_for(study, index, rules, case)
-    plan = plan_post(hold, study.survey, rod, rules, case, panel, study.brief.material, retention)
+    plan = keeping("plan", PostPlan, plan_post, hold, study.survey, rod, rules, case, panel, study.brief.material,
+                   retention)
     plan = with_remedy(plan, hold, study.survey, rod, rules, case) if study.needs[index].thinnest is None else plan
     covered_mm = laps_covered_mm(hold, rod.diameter_mm)
     return plan if covered_mm == 0.0 else replace(plan, findings=(*plan.findings, _hub_finding(

@@ -7,11 +7,13 @@ records had other fields is dropped and computed anew.
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import io
 import json
 import zipfile
 import zlib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,6 +22,7 @@ import numpy as np
 from scanprep import CODE_VERSION
 from scanprep.files.atomic_write import write_atomically
 from scanprep.plain_values import from_plain, layout_of, to_plain
+from scanprep.rules import Rulebook
 
 T = TypeVar("T")
 
@@ -29,8 +32,15 @@ _DAMAGED = (OSError, ValueError, LookupError, EOFError, RuntimeError, zipfile.Ba
 
 def key_of(*parts: Any) -> str:
     """Return a short hash of records and plain values, field names and all, and of the code's version."""
-    text = json.dumps([CODE_VERSION, *(to_plain(part) for part in parts)], sort_keys=True, ensure_ascii=True)
+    plain = (_rules_hash(part) if isinstance(part, Rulebook) else to_plain(part) for part in parts)
+    text = json.dumps([CODE_VERSION, *plain], sort_keys=True, ensure_ascii=True)
     return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+@functools.lru_cache(maxsize=64)
+def _rules_hash(rules: Rulebook) -> str:
+    """The hash of a whole rulebook, which is part of most keys and the same all through a run."""
+    return hashlib.sha256(json.dumps(to_plain(rules), sort_keys=True).encode()).hexdigest()
 
 
 def _layout(cls: type[Any]) -> str:
@@ -71,6 +81,15 @@ class Cache:
         named: dict[str, Any] = {f"a{i}": array for i, array in enumerate(arrays)}
         np.savez_compressed(out, record=np.array(text), layout=np.array(_layout(type(record))), **named)
         write_atomically(self._path(kind, key), out.getvalue())
+
+    def computed(self, kind: str, cls: type[T], compute: Callable[..., T], *reads: Any) -> T:
+        """Return compute(*reads), a record of `cls`: as kept under all that it reads, else computed and then kept."""
+        key = key_of(kind, *reads)
+        found = self.load(kind, key, cls)
+        if found is None:
+            found = compute(*reads)
+            self.keep(kind, key, found)
+        return found
 
     def prune(self, most_bytes: int) -> int:
         """Drop the results that were not used for longest until the folder is small enough; return how many went.

@@ -173,7 +173,7 @@ def panels_there(folder: CaseFolder) -> None:
 def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures: Mapping[str, str],
                 seconds: Mapping[str, float]) -> Computed:
     """Do what comes after the studies: quick, and all that a new placement changes."""
-    helds = {number: held(study, folder.state.choices.get(number), folder.rules, folder.case)
+    helds = {number: held(study, folder.state.choices.get(number), folder.rules, folder.case, folder.cache.computed)
              for number, study in studies.items()}
     rods = plan_case_rods(folder, helds)
     specs = {number: finish_one(folder, one, rods) for number, one in helds.items()}

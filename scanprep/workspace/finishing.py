@@ -43,7 +43,8 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
     number, state = one.study.brief.number, folder.state
     placement = state.placements.get(number)
     panel = folder.panel(placement.panel) if placement else None
-    plan = plan_held(one, rods.rods.get(number), folder.rules, folder.case, panel, chosen_retention(folder, number))
+    plan = plan_held(one, rods.rods.get(number), folder.rules, folder.case, panel, chosen_retention(folder, number),
+                     folder.cache.computed)
     told = (*one.findings, *(f for f in rods.findings if f.subject == f"object {number}"))
     if plan is not None:
         plan, differences = against_real(plan, one, folder)

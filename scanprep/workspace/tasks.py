@@ -7,6 +7,7 @@ large arrays travel between processes.
 from __future__ import annotations
 
 import contextlib
+import functools
 import json
 import time
 import traceback
@@ -61,6 +62,7 @@ class StudyKeys:
     study: str
 
 
+@functools.lru_cache(maxsize=64)
 def _without(rules: Rulebook, rooms: tuple[str, ...]) -> Rulebook:
     """The rulebook with its own values in the rooms that a stage may not read."""
     own = Rulebook()

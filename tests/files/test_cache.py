@@ -55,6 +55,25 @@ def other_version(*parts_fields):
     return whole
 
 
+def test_a_function_is_computed_once_for_all_that_it_reads(tmp_path):
+    said = []
+
+    def part(rules, name, size_mm):
+        said.append(name)
+        return Part(size_mm, name)
+
+    cache, rules = Cache(tmp_path), Rulebook()
+    other = dataclasses.replace(rules, hold=dataclasses.replace(rules.hold, friction_low=0.11))
+    for read in ((rules, "a", 1.5), (rules, "a", 1.5), (Rulebook(), "a", 1.5), (rules, "a", 2.5), (other, "a", 1.5)):
+        assert Cache(tmp_path).computed("part", Part, part, *read) == Part(read[2], read[1])
+    assert said == ["a", "a", "a"]
+    assert cache.computed("other", Part, part, rules, "a", 1.5) == Part(1.5, "a") and len(said) == 4
+    # a file that another program wrote over, or cut off, is computed anew
+    for path in tmp_path.glob("part/*.npz"):
+        path.write_bytes(path.read_bytes()[:40])
+    assert cache.computed("part", Part, part, rules, "a", 2.5) == Part(2.5, "a") and len(said) == 5
+
+
 def test_what_was_kept_comes_back(kept):
     assert is_same(kept[0].load("study", "k", Whole))
 
