@@ -63,7 +63,7 @@ CAUSES = (
 )
 #: Codes whose beginning would send them elsewhere.
 _EXCEPTIONS = {"post-loose": "record", "post-in-front": "place", "hole-near-edge": "place", "hole-web-between": "place",
-               "post-resonance": "post"}
+               "post-resonance": "post", "tip-unscanned": "scan"}
 _OTHER = Cause("other", "Other findings", "Look at it, and ask who looks after this part", ())
 _SUBJECT = re.compile(r"^(?:object|objects) ")
 
@@ -77,7 +77,7 @@ class FindingGroup:
     subject: str
     objects: tuple[str, ...]  # numbers that take part
     verdict: Verdict  # the loudest
-    sentence: str  # of the loudest finding
+    sentence: str  # of the loudest finding, one that says what to do where there is one
     remedy: str  # never empty
     findings: tuple[Finding, ...]  # all of them, loudest first, each sentence once
 
@@ -145,8 +145,9 @@ def grouped(findings: Sequence[Finding], numbers: Collection[str] = (), scans: M
 def _group(objects: tuple[str, ...], heap: Sequence[Finding]) -> FindingGroup:
     once = {finding.sentence: finding for finding in reversed(heap)}
     members = sorted((f for f in heap if once[f.sentence] is f), key=lambda f: -f.verdict.loudness)
-    lead, cause = members[0], cause_of(members[0].code)
-    remedy = next((f.remedy for f in members if f.remedy and f.verdict is lead.verdict), cause.remedy)
+    loud = [f for f in members if f.verdict is members[0].verdict]
+    lead = next((f for f in loud if f.remedy), loud[0])  # what is said and what to do about it are of one finding
+    cause = cause_of(lead.code)
     subject = f"object{'s' * (len(objects) > 1)} {' and '.join(objects)}" if objects else lead.subject
     return FindingGroup(cause.name, cause.title, subject, objects, loudest(f.verdict for f in members), lead.sentence,
-                        remedy, tuple(members))
+                        lead.remedy or cause.remedy, tuple(members))

@@ -81,3 +81,14 @@ def test_the_codes_of_the_library_have_causes():
     without = sorted(code for code in codes if cause_of(code).name == "other")
     assert len(without) <= 0.05 * len(codes), without  # a new code may wait under "Other findings" for a while
     assert len({cause.name for cause in CAUSES}) == len(CAUSES)
+
+
+def test_what_a_group_says_and_what_to_do_about_it_are_of_one_finding():
+    groups = grouped([finding("springs", sentence="soft"), finding("arm-gap", sentence="near", remedy="Bend them apart")],
+                     ["FB-001"])
+    assert [(g.sentence, g.remedy) for g in groups] == [("near", "Bend them apart")]
+
+
+def test_a_tip_on_a_filled_surface_stands_with_what_was_not_scanned():
+    groups = grouped([finding("tip-unscanned", remedy="Scan it"), finding("springs")], ["FB-001"])
+    assert sorted(g.cause for g in groups) == ["hold", "scan"]
