@@ -84,8 +84,8 @@ def test_the_codes_of_the_library_have_causes():
 
 
 def test_what_a_group_says_and_what_to_do_about_it_are_of_one_finding():
-    groups = grouped([finding("springs", sentence="soft"), finding("arm-gap", sentence="near", remedy="Bend them apart")],
-                     ["FB-001"])
+    soft, near = finding("springs", sentence="soft"), finding("arm-gap", sentence="near", remedy="Bend them apart")
+    groups = grouped([soft, near], ["FB-001"])
     assert [(g.sentence, g.remedy) for g in groups] == [("near", "Bend them apart")]
 
 
