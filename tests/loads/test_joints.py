@@ -10,6 +10,7 @@ from scanprep.hold.strength.joints import (
     THROAT_SHARE,
     JointLoad,
     fillet_stress_MPa,
+    lap_needed_mm,
     lap_stress_MPa,
     plate_compliance_ratio,
     plate_stress_MPa,
@@ -33,6 +34,22 @@ def test_lap_under_peel_and_slew_by_hand():
     assert lap_stress_MPa(JointLoad(0, 0, 0, 0, 0, 24.0), 6.0, 2.0, 0.0) == approx(2.0)
     # twist 8 N mm across the strip: 6 x 8/(6 x 4) = 2; at right angles to a slew of 2: sqrt 8
     assert lap_stress_MPa(JointLoad(0, 0, 0, 8.0, 0, 24.0), 6.0, 2.0, 0.0) == approx(math.sqrt(8))
+
+
+@pytest.mark.parametrize(("load", "mm"), [
+    (JointLoad(100.0, 0, 0, 0, 0, 0), 5.0),  # F / (b s): 100 / (2 x 10)
+    (JointLoad(0, 0, 0, 0, 240.0, 0), 6 * math.sqrt(2)),  # sqrt(6 M / (b s)): sqrt(1440 / 20)
+    (JointLoad(0, 0, 10.0, 0, 0, 0), 2.0),  # F / (b L) + 6 F L/2 / (b L2) = 4 F / (b L): 40 / 20
+    (JointLoad(0, 0, 0, 40.0, 0, 0), 6.0)])  # 6 T / (L b2): 240 / (4 x 10)
+def test_the_length_that_a_lap_needs_by_hand(load, mm):
+    assert lap_needed_mm(load, 2.0, 0.0, 10.0) == approx(mm, rel=1e-6)
+
+
+def test_a_lap_of_the_length_it_needs_bears_just_what_is_allowed():
+    load = JointLoad(31.0, 7.0, 4.0, 9.0, 60.0, 20.0)
+    needed = lap_needed_mm(load, 2.05, 1.03, 3.0)
+    assert lap_stress_MPa(load, needed, 2.05, 1.03) == approx(3.0, rel=1e-6)
+    assert lap_stress_MPa(load, 0.9 * needed, 2.05, 1.03) > 3.0
 
 
 @pytest.mark.parametrize(("d", "leg", "fillets", "bore"), [(4.7625, 0.8, 2, 0.0), (3.175, 0.8, 1, 0.0),

@@ -6,13 +6,14 @@ passes on (`passing`), materials by their state say what it bears. Display frame
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from scanprep.findings import Verdict
-from scanprep.hold.strength.joints import lap_stress_MPa
+from scanprep.hold.strength.joints import lap_needed_mm, lap_stress_MPa
 from scanprep.hold.strength.passing import WirePassing
 from scanprep.loads import cases as case
 from scanprep.loads.records import Cell, ChainPart, borne, spared
@@ -115,17 +116,28 @@ def _joints(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: H
     solder, years = loads.solder, key == case.YEARS
     acts = loads.weight if years else loads.acts[key]
     # for years the weight alone: what springs add creeps away, and gate 4 counts it gone
-    worst = max(lap_stress_MPa(load, lap_of(wire, rules), wire.wire_mm * (2 if loads.slotted else 1),
-                               0.0 if loads.slotted else wire.wire_mm / 2)
-                for wire in wires for load in wire.joint_loads(acts, at_rest=not years))
-    return joint_cell(key, ChainPart.ARM_JOINT, worst, "bond of the lap", solder, loads.known)
+    sides = [(load, lap_of(wire, rules), wire.wire_mm * (2 if loads.slotted else 1),
+              0.0 if loads.slotted else wire.wire_mm / 2)
+             for wire in wires for load in wire.joint_loads(acts, at_rest=not years)]
+    worst = max(lap_stress_MPa(load, lap, width, height) for load, lap, width, height in sides)
+    allowed = solder.years_MPa if years else solder.moment_MPa
+    longer = "make it longer"
+    if worst > allowed:
+        needed = max(lap_needed_mm(load, width, height, allowed) for load, lap, width, height in sides
+                     if lap_stress_MPa(load, lap, width, height) > allowed)
+        longer = f"make it {math.ceil(needed)} mm long"
+    return joint_cell(key, ChainPart.ARM_JOINT, worst, "bond of the lap", solder, loads.known, longer)
 
 
-def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: SolderStrength, known: bool) -> Cell:
-    """Return the cell of a soldered joint: look above what is allowed, stop above all that the solder bears."""
+def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: SolderStrength, known: bool,
+               longer: str = "make it longer") -> Cell:
+    """Return the cell of a soldered joint: look above what is allowed, stop above all that the solder bears.
+
+    longer  what would do in soft solder, in words
+    """
     limit = solder.years_MPa if key == case.YEARS else solder.moment_MPa
     over = Verdict.STOP if stress_MPa > solder.breaks_MPa and key not in _HAND else Verdict.LOOK
-    ways = "" if stress_MPa <= limit or solder.soft_zone_mm else ": silver-solder it, or make it longer"
+    ways = "" if stress_MPa <= limit or solder.soft_zone_mm else f": silver-solder it, or {longer}"
     return borne(key, part, stress_MPa, limit, "MPa", f"{rule}, {solder.name}{ways}", solder.source, measured=known,
                  over=over)
 

@@ -59,6 +59,23 @@ def lap_stress_MPa(load: JointLoad, lap_mm: float, width_mm: float, height_mm: f
     return math.hypot(off, across, load.along_N / area)
 
 
+def lap_needed_mm(load: JointLoad, width_mm: float, height_mm: float, allowed_MPa: float) -> float:
+    """Return the soldered length at which a lap's greatest stress comes down to what is allowed.
+
+    The load stays that of the lap as drawn: one that is made longer outwards bears a little less.
+
+    >>> round(lap_needed_mm(JointLoad(100.0, 0, 0, 0, 0, 0), 2.0, 0.0, 10.0), 3)
+    5.0
+    """
+    from scipy.optimize import brentq  # late: most laps are long enough
+
+    def over(log_mm: float) -> float:
+        return math.log(lap_stress_MPa(load, math.exp(log_mm), width_mm, height_mm) / allowed_MPa)
+
+    # every term falls with the length, by its first power at least, so that a length far beyond any hub brackets it
+    return math.exp(float(brentq(over, math.log(1e-3), math.log(1e9), xtol=1e-9)))
+
+
 def fillet_stress_MPa(bending_Nmm: float, torque_Nmm: float, shear_N: float, axial_N: float, diameter_mm: float,
                       leg_mm: float, fillets: int, bore_mm: float = 0.0) -> float:
     """Return the greatest stress in the throat of fillets round a post.
