@@ -108,6 +108,12 @@ def print_decision(sentence: str, as_json: bool) -> None:
         print(f"on record: {sentence}")
 
 
+def print_left_out(why: Sequence[str]) -> None:
+    """Say on the other stream of which objects nothing was put on record, one a line, and why."""
+    for sentence in why:
+        print(f"left out: {sentence}", file=sys.stderr)
+
+
 def print_recorded(lines: Sequence[LogLine], as_json: bool) -> None:
     """Print what was just put on record, as the logbook has it."""
     from scanprep.plain_values import to_plain

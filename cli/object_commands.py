@@ -106,7 +106,9 @@ def choose(
     from scanprep.workspace.folder import open_case
 
     case = open_case(folder, person)
-    console.print_decision(choose_holds(case, case.numbers(number), index, person, reason), as_json)
+    told, left = choose_holds(case, case.numbers(number), index, person, reason, every=case.means_all(number))
+    console.print_decision(told, as_json)
+    console.print_left_out(left)
 
 
 def place(

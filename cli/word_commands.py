@@ -21,15 +21,18 @@ def agree(
 ) -> None:
     """Agree to something about an object; it lapses when what was agreed to changes."""
     from scanprep.case.record import decide
+    from scanprep.workspace.decisions import said_of_each
     from scanprep.workspace.folder import open_case, person_name
     from scanprep.workspace.logbook import put
 
     case = open_case(folder, person)
     who = person_name(person)
     whats = [one.strip() for one in what.split(",")]
-    said = [e for n in case.numbers(number) for one in whats
-            for e in decide.agree(case.state, n, one, reason, who, case.case)]
+    said, left = said_of_each(case.numbers(number), lambda n: [
+        e for one in whats for e in decide.agree(case.state, n, one, reason, who, case.case)],
+        every=case.means_all(number))
     console.print_recorded(put(case, said, person), as_json)
+    console.print_left_out(left)
 
 
 def refuse(folder: Case, number: Object, what: What, person: Person = None, reason: Reason = "",

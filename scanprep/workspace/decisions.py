@@ -6,7 +6,7 @@ RecordErrors.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from scanprep.case.record import decide, later_life
@@ -15,7 +15,7 @@ from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.frozen import MadeFacts, made_facts
 from scanprep.case.record.retaining import prove
 from scanprep.case.record.state import CaseState
-from scanprep.errors import InputError, RecordError
+from scanprep.errors import InputError, RecordError, ScanprepError
 from scanprep.hold.records import Hold
 from scanprep.panel.faces import datum_x_of, from_left_of
 from scanprep.pipeline import Held, held, plan_held
@@ -31,19 +31,44 @@ from scanprep.workspace.finishing import chosen_retention, real_differences, rod
 from scanprep.workspace.folder import CaseFolder
 
 
-def choose_holds(folder: CaseFolder, numbers: Sequence[str], index: int, person: str | None, reason: str) -> str:
+def said_of_each(numbers: Sequence[str], say: Callable[[str], Iterable[NewEntry]], *,
+                 every: bool) -> tuple[list[NewEntry], tuple[str, ...]]:
+    """Return what is said of several objects, and why some are left out.
+
+    every  they were not named one by one but as `all`: those of which it cannot be said are left out, with a sentence;
+           else one such stops all of it, and so does it where nothing is left
+    """
+    said, left = list[NewEntry](), list[ScanprepError]()
+    for number in numbers:
+        try:
+            said += say(number)
+        except ScanprepError as problem:
+            if not every:
+                raise
+            left.append(problem)
+    if left and len(left) == len(numbers):
+        raise left[0]
+    return said, tuple(map(str, left))
+
+
+def choose_holds(folder: CaseFolder, numbers: Sequence[str], index: int, person: str | None, reason: str, *,
+                 every: bool = False) -> tuple[str, tuple[str, ...]]:
     """Choose a hold for one or more objects by its place in the list that `holds` prints, 1 being the first.
 
-    The hold is put on record whole. Choosing what comes out now, next to a kept one, replaces the kept one.
+    The hold is put on record whole. Choosing what comes out now, next to a kept one, replaces the kept one. Returns
+    what was said and, for `every`, who was left out and why (`said_of_each`).
     """
-    told, entries = [], list[NewEntry]()
-    for number in numbers:
-        sentence, said = _choice(folder, number, index, reason)
+    told: list[str] = []
+
+    def say(number: str) -> tuple[NewEntry, ...]:
+        sentence, entries = _choice(folder, number, index, reason)
         told.append(sentence)
-        entries += said
+        return entries
+
+    entries, left = said_of_each(numbers, say, every=every)
     if entries:
         folder.say(entries, person)
-    return "; ".join(told)
+    return "; ".join(told), left
 
 
 def _choice(folder: CaseFolder, number: str, index: int, reason: str) -> tuple[str, tuple[NewEntry, ...]]:

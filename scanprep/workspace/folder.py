@@ -98,12 +98,16 @@ class CaseFolder:
         """
         if text in self.state.objects:
             return (text,)  # a number may hold a comma of its own
-        if text.strip().lower() == "all":
+        if self.means_all(text):
             return tuple(sorted(self.state.shown, key=natural_key))
         named = tuple(dict.fromkeys(part.strip() for part in text.split(",") if part.strip()))
         for number in named or (text,):
             self.object(number)
         return named
+
+    def means_all(self, text: str) -> bool:
+        """Whether a person named no object but `all` that are shown."""
+        return text.strip().lower() == "all" and text not in self.state.objects
 
     def scan_place(self, brief: ObjectBrief) -> ScanPlace:
         """Return where an object's scan lies: below `scans_at` of the case file where it says so, else the case."""
