@@ -124,8 +124,6 @@ def _duplicates(path: Path, briefs: Sequence[ObjectBrief]) -> list[InputError]:
     return faults
 
 
-
-
 def _scan_name(text: str) -> str:
     """A file's name or path, with the slashes of every system."""
     if isinstance(scan_place(text), ScanUrl):

@@ -12,7 +12,7 @@ from scanprep.review.desk import open_desk
 from scanprep.review.restudy import StudyJob
 from scanprep.survey.records import Showing
 from scanprep.workspace.folder import open_case
-from tests.review.browsing import Visit, chromium, needs_browser
+from tests.review.browsing import Visit, needs_browser
 from tests.review.cases import keep_study, small_case
 from tests.review.endless import DONE, OF, endless_search
 from tests.review.live import serving
@@ -22,13 +22,6 @@ OVERRIDE, ISOLATE, SHY, ESCAPE = chr(0x202E), chr(0x2066), chr(0xAD), chr(0x1B)
 UP, FRONT, DOWN = (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0)
 WAYS = (Showing(UP, FRONT, "upright", "it stands on its foot"),
         Showing(DOWN, FRONT, "upright", "another way up"))
-
-
-@pytest.fixture(scope="module")
-def browser():
-    found, end = chromium()
-    yield found
-    end()
 
 
 @pytest.fixture(scope="module")

@@ -7,18 +7,11 @@ import pytest
 
 from scanprep.review.desk import open_desk
 from scanprep.workspace.folder import open_case
-from tests.review.browsing import Visit, chromium, needs_browser
+from tests.review.browsing import Visit, needs_browser
 from tests.review.cases import keep_study, small_case
 from tests.review.live import Command, serving
 
 pytestmark = [pytest.mark.slow, needs_browser]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    found, end = chromium()
-    yield found
-    end()
 
 
 @pytest.fixture(scope="module")
@@ -32,13 +25,6 @@ def table(made, tmp_path):
     shutil.copytree(made, tmp_path / "case")
     with serving(open_desk(open_case(tmp_path / "case"), 0, lambda done, total, sentence: None)) as addresses:
         yield addresses.decides
-
-
-@pytest.fixture
-def ada(browser, table):
-    visit = Visit(browser, table)
-    yield visit
-    visit.close()
 
 
 def test_a_case_is_seen_and_a_hold_chosen(ada):

@@ -8,18 +8,11 @@ import pytest
 
 from scanprep.review.desk import open_desk
 from scanprep.workspace.folder import open_case
-from tests.review.browsing import Visit, chromium, needs_browser
+from tests.review.browsing import Visit, needs_browser
 from tests.review.cases import small_case
 from tests.review.live import ask, serving
 
 pytestmark = [pytest.mark.slow, needs_browser]
-
-
-@pytest.fixture(scope="module")
-def browser():
-    found, end = chromium()
-    yield found
-    end()
 
 
 @pytest.fixture(scope="module")
@@ -33,13 +26,6 @@ def table(made, tmp_path):
     shutil.copytree(made, tmp_path / "case")
     with serving(open_desk(open_case(tmp_path / "case"), 1, lambda done, total, sentence: None)) as addresses:
         yield addresses.decides
-
-
-@pytest.fixture
-def ada(browser, table):
-    visit = Visit(browser, table)
-    yield visit
-    visit.close()
 
 
 def decided(address, plain):
