@@ -35,7 +35,7 @@ from scanprep.workspace.executor import make_executor, run_all
 from scanprep.workspace.finishing import chosen_retention, finish_one, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.logbook import rotate_exports
-from scanprep.workspace.sheets import holds_picture
+from scanprep.workspace.sheets import holds_picture, object_files
 from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_keys, study_task
 
 Progress = Callable[[int, int, str], None]
@@ -251,7 +251,8 @@ def _unreadable(number: str, why: str) -> Finding:
 
 def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, specs: Mapping[str, MountSpec],
                   tell: Progress) -> None:
-    """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn."""
+    """Draw the papers of every object whose specification, working mesh or paper changed since they were last drawn,
+    or of whose files one is gone."""
     calls, stamps = [], {}
     measures = Measures(folder.case.units)
     for number, spec in specs.items():
@@ -261,7 +262,7 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
         stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
         target = folder.out / safe_name(number)
         kept = folder.own_cache.load_bytes("papers", safe_name(number))
-        if kept != stamp.encode() or not (target / "spec.json").exists():
+        if kept != stamp.encode() or not all((target / name).exists() for name in object_files(spec)):
             calls.append((str(folder.cache_dir), study, spec, str(target), issue))
             stamps[number] = stamp
     for finished, (_, number) in enumerate(run_all(executor, papers_task, calls), start=1):

@@ -5,6 +5,7 @@ Everything is made before anything is written, and each file is written whole.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from scanprep.files.atomic_write import write_atomically
@@ -24,14 +25,21 @@ def holds_picture(spec: MountSpec, working: WorkingMesh) -> bytes:
                              mark=chosen_mark(spec))
 
 
+def object_files(spec: MountSpec) -> tuple[str, ...]:
+    """Return the names of the files that an object's folder holds."""
+    return ("spec.json", "spec.pdf", *(("holds.png",) if spec.holds.holds else ()),
+            *(("choices.png",) if spec.survey.choices else ()))
+
+
 def write_object_papers(folder: Path, spec: MountSpec, working: WorkingMesh, issue: Issue) -> tuple[Path, ...]:
     """Write an object's files into its folder and return their paths."""
-    page = mount_sheet_pdf(spec, working, issue, sides=1)
-    made: dict[str, bytes | str] = {"spec.json": spec_text(spec), "spec.pdf": page}
-    if spec.holds.holds:
-        made["holds.png"] = holds_picture(spec, working)
-    if spec.survey.choices:
-        made["choices.png"] = choices_png(spec.survey, working, f"{spec.number}  {spec.title}".strip())
+    ways: dict[str, Callable[[], bytes | str]] = {
+        "spec.json": lambda: spec_text(spec),
+        "spec.pdf": lambda: mount_sheet_pdf(spec, working, issue, sides=1),
+        "holds.png": lambda: holds_picture(spec, working),
+        "choices.png": lambda: choices_png(spec.survey, working, f"{spec.number}  {spec.title}".strip()),
+    }
+    made = {name: ways[name]() for name in object_files(spec)}
     for name, content in made.items():
         write_atomically(folder / name, content)
     return tuple(folder / name for name in made)

@@ -57,6 +57,17 @@ def test_every_readable_object_has_a_valid_specification(case):
     assert not (case / "out" / "3").exists()
 
 
+def test_a_lost_paper_is_drawn_again_and_no_other(case):
+    folders = [case / "out" / number for number in ("1", "2")]
+    before = {path: path.stat().st_mtime_ns for folder in folders for path in folder.iterdir()}
+    lost = folders[0] / "spec.pdf"
+    drawn = lost.read_bytes()
+    lost.unlink()
+    run("batch", case, "--workers", 0, code=1)
+    assert lost.read_bytes() == drawn
+    assert all(path.stat().st_mtime_ns == when for path, when in before.items() if path.parent == folders[1])
+
+
 def test_the_block_weighs_what_arithmetic_says(case):
     # 40 x 60 x 30 mm = 72 cm3; marble 2.70 g/cm3 (ht 1.2.0 material tables give 2.80, inside the interval): 194.4 g
     document = json.loads((case / "out" / "1" / "spec.json").read_text(encoding="utf-8"))

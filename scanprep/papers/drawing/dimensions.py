@@ -27,6 +27,7 @@ from scanprep.papers.drawing.sheet import (
 
 _THIN = Pen(0.13)  # layout: ISO 128 narrow line
 _ARROW_MM = 2.0  # layout: length of a dimension's arrow
+_STEP_RAD = 0.05  # layout: by which a balloon moves on round its view
 
 
 def arrow(tip: Point, towards: Point, size_mm: float = _ARROW_MM, layer: str = "NOTES",
@@ -66,7 +67,7 @@ def level_dimensions(spans: Sequence[tuple[float, float, str, tuple[float, float
                      pitch_mm: float = 4.5) -> list[Item]:
     """Return horizontal dimensions (x0, x1, words, where its extension lines start) under a view, each in the first row
     below `below_mm` where its line and words meet no other's."""
-    items: list[Item] = []
+    extensions, items = list[Item](), list[Item]()
     taken: list[Box] = []
     for x0, x1, words, from_y in spans:
         for row in range(len(spans)):
@@ -74,9 +75,18 @@ def level_dimensions(spans: Sequence[tuple[float, float, str, tuple[float, float
             boxes = [bounds(item) for item in made[2:]]  # the extension lines may be crossed
             if not any(box.meets(other) for box in boxes for other in taken):
                 break
-        items += made
+        extensions += made[:2]
+        items += made[2:]
         taken += boxes
-    return items
+    # an extension line stops where another dimension's words stand
+    plates: list[Item] = [rectangle(_inked(item), None, WHITE) for item in items if isinstance(item, Text)]
+    return [*extensions, *plates, *items]
+
+
+def _inked(words: Text) -> Box:
+    """What figures fill: no letter goes below their line, where the dimension line runs."""
+    box = bounds(words)
+    return Box(box.left_mm, words.y_mm, box.right_mm, words.y_mm + words.height_mm)
 
 
 def upright_dimension(y0: float, y1: float, x_mm: float, words: str, from_x: tuple[float, float],
@@ -125,10 +135,11 @@ def balloon(x: float, y: float, words: str, radius_mm: float = 2.4, layer: str =
 
 
 def balloons_round(targets: Sequence[tuple[str, Point]], box: Box, radius_mm: float = 2.4,
-                   gap_mm: float = 5.0) -> list[Item]:
+                   gap_mm: float = 5.0, kept_clear: Sequence[Box] = ()) -> list[Item]:
     """Return numbered balloons outside a box, each with a leader to its target inside, none over another.
 
-    They stand on an ellipse round the box, turned away from each other until they are clear.
+    They stand on an ellipse round the box, turned away from each other until they are clear, and on from there past
+    what is to be `kept_clear` where there is room.
     """
     if not targets:
         return []
@@ -136,6 +147,16 @@ def balloons_round(targets: Sequence[tuple[str, Point]], box: Box, radius_mm: fl
     rx, ry = box.width_mm / 2 + gap_mm, box.height_mm / 2 + gap_mm
     rows = sorted((math.atan2((y - cy) / ry, (x - cx) / rx), words, (x, y)) for words, (x, y) in targets)
     angles = _spread([row[0] for row in rows], (2 * radius_mm + 1.0) / min(rx, ry))
+
+    def standing(angle: float) -> Box:
+        x, y = cx + rx * math.cos(angle), cy + ry * math.sin(angle)
+        return Box(x, y, x, y).grown(radius_mm + 0.3)  # its pen too
+
+    for k, angle in enumerate(angles):
+        if any(standing(angle).meets(other) for other in kept_clear):
+            taken = [*kept_clear, *(standing(other) for j, other in enumerate(angles) if j != k)]
+            ways = (angle + side * _STEP_RAD * step for step in range(1, 20) for side in (1, -1))
+            angles[k] = next((way for way in ways if not any(standing(way).meets(one) for one in taken)), angle)
     items: list[Item] = []
     for angle, (_, words, target) in zip(angles, rows, strict=True):
         at = (cx + rx * math.cos(angle), cy + ry * math.sin(angle))

@@ -157,9 +157,11 @@ def mount_views(shown: ShadedMesh, hold: Hold, plan: PostPlan | None, room: Box,
                            picture_bytes(picture.pixels, kind="JPEG", quality=90)))
         items.append(Text((place.box.left_mm + place.box.right_mm) / 2, room.top_mm - 2.2, place.name.upper(), 1.8,
                           "middle", bold=True))
-    items += _front_marks(places["front"], extents, hold, measures)
-    items += _side_marks(places["side"], extents, hold, plan, measures)
-    items += _back_marks(places["back"], extents, hold, measures)
+    front = _front_marks(places["front"], extents, hold, measures)
+    back = _back_marks(places["back"], extents, hold, measures)
+    # words at one view's edge would run into its neighbour's
+    beside = _kept_clear([*front, *back])
+    items += [*front, *_side_marks(places["side"], extents, hold, plan, measures, beside), *back]
     steps = (6.35, 12.7, 25.4, 50.8, 101.6, 254.0) if measures.units == "in" else (5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
     bar_mm = next(n for n in steps if n / scale >= 12 or n == steps[-1])
     items += scale_bar(room.left_mm, room.bottom_mm + 0.5, bar_mm / scale,
@@ -233,7 +235,8 @@ def opening_marks(hold: Hold, at: Callable[[Vec3], Point], seen: Callable[[Vec3]
     return items
 
 
-def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | None, measures: Measures) -> list[Item]:
+def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | None, measures: Measures,
+                beside: Sequence[Box]) -> list[Item]:
     front, low = place.at(-extents.front_mm, extents.low_mm)
     back, _ = place.at(-extents.back_mm, extents.low_mm)
     box = place.box
@@ -241,14 +244,15 @@ def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | No
     items = level_dimensions([depth], box.bottom_mm) if plan is None else []
     targets = [(str(i + 1), place.at(-tip.point_mm[2], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
     numbers = balloons_round(targets, Box(box.left_mm, box.bottom_mm, back, box.top_mm), gap_mm=2.5)
-    items += opening_marks(hold, lambda p: place.at(-p[2], p[1]), lambda d: (-d[2], d[1]), _kept_clear(numbers))
+    items += opening_marks(hold, lambda p: place.at(-p[2], p[1]), lambda d: (-d[2], d[1]),
+                           [*_kept_clear(numbers), *beside])
     items += numbers
     axis_y = place.at(0.0, hold.attach_mm[1])[1]
     if plan is None:
         return [*items, line(back, axis_y, back + 12.0, axis_y, CENTRE_LINE)]
     post, face = plan.post, box.right_mm
     inner = face + post.seat_depth_mm / place.scale
-    sheet = Box(face, box.bottom_mm - 3.0, inner + _TAKES_PANEL_MM, box.top_mm + 3.0)
+    sheet = Box(face, box.bottom_mm - 2.0, inner + _TAKES_PANEL_MM, box.top_mm + 3.0)
     half = post.diameter_mm / 2 / place.scale
     items = [rectangle(sheet, None, PALE), line(face, sheet.bottom_mm, face, sheet.top_mm, Pen(0.5)),
              rectangle(Box(face, axis_y - half, inner, axis_y + half), HIDDEN_LINE),
@@ -275,6 +279,7 @@ def _back_marks(place: _Place, extents: Extents, hold: Hold, measures: Measures)
     up = (float(np.sin(angle)), float(np.cos(angle)))
     start, end = ((x + up[0] * k, y + up[1] * k) for k in (reach + 1.0, reach + 6.0))
     items += [line(*start, *end, Pen(0.35)), arrow(end, start)]
-    items.append(Text(end[0] + 1.0, end[1] - 0.5, "12", 1.8, bold=True))
+    twelve = Text(end[0] + 1.0, end[1] - 0.5, "12", 1.8, bold=True)
     targets = [(str(i + 1), place.at(-tip.point_mm[0], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
-    return [*items, *balloons_round(targets, place.box, gap_mm=2.5)]
+    numbers = balloons_round(targets, place.box, gap_mm=2.5, kept_clear=[bounds(twelve), bounds(line(*start, *end))])
+    return [*items, twelve, *numbers]
