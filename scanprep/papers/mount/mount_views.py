@@ -196,7 +196,13 @@ def _front_marks(place: _Place, extents: Extents, hold: Hold, measures: Measures
     items += [line(x - 3, y, x + 3, y, HIDDEN_LINE), line(x, y - 3, x, y + 3, HIDDEN_LINE)]
     numbers = balloons_round(targets, place.box, gap_mm=2.5)
     opens = opening_marks(hold, lambda p: place.at(p[0], p[1]), lambda d: (d[0], d[1]), _kept_clear([*items, *numbers]))
-    return [*items, *opens, *numbers]
+    return [*items, *_on_picture(opens), *numbers]
+
+
+def _on_picture(items: Sequence[Item]) -> list[Item]:
+    """Items with a white plate behind each word: dark words are not read on a dark object."""
+    plates: list[Item] = [rectangle(bounds(item).grown(-0.3), None, WHITE) for item in items if isinstance(item, Text)]
+    return [*plates, *items]
 
 
 def _kept_clear(items: Sequence[Item]) -> list[Box]:
@@ -244,8 +250,8 @@ def _side_marks(place: _Place, extents: Extents, hold: Hold, plan: PostPlan | No
     items = level_dimensions([depth], box.bottom_mm) if plan is None else []
     targets = [(str(i + 1), place.at(-tip.point_mm[2], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
     numbers = balloons_round(targets, Box(box.left_mm, box.bottom_mm, back, box.top_mm), gap_mm=2.5)
-    items += opening_marks(hold, lambda p: place.at(-p[2], p[1]), lambda d: (-d[2], d[1]),
-                           [*_kept_clear(numbers), *beside])
+    items += _on_picture(opening_marks(hold, lambda p: place.at(-p[2], p[1]), lambda d: (-d[2], d[1]),
+                                       [*_kept_clear(numbers), *beside]))
     items += numbers
     axis_y = place.at(0.0, hold.attach_mm[1])[1]
     if plan is None:
@@ -278,8 +284,8 @@ def _back_marks(place: _Place, extents: Extents, hold: Hold, measures: Measures)
     angle = np.radians(hold.clock_deg)
     up = (float(np.sin(angle)), float(np.cos(angle)))
     start, end = ((x + up[0] * k, y + up[1] * k) for k in (reach + 1.0, reach + 6.0))
-    items += [line(*start, *end, Pen(0.35)), arrow(end, start)]
+    items += [line(*start, *end, Pen(0.9, WHITE)), line(*start, *end, Pen(0.35)), arrow(end, start)]
     twelve = Text(end[0] + 1.0, end[1] - 0.5, "12", 1.8, bold=True)
     targets = [(str(i + 1), place.at(-tip.point_mm[0], tip.point_mm[1])) for i, tip in enumerate(hold.tips)]
     numbers = balloons_round(targets, place.box, gap_mm=2.5, kept_clear=[bounds(twelve), bounds(line(*start, *end))])
-    return [*items, twelve, *numbers]
+    return [*items, *_on_picture([twelve]), *numbers]
