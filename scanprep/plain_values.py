@@ -106,6 +106,7 @@ class _MisfitError(Exception):
 
 
 Reader = Callable[[Any, ArrayStore | None], Any]
+_PLAIN = (float, int, str, bool)
 
 
 @functools.cache
@@ -182,24 +183,29 @@ def _table(key: Reader, inner: Reader) -> Reader:
 
 def _record(cls: Any) -> Reader:
     known = {f.name for f in dataclasses.fields(cls)}
-    fields: dict[str, Reader] = {}  # filled when first needed: a record may hold others of its kind
+    # Of each field the class whose own instances need no reading, and its reader: most of a kept study are plain
+    # numbers and texts. Filled when first needed: a record may hold others of its kind.
+    fields: dict[str, tuple[Any, Reader]] = {}
 
     def read(value: Any, arrays: ArrayStore | None) -> Any:
         if not isinstance(value, dict):
             raise _MisfitError(f" must be a record, not {type(value).__name__}")
         if not fields:
-            fields.update({name: _reader(_hints(cls)[name]) for name in known})
+            hints = _hints(cls)
+            fields.update({name: (hints[name] if hints[name] in _PLAIN else None, _reader(hints[name]))
+                           for name in known})
         unknown = value.keys() - known
         if unknown:
             names = in_one_line(", ".join(sorted(unknown)))
             raise _MisfitError(f" has fields that {cls.__name__} does not know: {names}")
-        made = {}
-        for name, item in value.items():
-            try:
-                made[name] = fields[name](item, arrays)
-            except _MisfitError as misfit:
-                misfit.way.append(f".{name}")
-                raise
+        made, name = {}, ""
+        try:
+            for name, item in value.items():
+                own, reads = fields[name]
+                made[name] = item if type(item) is own else reads(item, arrays)
+        except _MisfitError as misfit:
+            misfit.way.append(f".{name}")
+            raise
         try:
             return cls(**made)
         except TypeError as problem:

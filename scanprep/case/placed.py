@@ -64,6 +64,7 @@ class PlacedObject:
     as_made: bool = False  # the finished mount's axis was measured
     asked_panel: str | None = None  # what the checklist asks for where it gives no position
     asked_face: str | None = None
+    body_closed: bool | None = None  # whether the body's mesh is closed; None: nobody has looked yet
 
     @property
     def fixed(self) -> bool:
@@ -113,10 +114,11 @@ def outlines_of(body: Solid, pitch_mm: float = OUTLINE_PITCH_mm) -> tuple[F64, .
 
 
 def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
-                 outlines_mm: tuple[F64, ...] | None = None) -> PlacedObject:
+                 outlines_mm: tuple[F64, ...] | None = None, closed: bool | None = None) -> PlacedObject:
     """Return an object for the case from its specification and what the record says of it.
 
     outlines_mm  where they are known already (they cost a few hundred rays a square centimetre)
+    closed       whether its body's mesh is closed, where that is known already
 
     Without a hold the body is shown upright as the survey found it, with no mount. An object whose hole was made void
     has no place until it gets another.
@@ -143,7 +145,7 @@ def place_object(spec: MountSpec, working: WorkingMesh, state: CaseState,
         plan, stand, attach, body_z, survey.mass_g.best, spec.brief.group, spec.brief.order,
         "fine detail" in spec.brief.note.lower(), None if placement is None else placement.hole,
         "planned" if placement is None else placement.state, placement is not None and placement.locked,
-        made is not None, spec.brief.panel, spec.brief.face,
+        made is not None, spec.brief.panel, spec.brief.face, closed,
     )
 
 

@@ -1,7 +1,8 @@
 """Results kept beside a case, keyed by a hash of their inputs, so that a second run only computes what changed.
 
-One compressed archive a result: its plain values as JSON text, its arrays beside, and a hash of the fields of its
-records. Nothing in it names a class or runs code; a file that does not fit, is damaged or comes of a version whose
+One compressed archive a result: its plain values and the forms of its arrays as JSON text with a hash of the fields of
+its records, and beside it the numbers of all its arrays in one run, since opening each for itself took longer than
+reading it. Nothing in it names a class or runs code; a file that does not fit, is damaged or comes of a version whose
 records had other fields is dropped and computed anew.
 """
 
@@ -11,6 +12,7 @@ import functools
 import hashlib
 import io
 import json
+import math
 import zipfile
 import zlib
 from collections.abc import Callable
@@ -25,6 +27,8 @@ from scanprep.plain_values import from_plain, layout_of, to_plain
 from scanprep.rules import Rulebook
 
 T = TypeVar("T")
+
+_HEAD, _NUMBERS = "record.json", "arrays.bin"
 
 #: What reading a file of other or damaged content raises: flipping each bit of one archive in turn brought them all.
 _DAMAGED = (OSError, ValueError, LookupError, EOFError, RuntimeError, zipfile.BadZipFile, zlib.error)
@@ -43,8 +47,31 @@ def _rules_hash(rules: Rulebook) -> str:
     return hashlib.sha256(json.dumps(to_plain(rules), sort_keys=True).encode()).hexdigest()
 
 
-def _layout(cls: type[Any]) -> str:
+def _layout(cls: Any) -> str:
+    return _layout_once(cls)
+
+
+@functools.cache
+def _layout_once(cls: Any) -> str:
     return hashlib.sha256(layout_of(cls).encode()).hexdigest()[:24]
+
+
+def _arrays(forms: list[tuple[str, list[int]]], numbers: bytearray) -> list[np.ndarray]:
+    """Return arrays of the forms (type, shape) that follow each other in a run of numbers.
+
+    Raises ValueError where a form is none of numbers, or the run is of another length.
+    """
+    found, at = [], 0
+    for kind, shape in forms:
+        dtype = np.dtype(kind)
+        if dtype.kind not in "biuf":
+            raise ValueError(f"{kind} is no type of numbers")
+        count = math.prod(shape)
+        found.append(np.frombuffer(numbers, dtype, count, at).reshape(shape) if count else np.zeros(shape, dtype))
+        at += count * dtype.itemsize
+    if at != len(numbers):
+        raise ValueError("more numbers than arrays")
+    return found
 
 
 class Cache:
@@ -59,16 +86,16 @@ class Cache:
         return self._folder
 
     def _path(self, kind: str, key: str) -> Path:
-        return self._folder / kind / f"{key}.npz"
+        return self._folder / kind / f"{key}.zip"
 
     def load(self, kind: str, key: str, cls: type[T]) -> T | None:
         """Return a kept result as a record of the class, or None where there is none that fits."""
         try:
-            with self._path(kind, key).open("rb") as file, np.load(file, allow_pickle=False) as kept:
-                if str(kept["layout"]) != _layout(cls):
+            with zipfile.ZipFile(io.BytesIO(self._path(kind, key).read_bytes())) as kept:
+                head = json.loads(kept.read(_HEAD))
+                if head["layout"] != _layout(cls):
                     return None
-                arrays = [kept[f"a{i}"] for i in range(len(kept.files) - 2)]
-                record: T = from_plain(cls, json.loads(str(kept["record"])), arrays)
+                record: T = from_plain(cls, head["record"], _arrays(head["arrays"], bytearray(kept.read(_NUMBERS))))
                 return record
         except _DAMAGED:
             return None
@@ -76,10 +103,13 @@ class Cache:
     def keep(self, kind: str, key: str, record: Any) -> None:
         """Keep a result, whole or not at all."""
         arrays: list[np.ndarray] = []
-        text = json.dumps(to_plain(record, arrays))
+        plain = to_plain(record, arrays)
+        head = {"layout": _layout(type(record)), "arrays": [[each.dtype.str, each.shape] for each in arrays],
+                "record": plain}
         out = io.BytesIO()
-        named: dict[str, Any] = {f"a{i}": array for i, array in enumerate(arrays)}
-        np.savez_compressed(out, record=np.array(text), layout=np.array(_layout(type(record))), **named)
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as kept:
+            kept.writestr(_HEAD, json.dumps(head))
+            kept.writestr(_NUMBERS, b"".join(each.tobytes() for each in arrays))
         write_atomically(self._path(kind, key), out.getvalue())
 
     def computed(self, kind: str, cls: type[T], compute: Callable[..., T], *reads: Any) -> T:

@@ -18,7 +18,7 @@ from scanprep.case.arrange.spacing import rhythm
 from scanprep.case.check.checks import CaseChecks
 from scanprep.case.check.panels import PanelReport, panel_findings
 from scanprep.case.lists.schedule_rows import every_finding
-from scanprep.case.placed import FacePosition, place_object
+from scanprep.case.placed import FacePosition
 from scanprep.case.record.entry import Entry, NewEntry
 from scanprep.case.record.history import LogLine, history
 from scanprep.case.record.mount_status import life_findings
@@ -38,7 +38,7 @@ from scanprep.review.restudy import Restudies, StudyJob, holds_beside
 from scanprep.review.scene import CaseScene, Shape, case_scene, shape_of
 from scanprep.review.sheet_reports import SheetJob, SheetReports
 from scanprep.spec import MountSpec, ObjectStudy
-from scanprep.workspace.batch import Computed, Progress, compute_case, kept_outline
+from scanprep.workspace.batch import Computed, Progress, compute_case, kept_place
 from scanprep.workspace.executor import make_executor
 from scanprep.workspace.finishing import finish_one, plan_case_rods
 from scanprep.workspace.folder import RECORD, CaseFolder, open_case
@@ -361,7 +361,7 @@ class Desk:
             study, spec = self.studies[number], finish_one(folder, self._helds[number], self._rods)
             self.specs[number] = spec
             self.checks = self.checks.copy()  # trials under way keep the case that they were tried on
-            self.checks.update(place_object(spec, study.working, folder.state, kept_outline(folder, spec, study)))
+            self.checks.update(kept_place(folder, spec, study))
 
     def seen(self, key: str) -> tuple[Shape, MountSpec, ObjectStudy] | None:
         """Return what the picture of a shape is made from, also of one that was left since a page asked for it; None

@@ -25,6 +25,7 @@ page of the docs that differs from the book.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from dataclasses import dataclass, field
 
 from scanprep.rules.case import CaseRules
@@ -65,8 +66,9 @@ def rows(book: Rulebook) -> tuple[Row, ...]:
     return tuple(row for stage in dataclasses.fields(book) for row in stage_rows(stage.name, getattr(book, stage.name)))
 
 
+@functools.lru_cache(maxsize=16)
 def overridden(book: Rulebook) -> tuple[Row, ...]:
-    """Return the rows whose value is not the book's own."""
+    """Return the rows whose value is not the book's own; looked for once, since every object's sheet tells of them."""
     return tuple(row for row in rows(book) if row.value != row.book)
 
 

@@ -13,6 +13,8 @@ from datetime import date
 from pathlib import Path
 
 from scanprep.brief import ObjectBrief
+from scanprep.case.check.clashes import closed_body
+from scanprep.case.check.panels import panel_reports
 from scanprep.case.lists.schedule_rows import check_case, every_finding, findings_csv, schedule_csv, schedule_rows
 from scanprep.case.lists.settled_rods import RodPlan
 from scanprep.case.placed import PlacedObject, body_solid, outlines_of, place_object
@@ -177,29 +179,29 @@ def finish_case(folder: CaseFolder, studies: Mapping[str, ObjectStudy], failures
              for number, study in studies.items()}
     rods = plan_case_rods(folder, helds)
     specs = {number: finish_one(folder, one, rods) for number, one in helds.items()}
-    placed = tuple(place_object(spec, studies[number].working, folder.state,
-                                kept_outline(folder, spec, studies[number]))
-                   for number, spec in specs.items())
+    placed = tuple(kept_place(folder, spec, studies[number]) for number, spec in specs.items())
     return Computed(studies, specs, placed, failures, rods, seconds, helds)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KeptOutline:
-    """An object's shadow on the panel, as kept between runs."""
+    """An object's body on the panel, as kept between runs: its shadow, and whether its mesh is closed."""
 
     rings_mm: tuple[F64, ...]
+    closed: bool
 
 
-def kept_outline(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> tuple[F64, ...]:
-    """Return an object's shadow on the panel, kept between runs."""
+def kept_place(folder: CaseFolder, spec: MountSpec, study: ObjectStudy) -> PlacedObject:
+    """Return an object where the record says, with what its body is on the panel kept between runs."""
     rotation = spec.survey.to_object.rotation if spec.hold is None else spec.hold.attitude.rotation
     brief = folder.state.objects[spec.number]
     key = key_of(study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case), rotation)
     kept = folder.cache.load("outline", key, KeptOutline)
     if kept is None:
-        kept = KeptOutline(outlines_of(body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)))
+        body = body_solid(study.working, rotation, spec.survey.centre_of_mass_mm)
+        kept = KeptOutline(outlines_of(body), closed_body(body) is not None)
         folder.cache.keep("outline", key, kept)
-    return kept.rings_mm
+    return place_object(spec, study.working, folder.state, kept.rings_mm, kept.closed)
 
 
 def run_batch(folder: CaseFolder, executor: concurrent.futures.Executor, tell: Progress, *, papers: bool = True,
@@ -231,10 +233,11 @@ def write_case(folder: CaseFolder, done: Computed, executor: concurrent.futures.
         _write_papers(folder, executor, done.specs, tell)
         folder.cache.prune(MOST_CACHE_BYTES)
         rotate_exports(folder)
+    reports = panel_reports(done.placed, folder.case, folder.rules)
     findings = (*(_unreadable(number, why) for number, why in done.failures.items()),
-                *check_case(done.placed, folder.case, folder.state, folder.rules, today))
+                *check_case(done.placed, folder.case, folder.state, folder.rules, today, reports))
     own = tuple(finding for spec in done.specs.values() for finding in spec.findings)
-    every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules)
+    every = every_finding(findings, tuple(done.specs.values()), done.placed, folder.case, folder.rules, reports)
     releases = hole_releases(folder.case, folder.state, done.specs, done.placed, findings,
                              folder.rules.fit)
     rows = schedule_rows(done.placed, folder.case, folder.state, (*findings, *own), releases)

@@ -84,7 +84,7 @@ def share_study(root, numbers):
     for number in numbers:
         brief = folder.state.objects[number]
         own = study_keys(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
-        (folder.cache_dir / "study" / f"{own.study}.npz").unlink(missing_ok=True)
+        (folder.cache_dir / "study" / f"{own.study}.zip").unlink(missing_ok=True)
         for stage, value in kept.items():
             folder.cache.keep(stage, getattr(own, stage), _renamed(value, numbers[0], number))
 

@@ -4,7 +4,7 @@ The law needs no figures: whatever another version or a bad disk left, a result 
 """
 
 import dataclasses
-import io
+import json
 import zipfile
 from dataclasses import dataclass
 
@@ -38,7 +38,7 @@ KEPT = Whole(np.arange(6.0).reshape(2, 3), (Part(1.5), Part(2.5, "foot")))
 def kept(tmp_path):
     cache = Cache(tmp_path)
     cache.keep("study", "k", KEPT)
-    return cache, tmp_path / "study" / "k.npz"
+    return cache, tmp_path / "study" / "k.zip"
 
 
 def is_same(found):
@@ -69,7 +69,7 @@ def test_a_function_is_computed_once_for_all_that_it_reads(tmp_path):
     assert said == ["a", "a", "a"]
     assert cache.computed("other", Part, part, rules, "a", 1.5) == Part(1.5, "a") and len(said) == 4
     # a file that another program wrote over, or cut off, is computed anew
-    for path in tmp_path.glob("part/*.npz"):
+    for path in tmp_path.glob("part/*.zip"):
         path.write_bytes(path.read_bytes()[:40])
     assert cache.computed("part", Part, part, rules, "a", 2.5) == Part(2.5, "a") and len(said) == 5
 
@@ -93,15 +93,32 @@ def test_another_version_computes_anew_and_never_misreads(kept, fields):
     assert cache.load("study", "k", same).parts[1].name == "foot"  # unchanged fields are another version's too
 
 
-def test_files_of_before_layouts_were_kept_are_computed_anew(kept):
+@pytest.mark.parametrize("change", [
+    lambda head: head.pop("layout"), lambda head: head["arrays"][0].__setitem__(0, "|O"),
+    lambda head: head["arrays"][0].__setitem__(0, "<f4"), lambda head: head["arrays"][0].__setitem__(1, [3, 3]),
+    lambda head: head["arrays"].clear(),
+], ids=["no layout", "objects", "narrower numbers", "another shape", "no arrays"])
+def test_a_head_that_does_not_fit_is_computed_anew(kept, change):
     cache, path = kept
-    out = io.BytesIO()
-    with zipfile.ZipFile(path) as old, zipfile.ZipFile(out, "w") as new:
-        for name in old.namelist():
-            if name != "layout.npy":
-                new.writestr(name, old.read(name))
-    path.write_bytes(out.getvalue())
+    with zipfile.ZipFile(path) as old:
+        parts = {name: old.read(name) for name in old.namelist()}
+    head = json.loads(parts["record.json"])
+    change(head)
+    with zipfile.ZipFile(path, "w") as new:
+        for name, content in (parts | {"record.json": json.dumps(head).encode()}).items():
+            new.writestr(name, content)
     assert cache.load("study", "k", Whole) is None
+
+
+@pytest.mark.parametrize("array", [
+    np.zeros((0, 3)), np.array(2.5), np.array([[True], [False]]), np.arange(6, dtype=np.int32).reshape(2, 3).T,
+    np.array([1.5, -2.5], dtype=">f4"),
+], ids=["none", "one", "yes and no", "turned", "other end first"])
+def test_arrays_of_every_form_come_back_and_may_be_written_to(tmp_path, array):
+    Cache(tmp_path).keep("study", "k", Whole(array, ()))
+    found = Cache(tmp_path).load("study", "k", Whole).points_mm
+    assert found.dtype == array.dtype and found.shape == array.shape and np.array_equal(found, array)
+    found[...] = 0
 
 
 def test_a_damaged_file_is_the_same_or_dropped(kept):

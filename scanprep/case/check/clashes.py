@@ -1,12 +1,13 @@
 """How near two objects come to each other, their arms, hubs and posts included.
 
 The exact distance of closed meshes; boxes first, so that only near neighbours are measured. A mesh that is not closed
-is measured from samples instead, and the gap is then told as a lower bound. Meshes are kept ready per object, so that
-after one move only its own neighbours are measured again. Face frame, mm.
+is measured from samples instead, and the gap is then told as a lower bound. Meshes are made ready when another first
+comes near and kept so per object: after one move only its own neighbours are measured again. Face frame, mm.
 """
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,16 +29,45 @@ class Gap:
     exact: bool  # False: a lower bound from samples, since a mesh is not closed
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # without slots: what is made ready is remembered in it
 class MountPart:
-    """A body or a mount made ready for measuring. Display frame."""
+    """A body or a mount for measuring; only what comes near another is made ready for it. Display frame."""
 
     name: str
-    solid: Solid
-    closed: Any  # manifold3d.Manifold, or None where the mesh is not closed
+    solids: tuple[Solid, ...]
     low_mm: F64  # (3,)
     high_mm: F64
-    tree: Any  # scipy cKDTree of the vertices
+
+    @functools.cached_property
+    def solid(self) -> Solid:
+        """All of it as one mesh."""
+        return self.solids[0] if len(self.solids) == 1 else _joined(self.solids)
+
+    @functools.cached_property
+    def each_closed(self) -> bool:
+        """Whether every mesh of it is closed."""
+        return all(body is not None for body in self._bodies)
+
+    @functools.cached_property
+    def closed(self) -> Any:
+        """A manifold3d.Manifold, or None where a mesh is not closed."""
+        import manifold3d
+
+        if not self.each_closed:
+            return None
+        return self._bodies[0] if len(self._bodies) == 1 else manifold3d.Manifold.batch_boolean(
+            list(self._bodies), manifold3d.OpType.Add)
+
+    @functools.cached_property
+    def tree(self) -> Any:
+        """A scipy cKDTree of the vertices."""
+        from scipy.spatial import cKDTree
+
+        return cKDTree(self.solid.vertices_mm)
+
+    @functools.cached_property
+    def _bodies(self) -> tuple[Any, ...]:
+        return tuple(closed_body(solid) for solid in self.solids)
 
 
 def closed_body(solid: Solid) -> Any:
@@ -59,36 +89,23 @@ def _joined(solids: tuple[Solid, ...]) -> Solid:
                  np.vstack([s.faces + o for s, o in zip(solids, offsets)]).astype(np.int32))
 
 
-def _union(solids: tuple[Solid, ...]) -> Any:
-    import manifold3d
-
-    bodies = [closed_body(solid) for solid in solids]
-    if any(body is None for body in bodies):
-        return None
-    return manifold3d.Manifold.batch_boolean(bodies, manifold3d.OpType.Add)
-
-
-def _part(name: str, solid: Solid, closed: Any) -> MountPart:
-    from scipy.spatial import cKDTree
-
-    return MountPart(name, solid, closed, solid.vertices_mm.min(axis=0), solid.vertices_mm.max(axis=0),
-                 cKDTree(solid.vertices_mm))
+def _part(name: str, *solids: Solid) -> MountPart:
+    return MountPart(name, solids, np.min([solid.vertices_mm.min(axis=0) for solid in solids], axis=0),
+                     np.max([solid.vertices_mm.max(axis=0) for solid in solids], axis=0))
 
 
 class Gaps:
-    """Measures gaps and remembers the meshes it has made ready. Positions are never remembered here."""
+    """Measures gaps and remembers the meshes. Positions are never remembered here."""
 
     def __init__(self) -> None:
         self._ready: dict[str, tuple[PlacedObject, tuple[MountPart, ...]]] = {}
 
     def parts(self, placed: PlacedObject) -> tuple[MountPart, ...]:
-        """Return an object's body and mount, made ready."""
+        """Return an object's body and mount, in the state of readiness that earlier measuring left them."""
         known = self._ready.get(placed.number)
         if known is None or known[0].body is not placed.body or known[0].mount is not placed.mount:
-            parts = [_part("object", placed.body, closed_body(placed.body))]
-            if placed.mount:
-                parts.append(_part("mount", _joined(placed.mount), _union(placed.mount)))
-            known = (placed, tuple(parts))
+            mount = (_part("mount", *placed.mount),) if placed.mount else ()
+            known = (placed, (_part("object", placed.body), *mount))
             self._ready[placed.number] = known
         return known[1]
 
@@ -99,7 +116,9 @@ class Gaps:
 
     def closed(self, placed: PlacedObject) -> bool:
         """Whether all of an object's meshes are closed, so that its gaps are exact."""
-        return all(part.closed is not None for part in self.parts(placed))
+        body, *mount = self.parts(placed)
+        known = body.each_closed if placed.body_closed is None else placed.body_closed
+        return known and all(part.each_closed for part in mount)
 
     def gap(self, a: PlacedObject, b: PlacedObject, within_mm: float) -> Gap | None:
         """Return the least distance of two objects on one face, or None where it is `within_mm` or more."""

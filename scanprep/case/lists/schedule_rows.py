@@ -68,13 +68,15 @@ class ScheduleRow:
 
 
 def check_case(placed: Sequence[PlacedObject], case: CaseBrief, state: CaseState,
-               rules: Rulebook, today: date | None = None) -> tuple[Finding, ...]:
+               rules: Rulebook, today: date | None = None, reports: Sequence[PanelReport] | None = None
+               ) -> tuple[Finding, ...]:
     """Return every finding between the objects of a case, about its panels, and from its record.
 
-    today  None: nothing is said of yearly checks that are due
+    today    None: nothing is said of yearly checks that are due
+    reports  of the panels where they are known already
     """
     between = CaseChecks(placed, case, rules, state.holes).findings()
-    return (*between, *plausibility_findings(placed, case, rules), *panel_findings(placed, case, rules),
+    return (*between, *plausibility_findings(placed, case, rules), *panel_findings(placed, case, rules, reports),
             *life_findings(state, rules.case, rules.fit, today), *roles_finding(case, state))
 
 

@@ -6,8 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from scanprep.case.check import clashes
 from scanprep.case.check.checks import CaseChecks
-from scanprep.case.check.clashes import Gaps
+from scanprep.case.check.clashes import Gaps, closed_body
 from scanprep.case.lists.schedule_rows import check_case, findings_csv, safe_text, schedule_csv, schedule_rows
 from scanprep.case.placed import Solid
 from scanprep.case.record.frozen import drilled_facts
@@ -94,6 +95,19 @@ def test_a_mesh_that_is_not_closed_gives_a_lower_bound_and_says_so():
     found = codes(replace(a, body=open_body), b)
     assert "gap-from-samples" in found
     assert "at the least" in found["objects-too-near"].sentence
+
+
+def test_only_what_comes_near_another_is_made_ready_for_measuring(monkeypatch):
+    made = []
+    monkeypatch.setattr(clashes, "closed_body", lambda solid: made.append(solid) or closed_body(solid))
+    far = [replace(an_object(n, box(), "West", left_mm=200 + 400 * n, y_mm=900), mount=(), body_closed=True)
+           for n in range(1, 4)]
+    assert "gap-from-samples" not in codes(*far) and not made
+    near = replace(an_object(4, box(), "West", left_mm=652.5, y_mm=900), mount=(), body_closed=True)
+    # centres 52.5 mm apart: 12.5 mm between boxes of 40 mm
+    assert codes(*far, near)["objects-too-near"].measured == pytest.approx(12.5, abs=1e-4)
+    assert made == [far[0].body, near.body]
+    assert "gap-from-samples" in codes(*(replace(item, body_closed=False) for item in far))  # as it was found before
 
 
 def test_lower_bounds_are_taken_on_the_side_where_the_other_stands():
