@@ -16,6 +16,7 @@ from scanprep.panel.faces import FaceName, datum_x_of
 from scanprep.rules import CaseRules
 
 NOT_FOR_DRILLING = "NOT FOR DRILLING"
+_LISTED, _LEFT_OUT = 6, 3  # layout: names listed of a reason that holds all, and left out of "every one"
 STATES = ("planned", "marked", "drilled", "void")
 
 
@@ -135,12 +136,23 @@ def reason_lines(held: Iterable[tuple[str, Sequence[str]]], what: str) -> tuple[
 
     held  (name, its reasons)
     what  a name's kind, such as "hole"
+
+    What holds every one of many, or all but a few, is said so: `every held hole (12) but H2`.
     """
     reasons: dict[str, list[str]] = {}
+    every = list[str]()
     for name, own in held:
+        every += [name] if own else []
         for reason in own:
             reasons.setdefault(reason, []).append(name)
-    return tuple(f"{reason}: {what}{'s' if len(names) > 1 else ''} {', '.join(names)}"
+
+    def whose(names: Sequence[str]) -> str:
+        others = [name for name in every if name not in names]
+        if len(names) <= _LISTED or len(others) > _LEFT_OUT:
+            return f"{what}{'s' if len(names) > 1 else ''} {', '.join(names)}"
+        return f"every held {what} ({len(names)}){' but ' if others else ''}{', '.join(others)}"
+
+    return tuple(f"{reason}: {whose(names)}"
                  for reason, names in sorted(reasons.items(), key=lambda pair: -len(pair[1])))
 
 

@@ -98,6 +98,10 @@ def test_reasons_stand_once_those_that_hold_most_first():
             hole("H6", held=["no proof"]), hole("H7", state="void", held=["no proof"])]
     assert held_reasons(held) == ("no proof: holes H2, H5, H6", "sheet not measured: hole H5")
     assert reason_lines([("1", ["a"]), ("2", ["b"]), ("3", ["b"])], "object") == ("b: objects 2, 3", "a: object 1")
+    many = [(str(n), ["a", "b"] if n > 2 else ["b"]) for n in range(1, 11)]
+    assert reason_lines([*many, ("free", [])], "hole") == ("b: every held hole (10)", "a: every held hole (8) but 1, 2")
+    few = [(str(n), ["a"] if n % 2 else ["b"]) for n in range(1, 11)]
+    assert reason_lines(few, "hole")[0] == "a: holes 1, 3, 5, 7, 9"  # half of them are no "every one but"
     assert held_reasons([hole("H1")]) == ()
 
 

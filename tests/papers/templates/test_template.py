@@ -359,7 +359,7 @@ def test_one_hole_moved_by_a_fifth_of_a_millimetre_is_seen():
 def test_unmeasured_sheets_are_not_for_drilling_and_say_why():
     words = pdf_words(template_pdf(invented_panel(measured=False), "A", ISSUE))
     assert words.count("NOT FOR DRILLING") >= 5
-    for reason in ("thickness of panel West is not measured: holes", "rod not measured: holes"):
+    for reason in ("thickness of panel West is not measured: every held hole (", "rod not measured: every held hole ("):
         assert any(line.startswith(reason) for line in words.splitlines()), reason  # one a line
     assert "NOT FOR DRILLING" not in pdf_words(template_pdf(PANEL, "A", ISSUE))
     tiles = tiled_template_pdf(invented_panel(measured=False), "A", ISSUE, "A4")
