@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scanprep.scan.edges import Edges, find_edges, groups
+from scanprep.scan.edges import Edges, ahead, find_edges, groups
 from scanprep.vectors import F64, I32
 
 I64 = NDArray[np.int64]
@@ -53,18 +53,18 @@ def _parted(vertices: F64, faces: I32) -> tuple[F64, I32]:
         edges = find_edges(faces, len(vertices))
         if not edges.crowded:
             break
-        ends = _ends(faces, edges.first)
-        order = np.lexsort((ends[1], ends[0]))
+        passed = _ends(faces, edges.first, len(vertices))
+        order = np.argsort(passed, kind="stable")
         again = np.zeros(len(order), dtype=np.bool_)
-        again[1:] = (ends[0][order][1:] == ends[0][order][:-1]) & (ends[1][order][1:] == ends[1][order][:-1])
+        again[1:] = np.diff(passed[order]) == 0
         vertices, faces = _split(vertices, faces, edges, order[again])
     return vertices, faces
 
 
-def _ends(faces: I32, half: I32) -> tuple[I64, I64]:
-    """Return the lower and the higher end of each half-edge."""
-    a, b = faces[half // 3, half % 3], faces[half // 3, (half % 3 + 1) % 3]
-    return np.minimum(a, b).astype(np.int64), np.maximum(a, b).astype(np.int64)
+def _ends(faces: I32, half: I32, vertices: int) -> I64:
+    """Return a number for the edge of each half-edge, by its lower and then by its higher end."""
+    a, b = faces.ravel()[half], ahead(faces)[half]
+    return np.minimum(a, b).astype(np.int64) * vertices + np.maximum(a, b)
 
 
 def _split(vertices: F64, faces: I32, edges: Edges, pairs: I64) -> tuple[F64, I32]:
@@ -101,10 +101,10 @@ def repeats(faces: I32) -> tuple[I64, I64]:
     """Return for each face the number of its corner triple, and +1 or -1 for the way it runs round it."""
     low, high = faces.min(axis=1).astype(np.int64), faces.max(axis=1).astype(np.int64)
     middle = faces.sum(axis=1, dtype=np.int64) - low - high
-    order = np.lexsort((high, middle, low))
-    triple = np.stack([low, middle, high], axis=1)[order]
+    ends = low * (int(high.max(initial=0)) + 1) + middle  # two corners in one number: a sort less
+    order = np.lexsort((high, ends))
     new = np.ones(len(order), dtype=np.bool_)
-    new[1:] = (triple[1:] != triple[:-1]).any(axis=1)
+    new[1:] = (np.diff(ends[order]) != 0) | (np.diff(high[order]) != 0)
     group = np.empty(len(order), dtype=np.int64)
     group[order] = np.cumsum(new) - 1
     following = faces[np.arange(len(faces)), (np.argmin(faces, axis=1) + 1) % 3]
