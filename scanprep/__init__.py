@@ -3,7 +3,8 @@
 The story, one stage a room: a scan file is read, brought to true size and cleaned (`scan`), measured (`survey`),
 given attitudes and holds (`hold`), a post and a hole (`post`), a place on a panel's face (`panel`), and rolled up
 into one mount specification (`spec`). All objects of a display make a case (`case`), printed at 1:1 (`papers`).
-`pipeline` tells that story in two passes, `files` reads and writes, `workspace` knows the case folder.
+`pipeline` tells that story (study, diameters, fabricate, finish), `files` reads and writes, `workspace` knows the case
+folder.
 
 Inside: millimetres, grams, newtons, MPa, degrees in names. Nothing heavy is imported here.
 """
@@ -11,4 +12,4 @@ Inside: millimetres, grams, newtons, MPa, degrees in names. Nothing heavy is imp
 __version__ = "0.1.0"
 
 #: format: Part of every cache key: raise it when a stage's results change for the same input.
-CODE_VERSION = 14
+CODE_VERSION = 15

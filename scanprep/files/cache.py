@@ -36,9 +36,14 @@ _DAMAGED = (OSError, ValueError, LookupError, EOFError, RuntimeError, zipfile.Ba
 
 def key_of(*parts: Any) -> str:
     """Return a short hash of records and plain values, field names and all, and of the code's version."""
-    plain = (_rules_hash(part) if isinstance(part, Rulebook) else to_plain(part) for part in parts)
+    arrays: list[np.ndarray] = []  # by their bytes: a whole mesh as text takes longer than what is kept of it
+    plain = [_rules_hash(part) if isinstance(part, Rulebook) else to_plain(part, arrays) for part in parts]
     text = json.dumps([CODE_VERSION, *plain], sort_keys=True, ensure_ascii=True)
-    return hashlib.sha256(text.encode()).hexdigest()[:24]
+    found = hashlib.sha256(text.encode())
+    for array in arrays:
+        found.update(f"{array.dtype.str}{array.shape}".encode())
+        found.update(array.tobytes())
+    return found.hexdigest()[:24]
 
 
 @functools.lru_cache(maxsize=64)

@@ -129,7 +129,7 @@ def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
           parts: tuple[tuple[str, float], ...], whose: Subject, why: str) -> Hold:
     tips = tuple(
         Tip(c.point_mm, c.normal, c.kind, c.bearing, force, c.force_limit_N, c.friction, c.pad, c.pad_radius_mm,
-            c.pad_thickness_mm, arm, needed, c.faces, c.along, c.ring)
+            c.pad_thickness_mm, arm, needed, c.faces, c.along, c.ring, c.shaken_N)
         for c, force, arm, needed in zip(tipset.contacts, tipset.forces_N, mount.arms, tipset.needed))
     subject = f"object {whose.brief.number}, {tipset.attitude.name}"
     findings = [finding_of(check, subject) for check in tipset.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]

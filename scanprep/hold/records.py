@@ -99,6 +99,16 @@ class Tip:
     faces: tuple[Face, ...] = ()  # all places it touches, the first being the tip's own point
     along: tuple[int, ...] = ()  # the order in which the wire passes its faces, from the hub; (): either way
     ring: Ring | None = None  # the wire's end goes round the object; None: it ends at its last face
+    shaken_N: float | None = None  # most normal force under the site's shake; None: not known
+
+
+@dataclass(frozen=True, slots=True)
+class MadeFor:
+    """What a mount is made for, as far as it is known: its post, and what hub and arms bear on it."""
+
+    post_mm: float
+    lap_mm: float = 0.0  # least length of every lap on the hub; 0: so many diameters of the wire as the rulebook says
+    arms_ratio: float = 1.0  # how many times what its own tip presses each arm must stand: what the whole mount adds
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +121,7 @@ class Hub:
     thickness_mm: float
     notes: tuple[str, ...]  # soldering
     angle_deg: float = 0.0  # of a bar's length from the horizontal, as the viewer sees it
+    made_for: MadeFor | None = None  # None: kept by a version that did not say
 
 
 @dataclass(frozen=True, slots=True)

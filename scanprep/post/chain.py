@@ -11,7 +11,7 @@ import numpy as np
 
 from scanprep.findings import Verdict
 from scanprep.hold.records import Hold
-from scanprep.hold.strength.cells import ObjectLoads, joint_cell, mount_cells
+from scanprep.hold.strength.cells import ObjectLoads, joint_cell, lap_asked_mm, mount_cells
 from scanprep.hold.strength.joints import fillet_stress_MPa, plate_stress_MPa
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.loads import cases as case
@@ -38,6 +38,11 @@ def object_table(subject: str, hold: Hold, chain: ObjectChain) -> LoadTable:
     kept += [spared(key, part, f"a barrier keeps {chain.barrier} off") for key in off for part in OBJECT_PARTS
              if (key, part) not in known]
     return whole_table(subject, kept, chain.cases, OBJECT_PARTS, hand_words(chain))
+
+
+def arms_lap_mm(hold: Hold, chain: ObjectChain) -> float:
+    """Return how long the arms' laps on the hub must be, see `lap_asked_mm`; 0: they are long enough."""
+    return lap_asked_mm(chain.wires, _object_loads(hold, chain), chain.tried.rules.hold) if chain.wires else 0.0
 
 
 def _no_mount(chain: ObjectChain) -> list[Cell]:

@@ -21,7 +21,7 @@ from scanprep.loads.records import weakest_check, weakest_words
 from scanprep.loads.site import demanded_g
 from scanprep.materials import metal, metal_name, moves_with_damp
 from scanprep.post.assessment import RodAssessment, assess
-from scanprep.post.chain import object_table
+from scanprep.post.chain import arms_lap_mm, object_table
 from scanprep.post.compliance import Member, modes
 from scanprep.post.fit import fit_verdict, rod_diameter
 from scanprep.post.hand import gives_first_check
@@ -222,7 +222,8 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     checks = (*judged(tried), *hole_checks(hole, tried.now.seat_depth_mm, fit.rod.best, rules, panel),
               weakest_check("weakest-link", table, chain.cases), gives_first_check(chain))
     findings = (*_findings(post, tried, rules), *_heavy(carried, rod, rules, case, panel))
-    final = PostPlan(post, hole, checks, findings, table=table, weakest=weakest_words(table, chain.cases))
+    final = PostPlan(post, hole, checks, findings, table=table, weakest=weakest_words(table, chain.cases),
+                     lap_mm=arms_lap_mm(hold, chain))
     return as_mock_up(final, rules) if case is not None and case.mock_up else final
 
 

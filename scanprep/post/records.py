@@ -123,3 +123,4 @@ class PostPlan:
     told_of: tuple[str, ...] = ()  # checks that one of the findings speaks for
     table: LoadTable | None = None  # every load case at every part
     weakest: str = ""  # the weakest link, in a few words for sheet and page
+    lap_mm: float = 0.0  # how long the arms' laps on the hub must be; 0: they are long enough

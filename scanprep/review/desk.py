@@ -29,8 +29,9 @@ from scanprep.errors import RecordError
 from scanprep.files.cache import key_of
 from scanprep.files.ledger import ChangedUnderneathError, Ledger
 from scanprep.findings import Finding
+from scanprep.held import held
 from scanprep.hold.records import Hold
-from scanprep.pipeline import AskedAngles, held
+from scanprep.pipeline import AskedAngles
 from scanprep.review import saying
 from scanprep.review.compare import Comparison, before_session, with_try
 from scanprep.review.messages import Angles, Decision, MessageError, MoveTo
@@ -354,7 +355,7 @@ class Desk:
         if hold_too:
             for number in numbers:
                 self._helds[number] = held(self.studies[number], folder.state.choices.get(number), folder.rules,
-                                           folder.case)
+                                           folder.case, folder.cache.computed)
             self._rods = plan_case_rods(folder, self._helds)
             touched += [number for number in self.specs if rods.get(number) != self._rods.rods.get(number)]
         for number in dict.fromkeys(touched):

@@ -187,6 +187,8 @@ class HoldRules:
                            "a tip that gives more than so many times its limit makes no mount")
     longest_arm: float = rule(1.2, "of the diagonal", "assumed", SHOP, "longest arm")
     lap_diameters: float = rule(3.0, "d", "common practice", SHOP, "soldered overlap, over the wire's diameter")
+    lap_most_diameters: float = rule(8.0, "d", "assumed: beyond that a joint is silver-soldered, or another arm shares "
+                                     "its load", SHOP, "longest soldered overlap for a joint that needs it")
     # Tips: where they may sit, and how dear a place is
     pad_least_radius_mm: float = rule(0.8, "mm", "assumed: a bare 1.6 mm wire in shrink tube", CONSERVATOR,
                                       "least radius of any pad", book_only=True)

@@ -27,14 +27,15 @@ from scanprep.files.new_case import CASE_FILE
 from scanprep.files.records import spec_text
 from scanprep.files.scan_urls import look_again
 from scanprep.findings import Finding, Verdict
+from scanprep.held import Held, held
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
-from scanprep.pipeline import AskedAngles, Held, finish_object, held
+from scanprep.pipeline import AskedAngles, finish_object
 from scanprep.rules import override_note
 from scanprep.spec import MountSpec, ObjectStudy
 from scanprep.vectors import F64
 from scanprep.workspace.executor import make_executor, run_all
-from scanprep.workspace.finishing import chosen_retention, finish_one, plan_case_rods, rod_on_record
+from scanprep.workspace.finishing import chosen_retention, finish_one, made_for, plan_case_rods, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.logbook import rotate_exports
 from scanprep.workspace.sheets import holds_picture, object_files
@@ -284,7 +285,7 @@ def show_holds(folder: CaseFolder, number: str, angles: tuple[AskedAngles, ...],
     choice = None if angles else folder.state.choices.get(number)
     spec = finish_object(study, choice, folder.rules, folder.case, session=folder.state.session,
                          rod=rod_on_record(folder, number), revision=folder.state.revision(number),
-                         retention=chosen_retention(folder, number))
+                         retention=chosen_retention(folder, number), made=made_for(folder, number))
     if not study.holds.holds:
         return spec, None
     path = picture or folder.out / safe_name(number) / ("holds-asked.png" if angles else "holds.png")

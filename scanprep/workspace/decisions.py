@@ -10,15 +10,16 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from scanprep.case.record import decide, later_life
-from scanprep.case.record.chosen import kept_values
+from scanprep.case.record.chosen import kept_values, same_choice
 from scanprep.case.record.entry import NewEntry
 from scanprep.case.record.frozen import MadeFacts, made_facts
 from scanprep.case.record.retaining import prove
 from scanprep.case.record.state import CaseState
 from scanprep.errors import InputError, RecordError, ScanprepError
+from scanprep.fabrication import fabricate
+from scanprep.held import Held, held
 from scanprep.hold.records import Hold
 from scanprep.panel.faces import datum_x_of, from_left_of
-from scanprep.pipeline import Held, held, plan_held
 from scanprep.post.drill import drill_name, greatest_thickness_mm, parse_drill
 from scanprep.post.holding import Proof
 from scanprep.post.plan import find_rod
@@ -27,7 +28,7 @@ from scanprep.post.rod_names import same_rod
 from scanprep.spec import ScanFacts
 from scanprep.survey.records import Survey
 from scanprep.workspace.batch import study_one
-from scanprep.workspace.finishing import chosen_retention, real_differences, rod_on_record
+from scanprep.workspace.finishing import chosen_retention, made_for, real_differences, rod_on_record
 from scanprep.workspace.folder import CaseFolder
 
 
@@ -72,8 +73,7 @@ def choose_holds(folder: CaseFolder, numbers: Sequence[str], index: int, person:
 
 
 def _choice(folder: CaseFolder, number: str, index: int, reason: str) -> tuple[str, tuple[NewEntry, ...]]:
-    study = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules,
-                 folder.case).study
+    study = planned_now(folder, number)[0].study  # as it is printed: on the hub made for its post
     count = len(study.holds.holds)
     if count == 0:
         raise InputError(field="N", value=index, problem=f"no hold was found for object {number}",
@@ -97,8 +97,8 @@ def choice_entries(state: CaseState, number: str, hold: Hold, index: int, survey
     """
     a, before = hold.attitude, state.choices.get(number)
     kept = kept_values(hold, survey, scan)
-    if before is not None and before.kept is not None and before.kept["hold"] == kept["hold"]:
-        kept = dict(before.kept)  # the same metal: a new judgement of it is no new choice
+    if before is not None and before.kept is not None and same_choice(before.kept["hold"], hold):
+        kept = dict(before.kept)  # the same hold: a new judgement of it, or its hub for another post, is no new choice
     return decide.choose_hold(state, number, a.name, (a.tilt_deg, a.turn_deg, a.roll_deg), index, reason, kept)
 
 
@@ -163,11 +163,13 @@ def drilled_hole(folder: CaseFolder, number: str, drill: str, depth_mm: float, t
 
 def planned_now(folder: CaseFolder, number: str) -> tuple[Held, PostPlan | None]:
     """Return an object's hold that counts and its post as it would be planned now, on the rod that is on record."""
-    one = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules, folder.case)
+    kept = folder.cache.computed
+    one = held(study_one(folder, folder.object(number)), folder.state.choices.get(number), folder.rules, folder.case,
+               kept)
     place = folder.state.placements.get(number)
     panel = folder.panel(place.panel) if place else None
-    return one, plan_held(one, rod_on_record(folder, number), folder.rules, folder.case, panel,
-                          chosen_retention(folder, number))
+    return fabricate(one, rod_on_record(folder, number), folder.rules, folder.case, panel,
+                     chosen_retention(folder, number), made=made_for(folder, number), keeping=kept)
 
 
 def settle_difference(folder: CaseFolder, number: str, code: str, reason: str,

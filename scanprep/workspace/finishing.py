@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from scanprep.case.lists.settled_rods import RodPlan, plan_rods
+from scanprep.case.lists.settled_rods import RodPlan
 from scanprep.case.record.frozen import (
     Difference,
     as_real,
@@ -18,10 +18,13 @@ from scanprep.case.record.frozen import (
     web_finding,
 )
 from scanprep.case.record.state import CaseState, RecordedHole
+from scanprep.fabrication import fabricate
 from scanprep.findings import Finding
+from scanprep.held import Held
+from scanprep.hold.records import MadeFor
 from scanprep.panel import place_anchor
 from scanprep.panel.faces import FaceName
-from scanprep.pipeline import Held, plan_held
+from scanprep.pipeline import settle_diameters
 from scanprep.post import stocked_rods
 from scanprep.post.records import PostPlan, Rod
 from scanprep.post.retention import Retention, parse_retention
@@ -31,8 +34,7 @@ from scanprep.workspace.folder import CaseFolder
 
 def plan_case_rods(folder: CaseFolder, helds: Mapping[str, Held]) -> RodPlan:
     """Return which rod each object's post is made of: as on record, and what the others would get."""
-    needs = {number: one.study.needs[one.index] for number, one in helds.items() if one.index is not None}
-    return plan_rods(folder.state, needs, stocked_rods(folder.rules, folder.case), folder.case.max_post_diameters)
+    return settle_diameters(helds, folder.state, folder.rules, folder.case)
 
 
 def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
@@ -43,8 +45,9 @@ def finish_one(folder: CaseFolder, one: Held, rods: RodPlan) -> MountSpec:
     number, state = one.study.brief.number, folder.state
     placement = state.placements.get(number)
     panel = folder.panel(placement.panel) if placement else None
-    plan = plan_held(one, rods.rods.get(number), folder.rules, folder.case, panel, chosen_retention(folder, number),
-                     folder.cache.computed)
+    one, plan = fabricate(one, rods.rods.get(number), folder.rules, folder.case, panel,
+                          chosen_retention(folder, number), made=made_for(folder, number),
+                          keeping=folder.cache.computed)
     told = (*one.findings, *(f for f in rods.findings if f.subject == f"object {number}"))
     if plan is not None:
         plan, differences = against_real(plan, one, folder)
@@ -65,6 +68,13 @@ def chosen_retention(folder: CaseFolder, number: str) -> Retention | None:
     """Return what was chosen to hold an object's post, by decision or on the checklist; None where nobody said."""
     words = folder.state.retention(number)
     return parse_retention(words) if words else None
+
+
+def made_for(folder: CaseFolder, number: str) -> MadeFor | None:
+    """Return what an object's finished mount was made for; None where it is not made. Of a record too old to say, what
+    no post covers: its hold stays as it was kept."""
+    made = folder.state.life(number).made
+    return None if made is None else made.made_for or MadeFor(0.0)
 
 
 def real_differences(plan: PostPlan, one: Held, folder: CaseFolder) -> tuple[Difference, ...]:

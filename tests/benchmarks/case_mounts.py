@@ -16,9 +16,9 @@ from pathlib import Path
 
 import numpy as np
 
+from scanprep.held import chosen_index
 from scanprep.hold.records import Hold
 from scanprep.hold.wires.bends import along, bend_wire
-from scanprep.pipeline import chosen_index
 from scanprep.rules import HoldRules
 from scanprep.spec import ObjectStudy
 from scanprep.workspace.batch import study_all

@@ -44,9 +44,8 @@ def _as_recorded(item, at):
 def run(tmp_path, monkeypatch):
     monkeypatch.setattr(wall, "compute_case", lambda folder, *_: SimpleNamespace(placed=placed_of(folder), specs={},
                                                                                  failures={}))
-    monkeypatch.setattr(decisions, "study_one", lambda folder, brief: SimpleNamespace(
-        holds=SimpleNamespace(holds=(SOLIDS[brief.number].hold,)), survey=None, scan=None))
-    monkeypatch.setattr(decisions, "held", lambda study, *_: SimpleNamespace(study=study))
+    monkeypatch.setattr(decisions, "planned_now", lambda folder, number: (SimpleNamespace(study=SimpleNamespace(
+        holds=SimpleNamespace(holds=(SOLIDS[number].hold,)), survey=None, scan=None)), None))
     monkeypatch.setattr(decisions, "kept_values", lambda *_: None)
     monkeypatch.setattr(decisions, "made_now", lambda *_: None)
     (tmp_path / "case.toml").write_text(case_template("Six months"), encoding="utf-8")

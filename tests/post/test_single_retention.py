@@ -4,7 +4,8 @@ import pytest
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.records import HoldSet
-from scanprep.pipeline import finish_object, thinnest_rod
+from scanprep.pipeline import finish_object
+from scanprep.post import thinnest_rod
 from scanprep.post.retention import parse_retention
 from scanprep.rules import Rulebook
 from scanprep.spec import ObjectStudy

@@ -16,7 +16,8 @@ from scanprep.case.record.fold import fold
 from scanprep.case.record.intake import intake
 from scanprep.files.ledger import Ledger
 from scanprep.hold.records import HoldSet
-from scanprep.pipeline import AskedAngles, thinnest_rod
+from scanprep.pipeline import AskedAngles
+from scanprep.post import thinnest_rod
 from scanprep.review.desk import open_desk
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.spec import ObjectStudy

@@ -2,7 +2,7 @@
 
 Sizes sorted from thin to thick are stations on a line; choosing a size for all objects that need more than the size
 before it is an edge of a graph, priced with the squares of their diameters. The cheapest path with at most K edges is
-the exact answer. Pure numbers, mm. Used by the batch between its two passes.
+the exact answer. Pure numbers, mm. Used by the pipeline between study and fabrication.
 """
 
 from __future__ import annotations

@@ -40,6 +40,25 @@ def kept_values(hold: Hold, survey: Survey, scan: ScanFacts) -> dict[str, Any]:
         "centre_radius_mm": survey.centre_radius_mm, "mm_per_unit": scan.mm_per_unit, "scan_sha256": scan.sha256}}
 
 
+def same_choice(kept: Mapping[str, Any], hold: Hold) -> bool:
+    """Return whether a hold is the one that a record keeps, as plain values: the same, or on a hub made for its post.
+
+    Attitude, contacts, forces and family are the hold; hub, arms and what is judged of them follow from the post.
+    """
+    now = to_plain(hold)
+    if kept == now:
+        return True
+    if kept.get("hub", {}).get("made_for") == now["hub"]["made_for"]:
+        return False  # made for the same, and yet another
+    return _before_its_hub(kept) == _before_its_hub(now)
+
+
+def _before_its_hub(hold: Mapping[str, Any]) -> dict[str, Any]:
+    made = ("hub", "opening", "attach_mm", "covered_share", "beside_share", "depth_mm", "checks", "findings")
+    tips = [{key: value for key, value in tip.items() if key != "arm"} for tip in hold.get("tips", ())]
+    return {**{key: value for key, value in hold.items() if key not in made}, "tips": tips}
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class KeptHold:
     """A chosen hold as read from the record, in today's display frame, and what has changed beneath it."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from scanprep.errors import InputError
 from scanprep.findings import Finding, Verdict
-from scanprep.hold.records import Hold
+from scanprep.hold.records import Hold, MadeFor
 from scanprep.post.drill import drill_name, parse_drill, point_length_mm, same_drill
 from scanprep.post.hole import what_shows
 from scanprep.post.records import Hole, Post, PostPlan
@@ -40,6 +40,7 @@ class MadeFacts:
     seat_depth_mm: float
     wires: tuple[Wire, ...] = ()
     inputs: int = 0  # the latest entry of the record that it was made by
+    made_for: MadeFor | None = None  # what hub and arms were made for; None: an older record: as its hold was kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ def made_facts(post: Post, hold: Hold, rod_measured: bool, inputs: int) -> MadeF
     """Return what a mount is made of when it is made to its plan."""
     wires = tuple(Wire(round(tip.arm.wire_mm, 3), round(tip.arm.developed_length_mm, 1)) for tip in hold.tips)
     return MadeFacts(post.rod, post.diameter_mm, rod_measured, round(post.cut_length_mm, 2),
-                     round(post.free_length_mm, 2), round(post.seat_depth_mm, 2), wires, inputs)
+                     round(post.free_length_mm, 2), round(post.seat_depth_mm, 2), wires, inputs, hold.hub.made_for)
 
 
 def made_differences(made: MadeFacts, post: Post, hold: Hold | None, number: str,

@@ -31,7 +31,7 @@ from scanprep.hold.making.paint import swatch
 from scanprep.hold.making.removal import WayOut, Wire, describe, find_way_out
 from scanprep.hold.making.visibility import Seen, seen_shares
 from scanprep.hold.places.obstacle import Obstacle, View
-from scanprep.hold.records import Arm, Contact, Mount, NoMount, TipSet
+from scanprep.hold.records import Arm, Contact, MadeFor, Mount, NoMount, TipSet
 from scanprep.hold.statics.turning import turning_findings
 from scanprep.hold.strength.fitting import arm_stiffness_check
 from scanprep.hold.strength.sway import Sway, sway_on
@@ -47,7 +47,7 @@ from scanprep.hold.strength.wire import (
     wanted_mm,
 )
 from scanprep.hold.wires.brace import Brace
-from scanprep.hold.wires.hub import HubPlan, expected_post_mm, plan_hub
+from scanprep.hold.wires.hub import HubPlan, plan_hub, planned_post_mm
 from scanprep.hold.wires.meshes import MountMesh, circle, hub_meshes, wire_meshes
 from scanprep.hold.wires.roadmap import Roadmap, build_roadmap
 from scanprep.hold.wires.wire_ends import WireEnds, ring_path, seats_mm
@@ -75,11 +75,11 @@ def build_mount(working: WorkingMesh, survey: Survey, tipset: TipSet, brief: Obj
     return draft if isinstance(draft, NoMount) else finish_mount(draft, brief, survey, rules)
 
 
-def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, post_mm: float | None = None
+def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, asked: MadeFor | None = None
                 ) -> Draft | NoMount:
     """Return a mount as far as it takes to say whether it is worth having; or why no wire could be bent for it.
 
-    post_mm  the post's diameter where it has been chosen; None: what the mass will likely take
+    asked  what its hub is made for, once that is known
     """
     hold = rules.hold
     contacts = tipset.contacts
@@ -90,7 +90,7 @@ def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, pos
     wires = first_wires(view, tipset, survey, limits, hold)
     sizings = thinned = 0
     while sizings < _ROUNDS:
-        trial = _attempt(feet, tipset, wires, limits, survey, bench, post_mm)
+        trial = _attempt(feet, tipset, wires, limits, survey, bench, asked)
         if isinstance(trial, RoutingFailure):
             if trial.routed and trial.index not in bench[-1].first and bench[-1].laid:
                 bench[-1].first.insert(0, trial.index)
@@ -159,11 +159,11 @@ class _Bench:
 
 
 def _attempt(feet: WireEnds, tipset: TipSet, wires: list[float], limits: list[float], survey: Survey,
-             bench: list[_Bench], post_mm: float | None) -> Attempt | RoutingFailure:
+             bench: list[_Bench], asked: MadeFor | None) -> Attempt | RoutingFailure:
     """Plan the hub, lay every arm, brace the weak ones; what the last bench settled is kept where it still fits."""
     view, contacts, hold = feet.view, feet.contacts, feet.rules
     if not bench or max(wires) > bench[-1].plan.wire_mm + 0.01:
-        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, post_mm)
+        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, asked)
         bench.append(_Bench(plan, build_roadmap(view, max(wires), plan.plane_mm, plan.floor_mm, hold)))
     plan, web = bench[-1].plan, bench[-1].web
     laid = lay_all(feet, web, plan, wires, bench[-1].laid, bench[-1].first)
@@ -242,7 +242,7 @@ def _paired(wires: list[float], contacts: tuple[Contact, ...], limits: list[floa
 def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: Rulebook) -> Draft:
     plan, laid, duties = attempt.plan, attempt.laid, attempt.duties
     arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
-    meshes: list[MountMesh] = hub_meshes(plan.hub, expected_post_mm(survey.mass_g.best), rules.post.stand_off_mm / 2)
+    meshes: list[MountMesh] = hub_meshes(plan.hub, planned_post_mm(plan.hub, plan.lap_mm), rules.post.stand_off_mm / 2)
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
         meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, thin=arm.thin)
     seen = seen_shares(view, meshes)

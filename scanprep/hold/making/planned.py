@@ -31,7 +31,7 @@ from scanprep.hold.making.arm_layout import (
 )
 from scanprep.hold.making.mount import Attempt, Draft, drawn, unfit
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, NoMount, Thin, TipSet
+from scanprep.hold.records import Contact, MadeFor, NoMount, Thin, TipSet
 from scanprep.hold.strength.wire import (
     WireLoading,
     alloy,
@@ -57,11 +57,11 @@ _ROUNDED = 0.41  # exact: how far a square bend of radius 1 cuts its corner, 1/c
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
-def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, post_mm: float | None = None
+def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, asked: MadeFor | None = None
                   ) -> Draft | NoMount:
     """Return a family's mount in the thinnest wire that will do; or why none will.
 
-    post_mm  the post's diameter where the case has chosen it; None: what the mass will likely take
+    asked  what its hub is made for, once that is known
 
     The stems that carry are of one size, those that keep of another or the same; where that does not turn at the tips,
     their last run is of a thinner wire.
@@ -80,7 +80,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, p
     while True:
         wires = [stems[kind] for kind in duty]
         tips = [_tip_mm(stems[kind], ends[kind], sizes) for kind in duty]
-        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, post_mm)
+        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, asked)
         laid = _lay_all(feet, plan, wires, tips)
         if isinstance(laid, RoutingFailure):
             reason, grow = laid.reason, {duty[laid.index]}

@@ -113,20 +113,30 @@ def _tired(wires: Sequence[WirePassing], loads: ObjectLoads) -> Cell:
 
 
 def _joints(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> Cell:
+    worst, needed = _laps(key, wires, loads, rules)
+    longer = f"make it {math.ceil(needed)} mm long" if needed else "make it longer"
+    return joint_cell(key, ChainPart.ARM_JOINT, worst, "bond of the lap", loads.solder, loads.known, longer)
+
+
+def _laps(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> tuple[float, float]:
+    """The greatest stress on the bond of any lap, and the length that those need which bear too much; 0: none does."""
     solder, years = loads.solder, key == case.YEARS
     acts = loads.weight if years else loads.acts[key]
     # for years the weight alone: what springs add creeps away, and gate 4 counts it gone
     sides = [(load, lap_of(wire, rules), wire.wire_mm * (2 if loads.slotted else 1),
               0.0 if loads.slotted else wire.wire_mm / 2)
              for wire in wires for load in wire.joint_loads(acts, at_rest=not years)]
-    worst = max(lap_stress_MPa(load, lap, width, height) for load, lap, width, height in sides)
     allowed = solder.years_MPa if years else solder.moment_MPa
-    longer = "make it longer"
-    if worst > allowed:
-        needed = max(lap_needed_mm(load, width, height, allowed) for load, lap, width, height in sides
-                     if lap_stress_MPa(load, lap, width, height) > allowed)
-        longer = f"make it {math.ceil(needed)} mm long"
-    return joint_cell(key, ChainPart.ARM_JOINT, worst, "bond of the lap", solder, loads.known, longer)
+    stresses = [lap_stress_MPa(*side) for side in sides]
+    needed = max((lap_needed_mm(load, width, height, allowed) for (load, _, width, height), stress
+                  in zip(sides, stresses) if stress > allowed), default=0.0)
+    return max(stresses), needed
+
+
+def lap_asked_mm(wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> float:
+    """Return how long the laps of a mount must be for all that no hand does to it; 0: they are long enough."""
+    return max((_laps(key, wires, loads, rules)[1] for key in (*loads.acts, case.YEARS) if key not in _HAND),
+               default=0.0)
 
 
 def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: SolderStrength, known: bool,

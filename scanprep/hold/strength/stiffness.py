@@ -73,7 +73,7 @@ def pad_compliance(face: Face, thickness_mm: float, stuff: Pad) -> F64:
 def contact_of(tip: Tip) -> Contact:
     """Return a tip without its arm."""
     return Contact(tip.point_mm, tip.normal, tip.kind, tip.bearing, tip.force_limit_N, tip.friction, tip.pad,
-                   tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces, along=tip.along, ring=tip.ring)
+                   tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces, tip.shaken_N, tip.along, tip.ring)
 
 
 def braces_of(arm: Arm, hub: Hub) -> tuple[F64, ...]:

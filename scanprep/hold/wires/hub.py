@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, Hub
+from scanprep.hold.records import Contact, Hub, MadeFor
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, Vec3, steady
 
@@ -89,10 +89,12 @@ def expected_post_mm(mass_g: float) -> float:
 
 
 def planned_post_mm(hub: Hub, lap_mm: float) -> float:
-    """Return the post that a hub's size was planned for, mm: what to draw before the post is chosen.
+    """Return the post that a hub was made for, mm: what to draw before the post is chosen.
 
-    lap_mm  of its arms
+    lap_mm  of its arms: a hub that was kept before posts were, tells it by its size
     """
+    if hub.made_for is not None:
+        return hub.made_for.post_mm
     beyond = {"plate": _FILLET_MM + lap_mm + _RIM_MM, "bar": _FILLET_MM + lap_mm, "cross-wire": hub.thickness_mm,
               "ring": _FILLET_MM + 1.5 * hub.thickness_mm}
     return max(hub.size_mm - 2 * beyond[hub.kind], _POSTS[0][1]) if hub.kind in beyond else _POSTS[-2][1]
@@ -156,20 +158,22 @@ def _strip(view: View, centre: tuple[float, float], long_mm: float, wide_mm: flo
 
 
 def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: float, centre_radius_mm: float,
-             rules: HoldRules, post_mm: float | None = None) -> HubPlan:
+             rules: HoldRules, asked: MadeFor | None = None) -> HubPlan:
     """Choose a hub.
 
     wire_mm           thickest wire expected
     mass_g            of the object
     centre_radius_mm  doubt of the centre of mass: the post's axis stays above it
-    post_mm           of the post that the case chose; None: what the mass will likely take
+    asked             what it is made for; None: the post that the mass will likely take, and usual laps
     """
-    post = expected_post_mm(mass_g) if post_mm is None else post_mm
-    lap = rules.lap_diameters * wire_mm + 0.4
+    asked = asked or MadeFor(expected_post_mm(mass_g))
+    post, lap = asked.post_mm, max(rules.lap_diameters * wire_mm + 0.4, asked.lap_mm)
     inner = post / 2 + _FILLET_MM
     plate = inner + lap + _RIM_MM
     least_y = min(max(centre_radius_mm, 1.0), 5.0)
-    kind, x, y, bar_deg, shown = _form(view, contacts, plate, post, wire_mm, mass_g, least_y)
+    # a slot is as long as its post is thick: laps that must be longer want a plate or a bar
+    slots = asked.lap_mm <= post / 2 + wire_mm
+    kind, x, y, bar_deg, shown = _form(view, contacts, plate, post, wire_mm, mass_g if slots else math.inf, least_y)
     small = kind == "cross-wire"
     radius = post / 2 + wire_mm if small else plate
     plane = _back_mm(view, (x, y), radius + 2.0) - (_FINGER_SMALL_MM if small else _FINGER_MM) - wire_mm / 2
@@ -183,7 +187,7 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     notes = tuple(note.format(lap=lap, times=lap / wire_mm, kind=kind)
                   for note in (_CROSS_NOTES if small else SOLDER_NOTES))
     hub = Hub(kind, (x, y, front - thick / 2), size, thick, (_FORM_NOTES[kind], *notes),
-              bar_deg if kind == "bar" else 0.0)
+              bar_deg if kind == "bar" else 0.0, asked)
     floor = min(plane, float(view.vertices_mm[:, 2].min()) - rules.arm_clear_mm - wire_mm)
     return HubPlan(hub, np.array([x, y, plane]), wanted, wire_mm, inner, lap, (x, y, front - thick), floor, shown)
 

@@ -7,8 +7,9 @@ import pytest
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.find import find_holds
-from scanprep.hold.making.refit import hub_post_mm, laps_covered_mm, refitted
+from scanprep.hold.making.refit import laps_covered_mm, made_for, refitted
 from scanprep.hold.places.attitudes import propose_attitudes
+from scanprep.hold.records import MadeFor
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.shapes import box, cleaned_of
@@ -36,18 +37,18 @@ def least_lap_mm(hold) -> float:
 
 def test_a_hub_that_fits_its_post_stays_as_it_is(held):
     hold, *known = held
-    assert laps_covered_mm(hold, hub_post_mm(hold) - 1.0) == 0.0
-    assert refitted(hold, *known, RULES, hub_post_mm(hold)) is hold
+    assert laps_covered_mm(hold, made_for(hold).post_mm - 1.0) == 0.0
+    assert refitted(hold, *known, RULES, 0.35, made_for(hold)) is hold
 
 
 def test_laps_begin_outside_a_thicker_post_and_its_fillet(held):
     # a post of 6.35 mm and 0.8 mm of solder round it: laps begin 6.35/2 + 0.8 = 3.975 mm from its axis or further out
     hold, *known = held
-    assert hub_post_mm(hold) < 6.0 and least_lap_mm(hold) < 6.35 / 2 + FILLET_mm
+    assert made_for(hold).post_mm < 6.0 and least_lap_mm(hold) < 6.35 / 2 + FILLET_mm
     # each side of the post reaches over by half the difference of the diameters
-    assert laps_covered_mm(hold, 6.35) == pytest.approx((6.35 - hub_post_mm(hold)) / 2)
-    made = refitted(hold, *known, RULES, 6.35)
-    assert hub_post_mm(made) == pytest.approx(6.35)
+    assert laps_covered_mm(hold, 6.35) == pytest.approx((6.35 - made_for(hold).post_mm) / 2)
+    made = refitted(hold, *known, RULES, 0.35, MadeFor(6.35))
+    assert made_for(made).post_mm == pytest.approx(6.35)
     assert least_lap_mm(made) >= 6.35 / 2 + FILLET_mm - 1e-6
     assert laps_covered_mm(made, 6.35) == 0.0
     # what is not about arms stays; every check is there once
