@@ -5,7 +5,8 @@ The object moves freely; its surface is known to the engine only under the tips,
 at the start every face presses as the preload asks; or, for a finished mount, on the springs that its own arm and pad
 are there, hub held fast. Each of its faces touches through four small balls that follow the surface as a soft pad does.
 Tips of one continuous wire give together: every way in which it bends (an eigenvector of its stiffness) is one spring
-over all its tips' sliders. Step 0.1 ms. The engine's own contacts give a little, and a stiff arm would lose half its
+over all its tips' sliders. So may a mount's wires: each face is then a body of its own, tied to the others by its wire
+(`own_wires`). Step 0.1 ms. The engine's own contacts give a little, and a stiff arm would lose half its
 preload by it: a mount's arms are drawn until their tips press as asked, before the object is let go. After settling,
 the shake pushes from all six sides in turn.
 
@@ -16,7 +17,7 @@ loader fails), so import this module only after scanprep.rays has loaded it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 import numpy as np
@@ -24,11 +25,11 @@ from scipy.spatial import ConvexHull
 
 from scanprep.findings import Check
 from scanprep.hold.places.spots import Surface, disc, tangents
-from scanprep.hold.records import Attitude, Contact, Hold, Tip
+from scanprep.hold.records import Attitude, Contact, Hold, Tip, faces_of
 from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.preload import preload
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
-from scanprep.hold.strength.stiffness import contact_of, tip_compliance
+from scanprep.hold.strength.stiffness import contact_of, face_compliance, pad_of, tip_compliance
 from scanprep.rays import load_open3d
 from scanprep.rules import HoldRules
 from scanprep.survey.records import Survey
@@ -87,6 +88,19 @@ def grip_of(contacts: Sequence[Contact | Tip]) -> ContactWrenches:
                            BEARS_SHARE * np.array([face.radius_mm for _, face in faces]))
 
 
+def own_wires(hold: Hold) -> tuple[SprungWire, ...]:
+    """Every wire of a finished mount, by numbers of faces, as these feel it: pads counted in, hub held fast."""
+    wires, first = [], 0
+    for tip in hold.tips:
+        contact = contact_of(tip)
+        gives = face_compliance(contact, tip.arm, hold.hub)
+        for k, face in enumerate(faces_of(contact)):
+            gives[3 * k:3 * k + 3, 3 * k:3 * k + 3] += pad_of(face, contact)[:3, :3]
+        wires.append(SprungWire(tuple(range(first, first + len(gives) // 3)), gives))
+        first += len(gives) // 3
+    return tuple(wires)
+
+
 def arm_springs(hold: Hold) -> F64:
     """The stiffness (n, 3, 3) of each tip on its own arm and pad, N/mm, the hub held fast."""
     return np.array([np.linalg.inv(tip_compliance(contact_of(tip), tip.arm, hold.hub)) for tip in hold.tips])
@@ -105,12 +119,15 @@ def tip_slides(spring: F64, force_N: F64, share_kg: float) -> str:
                    f'damping="{lost:.6g}"/>' for axis, one, far, lost in zip(axes.T, stiff, drawn, damping))
 
 
-def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float) -> tuple[list[str], str]:
+def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float, bent_mm: F64 | None = None
+                    ) -> tuple[list[str], str]:
     """Three sliders for each tip of a wire along x, y and z, and the springs over them all; SI units.
 
     forces_N  (m, 3) what each of its tips presses with
+    bent_mm   (m, 3) by how much too far each was bent
     """
     stiff, ways = np.linalg.eigh(np.linalg.inv(wire.compliance_mm_per_N))
+    aside_mm = np.zeros(len(stiff)) if bent_mm is None else bent_mm.ravel()
     stiff = np.minimum(stiff, STIFFEST_N_PER_MM) * 1e3
     damping = 0.5 * np.sqrt(float(stiff.mean()) * share_kg)
     names = [[f"slide{tip}_{k}" for k in range(3)] for tip in wire.tips]
@@ -118,7 +135,7 @@ def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float) -> tuple[l
                       for name, axis in zip(own, np.eye(3))) for own in names]
     springs = []
     for one, way in zip(stiff, ways.T):
-        drawn = float(way @ forces_N.ravel()) / one
+        drawn = float(way @ forces_N.ravel()) / one + float(way @ aside_mm) * 1e-3
         way, drawn = (way, drawn) if drawn >= 0 else (-way, -drawn)  # the engine reads a negative length as "find it"
         over = "".join(f'<joint joint="{name}" coef="{share:.9g}"/>'
                        for name, share in zip([name for own in names for name in own], way))
@@ -227,8 +244,8 @@ def _numbers(values: F64) -> str:
 
 
 def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int], friction: float,
-           springs: F64, bent_mm: F64, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None
-           ) -> tuple[str, dict[str, F64]]:
+           springs: F64, bent_mm: F64, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None,
+           wires: Sequence[SprungWire] = ()) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation, contacts = held.attitude.rotation, contacts_of(held)
     grip = grip_of(contacts)
@@ -242,11 +259,16 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
     assets, patches, bodies, pairs = [], [], [], []
     into: dict[str, F64] = {}
     share_kg = max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg)
+    aside = np.repeat(bent_mm, [len(faces_of(contact)) for contact in contacts])[:, None] * grip.normals[
+        [int(np.flatnonzero(grip.tip == tip)[0]) for tip in grip.tip]]
+    if wires:  # every face is a body of its own, and the wires tie them
+        grip, coupled = replace(grip, tip=np.arange(len(grip.tip))), wires
     pressed = np.array([forces[grip.tip == tip].sum(0) for tip in range(grip.tips)])
     together: dict[int, str] = {}
     tendons = ""
     for wire in coupled:
-        slides, over = coupled_springs(wire, pressed[list(wire.tips)], share_kg)
+        slides, over = coupled_springs(wire, pressed[list(wire.tips)], share_kg,
+                                       aside[list(wire.tips)] if wires else None)
         together.update(zip(wire.tips, slides))
         tendons += over
     for tip in range(grip.tips):
@@ -268,9 +290,11 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
                              f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
                 pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
                              'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
-        # each spring is drawn towards the object so that its faces press as set, and by what it is bent too far
-        drawn = forces[own].sum(0) + springs[tip] @ grip.normals[own[0]] * bent_mm[tip]
-        slides = together.get(tip) or tip_slides(springs[tip], drawn, share_kg)
+        slides = together.get(tip)
+        if slides is None:
+            # each spring is drawn towards the object so that its faces press as set, and by what it is bent too far
+            drawn = pressed[tip] + springs[tip] @ grip.normals[own[0]] * bent_mm[tip]
+            slides = tip_slides(springs[tip], drawn, share_kg)
         bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
                       f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
     centre = _numbers((np.zeros(3) if centre_off_mm is None else centre_off_mm) * 1e-3)
@@ -285,7 +309,8 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
 
 def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
          without: frozenset[int] = frozenset(), friction: float | None = None, springs: F64 | None = None,
-         bent_mm: F64 | None = None, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None) -> Ruling:
+         bent_mm: F64 | None = None, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None,
+         wires: Sequence[SprungWire] = ()) -> Ruling:
     """Return how an object fares in a set of tips, or in a hold, under a shake on all six sides.
 
     without  tips taken away
@@ -293,20 +318,22 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     springs  (n, 3, 3) stiffness of each tip, N/mm, such as `arm_springs`; None: 2 N/mm all round
     bent_mm  (n,) how much too far in each arm was bent, along its tip's normal; None: all as set
     coupled  wires whose tips give together, instead of their own springs
+    wires    all wires of a mount as their faces feel them, such as `own_wires`, instead of springs
     centre_off_mm  (3,) how far the centre of mass lies from where the mount was planned for
     """
     load_open3d()
     import mujoco
 
     mu = contacts_of(held)[0].friction if friction is None else friction
-    soft = springs is None
+    soft = springs is None and not wires
     if springs is None:
         springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
     if bent_mm is None:
         bent_mm = np.zeros(len(springs))
-    if without and coupled:
+    if without and (coupled or wires):
         raise ValueError("no tip is taken off a continuous wire")
-    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm, coupled, centre_off_mm)
+    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm, coupled, centre_off_mm,
+                                  wires)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)

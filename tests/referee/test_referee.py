@@ -22,7 +22,7 @@ from scanprep.rays import load_open3d
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.referee import arena
-from tests.referee.arena import SPRING_N_PER_MM, arm_springs, coupled_springs, rule, tip_slides
+from tests.referee.arena import SPRING_N_PER_MM, arm_springs, coupled_springs, own_wires, rule, tip_slides
 from tests.shapes import (
     bottle,
     bowl,
@@ -111,6 +111,13 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     assert rule(surface, survey, hold, springs=springs).stayed
     # every arm bent 2 mm short of the object touches nothing
     assert not rule(surface, survey, hold, springs=springs, bent_mm=np.full(len(springs), -2.0)).stayed
+    # each face a body of its own, tied by its wire: the seat alone gives as the whole tip did
+    wires = own_wires(hold)
+    assert sorted(face for wire in wires for face in wire.tips) == list(range(sum(len(tip.faces) for tip in hold.tips)))
+    seats = np.array([np.linalg.inv(wire.compliance_mm_per_N[:3, :3]) for wire in wires])
+    assert seats == pytest.approx(springs, rel=1e-6, abs=1e-6)
+    assert rule(surface, survey, hold, wires=wires).stayed
+    assert not rule(surface, survey, hold, wires=wires, bent_mm=np.full(len(wires), -2.0)).stayed
 
 
 @pytest.mark.parametrize("stiff_N_per_mm", [SPRING_N_PER_MM, 40.0])

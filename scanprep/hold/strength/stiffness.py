@@ -154,12 +154,6 @@ def arms_compliance(contacts: Sequence[Contact], arms: Sequence[Arm], hub: Hub, 
     return _together(contacts, [_wire_compliance(contact, arm, hub) for contact, arm in zip(contacts, arms)], bare)
 
 
-def arms_and_tips_compliance(contacts: Sequence[Contact], arms: Sequence[Arm], hub: Hub) -> tuple[F64, list[F64]]:
-    """Return `arms_compliance`, and `tip_compliance` of every tip, each arm's frame solved once."""
-    wires = [_wire_compliance(contact, arm, hub) for contact, arm in zip(contacts, arms)]
-    return _together(contacts, wires, False), [_at_seat(contact, wire) for contact, wire in zip(contacts, wires)]
-
-
 def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
     """Return `arms_compliance` of a finished hold's tips on their pads, and on pads that do not give."""
     contacts = [contact_of(tip) for tip in tips]
@@ -169,9 +163,11 @@ def mount_compliance(tips: Sequence[Tip], hub: Hub) -> tuple[F64, F64]:
 
 def tip_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
     """Return how far a tip gives at its seat under a force there, (3, 3) mm/N: its wire with the pad, hub held fast."""
-    return _at_seat(contact, _wire_compliance(contact, arm, hub))
-
-
-def _at_seat(contact: Contact, wire: F64) -> F64:
     seat = pad_of(faces_of(contact)[0], contact)
-    return np.asarray((wire[:6, :6] + seat)[:3, :3], dtype=np.float64)
+    return np.asarray((_wire_compliance(contact, arm, hub)[:6, :6] + seat)[:3, :3], dtype=np.float64)
+
+
+def face_compliance(contact: Contact, arm: Arm, hub: Hub) -> F64:
+    """Return how a bare wire's faces give under forces there, (3f, 3f) mm/N, hub held fast, pads not counted."""
+    shifts = np.concatenate([np.arange(6 * k, 6 * k + 3) for k in range(len(faces_of(contact)))])
+    return np.asarray(_wire_compliance(contact, arm, hub)[np.ix_(shifts, shifts)], dtype=np.float64)

@@ -7,7 +7,7 @@ import pytest
 from pytest import approx
 
 from scanprep.hold.records import Face
-from scanprep.hold.strength.stiffness import mount_compliance, moved, pad_compliance
+from scanprep.hold.strength.stiffness import contact_of, face_compliance, mount_compliance, moved, pad_compliance
 from scanprep.rules import PadRules, find_pad
 from tests.hold.clasped import HUB, add_arms, arm, compliance_at, new_model, three_arms, tip
 
@@ -55,6 +55,20 @@ def test_one_straight_arm_on_a_hard_pad_is_a_cantilever():
     assert c[0, 0] == approx(1 / 4.0497, rel=1e-3)
     assert c[1, 1] == approx(1 / 4.0497, rel=1e-3)
     assert c[2, 2] == approx(1 / 8639.4, rel=1e-3)
+
+
+def test_two_faces_on_one_straight_wire_give_as_a_cantilever_does():
+    # a wire of length L under two pads, a and L from its root, pressed across (any beam table): L^3 / 3 E I at its end,
+    # a^2 (3 L - a) / 6 E I at either under a force at the other
+    wire, length, near = 1.6, 50.0, 20.0
+    lift = 0.8 + wire / 2
+    bent = arm([(0, -lift, -30), (0, -lift, -30 + length)], wire)
+    held = tip(bent, ((0, 0, -30 + near), (0, 1, 0), 2.0), ((0, 0, -30 + length), (0, 1, 0), 2.0))
+    EI = 110_000.0 * np.pi * wire**4 / 64
+    gives = face_compliance(contact_of(held), bent, HUB)
+    assert gives[4, 4] == approx(length**3 / (3 * EI), rel=2e-3)  # shear and the corner of the last run aside
+    assert gives[1, 4] == approx(near**2 * (3 * length - near) / (6 * EI), rel=2e-3)
+    assert gives == approx(gives.T)
 
 
 def test_pad_by_hand():
