@@ -13,6 +13,7 @@ from scanprep.findings import Finding, Verdict
 from . import console
 
 if TYPE_CHECKING:
+    from scanprep.hold.records import Hold
     from scanprep.spec import MountSpec
     from scanprep.workspace.single_scans import SingleScanResult
 
@@ -59,6 +60,11 @@ def _all_findings(results: Sequence[SingleScanResult]) -> list[Finding]:
     return [f for r in results if r.spec for f in r.spec.findings if f.verdict is Verdict.STOP]
 
 
+def _shake_g(hold: Hold) -> float | None:
+    """The shake that a hold withstands; None where it was not asked."""
+    return next((check.value for check in hold.checks if check.name == "shake-withstood"), None)
+
+
 def holds_table(spec: MountSpec, asked: bool = False) -> None:
     """Print an object's holds, best first, and why other attitudes have none.
 
@@ -68,10 +74,10 @@ def holds_table(spec: MountSpec, asked: bool = False) -> None:
     for i, hold in enumerate(spec.holds.holds):
         a, opening = hold.attitude, hold.opening
         rows.append(("*" if i == spec.chosen and not asked else "", i + 1, a.name, a.tilt_deg, a.turn_deg, a.roll_deg,
-                     len(hold.tips), hold.margin_g, hold.margin_low_friction_g, hold.preload_ratio, hold.s10,
+                     len(hold.tips), hold.margin_g, hold.margin_low_friction_g, hold.preload_ratio, _shake_g(hold),
                      100 * hold.covered_share, 100 * hold.beside_share,
                      f"{opening.arm + 1}: {opening.kind}, {opening.force_N:.0f} N" if opening else "none", hold.score))
-    console.print_table(("", "N", "attitude", "tilt", "turn", "roll", "tips", "margin g", "low mu g", "s/W", "s10",
+    console.print_table(("", "N", "attitude", "tilt", "turn", "roll", "tips", "margin g", "low mu g", "s/W", "shake g",
                          "covered %", "beside %", "opens", "score"), rows)
     for refusal in spec.holds.refusals:
         a = refusal.attitude

@@ -19,12 +19,13 @@ from scanprep.post.records import PostNeed, PostPlan
 from scanprep.spec import MountSpec
 from scanprep.survey.records import Showing, Survey
 
-SCHEMA = "scanprep:mount-spec:2"
+SPEC_NUMBER = 3  # format: of the published schema
+SCHEMA = f"scanprep:mount-spec:{SPEC_NUMBER}"
 
 
-def spec_schema() -> dict[str, Any]:
-    """Return the published JSON Schema of `spec.json`."""
-    text = resources.files("scanprep.schema").joinpath("mount-spec-2.json").read_text(encoding="utf-8")
+def spec_schema(number: int = SPEC_NUMBER) -> dict[str, Any]:
+    """Return the published JSON Schema of `spec.json`, today's or an earlier one that files out there may have."""
+    text = resources.files("scanprep.schema").joinpath(f"mount-spec-{number}.json").read_text(encoding="utf-8")
     schema: dict[str, Any] = json.loads(text)
     return schema
 
@@ -140,7 +141,6 @@ def _hold(hold: Hold) -> dict[str, Any]:
         "margin_g": hold.margin_g,
         "margin_low_friction_g": hold.margin_low_friction_g,
         "preload": hold.preload_ratio,
-        "s10": hold.s10,
         "torque_capacity_Nmm": hold.torque_capacity_Nmm,
         "weight_on_normals_ratio": hold.weight_on_normals_ratio,
         "opening": None if opening is None else to_plain(opening),

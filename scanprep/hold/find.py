@@ -137,7 +137,7 @@ def _hold(tipset: TipSet, mount: Mount, seen: float, points: F64, depth: float,
     width, height = np.ptp(points[:, :2], axis=0)
     return Hold(
         tipset.attitude, tips, mount.hub, mount.opening, mount.attach_mm, mount.clock_deg, tipset.margin_g,
-        tipset.margin_low_friction_g, tipset.torque_capacity_Nmm, tipset.preload_ratio, tipset.s10,
+        tipset.margin_low_friction_g, tipset.torque_capacity_Nmm, tipset.preload_ratio,
         tipset.weight_on_normals_ratio, mount.covered_share, mount.beside_share, seen, depth, float(width),
         float(height), float(points[:, 2].min()), sum(value for _, value in parts), parts,
         (*tipset.checks, *mount.checks), (*findings, *mount.findings),

@@ -151,7 +151,6 @@ class Hold:
     margin_low_friction_g: float
     torque_capacity_Nmm: float
     preload_ratio: float  # s/W as set
-    s10: float
     weight_on_normals_ratio: float
     covered_share: float  # of the object's front area hidden by the mount
     beside_share: float  # mount seen beside the object, over its front area
@@ -244,7 +243,6 @@ class TipSet:
     margin_low_friction_g: float
     torque_capacity_Nmm: float
     preload_ratio: float
-    s10: float
     weight_on_normals_ratio: float
     checks: tuple[Check, ...]  # one a gate
     family: FamilyPlan | None = None  # None where the free search found the tips

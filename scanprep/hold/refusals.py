@@ -67,9 +67,6 @@ _SAID = {
     "torque-capacity": "it could be turned by {value:.0f} N mm (required {limit:.0f} N mm)",
     "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (required {limit:.2f})",
     "shake-withstood": "it would leave its place under a shake of {value:.2f} g (required {limit:.2f} g)",
-    "pads-sit": "it would come loose if the pads sat a little otherwise",
-    "rocking": "it would rock by {value:.1f} deg on its tips (limit {limit:.1f} deg)",
-    "springs": "the sprung tips would give before they hold: {value:.2f} g (least {limit:.2f} g)",
 }
 
 

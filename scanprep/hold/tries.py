@@ -13,7 +13,6 @@ from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict
 from scanprep.hold.families.offers import family_offers
 from scanprep.hold.families.scene import Scene
-from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.arm_layout import mirrored
 from scanprep.hold.making.as_drawn import judged_as_drawn
 from scanprep.hold.making.bracket import bracket_for
@@ -96,11 +95,8 @@ class Trial:
             if isinstance(mount, NoMount):
                 self.reasons.append(mount.reason)
                 continue
-            mount = judged_as_drawn(mount, wrenches_of(mount.tipset.contacts), scene.loads, subject.rules.hold)
-            soft = [told(check) for check in mount.tipset.checks if check.verdict is Verdict.STOP]
-            if soft:
-                self.reasons.append("; ".join(soft))
-            elif self._fair(mount):
+            mount = judged_as_drawn(mount, scene.loads, subject.surface, subject.rules.hold)
+            if self._keeps(mount) and self._fair(mount):
                 found.append(mount)
                 drawn.append(_family(mount))
             sound = sum(not wants_look(one) for one in found)
@@ -112,6 +108,13 @@ class Trial:
         if order:
             self.made = found[order[0]]
             self.why = better_because([merits[k] for k in order], [_family(found[k]) for k in order])
+
+    def _keeps(self, mount: Draft) -> bool:
+        """Whether a mount's own wires keep the object; why not is remembered."""
+        soft = [told(check) for check in mount.tipset.checks if check.verdict is Verdict.STOP]
+        if soft:
+            self.reasons.append("; ".join(soft))
+        return not soft
 
     def _fair(self, mount: Draft) -> bool:
         """Whether a mount shows no more than may be shown; the least of the others is remembered."""
@@ -135,6 +138,9 @@ class Trial:
             self.margin_g = max(self.margin_g, tipset.margin_g)
             if isinstance(mount, NoMount):
                 self.reasons.append(mount.reason)
+                continue
+            mount = judged_as_drawn(mount, subject.loads, subject.surface, subject.rules.hold)
+            if not self._keeps(mount):
                 continue
             found = faults(mount)
             rank = (len(found), not mirrored(tipset.contacts), round(mount.shown_share, 6))

@@ -36,39 +36,29 @@ class HoldRules:
     pressed_ratio: float = rule(0.03, "of the weight",
                                 "trial: a tip pressed with 0.2 W that takes the whole low-friction shake keeps 0.03 W",
                                 SHOP, "gate 4 for a hold by shape: friction reserve that keeps its tips from lifting")
-    pressed_s10: float = rule(0.02, "of the weight", "trial: two thirds of pressed_ratio", SHOP,
-                              "gate 5 for a hold by shape: the same reserve however its pads sit")
     shaped_ratio: float = rule(0.10, "of the weight", "trial: at 0.06 more fell", SHOP,
                                "reserve to which a hold by shape is sprung, where its limits allow")
     relaxation_ratio: float = rule(0.5, "", "assumed", SHOP, "share of the preload that is left after years")
     bend_error_mm: float = rule(0.5, "mm", "assumed", SHOP, "error of an arm bent to the drawing")
     fitting_mm: float = rule(0.1, "mm", "common practice: the tip just holds a slip of office paper", SHOP,
                              "error of a tip that was bent on the object itself")
-    s10: float = rule(0.05, "of the weight", "trial", SHOP,
-                      "gate 5: friction reserve in the worst tenth of the ways its pads may sit")
-    s10_preferred: float = rule(0.08, "of the weight", "trial", SHOP,
-                                "gate 5: reserve above which a hold is not called sensitive to how its pads sit")
-    redraws: int = rule(24, "", "trial", SHOP, "gate 5: how many ways the pads are made to sit")
     shake_friction_ratio: float = rule(0.7, "", "trial: parts sets that fell in a physics engine from others", ENGINEER,
-                                       "gate 8: share of the pads' friction that the contact solve counts on")
+                                       "gate 5: share of the pads' friction that the contact solve counts on")
     shake_stop_ratio: float = rule(0.86, "of the case's shake", "trial: 0.30 g where a physics engine shook by 0.25 g",
-                                   ENGINEER, "gate 8: shake in the contact solve below which a hold is refused")
+                                   ENGINEER, "gate 5: shake in the contact solve below which a hold is refused")
     shake_look_ratio: float = rule(1.14, "of the case's shake", "trial: 0.40 g, likewise", ENGINEER,
-                                   "gate 8: shake in the contact solve below which a hold is looked at")
-    shake_shift_mm: float = rule(2.0, "mm", "trial", SHOP, "gate 8: shift by which an object has left its place")
-    shake_turn_deg: float = rule(3.0, "deg", "trial", SHOP, "gate 8: turn by which an object has left its place")
+                                   "gate 5: shake in the contact solve below which a hold is looked at")
+    shake_shift_mm: float = rule(2.0, "mm", "trial", SHOP, "gate 5: shift by which an object has left its place")
+    shake_turn_deg: float = rule(3.0, "deg", "trial", SHOP, "gate 5: turn by which an object has left its place")
     shake_settle_ratio: float = rule(1.5, "of that shift and turn", "trial: 3 mm, as the physics engine allows", SHOP,
-                                     "gate 8: what an object may move while its mount is sprung on")
-    shake_redraws: int = rule(8, "", "trial: 17 show no more", SHOP, "gate 8: how many ways the pads are made to sit")
+                                     "gate 5: what an object may move while its mount is sprung on")
+    shake_redraws: int = rule(8, "", "trial: 17 show no more", SHOP, "gate 5: how many ways the pads are made to sit")
     pad_press_N_per_mm: float = rule(5.0, "N/mm",
                                      "trial: as soft as the physics engine's own contacts; 20 changes the order of "
-                                     "holds hardly", SHOP, "gate 8: stiffness of a pad, pressed and sheared")
+                                     "holds hardly", SHOP, "gate 5: stiffness of a pad, pressed and sheared")
     rocking_deg: float = rule(0.6, "deg", "trial: against a physics engine", SHOP,
-                              "most that the object may turn on its sprung tips under the low-friction shake")
-    spring_give_mm: float = rule(0.25, "mm", "trial", SHOP, "gate 7: what a tip may move while it takes up a shake")
-    sprung_margin_g: float = rule(0.25, "g", "trial: of 40 sets below it 7 fell in a physics engine, of 208 above it 3",
-                                  SHOP, "gate 7: shake that the springs alone should stand")
-    sprung_least_g: float = rule(0.10, "g", "trial", SHOP, "gate 7: shake that the springs alone must stand")
+                              "search for tips: most that the object may turn on its sprung tips under the "
+                              "low-friction shake")
     tip_spring_N_per_mm: float = rule(2.0, "N/mm", "trial", SHOP,
                                       "stiffness of a bent wire at its tip, before it is sized")
     most_tips: int = rule(5, "tips", "common practice: more is a cage; a cradle or saddle is made by eye", SHOP,

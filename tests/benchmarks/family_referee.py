@@ -45,8 +45,8 @@ def fates(hold: Hold, surface: Surface, survey: Survey) -> dict[str, Ruling]:
 
 def told(ruling: Ruling) -> str:
     """One word, and how far it moved where it fell."""
-    if ruling.stayed:
-        return "stays"
+    if ruling.stayed or not np.isfinite(ruling.drift_mm):
+        return "stays" if ruling.stayed else "FELL"
     return f"FELL ({ruling.settle_mm:.1f} mm, {ruling.drift_mm:.1f} mm, {ruling.turn_deg:.1f} deg)"
 
 

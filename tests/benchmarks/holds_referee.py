@@ -31,7 +31,7 @@ from scanprep.findings import Verdict
 from scanprep.hold import find_holds, propose_attitudes
 from scanprep.hold.find import find_tips
 from scanprep.hold.places.spots import Surface
-from scanprep.hold.records import Attitude, TipSet
+from scanprep.hold.records import Attitude, Hold, TipSet
 from scanprep.hold.search.greedy import Found
 from scanprep.hold.search.offers import Search, SearchContext, study
 from scanprep.rules import Rulebook
@@ -140,7 +140,7 @@ def run(subject: Subject, table: Counter[tuple[str, bool]], shipped: bool) -> li
             first = (attitude, tipset)
             table["passes, first attitude", ruling.stayed] += 1
         lines.append(_line(attitude, [contact.kind for contact in tipset.contacts], tipset.margin_g,
-                           tipset.margin_low_friction_g, tipset.preload_ratio, tipset.s10, ruling)
+                           tipset.margin_low_friction_g, tipset.preload_ratio, shake_g(tipset), ruling)
                      + ("" if clean_set else " LOOK"))
     if first is not None:
         lines.append(_weakened(subject, surface, shared, *first, table))
@@ -169,14 +169,20 @@ def _chosen(subject: Subject, surface: Surface, table: Counter[tuple[str, bool]]
     stiff = np.linalg.eigvalsh(own)
     looks = [check.name for check in hold.checks if check.verdict in (Verdict.LOOK, Verdict.STOP)]
     return [_line(hold.attitude, [tip.kind for tip in hold.tips], hold.margin_g, hold.margin_low_friction_g,
-                  hold.preload_ratio, hold.s10, None), *lines,
+                  hold.preload_ratio, shake_g(hold), None), *lines,
             f"  its arms: {stiff.min():.2f} to {stiff.max():.1f} N/mm; to look at: {', '.join(looks) or 'nothing'}"]
 
 
-def _line(attitude: Attitude, kinds: Sequence[str], margin_g: float, low_g: float, ratio: float, s10: float,
+def shake_g(held: TipSet | Hold) -> float:
+    """What a set or a hold withstands in the contact solve; nan where it was not asked."""
+    return next((check.value for check in held.checks if check.name == "shake-withstood" and check.value is not None),
+                float("nan"))
+
+
+def _line(attitude: Attitude, kinds: Sequence[str], margin_g: float, low_g: float, ratio: float, shake: float,
           ruling: Ruling | None) -> str:
     return (f"  {attitude.name:14s} turn {attitude.turn_deg:4.0f}  {' '.join(kinds):38s} margin {margin_g:5.2f} "
-            f"low {low_g:5.2f} s/W {ratio:5.2f} s10 {s10:5.2f}{'' if ruling is None else f'  {told(ruling)}'}")
+            f"low {low_g:5.2f} s/W {ratio:5.2f} withstands {shake:5.2f}{'' if ruling is None else f'  {told(ruling)}'}")
 
 
 def _weakened(subject: Subject, surface: Surface, shared: SearchContext, attitude: Attitude, tipset: TipSet,

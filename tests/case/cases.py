@@ -31,7 +31,7 @@ def a_post(free_mm, back_mm, rod="3/16", diameter_mm=4.7625):
 def a_hold(back_mm, hub_mm=10.0):
     attitude = Attitude("upright", 0.0, 0.0, 0.0, np.eye(3), "", 1.0)
     hub = Hub("plate", (0.0, 0.0, back_mm + 0.8), hub_mm, 1.6, ())
-    return Hold(attitude, (), hub, None, (0.0, 0.0, back_mm), 0.0, 1.0, 0.5, 100.0, 0.2, 0.1, 1.0, 0.0, 0.0, 0.5, 30.0,
+    return Hold(attitude, (), hub, None, (0.0, 0.0, back_mm), 0.0, 1.0, 0.5, 100.0, 0.2, 1.0, 0.0, 0.0, 0.5, 30.0,
                 30.0, 30.0, back_mm, 1.0, (), (), ())
 
 

@@ -57,7 +57,7 @@ def contact(view: View, origin: tuple[float, float, float], direction: tuple[flo
 
 def tipset(attitude: Attitude, contacts: list[Contact], forces_N: list[float]) -> TipSet:
     checks: tuple[Check, ...] = ()
-    return TipSet(attitude, tuple(contacts), tuple(forces_N), (True,) * len(contacts), 0.6, 0.3, 100.0, 0.2, 0.1, 0.9,
+    return TipSet(attitude, tuple(contacts), tuple(forces_N), (True,) * len(contacts), 0.6, 0.3, 100.0, 0.2, 0.9,
                   checks)
 
 

@@ -165,7 +165,7 @@ def test_a_site_of_1_g(number):
     # every limit that footfall set grows with the site: 1.0 / 0.35
     calm, hard = (loads_of(survey, dataclasses.replace(OBJECT, number=number), RULES, a) for a in (0.35, 1.0))
     assert hard.margin_low_g == pytest.approx(calm.margin_low_g / 0.35)
-    assert hard.shape_g == pytest.approx(calm.shape_g / 0.35) and hard.site_ratio == pytest.approx(1 / 0.35)
+    assert hard.shape_g == pytest.approx(calm.shape_g / 0.35)
     # a hold found for 0.35 g is asked for 1 g at its tips, arms and post
     brief = dataclasses.replace(SNUG, acceleration_g=1.0)
     plan = planned(hold, survey, rod="3/16", brief=brief)

@@ -78,7 +78,7 @@ def invented_hold(survey: Survey, name: str = "upright") -> Hold:
     return Hold(
         attitude, tips, Hub("plate", vec3(hub), 16.0, 2.0, notes),
         Opening(3, "bend", (1.0, 0.0, 0.0), 3.2, (0.0, 0.4, 1.0), 28.0), (hub[0], hub[1], hub[2] - 2.0), 0.0,
-        0.62, 0.24, 46.0, 0.31, 0.09, 0.88, 0.004, 0.012, 0.46, 70.0, survey.size_mm[0], survey.size_mm[1],
+        0.62, 0.24, 46.0, 0.31, 0.88, 0.004, 0.012, 0.46, 70.0, survey.size_mm[0], survey.size_mm[1],
         -survey.size_mm[2] / 2, 7.1, (("natural", 2.7), ("seen", 1.4)), (), ())
 
 

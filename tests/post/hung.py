@@ -36,7 +36,7 @@ def hold_of_block(size_mm=(50.0, 70.0, 40.0), beside_mm=0.0, above_mm=5.0, stiff
     attitude = Attitude("upright", 0.0, 0.0, 0.0, np.eye(3), "asked", 1.0)
     return Hold(
         attitude, tips, Hub("plate", hub_at, 14.0, 3.0, ()), None, (beside_mm, above_mm, back - hub_gap_mm), 0.0, 0.8,
-        0.4, 500.0, 0.3, 0.1, 0.9, 0.01, 0.02, 0.5, hub_gap_mm + depth, width, height, back, 1.0, (), (), ())
+        0.4, 500.0, 0.3, 0.9, 0.01, 0.02, 0.5, hub_gap_mm + depth, width, height, back, 1.0, (), (), ())
 
 
 def survey_of_block(mass_g, size_mm=(50.0, 70.0, 40.0), centre_radius_mm=0.0, weighed=True, doubt_share=0.0):

@@ -21,7 +21,7 @@ from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.rules import HoldRules
 
 _APART_mm = HoldRules().pads_apart_mm
-AS_DRAWN = ("springs", "rocking")  # gates that speak of arms
+AS_DRAWN = "shake-withstood"  # the gate that speaks of arms
 _ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before the gates are asked at all
 
 
@@ -63,14 +63,15 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
     asked = passes(results)  # of a set that fails anyhow nobody asks which wire it could do without
     needed = tuple(not asked or _needed(wrenches, number, scene.loads) for number in range(len(mount.wires)))
     return TipSet(scene.attitude, wires, forces, needed, results.margin_g or 0.0, results.margin_low_g or 0.0,
-                  results.torque_Nmm, results.preload_ratio, results.s10, up, results.checks,
+                  results.torque_Nmm, results.preload_ratio, up, results.checks,
                   FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
                              _alike_ratio(mount.wires, scene))), results
 
 
 def passes(results: GateResults) -> bool:
-    """Return whether every gate passes but those of springs: they are asked again once the arms are drawn."""
-    return all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) or check.name in AS_DRAWN for check in results.checks)
+    """Return whether no gate says stop, and only the contact gate says look: it is asked again of the arms as drawn."""
+    return not results.stops and all(check.verdict in (Verdict.OK, Verdict.UNMEASURED) or check.name == AS_DRAWN
+                                     for check in results.checks)
 
 
 def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:

@@ -1,57 +1,59 @@
-"""The gates that ask for springs, asked again once the arms are drawn: every wire by its own compliance.
+"""The contact gate asked again once the arms are drawn: every wire by its own compliance.
 
-While sets of tips are judged their arms do not exist and a stated stiffness stands for them. As drawn, each wire with
-its pads is a frame of its own, and the faces that one wire touches are coupled by it. Display frame, mm, N.
-Used by `tries`.
+While sets of tips are judged their arms do not exist and a stated stiffness stands for them. As drawn, each wire is a
+frame of its own, and the faces that it touches are coupled by it: two feet on one wire give each for itself as well as
+together. Display frame, mm, N. Used by `tries`.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
 
-from scanprep.findings import Check, Verdict, at_least, at_most
+from scanprep.findings import Check
+from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.mount import Draft
+from scanprep.hold.places.spots import Surface
+from scanprep.hold.records import faces_of
+from scanprep.hold.statics.contact import SprungWire, shake_withstood
 from scanprep.hold.statics.demand import Loads
-from scanprep.hold.statics.gates import UP, shaken
-from scanprep.hold.statics.preload import preload, sprung_margin_g
-from scanprep.hold.statics.wrench import ContactWrenches
-from scanprep.hold.strength.stiffness import arms_and_tips_compliance
+from scanprep.hold.statics.gates import UP, contact_limits, stays
+from scanprep.hold.statics.preload import preload, redrawn
+from scanprep.hold.strength.stiffness import face_compliance
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
 
 
-def rocking_deg(compliance: F64, weight_N: float, push_g: float) -> float:
-    """Return how far a body turns under a steady push in its worst direction.
-
-    compliance  (6, 6) at the centre of mass: mm/N, rad/N and so on
-    """
-    return math.degrees(float(np.linalg.norm(compliance[3:, :3], ord=2)) * push_g * weight_N)
-
-
-def spring_checks(mount: Draft, wrenches: ContactWrenches, loads: Loads, rules: HoldRules) -> tuple[Check, Check]:
-    """Return the checks of rocking and of springs for a mount's own arms."""
-    contacts, hub = mount.tipset.contacts, mount.attempt.plan.hub
-    whole, tips = arms_and_tips_compliance(contacts, mount.arms, hub)
-    turn_deg = rocking_deg(whole, loads.weight_N, loads.margin_low_g)
-    stiff = np.concatenate([np.diag(np.linalg.inv(tip)) for tip in tips])
-    sprung = preload(wrenches, loads.weight_N, UP, rules.preload_ratio)
-    hard = shaken(wrenches, loads.shake_factor)
-    sprung_g = sprung_margin_g(hard, sprung, loads.weight_N, UP, rules.spring_give_mm * stiff)
-    return (at_most("rocking", turn_deg, loads.rocking_deg, "deg",
-                    f"rigid body on its own arms and pads, pushed {loads.margin_low_g:g} g",
-                    note="" if turn_deg <= loads.rocking_deg else "the arms are too soft or stand too close together"),
-            at_least("springs", sprung_g, rules.sprung_margin_g, "g",
-                     f"LP, each tip on its own arm giving {rules.spring_give_mm:g} mm",
-                     under=Verdict.LOOK if sprung_g >= rules.sprung_least_g else Verdict.STOP,
-                     note="" if sprung_g >= rules.sprung_margin_g else "soft: the tips give before they hold"))
+def wires_at_faces(mount: Draft) -> tuple[SprungWire, ...]:
+    """Return every wire of a mount as the faces along it feel it, by the faces' numbers; pads not counted in."""
+    wires: list[SprungWire] = []
+    first = 0
+    for contact, arm in zip(mount.tipset.contacts, mount.arms, strict=True):
+        faces = len(faces_of(contact))
+        wires.append(SprungWire(tuple(range(first, first + faces)),
+                                face_compliance(contact, arm, mount.attempt.plan.hub)))
+        first += faces
+    return tuple(wires)
 
 
-def judged_as_drawn(mount: Draft, wrenches: ContactWrenches, loads: Loads, rules: HoldRules) -> Draft:
-    """Return a mount whose gates of rocking and springs speak of its own arms."""
-    own = {check.name: check for check in spring_checks(mount, wrenches, loads, rules)}
-    checks = tuple(own.get(check.name, check) for check in mount.tipset.checks)
+def shake_check(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Check:
+    """Return what the contact gate says of a mount's own wires: every face rides on its wire where it touches."""
+    contacts, rotation = mount.tipset.contacts, mount.view.rotation
+    grip = wrenches_of(contacts)
+    radius = np.array([face.radius_mm for contact in contacts for face in faces_of(contact)])
+    draws = redrawn(grip, radius, surface, rotation, rules.shake_redraws, 0)
+    parted = [replace(draw, tip=np.arange(len(draw.tip))) for draw in draws]
+    limit = next((check.limit for check in mount.tipset.checks if check.name == "preload"), None)
+    by_shape = limit is not None and limit < rules.preload_ratio
+    planned = preload(grip, loads.weight_N, UP, rules.shaped_ratio if by_shape else rules.preload_ratio).forces_N
+    spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
+    shake = shake_withstood(parted, planned, wires_at_faces(mount), loads.weight_N, contact_limits(loads, rules), spin,
+                            every=False)
+    return stays(shake, loads, rules, ", each wire as it is bent")
+
+
+def judged_as_drawn(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Draft:
+    """Return a mount whose contact gate speaks of its own wires."""
+    own = shake_check(mount, loads, surface, rules)
+    checks = tuple(own if check.name == own.name else check for check in mount.tipset.checks)
     return replace(mount, tipset=replace(mount.tipset, checks=checks))
-

@@ -12,14 +12,14 @@ from dataclasses import replace
 
 from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict, finding_of
-from scanprep.hold.families.verdicts import wrenches_of
+from scanprep.hold.families.verdicts import AS_DRAWN
 from scanprep.hold.making.as_drawn import judged_as_drawn
 from scanprep.hold.making.mount import draft_mount, finish_mount
 from scanprep.hold.making.planned import draft_planned
 from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import Hold, MadeFor, NoMount, TipSet
 from scanprep.hold.statics.demand import loads_of
-from scanprep.hold.statics.gates import SPRUNG
 from scanprep.hold.strength.stiffness import contact_of
 from scanprep.hold.strength.wire import shaken_N
 from scanprep.hold.wires.hub import planned_post_mm
@@ -76,11 +76,9 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     draft = draw(view, _tipset_of(hold, asked.arms_ratio, rules.hold), survey, rules, asked)
     if isinstance(draft, NoMount):
         return hold
-    gates: tuple[Check, ...] = ()
-    if hold.family:  # its springs and its rocking were judged on its own arms
-        loads = loads_of(survey, brief, rules, acceleration_g)
-        draft = judged_as_drawn(draft, wrenches_of(draft.tipset.contacts), loads, rules.hold)
-        gates = tuple(check for check in draft.tipset.checks if check.name in SPRUNG)
+    loads = loads_of(survey, brief, rules, acceleration_g)
+    draft = judged_as_drawn(draft, loads, Surface.of(working, survey), rules.hold)
+    gates = tuple(check for check in draft.tipset.checks if check.name == AS_DRAWN)
     mount = finish_mount(draft, brief, survey, rules)
     new = (*gates, *mount.checks)
     if _worse(hold.checks, new, shows=asked.lap_mm > was.lap_mm):
@@ -98,12 +96,12 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
 
 
 def _tipset_of(hold: Hold, arms_ratio: float, rules: HoldRules) -> TipSet:
-    gates = tuple(check for check in hold.checks if check.name in SPRUNG)
+    gates = tuple(check for check in hold.checks if check.name in (AS_DRAWN, "preload"))
     contacts = tuple(replace(contact, shaken_N=arms_ratio * shaken_N(contact, tip.force_N, rules)) for contact, tip
                      in zip(map(contact_of, hold.tips), hold.tips))
     return TipSet(hold.attitude, contacts, tuple(tip.force_N for tip in hold.tips),
                   tuple(tip.needed for tip in hold.tips), hold.margin_g, hold.margin_low_friction_g,
-                  hold.torque_capacity_Nmm, hold.preload_ratio, hold.s10, hold.weight_on_normals_ratio, gates)
+                  hold.torque_capacity_Nmm, hold.preload_ratio, hold.weight_on_normals_ratio, gates)
 
 
 def _worse(before: tuple[Check, ...], after: tuple[Check, ...], *, shows: bool) -> bool:

@@ -279,7 +279,7 @@ class Search:
         needed = tuple(_needed(shared, view, found.tips, tip) for tip in found.tips)
         up = float((judged.preload.normal_N * grip.normals[:, 1]).sum()) / shared.loads.weight_N
         return TipSet(self.attitude, contacts, forces, needed, judged.margin_g or 0.0, judged.margin_low_g or 0.0,
-                      judged.torque_Nmm, judged.preload_ratio, judged.s10, up, judged.checks)
+                      judged.torque_Nmm, judged.preload_ratio, up, judged.checks)
 
 
 def grip_of(shared: SearchContext, view: Access, tips: tuple[int, ...], rotation: F64) -> tuple[ContactWrenches, F64]:

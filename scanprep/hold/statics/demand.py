@@ -31,12 +31,11 @@ class Loads:
     tilt_deg: float
     centre_radius_mm: float
     torque_Nmm: float
-    rocking_deg: float  # most that the object may turn on its sprung tips under the low-friction shake
+    rocking_deg: float  # most that the search lets it turn on its sprung tips under the low-friction shake
     spring_N_per_mm: float
     pad: str
     pad_thickness_mm: float
     shake_factor: float  # what a tip may press for the moment of a shake, over what it may press for years
-    site_ratio: float = 1.0  # the site's shake over the allowance for footfall, at least 1
     spin_axis: Vec3 | None = None  # scan axes: of revolution; turning about it is not leaving the place
 
     def tilts(self) -> F64:
@@ -52,7 +51,7 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g
 
     acceleration_g  the site's stated shake; 0.35 only where there is no seismic demand
 
-    Every limit that was set for footfall (low friction, shape, springs, a worn tip) grows with what the site asks
+    Every limit that was set for footfall (low friction, shape, a worn tip) grows with what the site asks
     beyond it: a seismic site passes on none of them.
     """
     weight = weight_N(survey.mass_g.high)  # force limits are absolute: the heavy end of the doubt is the bad one
@@ -63,7 +62,7 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g
                 hold.margin_low_friction_g * ratio, max(hold.target_margin_g, 1.2 * acceleration_g),
                 hold.shape_g * ratio, hold.tilt_deg,
                 survey.centre_radius_mm, weight * arm_mm, hold.rocking_deg, hold.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor, ratio,
+                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor,
                 None if survey.axis is None else survey.axis.direction)
 
 

@@ -1,14 +1,11 @@
-"""The eight gates that a set of tips must pass, each by LP, each reported with its value and its limit.
+"""The five gates that a set of tips must pass, the first four by LP, each reported with its value and its limit.
 
 1  carried from below: without friction, tilted by 5 deg any way, the normals alone carry the weight;
 2  margin: shaken at the pad's friction, and at low friction with the centre of mass off by its doubt;
 3  torque capacity about every axis through the centre;
 4  preload: the friction reserve that springs supply, or a shape that holds without any;
-5  how the pads sit: the 10th percentile when every point and normal is redrawn inside its own pad;
-6  rocking: how far the object turns on its tips as springs when it is shaken;
-7  springs: the shake withstood while no spring gives more than a quarter of a millimetre;
-8  contact: the shake at which the object leaves its place, pads redrawn on the real surface, with part of its friction
-   (see `contact`). Solved for sets that no other gate stops.
+5  contact: the shake at which the object leaves its place, pads redrawn on the real surface, with part of its friction
+   (see `contact`). Solved for sets that no other gate stops; asked again once a mount's own wires are drawn.
 
 And one tip worn. Display frame. Used by `find`.
 """
@@ -30,16 +27,8 @@ from scanprep.hold.statics.contact import (
     single_wires,
 )
 from scanprep.hold.statics.demand import Loads
-from scanprep.hold.statics.preload import (
-    Preload,
-    most_stiffness_N_per_mm,
-    preload,
-    redrawn,
-    reserves_N,
-    sprung_margin_g,
-)
+from scanprep.hold.statics.preload import Preload, most_stiffness_N_per_mm, preload, redrawn
 from scanprep.hold.statics.programme import Programme
-from scanprep.hold.statics.rocking import Rocking, rocking
 from scanprep.hold.statics.wrench import ContactWrenches, Edges, edges_of, force_reach, sphere_directions, torque_reach
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
@@ -61,10 +50,7 @@ class GateResults:
     preload: Preload
     preload_ratio: float
     shape_g: float
-    s10: float
     worn_g: float
-    rocking: Rocking
-    sprung_g: float
     most_stiffness_N_per_mm: float
     shake: ContactVerdict | None  # None: not asked, since another gate says stop
     checks: tuple[Check, ...]
@@ -78,15 +64,12 @@ class GateResults:
     def wants_reserve(self) -> bool:
         """Whether all that is wanting is preload: the gates that a swap for friction reserve may mend."""
         wanting = {check.name for check in self.checks if check.verdict not in (Verdict.OK, Verdict.UNMEASURED)}
-        return wanting <= {"preload", "pads-sit", "springs"}
+        return wanting <= {"preload", "shake-withstood"}
 
     @property
     def stops(self) -> bool:
         """Whether a gate says stop."""
         return any(check.verdict is Verdict.STOP for check in self.checks)
-
-
-SPRUNG = ("springs", "rocking")  # exact: gates that a mount's own arms are asked again; the shake is asked all the same
 
 
 def carried_ratio(grip: ContactWrenches, loads: Loads) -> tuple[float, F64]:
@@ -249,26 +232,26 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     by_shape = sprung.reserve_N < rules.preload_ratio * weight and (shape or 0.0) >= loads.shape_g
     if by_shape:
         sprung = preload(grip, weight, UP, rules.shaped_ratio)
-    draws = redrawn(grip, radius_mm, surface, rotation, rules.redraws, seed)
-    s10 = float(np.quantile(reserves_N(draws, weight, UP), 0.1)) / weight
     worn = _worn_g(hard, loads, rules)
-    rocks = rocking(grip, weight, loads.spring_N_per_mm, loads.margin_low_g)
-    sprung_g = sprung_margin_g(hard, sprung, weight, UP, rules.spring_give_mm * loads.spring_N_per_mm)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, rules.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
     judged = GateResults(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight,
-                         -1.0 if shape is None else shape,
-                         s10, worn, rocks, sprung_g, stiffness, None, ())
+                         -1.0 if shape is None else shape, worn, stiffness, None, ())
     judged = _with_checks(judged, grip, loads, rules)
-    if any(check.verdict is Verdict.STOP and check.name not in SPRUNG for check in judged.checks):
+    if judged.stops:
         return judged
+    draws = redrawn(grip, radius_mm, surface, rotation, rules.shake_redraws, seed)
     single = single_wires(grip.tips, loads.spring_N_per_mm)
     spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
-    limits = ContactLimits(rules.shake_friction_ratio, rules.shake_shift_mm, rules.shake_turn_deg,
-                           rules.shake_settle_ratio, rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
-    shake = shake_withstood(draws[:rules.shake_redraws], sprung.forces_N, single if wires is None else wires, weight,
-                            limits, spin, every=False)
-    return replace(judged, shake=shake, checks=(*judged.checks, _stays(shake, loads, rules)))
+    shake = shake_withstood(draws, sprung.forces_N, single if wires is None else wires, weight,
+                            contact_limits(loads, rules), spin, every=False)
+    return replace(judged, shake=shake, checks=(*judged.checks, stays(shake, loads, rules)))
+
+
+def contact_limits(loads: Loads, rules: HoldRules) -> ContactLimits:
+    """Return what gate 5 counts as kept."""
+    return ContactLimits(rules.shake_friction_ratio, rules.shake_shift_mm, rules.shake_turn_deg,
+                         rules.shake_settle_ratio, rules.pad_press_N_per_mm, rules.shake_stop_ratio * loads.margin_g)
 
 
 def _worn_g(hard: ContactWrenches, loads: Loads, rules: HoldRules) -> float:
@@ -286,7 +269,6 @@ def _worn_g(hard: ContactWrenches, loads: Loads, rules: HoldRules) -> float:
 
 
 def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: HoldRules) -> GateResults:
-    sprung_g, sprung_least_g = (loads.site_ratio * g for g in (rules.sprung_margin_g, rules.sprung_least_g))
     checks = [
         at_least("carried-from-below", j.carried_ratio, 1.0, "W",
                  "LP, friction 0, tilted 5 deg any way, static tip limits (assumed until a conservator confirms)",
@@ -299,14 +281,6 @@ def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: Hol
         at_least("torque-capacity", j.torque_Nmm, loads.torque_Nmm, "N mm",
                  "LP certificate, every axis; about the vertical the shake's share of it"),
         _sprung(j, loads, rules),
-        _sits(j, loads, rules),
-        at_most("rocking", j.rocking.turn_deg, loads.rocking_deg, "deg",
-                f"rigid body on tips sprung at {loads.spring_N_per_mm:g} N/mm, pushed {loads.margin_low_g:g} g",
-                note="" if j.rocking.turn_deg <= loads.rocking_deg else "the tips stand too close together"),
-        at_least("springs", j.sprung_g, sprung_g, "g",
-                 f"LP, tips sprung at {loads.spring_N_per_mm:g} N/mm giving {rules.spring_give_mm:g} mm",
-                 under=Verdict.LOOK if j.sprung_g >= sprung_least_g else Verdict.STOP,
-                 note="" if j.sprung_g >= sprung_g else "soft: the tips give before they hold"),
         at_least("one-tip-worn", j.worn_g, loads.margin_low_g, "g", f"LP, one pad at {rules.friction_worn:g}",
                  under=Verdict.LOOK),
         at_most("tip-force", round(float(np.max(j.preload.normal_N / np.maximum(grip.limits_N, 1e-9), initial=0.0)), 6),
@@ -315,11 +289,14 @@ def _with_checks(j: GateResults, grip: ContactWrenches, loads: Loads, rules: Hol
     return replace(j, checks=tuple(checks))
 
 
-def _stays(shake: ContactVerdict, loads: Loads, rules: HoldRules) -> Check:
-    """Gate 8: the shake at which it leaves its place."""
+def stays(shake: ContactVerdict, loads: Loads, rules: HoldRules, wires: str = "") -> Check:
+    """Return what gate 5 says: the shake at which it leaves its place.
+
+    wires  what was known of them, for the source
+    """
     stop_g, look_g = rules.shake_stop_ratio * loads.margin_g, rules.shake_look_ratio * loads.margin_g
     return at_least("shake-withstood", shake.shake_g, look_g, "g",
-                    f"contact solve at {rules.shake_friction_ratio:g} of the friction, pads redrawn",
+                    f"contact solve at {rules.shake_friction_ratio:g} of the friction, pads redrawn{wires}",
                     under=Verdict.LOOK if shake.shake_g >= stop_g else Verdict.STOP,
                     note=f"{100 * shake.standing_share:.0f} % of the ways its pads may sit stand {stop_g:.2f} g")
 
@@ -340,18 +317,6 @@ def _sprung(j: GateResults, loads: Loads, rules: HoldRules) -> Check:
     elif not by_grip:
         note = "the tips cannot be sprung on hard enough within their force limits"
     return at_least("preload", j.preload_ratio, limit, "s/W", "LP; relaxation to half assumed", note=note)
-
-
-def _sits(j: GateResults, loads: Loads, rules: HoldRules) -> Check:
-    """Gate 5: what is left when the pads sit otherwise; what is held by shape asks less."""
-    by_grip = j.preload_ratio >= rules.preload_ratio
-    limit = rules.s10 if by_grip or not _by_shape(j, loads) else rules.pressed_s10
-    note = "" if j.s10 >= rules.s10_preferred else "above the limit, below what is preferred"
-    verdict = Verdict.OK
-    if j.s10 < limit:
-        note, verdict = "sensitive to how the pads sit", Verdict.LOOK if j.s10 > 0 else Verdict.STOP
-    return Check("pads-sit", j.s10, limit, "s/W", j.s10 / limit, f"LP over {rules.redraws} redraws of every pad",
-                 verdict, note)
 
 
 def _or_none(value: float | None) -> float:

@@ -21,10 +21,9 @@ from numpy.typing import NDArray
 
 from scanprep.hold.places.spots import Surface, leaned, patches, tangents
 from scanprep.hold.statics.programme import Answer, Programme
-from scanprep.hold.statics.wrench import EDGES, ContactWrenches, edges_of
+from scanprep.hold.statics.wrench import EDGES, ContactWrenches
 from scanprep.vectors import F64, cross, steady
 
-MOST_SPRUNG_g = 9.0  # tolerance: shake beyond which springs are asked no further
 _TURN = np.pi / EDGES  # the octagon's corners stand between the directions in which it is narrowest
 
 
@@ -126,38 +125,6 @@ def preload(grip: ContactWrenches, weight_N: float, up: F64, wanted_ratio: float
     forces = np.zeros((faces, 3))
     np.add.at(forces, columns.face, share[:, None] * columns.force[0])
     return Preload(reserve_N, forces, np.einsum("fk,fk->f", forces, grip.normals))
-
-
-def sprung_margin_g(grip: ContactWrenches, sprung: Preload, weight_N: float, up: F64, give_N: float | F64) -> float:
-    """Return the shake in g, along the axes either way, that a set withstands while its springs give little.
-
-    give_N  one for all, or (3 t,) along x, y, z of each tip in turn
-
-    The tips' forces start at the preload and may each change by `give_N` along every axis: what a sprung wire supplies
-    before its tip has moved noticeably. Limits are taken as given. -1 where not even the weight is balanced so.
-    """
-    edges = edges_of(grip)
-    width, tips, faces = len(edges.force), grip.tips, len(grip.limits_N)
-    size = max(float(np.abs(edges.torque).max()), 1.0)
-    at_rest = np.array([sprung.forces_N[grip.tip == tip].sum(0) for tip in range(tips)]).ravel()
-    of_tip = (grip.tip[edges.face][None] == np.arange(tips)[:, None]).astype(np.float64)
-    pushes = np.vstack([np.eye(3), -np.eye(3)])
-    rows = np.zeros((6 + 3 * tips + faces, width + len(pushes)))
-    rows[:6, :width] = np.vstack([edges.force.T, edges.torque.T / size])
-    rows[:3, width:] = -weight_N * pushes.T
-    rows[6:6 + 3 * tips, :width] = (of_tip[:, None] * edges.force.T[None]).reshape(3 * tips, width)
-    rows[6 + 3 * tips + edges.face, np.arange(width)] = 1.0
-    even = np.concatenate([weight_N * up, np.zeros(3)])
-    asked = Programme(rows, np.concatenate([even, at_rest - give_N, np.full(faces, -np.inf)]),
-                      np.concatenate([even, at_rest + give_N, grip.limits_N]),
-                      ceiling=np.concatenate([np.full(width, np.inf), np.full(len(pushes), MOST_SPRUNG_g)]))
-    least_g = MOST_SPRUNG_g
-    for i in range(len(pushes)):
-        found = asked.most(width + i, slice(width, None))
-        if found is None:
-            return -1.0
-        least_g = min(least_g, float(found.x[width + i]))
-    return least_g
 
 
 def redrawn(grip: ContactWrenches, radius_mm: F64, surface: Surface, rotation: F64, count: int,

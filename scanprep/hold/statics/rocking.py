@@ -1,10 +1,11 @@
 """How far an object rocks on its tips when it is shaken: tips that stand too close together let it swing.
 
 Every tip is taken as an equal spring in all directions that sticks to the object (2 N/mm: a bent wire's usual
-stiffness), so the object is a rigid body on springs and its answer to a steady push is closed form. Force gates do not
-see this: forces that balance exist however short the lever arms are.
+stiffness), so the object is a rigid body on springs and its answer to a steady push is closed form. Forces do not show
+this: forces that balance exist however short the lever arms are. No gate asks for it: the contact solve tells falls
+from stays better. The search seeks tips that do not rock, since it cannot shake every set that it tries.
 
-Display frame, origin at the centre of mass, mm and N. Used by `gates` and the search.
+Display frame, origin at the centre of mass, mm and N. Used by the search.
 """
 
 from __future__ import annotations

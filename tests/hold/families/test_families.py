@@ -21,7 +21,6 @@ from scanprep.hold.families.shelf import shelves
 from scanprep.hold.families.socket import Socket, hollow_below, sockets
 from scanprep.hold.families.verdicts import gated
 from scanprep.hold.find import find_holds
-from scanprep.hold.making.as_drawn import rocking_deg
 from scanprep.hold.places.limits import tip_limits
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface
@@ -129,17 +128,6 @@ def test_a_thick_wall_of_a_solid_thing_takes_more_from_what_keeps_it():
                   np.ones(2, dtype=bool))
     assert scene.limit_N(seats, 0) == RULES.hold.retaining_solid_N
     assert scene.limit_N(seats, 1) == scene.limits.retaining_N
-
-
-def test_a_body_on_springs_turns_as_statics_says():
-    # two springs of 2 N/mm along x at heights 0 and 40 mm, centre of mass at height 10: pushed by 1 N along x the
-    # lower takes 0.75 N, the upper 0.25 N; ends move 0.375 and 0.125 mm, the body turns by 0.25/40 rad = 0.358 deg
-    K = np.zeros((6, 6))
-    for height in (-10.0, 30.0):
-        way = np.array([1.0, 0, 0, 0, 0, -height])
-        K += 2.0 * np.outer(way, way)
-    K += np.diag([0, 1e9, 1e9, 1e12, 1e12, 0])
-    assert rocking_deg(np.linalg.inv(K), 10.0, 0.1) == approx(0.358, abs=1e-3)
 
 
 def test_an_open_collar_round_a_cylinder_follows_it_and_wraps_past_its_widest():

@@ -20,7 +20,7 @@ from scanprep.rules import HoldRules
 
 WEIGHT_N = 1.2
 NARROW = math.cos(math.pi / 8)
-RULES = replace(HoldRules(), redraws=21)
+RULES = HoldRules()
 
 
 def jaws(limit_N=4.0, friction=0.5, half_mm=20.0):
@@ -52,7 +52,7 @@ def loads(**said):
 def judged(monkeypatch):
     """Judge a set whose pads sit as `drawn` says, all as planned where nothing is said."""
     def judge(grip, demand=None, rules=RULES, drawn=None):
-        monkeypatch.setattr(gates, "redrawn", lambda *_: drawn or [grip] * rules.redraws)
+        monkeypatch.setattr(gates, "redrawn", lambda *_: drawn or [grip] * rules.shake_redraws)
         return gates.judge(grip, np.full(len(grip.points_mm), 2.0), demand or loads(), None, np.eye(3), rules)
     return judge
 
@@ -149,39 +149,17 @@ def test_the_low_margin_gives_a_share_of_what_it_stands_to_the_centre_s_doubt(ju
     assert 0.75 * full - 1e-3 <= off < full
 
 
-def reserving(ratio):
-    """Jaws whose friction keeps a reserve of that share of the weight."""
-    return jaws((ratio * WEIGHT_N + WEIGHT_N / 2 / NARROW) / 0.5)
-
-
-@pytest.mark.parametrize(("bad", "sits"), [(2, 0.30), (3, 0.04)])
-def test_pads_sit_by_the_worst_tenth_of_the_draws(judged, bad, sits):
-    # of 21 draws the tenth is the third from below (0.1 x 20 = 2.0): two bad ones are passed over, three are not
-    drawn = [reserving(0.04)] * bad + [reserving(0.30)] * (21 - bad)
-    assert judged(jaws(), drawn=drawn).s10 == pytest.approx(sits, abs=1e-4)
-
-
-@pytest.mark.parametrize(("ratio", "said"), [
-    (0.0505, Verdict.OK), (0.0495, Verdict.LOOK), (0.001, Verdict.LOOK), (-0.001, Verdict.STOP)])
-def test_pads_sit_within_5_percent_of_the_weight_and_stop_where_nothing_is_left(judged, ratio, said):
-    found = judged(jaws(), drawn=[reserving(ratio)] * 21)
-    assert found.s10 == pytest.approx(ratio if ratio > 0 else -1.0, abs=1e-4)  # what does not balance keeps nothing
-    assert verdict(found, "pads-sit") is said
-
-
 def cage(friction):
     """Pads all round, two along each axis."""
     inward = np.vstack([np.eye(3), -np.eye(3)])
     return ContactWrenches(-20.0 * inward, inward, np.full(6, friction), np.full(6, 4.0), np.arange(6))
 
 
-def test_a_hold_by_shape_asks_less_of_preload_and_pads(judged):
+def test_a_hold_by_shape_asks_less_of_preload(judged):
     # without friction, twice 4 N each way: up it stands 8 - 1.2 more, 6.8 / 1.2 = 5.67 g; by friction 0.05 only little
-    found = judged(cage(0.05), drawn=[cage(0.0087)] * 21)  # by the formula below 0.0206 and 0.0196 of the weight
-    assert found.s10 == pytest.approx(0.0206, abs=1e-4)
+    found = judged(cage(0.05))
     assert found.shape_g >= 0.2 and found.preload_ratio < 0.2
-    assert verdict(found, "preload") is Verdict.OK and verdict(found, "pads-sit") is Verdict.OK
-    assert verdict(judged(cage(0.05), drawn=[cage(0.0083)] * 21), "pads-sit") is Verdict.LOOK
+    assert verdict(found, "preload") is Verdict.OK
     # a shape that must stand 6 g does not: then friction must hold it, and it does not
     assert verdict(judged(cage(0.05), loads(shape_g=6.0)), "preload") is Verdict.STOP
 
@@ -215,38 +193,15 @@ def test_torque_about_the_weakest_axis(judged, torque_Nmm, said):
     assert verdict(found, "torque-capacity") is said
 
 
-@pytest.mark.parametrize(("limit_deg", "said"), [(1.73, Verdict.OK), (1.70, Verdict.STOP)])
-def test_rocking_under_the_low_shake(judged, limit_deg, said):
-    # four feet 10 mm either side, 40 mm below: 0.2 g x 3 N x 40 mm / (4 x 2 N/mm x 100 mm2) = 0.03 rad = 1.719 deg
-    points = np.array([(x, -40.0, z) for x in (-10, 10) for z in (-20, 20)])
-    feet = ContactWrenches(points, np.tile([0.0, 1, 0], (4, 1)), np.full(4, 0.5), np.full(4, 4.0), np.arange(4))
-    found = judged(feet, loads(weight_N=3.0, rocking_deg=limit_deg))
-    assert found.rocking.turn_deg == pytest.approx(1.719, abs=1e-3)
-    assert verdict(found, "rocking") is said
-
-
-@pytest.mark.parametrize(("weight_N", "site", "said"), [
-    (3.9, 1.0, Verdict.OK), (4.1, 1.0, Verdict.LOOK), (9.9, 1.0, Verdict.LOOK), (10.1, 1.0, Verdict.STOP),
-    # a site that shakes twice as hard asks twice as much
-    (1.9, 2.0, Verdict.OK), (2.1, 2.0, Verdict.LOOK), (5.1, 2.0, Verdict.STOP)])
-def test_springs_take_up_a_shake_within_a_quarter_of_a_millimetre(judged, weight_N, site, said):
-    # two jaws of 2 N/mm give 0.25 mm: 0.5 N each, so 1 N / W in g; 0.25 g is asked for, below 0.10 g it is refused
-    found = judged(jaws(40.0), loads(weight_N=weight_N, site_ratio=site))
-    assert found.sprung_g == pytest.approx(1.0 / weight_N, rel=1e-3)
-    assert verdict(found, "springs") is said
-
-
-def test_soft_springs_do_not_spare_a_set_the_contact_gate(judged):
-    # a family's set is drawn though its assumed springs rock or give too much, since its own arms are asked again: what
-    # its pads withstand must have been asked too
-    soft = judged(bowl(8.0), loads(spring_N_per_mm=0.3))
-    assert verdict(soft, "rocking") is Verdict.STOP and verdict(soft, "shake-withstood") is Verdict.STOP
-    assert verdict(judged(bowl(8.0)), "shake-withstood") is Verdict.OK
-
-
 def test_about_the_vertical_only_the_shakes_share_of_the_torque_is_asked_for():
     assert gates.turning_demand(loads(margin_g=0.35)) == pytest.approx([1.0, 0.35, 1.0])
     assert gates.turning_demand(loads(margin_g=1.4)) == pytest.approx([1.0, 1.0, 1.0])
+
+
+def test_springs_too_soft_for_what_they_carry_let_it_go(judged):
+    # four pads at 45 deg bear 1.2 N: on 0.05 N/mm each it sinks by more than it may settle, W / (4 k / 2) = 12 mm
+    assert verdict(judged(bowl(8.0), loads(spring_N_per_mm=0.05)), "shake-withstood") is Verdict.STOP
+    assert verdict(judged(bowl(8.0)), "shake-withstood") is Verdict.OK
 
 
 def test_a_set_is_judged_by_shaking_it_only_when_no_other_gate_stops_it(judged):
@@ -261,7 +216,7 @@ def test_a_set_is_judged_by_shaking_it_only_when_no_other_gate_stops_it(judged):
     (0.300, Verdict.STOP), (0.302, Verdict.LOOK), (0.398, Verdict.LOOK), (0.400, Verdict.OK)])
 def test_the_contact_solve_stops_and_looks_at_shares_of_the_cases_shake(shake_g, said):
     shake = ContactVerdict(shake_g, np.array([shake_g]), 1.0, (0.0, -1.0, 0.0))
-    assert gates._stays(shake, loads(), RULES).verdict is said
+    assert gates.stays(shake, loads(), RULES).verdict is said
 
 
 # What the search is told of a set that is too weak

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scanprep.hold.statics.preload import most_stiffness_N_per_mm, preload, reserves_N, sprung_margin_g
+from scanprep.hold.statics.preload import most_stiffness_N_per_mm, preload, reserves_N
 from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.rules import HoldRules
 
@@ -66,21 +66,6 @@ def test_stiff_arms_overload_where_bending_errors_act_against_each_other():
     # two jaws, 2 N each of 5 N allowed: an error e on one arm squeezes both by k e / 2; both errors: k e
     grip = jaws(0.5, 5.0)
     assert most_stiffness_N_per_mm(grip, np.array([2.0, 2.0]), 0.5) == pytest.approx(2.0 / 0.5, rel=1e-6)
-
-
-def test_springs_hold_a_shake_by_what_they_may_give():
-    # two jaws at rest with F each along x and W/2 of friction: pushed along x by a W they must change by a W / 2 each,
-    # so with D to give a = 2 D / W; along y the friction left, 2 (mu F') - W, or the give 2 D, whichever is less
-    grip, weight_N, give_N = jaws(0.5, 100.0), 1.0, 0.2
-    at_rest = preload(jaws(0.5, 4.0), weight_N, UP, 0.2)
-    assert sprung_margin_g(grip, at_rest, weight_N, UP, give_N) == pytest.approx(2 * give_N / weight_N, rel=1e-3)
-    assert sprung_margin_g(grip, at_rest, weight_N, UP, 0.1) == pytest.approx(0.2, rel=1e-3)
-
-
-def test_a_tip_may_not_take_a_shake_beyond_its_limit():
-    at_rest = preload(jaws(0.5, 4.0), 1.0, UP, 0.2)
-    tight = jaws(0.5, float(at_rest.normal_N.max()) + 0.05)
-    assert sprung_margin_g(tight, at_rest, 1.0, UP, 5.0) < sprung_margin_g(jaws(0.5, 100.0), at_rest, 1.0, UP, 5.0)
 
 
 def test_gate_4_asks_for_what_relaxation_takes_away():
