@@ -40,7 +40,7 @@ STAGES = {
     "  free search": ("hold.tries", "Trial.by_search"),
     "  mounts finished": ("hold.find", "finish_mount"),
     "  within all gates: contact solve": ("hold.statics.gates", "shake_withstood"),
-    "  within all gates: reserves of redraws": ("hold.statics.gates", "reserves_N"),
+    "  contact solve on drawn mounts": ("hold.tries", "judged_as_drawn"),
     "  within all gates: reach, by programmes": ("hold.statics.wrench", "_reach"),
     "posts sized": ("pipeline", "thinnest_rod"),
 }
