@@ -87,6 +87,7 @@ def _arm(arm: Arm) -> dict[str, Any]:
             "path_mm": arm.path_mm.tolist(),
             "pieces_mm": [piece.tolist() for piece in arm.pieces_mm],
             "thin_end": to_plain(arm.thin),
+            "flat_bar": {"wide_mm": arm.wide_mm, "lip_mm": arm.lip_mm} if arm.wide_mm else None,
             "bends": to_plain(arm.bends),
             "stress_MPa": arm.stress_MPa,
             "deflection_mm": arm.deflection_mm,

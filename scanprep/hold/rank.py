@@ -78,7 +78,7 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
     shown = 0.5 * seen.covered / rules.covered_share + 0.5 * seen.beside / rules.beside_share
     looks = sum(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in (*mount.checks, *tipset.checks))
-    thickest = max(arm.wire_mm for arm in mount.arms)
+    thickest = max((arm.wire_mm for arm in mount.arms if not arm.wide_mm), default=0.0)
     return (
         ("suits", rules.merit_suits * (0.0 if family is None else family.suits)),
         ("margin", rules.merit_margin * min((tipset.shake_g or 0.0) / (2 * rules.target_margin_g), 1.0)),

@@ -63,6 +63,9 @@ class Arm:
     pieces_mm: tuple[F64, ...] = ()  # further wires of the same size soldered on: fork prongs, shelf loop, brace
     lap_mm: float = 0.0  # soldered on the hub, from the path's start; 0: unknown, all of it bends
     thin: Thin | None = None  # its end is of thinner wire; None: all of it is one wire
+    wide_mm: float = 0.0  # flat bar so wide, level and bent the easy way, wire_mm its thickness; 0: round wire.
+    # With a thin end its stem alone is flat bar.
+    lip_mm: float = 0.0  # of flat bar: what its turned-up end is filed down to
 
     @property
     def end_mm(self) -> float:
@@ -122,6 +125,7 @@ class Hub:
     notes: tuple[str, ...]  # soldering
     angle_deg: float = 0.0  # of a bar's length from the horizontal, as the viewer sees it
     made_for: MadeFor | None = None  # None: kept by a version that did not say
+    high_mm: float = 0.0  # of a bar cut from wider flat stock; 0: a little more than the post
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +199,15 @@ class Ring:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class FlatBar:
+    """A tip that is one flat bar: down behind the object, forward under it, and up before it as a lip."""
+
+    corners_mm: F64  # (4, 3) of its padded side in its middle plane: top of its leg, both bends, top of its lip
+    wide_mm: float  # level
+    lip_mm: float  # its lip is filed down to so much
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Contact:
     """A candidate or chosen place for a tip, before any wire: what the search works with."""
 
@@ -211,6 +224,7 @@ class Contact:
     shaken_N: float | None = None  # most normal force under the site's shake; None: not known
     along: tuple[int, ...] = ()  # the order in which the wire passes its faces, from the hub; (): either way
     ring: Ring | None = None  # the wire's end goes round the object; None: it ends at its last face
+    flat: FlatBar | None = None  # all of it is a flat bar, from the hub on; None: round wire
 
 
 def faces_of(contact: Contact) -> tuple[Face, ...]:

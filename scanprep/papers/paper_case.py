@@ -132,10 +132,13 @@ def mount_facts(case: PaperCase, *numbers: str) -> tuple[Fact, ...]:
         if item.hold is None or item.plan is None or (numbers and item.number not in numbers):
             continue
         post, attitude = item.plan.post, item.hold.attitude
-        wires = sorted({tip.arm.wire_mm for tip in item.hold.tips})
+        wires = sorted({tip.arm.wire_mm for tip in item.hold.tips if not tip.arm.wide_mm})
+        bars = sorted({(tip.arm.wide_mm, tip.arm.wire_mm) for tip in item.hold.tips if tip.arm.wide_mm})
+        stock = [*(f"bar {wide:.2f} x {thick:.2f}" for wide, thick in bars),
+                 *(["wire " + ", ".join(f"{wire:.2f}" for wire in wires)] if wires else [])]
         facts.append(Fact("mount", item.number, (
             f"{attitude.name}, tilt {attitude.tilt_deg:.1f}, turn {attitude.turn_deg:.1f}, roll {attitude.roll_deg:.1f}"
-            f" deg; {len(item.hold.tips)} tips, wire {', '.join(f'{wire:.2f}' for wire in wires)}; post {post.rod}, "
+            f" deg; {len(item.hold.tips)} tips, {', '.join(stock)}; post {post.rod}, "
             f"cut {post.cut_length_mm:.1f}, stand-off {post.stand_off_mm:.1f}")))
     return tuple(facts)
 

@@ -5,6 +5,7 @@ The mount's cells come from `hold.strength.cells`, the rod's from `chain_rod`; h
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from scanprep.findings import Verdict
 from scanprep.hold.records import Hold
 from scanprep.hold.strength.cells import ObjectLoads, joint_cell, lap_asked_mm, mount_cells
+from scanprep.hold.strength.frame import torsion_modulus_mm3
 from scanprep.hold.strength.joints import fillet_stress_MPa, plate_stress_MPa
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.loads import cases as case
@@ -111,11 +113,20 @@ def _hub_cells(chain: ObjectChain) -> list[Cell]:
 
 
 def _hub_stress_MPa(chain: ObjectChain, loads: Sequence[MouthLoad]) -> float:
-    """The greatest. Plate: thin plate with the post as a boss. Bar and ring: two stubs of round stock bent or wound."""
+    """The greatest. Plate: thin plate with the post as a boss. Bar and ring: two stubs of stock bent or wound.
+
+    Which way a load turns the hub is not told here: of flat bar the worse of both is taken, von Mises.
+    """
     hub, rod_mm = chain.tried.carried.hub, chain.tried.now.section.diameter_mm
     if hub.kind == "plate" and hub.size_mm > rod_mm:
         return plate_stress_MPa(max(load.bending_Nmm for load in loads), hub.size_mm / 2, rod_mm / 2, hub.thickness_mm,
                                 metal(MOUNT_ALLOY).poisson)
+    if hub.high_mm:
+        high, thick = np.array(hub.high_mm), np.array(hub.thickness_mm)
+        nods = math.sqrt(3) / float(torsion_modulus_mm3(high, thick))
+        worst = max(nods, 6 / (hub.high_mm * hub.thickness_mm**2))
+        twist = 6 / (hub.thickness_mm * hub.high_mm**2)
+        return max(math.hypot(load.bending_Nmm * worst, load.torque_Nmm * twist) for load in loads) / 2
     modulus = np.pi * hub.thickness_mm**3 / 32
     return float(max(np.hypot(load.bending_Nmm, load.torque_Nmm) for load in loads) / 2 / modulus)
 

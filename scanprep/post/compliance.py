@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.hold.strength.frame import torsion_mm4
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY, moved, wrench_move
 from scanprep.materials import metal
 from scanprep.post.bearing import bed_bearing
@@ -69,8 +70,8 @@ def hub_compliance(carried: Carried, rod_diameter_mm: float) -> F64:
 
     A plate is taken as a disc clamped at its rim with the post as a rigid boss: M/(4 pi D) [ln(a/b) - (a2-b2)/(a2+b2)]
     (thin plate theory, w = (A r + B r3 + C/r + E r ln r) cos); a bar, and a ring on its cross-bar, as two stubs of
-    round stock that bend, 2 l3/(3 EI s2), or wind up, l/(2 GJ), whichever is softer; the wires of a cross-wire are the
-    arms themselves. Assumed.
+    round stock that bend, 2 l3/(3 EI s2), or wind up, l/(2 GJ), whichever is softer; a level bar of flat stock winds up
+    under a nod and bends under a turn about the upright; the wires of a cross-wire are the arms themselves. Assumed.
     """
     hub, alloy = carried.hub, metal(MOUNT_ALLOY)
     c = np.zeros((6, 6))
@@ -82,6 +83,11 @@ def hub_compliance(carried: Carried, rod_diameter_mm: float) -> F64:
         rim, boss = hub.size_mm / 2, rod_diameter_mm / 2
         square = (rim**2 - boss**2) / (rim**2 + boss**2)
         c[3, 3] = c[4, 4] = (math.log(rim / boss) - square) / (4 * math.pi * stiff)
+        return c
+    if hub.high_mm:
+        high, thick = np.array(hub.high_mm), np.array(hub.thickness_mm)
+        c[3, 3] = stub / (2 * alloy.shear_modulus_MPa * float(torsion_mm4(high, thick)))
+        c[4, 4] = 2 * stub**3 / (3 * alloy.youngs_modulus_MPa * float(high * thick**3 / 12) * hub.size_mm**2)
         return c
     stock = Section(hub.thickness_mm)
     bends = 2 * stub**3 / (3 * alloy.youngs_modulus_MPa * stock.inertia_mm4 * hub.size_mm**2)

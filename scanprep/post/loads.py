@@ -98,7 +98,12 @@ def rear_mm(hold: Hold) -> float:
 def arm_mass_g(arm: Arm) -> float:
     """Return the mass of an arm's wire, its braces and loops included."""
     length_mm = arm.developed_length_mm + sum(float(runs.sum()) for runs, _ in map(_runs, arm.pieces_mm))
-    return metal(MOUNT_ALLOY).density_g_mm3 * math.pi / 4 * arm.wire_mm**2 * length_mm
+    section_mm2 = arm.wide_mm * arm.wire_mm or math.pi / 4 * arm.wire_mm**2
+    if arm.wide_mm and arm.thin is not None:  # its stem alone is flat bar
+        stem_mm = float(_runs(arm.path_mm[:arm.thin.corner + 1])[0].sum())
+        end_mm3 = math.pi / 4 * arm.end_mm**2 * max(length_mm - stem_mm, 0.0)
+        return metal(MOUNT_ALLOY).density_g_mm3 * (section_mm2 * stem_mm + end_mm3)
+    return metal(MOUNT_ALLOY).density_g_mm3 * section_mm2 * length_mm
 
 
 def _runs(path_mm: F64) -> tuple[F64, F64]:
@@ -107,8 +112,10 @@ def _runs(path_mm: F64) -> tuple[F64, F64]:
 
 
 def hub_mass_g(hub: Hub) -> float:
-    """Return the mass of a hub: a square plate, or a ring or bar of round stock of the hub's thickness."""
+    """Return the mass of a hub: a square plate, a flat bar, or a ring or bar of round stock of the hub's thickness."""
     density = metal(MOUNT_ALLOY).density_g_mm3
+    if hub.high_mm:
+        return density * hub.size_mm * hub.high_mm * hub.thickness_mm
     if hub.kind == "plate":
         return density * hub.size_mm**2 * hub.thickness_mm
     length_mm = {"ring": math.pi * hub.size_mm, "bar": hub.size_mm}.get(hub.kind, 2 * hub.size_mm)

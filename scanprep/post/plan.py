@@ -200,7 +200,7 @@ def plan_post(hold: Hold, survey: Survey, rod: Rod, rules: Rulebook, case: CaseB
     """
     carried = carried_by(hold, survey, rules.post)
     tried = try_rod(carried, rod, rules, case, panel, retention)
-    through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" else 0.0
+    through_mm = hold.hub.thickness_mm if hold.hub.kind == "plate" or hold.hub.high_mm else 0.0
     cut_mm = tried.now.seat_depth_mm + carried.free_length_mm + through_mm
     fit, proof = tried.fit, proof_of(demand_of(tried), rules)
     hole = planned_hole(fit.choice, tried.now.seat_depth_mm, rules, panel)

@@ -338,6 +338,23 @@ class HoldRules:
                                        "thickness of a bracket's bars", book_only=True)
     bracket_heights_mm: tuple[float, ...] = rule((6.35, 9.525, 12.7, 19.05, 25.4), "mm", "common practice", SHOP,
                                                  "heights of flat bar for brackets, tried in turn", book_only=True)
+    flat_thicknesses_mm: tuple[float, ...] = rule((3.175, 4.7625, 6.35), "mm", "common practice: 1/8, 3/16, 1/4 in",
+                                                  SHOP, "thicknesses of flat bar for brackets, tried in turn",
+                                                  book_only=True)
+    flat_widths_mm: tuple[float, ...] = rule((9.525, 12.7, 19.05, 25.4), "mm", "common practice: 3/8 to 1 in", SHOP,
+                                             "widths of flat bar for brackets", book_only=True)
+    flat_width_share: float = rule(0.25, "of the base's width", "assumed: the rest of it stays open", SHOP,
+                                   "widest bar of a bracket", book_only=True)
+    flat_lip_mm: float = rule(8.0, "mm", "assumed: what shows of a bar before the object", SHOP,
+                              "width to which a bar's turned-up lip is filed down", book_only=True)
+    flat_lip_high_mm: float = rule(8.0, "mm", "assumed", CONSERVATOR, "how far a bar's lip rises above the base",
+                                   book_only=True)
+    flat_stem_mm: float = rule(12.7, "mm", "common practice: 1/2 in flat bar", SHOP,
+                               "width of the flat stems of what keeps a heavy object", book_only=True)
+    flat_slope_ratio: float = rule(0.15, "", "assumed: on more it slides on its pads", CONSERVATOR,
+                                   "steepest fall of a bar under the object, as rise over length", book_only=True)
+    back_bar_mm: float = rule(25.4, "mm", "assumed: 1 in flat bar: room for two rivets and the post's fillet", SHOP,
+                              "height of the bar behind a bracket's bars", book_only=True)
     bracket_back_mm: float = rule(6.0, "mm", "assumed", SHOP,
                                   "how far a bracket's bars end behind the front of the base", book_only=True)
     bracket_apart_share: float = rule(0.6, "of the base's width", "assumed", SHOP,

@@ -46,6 +46,7 @@ ASIDE = frozenset({"ggg_birdBath", "gso_frypan", "os_scorpion", "os_skull", "os_
 #: Which words of a label mean one of our families.
 MEANS = {
     "foot cradle with clip": ("foot-cradle", "shelf", "neck-collar"),
+    "bracket of flat bars": ("shelf", "foot-cradle"),
     "shelf with clip": ("shelf", "foot-cradle"),
     "socket inside a hollow": ("socket-inside",),
     "edge claws": ("edge-claws",),
@@ -148,7 +149,7 @@ def alike(hold: Hold) -> float:
 
 def row(name: str, seconds: float, hold: Hold, pose: str, family: str, never: str) -> str:
     """One object's line."""
-    thick = max(tip.arm.wire_mm for tip in hold.tips)
+    thick = max((tip.arm.wire_mm for tip in hold.tips if not tip.arm.wide_mm), default=0.0)
     return (f"{name:25s} {seconds:5.1f} s  {hold.attitude.name:18s} {pose:4s} {hold.family or 'free search':24s} "
             f"{family:4s} {hold.margin_g:5.2f} g  {len(hold.tips)} wires to {thick:.2f} mm  off mirror "
             f"{alike(hold):4.0%}  hidden {hold.covered_share:.1%} beside {hold.beside_share:.1%}  never: {never}")
@@ -192,7 +193,8 @@ def main() -> int:
         meant = any(word in one.families for word in MEANS.get(hold.family, ()))
         posed_well, of_family = posed_well + well, of_family + meant
         wires.append(len(hold.tips))
-        heavy = [tip.arm for tip in hold.tips if tip.arm.wire_mm > SETTINGS.hold.wire_thickest_mm]
+        heavy = [tip.arm for tip in hold.tips
+                 if tip.arm.wire_mm > SETTINGS.hold.wire_thickest_mm and not tip.arm.wide_mm]
         thick, alone = thick + len(heavy), alone + sum(not braces_of(arm, hold.hub) for arm in heavy)
         words = ("ok" if well else "NO", "ok" if meant else "NO") if one.poses else ("", "")
         print(row(subject.name, seconds[-1], hold, *words, one.never), flush=True)

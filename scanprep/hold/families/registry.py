@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from scanprep.hold.families.bracket import Bracket
 from scanprep.hold.families.edge_claws import Bar, EdgeClaws, Spine
 from scanprep.hold.families.foot_cradle import FootCradle
 from scanprep.hold.families.hooks import Hooks
@@ -12,5 +13,5 @@ from scanprep.hold.families.shelf import Shelf
 from scanprep.hold.families.socket import Socket
 
 FAMILIES: tuple[MountFamily, ...] = (
-    Socket(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(), ProngedCup(),
-    Shelf())
+    Bracket(), Socket(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(),
+    ProngedCup(), Shelf())

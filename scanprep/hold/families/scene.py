@@ -181,13 +181,31 @@ class Scene:
         line = self._line_limit_N(self._here(seats, index), seats.normals[index], length_mm, self.rules.line_wide_mm)
         return max(line, self.limit_N(seats, index))
 
+    @property
+    def bears_MPa(self) -> float:
+        """How hard a broad pad may press where it bears: a usual pad's pressure, less where material or wall is
+        unknown; of a conservator's number no more than the pressure that it makes on a usual pad."""
+        limits, usual = self.limits, math.pi * self.rules.pad_radius_mm**2
+        if limits.measured:
+            return min(limits.pressure_MPa, limits.bearing_N / usual)
+        return limits.pressure_MPa * limits.bearing_N / self.rules.bearing_limit_N
+
+    def keeps_N(self, point_mm: F64, normal: F64, area_mm2: float) -> float:
+        """Return how hard a broad pad that only keeps may press: as a usual pad may, on as much more surface as it has;
+        never more than what bears there."""
+        keeps = self._wall_at(point_mm, normal).retaining_N
+        broad = max(1.0, area_mm2 / (math.pi * self.rules.pad_radius_mm**2))
+        return min(keeps * broad, max(self.bears_MPa * area_mm2, keeps))
+
     def _here(self, seats: Seats, index: int) -> TipLimits:
+        return self._wall_at(seats.points_mm[index], seats.normals[index])
+
+    def _wall_at(self, point_mm: F64, normal: F64) -> TipLimits:
         """The object's limits, or those of the wall at a place where it is solid as scanned and its wall not known."""
         if not self.solid or self.limits.measured or self.limits.retaining_N == 0.0:
             return self.limits
-        inside = seats.points_mm[index:index + 1] + 0.1 * seats.normals[index:index + 1]
-        turn = self.view.rotation
-        far = self.view.body.scene.cast(inside @ turn, seats.normals[index:index + 1] @ turn)
+        inside, turn = point_mm[None] + 0.1 * normal, self.view.rotation
+        far = self.view.body.scene.cast(inside @ turn, normal[None] @ turn)
         wall_mm = float(far.distance_mm[0])
         if not np.isfinite(wall_mm) or wall_mm < self.rules.solid_wall_mm:
             return self.limits

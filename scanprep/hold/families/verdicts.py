@@ -14,10 +14,12 @@ from scanprep.findings import Verdict
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact, FamilyPlan, TipSet
+from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
 from scanprep.hold.statics.rocking import push_forces_N
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
+from scanprep.hold.strength.stiffness import bar_compliance
 from scanprep.rules import HoldRules
 
 _APART_mm = HoldRules().pads_apart_mm
@@ -53,7 +55,8 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
     """Return a family's mount with what the gates say of it; which of its wires it needs is asked where it passes."""
     wrenches = wrenches_of(mount.wires)
     radius = np.array([face.radius_mm for wire in mount.wires for face in wire.faces])
-    results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules)
+    results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules,
+                    wires=_sprung(mount, scene))
     more = push_forces_N(wrenches, scene.loads.weight_N, scene.loads.spring_N_per_mm, scene.loads.margin_g)
     pressed = results.preload.normal_N
     forces = tuple(float(pressed[wrenches.tip == number].max()) for number in range(len(mount.wires)))
@@ -66,6 +69,15 @@ def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
                   results.torque_Nmm, results.preload_ratio, up, results.checks,
                   FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
                              _alike_ratio(mount.wires, scene))), results
+
+
+def _sprung(mount: FamilyMount, scene: Scene) -> tuple[SprungWire, ...] | None:
+    """What each tip is sprung on where some are flat bars, far stiffer than wire; None where none is."""
+    if all(wire.flat is None for wire in mount.wires):
+        return None
+    likely = np.eye(3) / scene.loads.spring_N_per_mm
+    return tuple(SprungWire((number,), likely if wire.flat is None else bar_compliance(wire, scene.rules))
+                 for number, wire in enumerate(mount.wires))
 
 
 def passes(results: GateResults) -> bool:

@@ -14,10 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, Thin, TipSet, faces_of
+from scanprep.hold.records import Contact, FlatBar, Thin, TipSet, faces_of
 from scanprep.hold.strength.wire import WireLoading, alloy, judge_wires, sag_limit_mm
 from scanprep.hold.wires.bends import Bent, along, bend_wire
 from scanprep.hold.wires.brace import Brace, find_braces, find_stiffer
+from scanprep.hold.wires.flat_bar import across_mm, bar_room_mm, bar_root, bent_bar
 from scanprep.hold.wires.hub import HubPlan, Root, root_options
 from scanprep.hold.wires.roadmap import Roadmap
 from scanprep.hold.wires.routes import Neighbour, Sketch, Task, different, path_cost, settle_way, sketch_ways
@@ -49,6 +50,24 @@ class RoutedArm:
     brace: Brace | None = None
     annealed: int = 0  # how many of the last bends need softened wire
     thin: Thin | None = None  # its end is of thinner wire
+    flat: FlatBar | None = None  # it is a flat bar, wire_mm thick
+    stem_wide_mm: float = 0.0  # its stem, all before its thin end, is flat bar so wide; 0: round
+
+    @property
+    def wide_mm(self) -> float:
+        """How wide it lies on the hub."""
+        return (self.stem_wide_mm or self.wire_mm) if self.flat is None else self.flat.wide_mm
+
+    @property
+    def lines_mm(self) -> tuple[F64, ...]:
+        """Its centre line as bent; of a flat bar lines along its edges too, half its thickness inside them."""
+        if self.flat is None:
+            aside = np.array([max(self.stem_wide_mm - self.wire_mm, 0.0) / 2, 0.0, 0.0])
+            stem = self.path_mm[:1 if self.thin is None else self.thin.corner + 1]
+            edges = (stem - aside, stem + aside) if self.stem_wide_mm else ()
+            return (self.bent.curve_mm, *edges)
+        return tuple(across_mm(self.bent.curve_mm, self.flat.wide_mm - self.wire_mm, self.flat.lip_mm - self.wire_mm,
+                               float(self.path_mm[2, 1]) + self.wire_mm))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +172,16 @@ def measured(view: View, contact: Contact, path: F64, root: Root, wire: float, r
                      annealed=annealed, thin=thin)
 
 
+def laid_bar(view: View, contact: Contact, thick_mm: float, rules: HoldRules) -> RoutedArm:
+    """Return a flat bar as it is bent, held against the object: its pad lies between, all along."""
+    assert contact.flat is not None
+    path, bent = bent_bar(contact.flat, contact.pad_thickness_mm + thick_mm / 2, thick_mm, rules)
+    room = bar_room_mm(view, contact, thick_mm, rules)
+    return RoutedArm(path, bar_root(path, rules), thick_mm, bent, room,
+                     rules.wire_near_share * contact.pad_thickness_mm - room, annealed=len(bent.bends),
+                     flat=contact.flat)
+
+
 def hub_post(plan: HubPlan) -> tuple[Neighbour, ...]:
     """The post, where arms may pass behind the hub."""
     if plan.floor_mm > plan.attach_mm[2] - 1.0:
@@ -211,7 +240,8 @@ def away(curve_mm: F64, plan: HubPlan) -> F64:
     points = along(curve_mm, 1.5)
     centre = np.asarray(plan.hub.centre_mm)
     reach = plan.hub.size_mm / 2 + 1.0
-    far = np.hypot(points[:, 0] - centre[0], points[:, 1] - centre[1]) > reach
+    off = np.abs(points - centre)
+    far = off[:, 1] > plan.hub.high_mm / 2 if plan.hub.high_mm else np.hypot(off[:, 0], off[:, 1]) > reach
     return points[far] if bool(far.any()) else points[-1:]
 
 
@@ -220,10 +250,10 @@ def least_gap_mm(laid: Sequence[RoutedArm], plan: HubPlan) -> float:
     from scipy.spatial import cKDTree
 
     least = np.inf
-    lines = [(away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in laid]
-    for i, (line, wire) in enumerate(lines):
-        for other, other_wire in lines[i + 1:]:
-            distance, _ = cKDTree(other).query(line)
+    lines = [([away(line, plan) for line in arm.lines_mm], arm.wire_mm) for arm in laid]
+    for i, (mine, wire) in enumerate(lines):
+        for theirs, other_wire in lines[i + 1:]:
+            distance, _ = cKDTree(np.vstack(theirs)).query(np.vstack(mine))
             least = min(least, float(distance.min()) - (wire + other_wire) / 2)
     return least
 
@@ -231,7 +261,8 @@ def least_gap_mm(laid: Sequence[RoutedArm], plan: HubPlan) -> float:
 def judged(laid: Sequence[RoutedArm], tipset: TipSet, rules: HoldRules) -> list[WireLoading]:
     """Return what each arm bears."""
     return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], tuple(arm.root for arm in laid),
-                       tipset.contacts, tipset.forces_N, rules, [arm.brace for arm in laid])
+                       tipset.contacts, tipset.forces_N, rules, [arm.brace for arm in laid],
+                       [arm.thin if arm.stem_wide_mm else None for arm in laid], [arm.stem_wide_mm for arm in laid])
 
 
 def braced(view: View, plan: HubPlan, laid: Sequence[RoutedArm], duties: Sequence[WireLoading],

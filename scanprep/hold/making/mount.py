@@ -244,7 +244,8 @@ def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: R
     arms = tuple(_arm(view, arm, duty, contact) for arm, duty, contact in zip(laid, duties, tipset.contacts))
     meshes: list[MountMesh] = hub_meshes(plan.hub, planned_post_mm(plan.hub, plan.lap_mm), rules.post.stand_off_mm / 2)
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
-        meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, thin=arm.thin)
+        meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, thin=arm.thin,
+                              wide_mm=arm.wide_mm)
     seen = seen_shares(view, meshes)
     return Draft(view, attempt, tipset, arms, seen, tuple(_checks(laid, duties, seen, plan, tipset, rules)))
 
@@ -252,8 +253,9 @@ def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: R
 def finish_mount(draft: Draft, brief: ObjectBrief, survey: Survey, rules: Rulebook) -> Mount:
     """Return the whole mount: how the object comes out of it and how it sways are looked at too."""
     hold, plan, tipset, arms, seen = rules.hold, draft.attempt.plan, draft.tipset, draft.arms, draft.meshes_seen
-    wires = [Wire(arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, arm.stiffness_N_per_mm, _fingers_mm(arm, hold))
-             for arm, contact in zip(arms, tipset.contacts)]
+    wires = [Wire(arm.path_mm, arm.wire_mm, (*arm.pieces_mm, *laid.lines_mm) if arm.wide_mm else arm.pieces_mm, contact,
+                  arm.stiffness_N_per_mm, () if laid.flat else _fingers_mm(arm, hold))
+             for arm, laid, contact in zip(arms, draft.attempt.laid, tipset.contacts)]
     way_out = find_way_out(draft.view, wires, alloy(hold))
     subject = f"object {brief.number}, {tipset.attitude.name}"
     checks = [*draft.checks, _sway_check(_sway(draft.attempt, tipset, survey), hold),
@@ -291,8 +293,9 @@ _REMEDIES = {
 def _bent_arm(laid: RoutedArm, duty: WireLoading) -> Arm:
     """An arm as it stands, without its paint."""
     pieces = () if laid.brace is None else (laid.brace.path_mm,)
+    wide, lip = (laid.stem_wide_mm, 0.0) if laid.flat is None else (laid.flat.wide_mm, laid.flat.lip_mm)
     return Arm(laid.path_mm, laid.wire_mm, laid.bent.length_mm, laid.bent.bends, duty.stress_MPa, duty.moved_mm,
-               duty.stiffness_N_per_mm, "", (0.0, 0.0, 0.0), "", pieces, laid.root.lap_mm, laid.thin)
+               duty.stiffness_N_per_mm, "", (0.0, 0.0, 0.0), "", pieces, laid.root.lap_mm, laid.thin, wide, lip)
 
 
 def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Arm:
@@ -309,7 +312,8 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
         note = f"{_brace_words(laid.brace, laid.wire_mm)} {note}"
     if laid.annealed:
         radius = min(bend.radius_mm for bend in laid.bent.bends[-laid.annealed:])
-        note = f"Soften the end before bending its hook (inside radius {radius:.1f} mm), not the arm. {note}"
+        where = "the bar where it is bent, nowhere else" if laid.flat else "the end before bending its hook"
+        note = f"Soften {where} (inside radius {radius:.1f} mm){'' if laid.flat else ', not the arm'}. {note}"
     if laid.thin is not None:
         note = (f"Drill the stem's end along its axis for the {laid.thin.wire_mm:.1f} mm end, three diameters deep, "
                 f"and solder it in. {note}")
@@ -347,7 +351,8 @@ def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: 
                 f"{hold.wire_alloy}, half hard, over {hold.wire_safety}", over=Verdict.LOOK),
         at_most("arm-sag", sag, 1.0, "of its limit", "assumed", over=Verdict.LOOK,
                 note="greatest travel of a tip under its force over its limit"),
-        at_most("arm-thickness", max((arm.wire_mm for arm in laid if arm.brace is None), default=0.0),
+        at_most("arm-thickness", max((arm.wire_mm for arm in laid
+                                      if arm.brace is None and arm.wide_mm == arm.wire_mm), default=0.0),
                 hold.wire_thickest_mm, "mm", "common practice", over=Verdict.LOOK,
                 note="thickest wire without a brace beside it"),
         at_most("bends", float(bends), float(hold.most_bends), "", "assumed", over=Verdict.LOOK),

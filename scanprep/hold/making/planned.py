@@ -24,11 +24,13 @@ from scanprep.hold.making.arm_layout import (
     hub_post,
     is_made,
     judged,
+    laid_bar,
     least_gap_mm,
     measured,
     mirrored_arm,
     own_side,
 )
+from scanprep.hold.making.flat_stems import flat_stemmed
 from scanprep.hold.making.mount import Attempt, Draft, drawn, unfit
 from scanprep.hold.places.obstacle import View
 from scanprep.hold.records import Contact, MadeFor, NoMount, Thin, TipSet
@@ -41,6 +43,7 @@ from scanprep.hold.strength.wire import (
     stiffness_floor,
     stock_mm,
 )
+from scanprep.hold.wires.flat_bar import plan_back_bar
 from scanprep.hold.wires.hub import HubPlan, Root, plan_hub, root_options
 from scanprep.hold.wires.roadmap import Roadmap, bare_roadmap
 from scanprep.hold.wires.routes import Neighbour, Task, different, settle_way, sketch_ways
@@ -50,6 +53,7 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
 _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
+_BAR = 2  # exact: the duty of flat bars, beside 1, to carry, and 0, to keep
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
@@ -69,8 +73,14 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     hold, contacts = rules.hold, tipset.contacts
     feet = WireEnds(view, contacts, hold)
     sizes = [*stock_mm(hold), *stems_mm(hold)]
-    duty = [int(contact.bearing) for contact in contacts]  # 1: it carries, 0: it keeps
-    ends = {kind: _thickest_end(feet, sizes, [i for i, own in enumerate(duty) if own == kind]) for kind in set(duty)}
+    # 2: it is flat bar, 1: it carries, 0: it keeps
+    duty = [_BAR if contact.flat is not None else int(contact.bearing) for contact in contacts]
+    bars = list(hold.flat_thicknesses_mm)
+    # beside bars, what is stronger than stocked wire is flat bar too
+    wires_of = [*stock_mm(hold), *bars] if _BAR in duty else sizes
+    stocks = {_BAR: bars, 1: wires_of, 0: wires_of}
+    ends = {kind: _thickest_end(feet, sizes, [i for i, own in enumerate(duty) if own == kind])
+            for kind in set(duty) - {_BAR}}
     for end in ends.values():
         if isinstance(end, RoutingFailure):
             return NoMount(end.reason)
@@ -79,8 +89,8 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1
     while True:
         wires = [stems[kind] for kind in duty]
-        tips = [_tip_mm(stems[kind], ends[kind], sizes) for kind in duty]
-        plan = plan_hub(view, contacts, max(wires), survey.mass_g.best, survey.centre_radius_mm, hold, asked)
+        tips = [stems[kind] if kind == _BAR else _tip_mm(stems[kind], ends[kind], sizes) for kind in duty]
+        plan = _hub_for(view, contacts, stems, survey, hold, asked)
         laid = _lay_all(feet, plan, wires, tips)
         if isinstance(laid, RoutingFailure):
             reason, grow = laid.reason, {duty[laid.index]}
@@ -93,12 +103,21 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
             elif len(weak) < fewest:
                 best, fewest = attempt, len(weak)
             grow = {duty[i] for i in weak} or (set(duty) if fault else set())
-        grown = {kind: thicker for kind in grow if (thicker := _thicker(stems[kind], sizes)) is not None
-                 and (best is None or thicker <= hold.wire_thickest_mm)}  # a stocked wire with a look before a rod
+        grown = {kind: thicker for kind in grow if (thicker := _thicker(stems[kind], stocks[kind])) is not None
+                 and (best is None or _BAR in stems or thicker <= hold.wire_thickest_mm)}  # a look before a rod
         if not grown:
             break
         stems |= grown
     return NoMount(reason) if best is None else drawn(view, best, tipset, survey, rules)
+
+
+def _hub_for(view: View, contacts: tuple[Contact, ...], stems: dict[int, float], survey: Survey, hold: HoldRules,
+             asked: MadeFor | None) -> HubPlan:
+    """A hub for arms of these sizes: a back bar where some are flat bars."""
+    if _BAR not in stems:
+        return plan_hub(view, contacts, max(stems.values()), survey.mass_g.best, survey.centre_radius_mm, hold, asked)
+    wire = max((size for kind, size in stems.items() if kind != _BAR), default=stock_mm(hold)[0])
+    return plan_back_bar(contacts, stems[_BAR], wire, survey.mass_g.best, hold, asked)
 
 
 def _thicker(size_mm: float, sizes: list[float]) -> float | None:
@@ -129,6 +148,9 @@ def _first_stems(view: View, tipset: TipSet, duty: list[int], floors: list[float
     behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
     guesses: dict[int, float] = {}
     for kind, contact, force, floor in zip(duty, tipset.contacts, tipset.forces_N, floors):
+        if kind == _BAR:
+            guesses[kind] = hold.flat_thicknesses_mm[0]
+            continue
         reach = _REACHED * float(np.linalg.norm(np.asarray(contact.point_mm) - behind))
         guess = min(first_guess_mm(contact, force, reach, hold, floor), stock_mm(hold)[-1])
         guesses[kind] = max(guesses.get(kind, 0.0), guess)
@@ -159,7 +181,7 @@ def _weak(duty: WireLoading, contact: Contact, floor_N_per_mm: float, hold: Hold
 def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, floors: list[float], hold: HoldRules
             ) -> Attempt:
     duties = judged(laid, tipset, hold)
-    thickest = [stock_mm(hold)[-1]] * len(laid)
+    thickest = [stock_mm(hold)[-1] if arm.flat is None else np.inf for arm in laid]  # a bar needs no brace
     stiffer = braced(view, plan, laid, duties, thickest, tipset, hold, max(floors))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
     return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
@@ -171,7 +193,17 @@ def _lay_all(feet: WireEnds, plan: HubPlan, wires_mm: list[float], tips_mm: list
     contacts = feet.contacts
     laid: dict[int, RoutedArm] = {}
     for i in sorted(range(len(contacts)), key=lambda i: (not contacts[i].bearing, i)):
-        arm = mirrored_arm(feet.view, plan, contacts, i, wires_mm[i], laid, feet.rules)
+        if contacts[i].flat is not None:
+            laid[i] = laid_bar(feet.view, contacts[i], wires_mm[i], feet.rules)
+            if laid[i].room_mm < 0.0:
+                return RoutingFailure(i, f"bar {i + 1} would touch the object without its pad", False)
+            continue
+        arm = None
+        if plan.hub.high_mm and wires_mm[i] > feet.rules.wire_thickest_mm:
+            arm = flat_stemmed(feet.view, plan, contacts[i], _ends(feet, i, tips_mm[i]), wires_mm[i], tips_mm[i],
+                               list(laid.values()), feet.rules)
+        if arm is None:
+            arm = mirrored_arm(feet.view, plan, contacts, i, wires_mm[i], laid, feet.rules)
         if arm is None:
             found = _lay(feet, plan, i, wires_mm[i], tips_mm[i], laid)
             if isinstance(found, RoutingFailure):
@@ -188,9 +220,10 @@ def _lay(feet: WireEnds, plan: HubPlan, index: int, wire_mm: float, tip_mm: floa
     if not ends:
         return RoutingFailure(index, f"no {tip_mm:.1f} mm wire bends round tip {index + 1} without touching the object "
                               "elsewhere", False)
-    others = (*hub_post(plan), *(Neighbour.of(away(a.bent.curve_mm, plan), a.wire_mm) for a in laid.values()))
+    others = (*hub_post(plan), *(Neighbour.of(away(line, plan), a.wire_mm) for a in laid.values()
+                                 for line in a.lines_mm))
     side = own_side(plan, feet.contacts, index)
-    options = [root for root in root_options(plan, index, wire_mm, [(a.root, a.wire_mm) for a in laid.values()])
+    options = [root for root in root_options(plan, index, wire_mm, [(a.root, a.wide_mm) for a in laid.values()])
                if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wire_mm]
     # further back where a stem that turns under the object would cut its corner
     cut_mm = _ROUNDED * (rules.bend_radius_diameters + 0.5) * wire_mm

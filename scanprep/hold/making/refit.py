@@ -41,8 +41,9 @@ def made_for(hold: Hold) -> MadeFor:
 
 
 def longest_lap_mm(hold: Hold) -> float:
-    """Return the longest lap on a hold's hub; 0 where none is known."""
-    return max((tip.arm.lap_mm for tip in hold.tips), default=0.0)
+    """Return the longest lap on a hold's hub, on a back bar that of its wires; 0 where none is known."""
+    every = [tip.arm.lap_mm for tip in hold.tips]
+    return min(every, default=0.0) if hold.hub.high_mm else max(every, default=0.0)
 
 
 def laps_covered_mm(hold: Hold, post_mm: float) -> float:

@@ -123,7 +123,7 @@ def _laps(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: Hol
     solder, years = loads.solder, key == case.YEARS
     acts = loads.weight if years else loads.acts[key]
     # for years the weight alone: what springs add creeps away, and gate 4 counts it gone
-    sides = [(load, lap_of(wire, rules), wire.wire_mm * (2 if loads.slotted else 1),
+    sides = [(load, lap_of(wire, rules), wire.bond_mm * (2 if loads.slotted else 1),
               0.0 if loads.slotted else wire.wire_mm / 2)
              for wire in wires for load in wire.joint_loads(acts, at_rest=not years)]
     allowed = solder.years_MPa if years else solder.moment_MPa

@@ -34,11 +34,13 @@ class WirePassing:
     seat_root: F64  # (6,)
     diameters_mm: F64  # (m,)
     doubled: NDArray[np.bool_]  # (m,) two wires side by side
+    wide_mm: F64  # (m,) of flat bar; 0: round
     from_joint_mm: F64  # (m,) along the wire from the end of the lap to the member's nearer end
     softened: NDArray[np.bool_]  # (m,) bent so sharply that it was annealed first
     along: F64  # (3,) the lap's direction
     lap_mm: float
     wire_mm: float
+    bond_mm: float  # width of what is soldered to the hub
 
     def pressed_N(self, acts: F64) -> F64:
         """Return the normal force at each face, (f, cases), of what acts (7, cases) on top of the forces at rest."""
@@ -51,7 +53,7 @@ class WirePassing:
         """Return the stress of each member, (m, cases), with the forces at rest or without."""
         rest_N = self.rest_N if at_rest else 0.0
         ends = np.einsum("mij,jc->mic", self.ends, acts) + rest_N * self.seat_ends[:, :, None]
-        return stress_MPa(ends, self.diameters_mm, self.doubled)
+        return stress_MPa(ends, self.diameters_mm, self.doubled, self.wide_mm)
 
     def joint_loads(self, acts: F64, *, at_rest: bool = True) -> tuple[JointLoad, ...]:
         """Return what passes through the soldered lap, one a case; the hub's normal is the viewer's axis."""
@@ -120,9 +122,10 @@ def _passing(tip: Tip, wire: _Solved, moves: F64, least_bend_diameters: float) -
     run = tip.arm.path_mm[1] - tip.arm.path_mm[0]
     return WirePassing(
         faces, tip.bearing, tip.force_N, at_faces.reshape(len(faces), 6, 7), ends, seat_ends, root, seat_root,
-        wire.frame.diameters_mm, wire.frame.doubled, near,
+        wire.frame.diameters_mm, wire.frame.doubled, wire.frame.widths_mm, near,
         _softened(tip.arm, far, least_bend_diameters),
-        run / np.linalg.norm(run), tip.arm.lap_mm, tip.arm.wire_mm)
+        run / np.linalg.norm(run), tip.arm.lap_mm, tip.arm.wire_mm,
+        tip.arm.wide_mm or tip.arm.wire_mm)
 
 
 def _from_joint_mm(frame: Frame) -> tuple[F64, F64]:

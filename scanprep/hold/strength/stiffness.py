@@ -22,6 +22,7 @@ import numpy as np
 from scanprep.hold.records import Arm, Contact, Face, Hub, Tip, faces_of
 from scanprep.hold.strength.frame import Frame, Response, solve
 from scanprep.hold.strength.wire import arm_frame
+from scanprep.hold.wires.flat_bar import bent_bar, flat_of
 from scanprep.hold.wires.meshes import is_ring
 from scanprep.hold.wires.wire_ends import seats_mm
 from scanprep.materials import metal
@@ -73,7 +74,7 @@ def pad_compliance(face: Face, thickness_mm: float, stuff: Pad) -> F64:
 def contact_of(tip: Tip) -> Contact:
     """Return a tip without its arm."""
     return Contact(tip.point_mm, tip.normal, tip.kind, tip.bearing, tip.force_limit_N, tip.friction, tip.pad,
-                   tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces, tip.shaken_N, tip.along, tip.ring)
+                   tip.pad_radius_mm, tip.pad_thickness_mm, tip.faces, tip.shaken_N, tip.along, tip.ring, flat_of(tip))
 
 
 def braces_of(arm: Arm, hub: Hub) -> tuple[F64, ...]:
@@ -98,13 +99,28 @@ def wire_solved(contact: Contact, arm: Arm, hub: Hub) -> tuple[Frame, Response, 
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
     frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
-                             braces_of(arm, hub), rings_of(arm), arm.thin)
+                             braces_of(arm, hub), rings_of(arm), arm.thin, contact.flat,
+                             arm.wide_mm)
     levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
     loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
     for k, (node, lever) in enumerate(zip(nodes, levers)):
         loads[node, :, 6 * k:6 * k + 6] += lever
     response = solve(frame, loads)
     return frame, response, np.vstack([lever.T @ response.moved_mm[node] for node, lever in zip(nodes, levers)])
+
+
+def bar_compliance(contact: Contact, rules: HoldRules) -> F64:
+    """Return how far a flat bar in the thinnest stock gives under a force midway between what bears, (3, 3) mm/N."""
+    flat, thick = contact.flat, rules.flat_thicknesses_mm[0]
+    if flat is None:
+        raise ValueError("a bar's give is asked of a tip of wire")
+    path, _ = bent_bar(flat, contact.pad_thickness_mm + thick / 2, thick, rules)
+    middle = seats_mm(contact, thick)[:2].mean(axis=0)
+    frame, (node,) = arm_frame(path, thick, path[0] - [0.0, rules.back_bar_mm, 0.0], middle[None], metal(MOUNT_ALLOY),
+                               flat=flat)
+    loads = np.zeros((len(frame.nodes_mm), 6, 3))
+    loads[node, :3] = np.eye(3)
+    return np.asarray(solve(frame, loads).moved_mm[node, :3], dtype=np.float64)
 
 
 @functools.lru_cache(maxsize=64)  # tolerance: the wires of a dozen mounts

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.hold.places.obstacle import lengths
-from scanprep.hold.records import Contact, Thin
+from scanprep.hold.records import Contact, FlatBar, Thin
 from scanprep.hold.strength.frame import Frame, solve
 from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import Root
@@ -26,6 +26,7 @@ from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, steady
 
+_LEVEL = np.array([1.0, 0.0, 0.0])  # exact: the way in which a flat bar is wide
 _HOLDS = 3  # exact: the corner of a brace's path at which it holds its arm
 _BRACE_RELIEF = HoldRules().brace_relief_ratio  # a wire may be this much thinner than it should be alone
 
@@ -131,13 +132,14 @@ def sag_limit_mm(contact: Contact, rules: HoldRules) -> float:
 def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, ...], contacts: tuple[Contact, ...],
                 forces_N: tuple[float,
                                 ...], rules: HoldRules, braces: Sequence[Brace | None] = (),
-                thins: Sequence[Thin | None] = ()) -> list[WireLoading]:
+                thins: Sequence[Thin | None] = (), stems_wide_mm: Sequence[float] = ()) -> list[WireLoading]:
     """Return what each arm bears: held fast at the end of its lap, loaded at its seat along the outward normal.
 
     paths_mm   the arms' corners, hub first
     forces_N   normal force at each tip at rest
     braces     one an arm, None where it has none; nothing at all where no arm has
     thins      the same for ends of thinner wire
+    stems_wide_mm  width of the stems that are flat bar, 0 of the others
     """
     duties = []
     for i, (path, wire, root, contact, force) in enumerate(zip(paths_mm, wires_mm, roots, contacts, forces_N)):
@@ -147,7 +149,8 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
         rings = () if contact.ring is None else (ring_path(contact, end_mm),)
         frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm,
                                   seats_mm(contact, end_mm)[:1], alloy(rules),
-                                  () if brace is None else (brace.path_mm,), rings, thin)
+                                  () if brace is None else (brace.path_mm,), rings, thin, contact.flat,
+                                  stems_wide_mm[i] if stems_wide_mm else 0.0)
         out = -np.asarray(contact.normal)
         loads = np.zeros((len(frame.nodes_mm), 6, 1))
         loads[tip, :3, 0] = out
@@ -159,8 +162,8 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
 
 
 def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, brass: Metal,
-              braces_mm: Sequence[F64] = (), rings_mm: Sequence[F64] = (), thin: Thin | None = None
-              ) -> tuple[Frame, tuple[int, ...]]:
+              braces_mm: Sequence[F64] = (), rings_mm: Sequence[F64] = (), thin: Thin | None = None,
+              flat: FlatBar | None = None, stem_wide_mm: float = 0.0) -> tuple[Frame, tuple[int, ...]]:
     """Return an arm with its braces as a frame, and the node at each of some places along it.
 
     path_mm    (k, 3) its corners, hub first
@@ -170,6 +173,8 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
                the arm, soldered to it, and double it
     rings_mm   paths of wires round the object (k, 3), soldered to the arm's end
     thin       the arm's end, and its rings, are of thinner wire
+    flat       all of it is flat bar, wire_mm thick, its lip narrower
+    stem_wide_mm  the stem of an arm with a thin end is flat bar so wide, wire_mm thick
 
     A brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
     """
@@ -201,8 +206,15 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
         begins = _with_node(line, path_mm[thin.corner])[1]
         thick[begins:len(line) - 1] = thin.wire_mm
         thick[len(line) - 1:sum(len(end) - 1 for end in ends)] = thin.wire_mm
+    beside, wide = _beside(line, braces_mm, len(members)), None
+    if flat is not None:
+        beside, wide = np.tile(_LEVEL, (len(members), 1)), np.full(len(members), flat.wide_mm)
+        wide[_with_node(line, path_mm[-2])[1]:] = flat.lip_mm
+    elif stem_wide_mm and thin is not None:
+        wide = np.where(np.arange(len(members)) < begins, stem_wide_mm, 0.0)
+        beside = np.where(wide[:, None] > 0, _LEVEL, 0.0)
     frame = Frame(nodes, np.array(members, dtype=np.int32), thick, held, brass.youngs_modulus_MPa,
-                  brass.shear_modulus_MPa, _beside(line, braces_mm, len(members)))
+                  brass.shear_modulus_MPa, beside, wide)
     return frame, tuple(_node_at(ends, offsets, place, loose, len(line) - 1) for place in places_mm)
 
 

@@ -88,6 +88,11 @@ def expected_post_mm(mass_g: float) -> float:
     return next(post for kg, post in _POSTS if mass_g / 1000 <= kg)
 
 
+def lap_starts_mm(post_mm: float) -> float:
+    """Return how far from a post's axis a lap may begin: beyond its fillet."""
+    return post_mm / 2 + _FILLET_MM
+
+
 def planned_post_mm(hub: Hub, lap_mm: float) -> float:
     """Return the post that a hub was made for, mm: what to draw before the post is chosen.
 
@@ -168,7 +173,7 @@ def plan_hub(view: View, contacts: tuple[Contact, ...], wire_mm: float, mass_g: 
     """
     asked = asked or MadeFor(expected_post_mm(mass_g))
     post, lap = asked.post_mm, max(rules.lap_diameters * wire_mm + 0.4, asked.lap_mm)
-    inner = post / 2 + _FILLET_MM
+    inner = lap_starts_mm(post)
     plate = inner + lap + _RIM_MM
     least_y = min(max(centre_radius_mm, 1.0), 5.0)
     # a slot is as long as its post is thick: laps that must be longer want a plate or a bar
@@ -231,7 +236,9 @@ def root_options(plan: HubPlan, index: int, wire_mm: float, taken: Sequence[tupl
     index  of the contact
     taken  roots already given, each with its wire's diameter
     """
-    if plan.hub.kind == "bar":
+    if plan.hub.high_mm:
+        options = _on_back_bar(plan, wire_mm)
+    elif plan.hub.kind == "bar":
         options = _on_bar(plan, index, wire_mm)
     elif plan.hub.kind == "cross-wire":
         options = _across(plan, index, wire_mm, len(taken))
@@ -277,6 +284,20 @@ def _on_bar(plan: HubPlan, index: int, wire_mm: float) -> list[Root]:
         start = plan.centre_mm + sign * along * plan.inner_mm + across * place * (wire_mm + _BESIDE_MM + 0.1)
         away = 1.0 - float(to_tip @ (sign * along))
         roots.append(Root(start, sign * along, plan.lap_mm, 2.0 * away + abs(place)))
+    return roots
+
+
+def _on_back_bar(plan: HubPlan, wire_mm: float) -> list[Root]:
+    """Upwards and downwards on a bar of wider flat stock: beside the post over its whole height, else above or below
+    the post's fillet, where the lap is shorter."""
+    half, pitch, roots = plan.hub.high_mm / 2, wire_mm + _BESIDE_MM + 0.1, []
+    beside = plan.inner_mm + wire_mm / 2
+    for sign, aside in itertools.product((1.0, -1.0), (beside, -beside, beside + pitch, -beside - pitch, 0.0, pitch,
+                                                       -pitch)):
+        begins = -half if abs(aside) >= beside else plan.inner_mm
+        if half - begins >= plan.lap_mm - 0.01:
+            start = plan.centre_mm + np.array([aside, sign * begins, 0.0])
+            roots.append(Root(start, np.array([0.0, sign, 0.0]), half - begins, 2.0 * (sign < 0) + (begins > 0)))
     return roots
 
 

@@ -13,9 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.records import Arm, Contact, Hold, Hub, Thin, Tip
+from scanprep.hold.records import Arm, Contact, FlatBar, Hold, Hub, Thin, Tip
 from scanprep.hold.wires.bends import along, bend_wire
+from scanprep.hold.wires.flat_bar import across_mm, bent_bar, flat_of
 from scanprep.hold.wires.hub import planned_post_mm
+from scanprep.rules import HoldRules
 from scanprep.vectors import F64, I32
 
 _BRASS = (181, 155, 92)  # layout: colour of a picture
@@ -88,6 +90,11 @@ def circle(centre_mm: F64, normal: F64, radius_mm: float, points: int = 24) -> F
     return np.asarray(centre_mm + radius_mm * (np.outer(np.cos(angles), first) + np.outer(np.sin(angles), second)))
 
 
+def bar_high_mm(hub: Hub, post_mm: float) -> float:
+    """Return how high a hub that is a bar is."""
+    return hub.high_mm or post_mm + 3.0
+
+
 def hub_meshes(hub: Hub, post_mm: float, stub_mm: float) -> list[MountMesh]:
     """Return the hub and a stub of the post behind it."""
     centre = np.asarray(hub.centre_mm)
@@ -96,7 +103,7 @@ def hub_meshes(hub: Hub, post_mm: float, stub_mm: float) -> list[MountMesh]:
     if hub.kind == "plate":
         shape = tube(np.array([back, back - behind * hub.thickness_mm]), hub.size_mm / 2, 28)
     elif hub.kind == "bar":
-        shape = _block(centre, (hub.size_mm, post_mm + 3.0, hub.thickness_mm), hub.angle_deg)
+        shape = _block(centre, (hub.size_mm, bar_high_mm(hub, post_mm), hub.thickness_mm), hub.angle_deg)
     elif hub.kind == "ring":
         shape = tube(circle(centre, behind, hub.size_mm / 2), hub.thickness_mm / 2)
     else:
@@ -106,9 +113,12 @@ def hub_meshes(hub: Hub, post_mm: float, stub_mm: float) -> list[MountMesh]:
 
 
 def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F64], tip: Contact | Tip,
-                colour: tuple[int, int, int] = _BRASS, radius_diameters: float = 1.5, thin: Thin | None = None
-                ) -> list[MountMesh]:
+                colour: tuple[int, int, int] = _BRASS, radius_diameters: float = 1.5, thin: Thin | None = None,
+                wide_mm: float = 0.0) -> list[MountMesh]:
     """Return an arm's bent wire, what is soldered to it, and the pad over its end."""
+    flat = tip.flat if isinstance(tip, Contact) else flat_of(tip)
+    if flat is not None:
+        return _bar_meshes(number, flat, wire_mm, tip, colour)
     curve = bend_wire(path_mm, wire_mm, radius_diameters, thin=thin).curve_mm
     end_mm = wire_mm if thin is None else thin.wire_mm
     ring = next((piece for piece in pieces_mm if is_ring(piece, path_mm[-1], wire_mm)), None)
@@ -118,13 +128,42 @@ def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F
     else:
         joint = int(np.argmin(np.linalg.norm(curve - path_mm[thin.corner], axis=1))) + 1
         joint = min(max(joint, 1), len(curve) - 2)
-        parts.append(MountMesh(f"arm {number}", *tube(curve[:joint + 1], wire_mm / 2), colour))
+        stem = _strip(curve[:joint + 1], wire_mm, wide_mm, wide_mm, np.inf) if wide_mm else \
+            tube(curve[:joint + 1], wire_mm / 2)
+        parts.append(MountMesh(f"arm {number}", *stem, colour))
         parts.append(MountMesh(f"arm {number} end", *tube(curve[joint:], end_mm / 2), colour))
     parts += [MountMesh(f"arm {number} piece", *tube(piece, (end_mm if piece is ring else wire_mm) / 2), colour)
               for piece in pieces_mm]
     covered = _sleeve(curve, tip) if ring is None else ring
     parts.append(MountMesh(f"pad {number}", *tube(covered, end_mm / 2 + tip.pad_thickness_mm), _PAD))
     return parts
+
+
+def _bar_meshes(number: int, flat: FlatBar, thick_mm: float, tip: Contact | Tip, colour: tuple[int, int, int]
+                ) -> list[MountMesh]:
+    """A flat bar and the pad on it, from the first place that touches to the end of its lip."""
+    pad_mm = tip.pad_thickness_mm
+    _, bent = bent_bar(flat, pad_mm + thick_mm / 2, thick_mm, HoldRules())
+    curve = along(bent.curve_mm, 2.0)
+    lip_from = float(flat.corners_mm[2, 1])
+    touched = np.array([face.point_mm for face in tip.faces])
+    first = min(int(np.linalg.norm(curve - point, axis=1).argmin()) for point in touched)
+    steps = np.gradient(curve, axis=0)
+    inward = np.cross(steps / np.linalg.norm(steps, axis=1)[:, None], [1.0, 0.0, 0.0])
+    padded = (curve + (thick_mm + pad_mm) / 2 * inward)[max(first - 2, 0):]
+    widths = (flat.wide_mm, flat.lip_mm, lip_from)
+    return [MountMesh(f"arm {number}", *_strip(curve, thick_mm, *widths), colour),
+            MountMesh(f"pad {number}", *_strip(padded, pad_mm, *widths), _PAD)]
+
+
+def _strip(curve_mm: F64, thick_mm: float, wide_mm: float, lip_mm: float, lip_from_mm: float) -> tuple[F64, I32]:
+    """A closed strip swept along a curve in an upright plane: wide to the sides, its lip narrower."""
+    left, _, right = across_mm(curve_mm, wide_mm, lip_mm, lip_from_mm)
+    steps = np.gradient(curve_mm, axis=0)
+    out = np.cross(steps / np.linalg.norm(steps, axis=1)[:, None], [1.0, 0.0, 0.0]) * thick_mm / 2
+    rings = np.stack([left + out, left - out, right - out, right + out], axis=1)
+    points = np.vstack([rings.reshape(-1, 3), curve_mm[:1], curve_mm[-1:]])
+    return points, _tube_faces(len(curve_mm), 4)
 
 
 def is_ring(piece_mm: F64, end_mm: F64, wire_mm: float) -> bool:
@@ -159,7 +198,7 @@ def _rgb(hex_colour: str) -> tuple[int, int, int]:
 def arm_meshes(number: int, arm: Arm, tip: Contact | Tip, painted: bool) -> list[MountMesh]:
     """Return one arm of a finished mount, in brass or in its paint."""
     return wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, tip, _rgb(arm.paint) if painted else _BRASS,
-                       thin=arm.thin)
+                       thin=arm.thin, wide_mm=arm.wide_mm)
 
 
 def mount_meshes(hold: Hold, post_mm: float | None = None, stub_mm: float = 12.0, *, painted: bool = False

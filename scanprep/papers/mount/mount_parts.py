@@ -17,6 +17,7 @@ from scanprep.papers.drawing.page import verdict_stamp
 from scanprep.papers.drawing.sheet import BLACK, GREY, WHITE, Box, Item, Text, rectangle, shortened, wrapped
 from scanprep.papers.mount.mount_views import Extents
 from scanprep.papers.mount.mount_words import (
+    bar_words,
     bend_words,
     caliper_words,
     end_words,
@@ -87,10 +88,12 @@ def no_hold(spec: MountSpec, room: Box, top_mm: float) -> tuple[list[Item], floa
 def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> list[Cell]:
     x, y, z = tip.point_mm
     limit_N = tip.faces[0].force_limit_N if tip.faces else tip.force_limit_N
-    wire = measures.fine(tip.arm.wire_mm)
+    wide = f"{measures.length(tip.arm.wide_mm)} × {measures.length(tip.arm.wire_mm)}"
+    wire = wide if tip.arm.wide_mm else measures.fine(tip.arm.wire_mm)
     wire += "" if tip.arm.thin is None else f", end {measures.fine(tip.arm.end_mm)}"
+    kind = "bar" if tip.arm.wide_mm and tip.arm.thin is None else tip.kind
     return [
-        f"{number}{'' if tip.needed else ' *'}", f"{tip.kind}{', bears' if tip.bearing else ''}",
+        f"{number}{'' if tip.needed else ' *'}", f"{kind}{', bears' if tip.bearing else ''}",
         measures.length(x - extents.left_mm), measures.length(y - extents.low_mm),
         measures.length(z - extents.back_mm), f"{tip.force_N:.1f} / {limit_N:.1f}",
         f"{tip.pad} {measures.length(tip.pad_thickness_mm)}", wire,
@@ -118,9 +121,11 @@ def _under(tip: Tip, hold: Hold, extents: Extents, measures: Measures, whole: bo
     if not whole:
         return bends
     faces = [f"touches also at  {face_words(tip, extents, measures)}"] if len(tip.faces) > 1 else []
+    bar = bar_words(tip, measures)
     end, second = end_words(tip.arm, measures), second_wire_words(hold, tip.arm, measures)
     return "\n".join([*faces, f"leaves hub  {leaving_words(tip.arm, hold.attach_mm, measures)}", bends,
-                      *([f"its end  {end}"] if end else []), *([f"second wire  {second}"] if second else [])])
+                      *(f"{name}  {words}" for name, words in
+                        (("stock", bar), ("its end", end), ("second wire", second)) if words)])
 
 
 def tip_table(hold: Hold, extents: Extents, measures: Measures, room: Box, top_mm: float,

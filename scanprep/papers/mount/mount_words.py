@@ -23,6 +23,8 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import F64, Vec3, vec3
 
 Pairs = list[tuple[str, str]]
+#: exact: faces of a flat bar that does not lean: two that bear, and its lip
+BAR_FACES = 3
 
 
 def bend_words(arm: Arm, measures: Measures) -> str:
@@ -86,8 +88,36 @@ def end_words(arm: Arm, measures: Measures) -> str:
                     "diameters deep")
     least = HoldRules().bend_least_diameters
     if any(bend.radius_mm < 0.98 * least * arm.end_mm for bend in arm.bends):
-        said.append("softened before its hook is bent")
+        said.append("softened where it is bent" if arm.wide_mm else "softened before its hook is bent")
     return "; ".join(said)
+
+
+def bar_words(tip: Tip, measures: Measures) -> str:
+    """Return how flat bar is marked out on its straight stock, from its end on the back bar; empty for wire."""
+    arm = tip.arm
+    if not arm.wide_mm:
+        return ""
+    if arm.thin is not None:
+        return (f"{stock_words(arm, measures)} for the stem; its first {measures.length(arm.lap_mm)} on the back bar, "
+                "a rivet and solder; bends across its full width")
+    bent, bend = arm.bends[0], arm.bends[-1]
+    lip_mm = bend.at_mm + np.radians(bend.angle_deg) * (bend.radius_mm + arm.wire_mm / 2) / 2
+    under_mm = bent.at_mm + np.radians(bent.angle_deg) * (bent.radius_mm + arm.wire_mm / 2) / 2
+    behind = len(tip.faces) > BAR_FACES
+    first = "its leg where it touches, " if behind else ""
+    return (f"{stock_words(arm, measures)}, {measures.length(arm.developed_length_mm)} long; its first "
+            f"{measures.length(arm.lap_mm)} on the back bar, two rivet holes {measures.length(arm.lap_mm / 4)} and "
+            f"{measures.length(0.75 * arm.lap_mm)} from its end; bends across its full width; from "
+            f"{measures.length(lip_mm)} filed to a tongue {measures.length(arm.lip_mm)} wide; pad "
+            f"{measures.length(arm.wide_mm)} wide on {first}{measures.length(under_mm)} to "
+            f"{measures.length(bend.at_mm)}, and on the lip")
+
+
+def stock_words(arm: Arm, measures: Measures) -> str:
+    """Return what an arm is made of: a wire's diameter, or a flat bar's width and thickness."""
+    if arm.wide_mm:
+        return f"flat bar {measures.length(arm.wide_mm)} × {measures.length(arm.wire_mm)}"
+    return f"⌀ {measures.fine(arm.wire_mm)}"
 
 
 def second_wire_words(hold: Hold, arm: Arm, measures: Measures) -> str:
@@ -165,8 +195,10 @@ def hub_facts(hold: Hold, extents: Extents, measures: Measures) -> Pairs:
     """Return the hub, where the post's axis runs, and how the object comes out."""
     x, y, z = hold.attach_mm
     hub = hold.hub
+    sizes = [hub.size_mm, hub.high_mm, hub.thickness_mm] if hub.high_mm else [hub.size_mm, hub.thickness_mm]
+    kind = "flat bar, level," if hub.high_mm else hub.kind
     pairs = [
-        ("hub", f"{hub.kind} {measures.length(hub.size_mm)} × {measures.length(hub.thickness_mm)} {measures.units}"),
+        ("hub", f"{kind} {' × '.join(map(measures.length, sizes))} {measures.units}"),
         ("post axis", f"{measures.length(x - extents.left_mm)} from left, {measures.length(y - extents.low_mm)} up; "
                       f"hub's back {measures.length(abs(extents.back_mm - z))} "
                       f"{'behind' if z <= extents.back_mm else 'in front of'} the back plane"),

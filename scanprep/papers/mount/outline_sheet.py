@@ -15,6 +15,7 @@ import numpy as np
 
 from scanprep.case.release import HoleRelease
 from scanprep.hold.records import Arm, Hold
+from scanprep.hold.wires.meshes import bar_high_mm
 from scanprep.papers.drawing.dimensions import arrow, centre_mark, first_clear, word_spots
 from scanprep.papers.drawing.letters import text_width_mm
 from scanprep.papers.drawing.measures import Measures, angle, clock
@@ -41,7 +42,7 @@ from scanprep.papers.drawing.sheet import (
     shortened,
 )
 from scanprep.papers.mount.mount_views import opening_marks
-from scanprep.papers.mount.mount_words import wire_turns_deg
+from scanprep.papers.mount.mount_words import stock_words, wire_turns_deg
 from scanprep.papers.templates.marks import check_bar
 from scanprep.vectors import F64, Vec3
 
@@ -191,9 +192,9 @@ def gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release: Hole
     y0 = _EDGE_MM + _FOOT_MM + below - box.bottom_mm + max(0.0, (page[1] - needed[1]) / 2)
     items: list[Item] = [Path(tuple((x0 - float(x), float(y) + y0) for x, y in ring), Pen(0.35), True, layer="OUTLINE")
                          for ring in subject.rings_mm]
-    for tip in hold.tips:  # wires as thick as they are, under everything else
-        items += [Path(tuple((x0 - float(p[0]), float(p[1]) + y0) for p in path), Pen(tip.arm.wire_mm, PALE))
-                  for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
+    for tip in hold.tips:  # wires and bars as thick and as wide as they are, under everything else
+        items += [Path(tuple((x0 - float(p[0]), float(p[1]) + y0) for p in path), Pen(across_mm, PALE))
+                  for path, across_mm in _from_front(tip.arm)]
     items += _hub_outline(hold, subject.post_diameter_mm, x0, y0)
     axis = _axis_marks(x0 - subject.attach_xy_mm[0], subject.attach_xy_mm[1] + y0, subject, mirrored=True)
     taken = [bounds(mark) for mark in axis]
@@ -236,9 +237,10 @@ def side_gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release:
                   for path in (tip.arm.path_mm, *tip.arm.pieces_mm)]
     axis, face = at(hold.attach_mm), x0 + behind
     reach = subject.post_diameter_mm / 2
-    items += [line(axis[0] - hold.hub.thickness_mm, axis[1] - hold.hub.size_mm / 2,
-                   axis[0] - hold.hub.thickness_mm, axis[1] + hold.hub.size_mm / 2, Pen(0.25)),
-              line(axis[0], axis[1] - hold.hub.size_mm / 2, axis[0], axis[1] + hold.hub.size_mm / 2, Pen(0.25)),
+    half = (hold.hub.high_mm or hold.hub.size_mm) / 2
+    items += [line(axis[0] - hold.hub.thickness_mm, axis[1] - half, axis[0] - hold.hub.thickness_mm, axis[1] + half,
+                   Pen(0.25)),
+              line(axis[0], axis[1] - half, axis[0], axis[1] + half, Pen(0.25)),
               rectangle(Box(axis[0], axis[1] - reach, face, axis[1] + reach), Pen(0.25)),
               line(float(low[0]) + x0 - 4.0, axis[1], face + 6.0, axis[1], CENTRE_LINE)]
     if subject.free_length_mm is not None:
@@ -255,6 +257,13 @@ def side_gauge_sheet(subject: OutlineSubject, hold: Hold, issue: Issue, release:
                       "Hold the mount against it, looking along the hub's edge.", 2.0))
     return Sheet(*page, (*items, *_head(subject, "Setting gauge from the side", issue, page, release)),
                  f"Side gauge {subject.number}")
+
+
+def _from_front(arm: Arm) -> list[tuple[F64, float]]:
+    """Runs of an arm as they are seen from front or back, each with how wide it is there: a bar's lip is narrower."""
+    if not arm.wide_mm:
+        return [(path, arm.wire_mm) for path in (arm.path_mm, *arm.pieces_mm)]
+    return [(arm.path_mm[:2], arm.wide_mm), (arm.path_mm[2:], arm.lip_mm)]
 
 
 def _from_side(path_mm: F64) -> F64:
@@ -274,7 +283,7 @@ def _hub_outline(hold: Hold, post_mm: float, x0: float, y0: float) -> list[Item]
         return [Circle(x, y, post_mm / 2 + hub.thickness_mm, Pen(0.25))]
     along = np.radians(-hub.angle_deg)  # turned the other way from behind
     u, v = np.array([np.cos(along), np.sin(along)]), np.array([-np.sin(along), np.cos(along)])
-    half, wide = hub.size_mm / 2, (post_mm + 3.0) / 2
+    half, wide = hub.size_mm / 2, bar_high_mm(hub, post_mm) / 2
     corners = [np.array([x, y]) + s * half * u + t * wide * v for s, t in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
     return [Path(tuple((float(p[0]), float(p[1])) for p in corners), Pen(0.25), True)]
 
@@ -305,7 +314,7 @@ def _strips(strips: Sequence[tuple[int, Arm]], top_mm: float, measures: Measures
     y = top_mm
     for number, arm in strips:
         x0, end = _EDGE_MM + 16.0, _EDGE_MM + 16.0 + arm.developed_length_mm
-        said = f"{measures.length(arm.developed_length_mm)} of ⌀ {measures.fine(arm.wire_mm)}"
+        said = f"{measures.length(arm.developed_length_mm)} of {stock_words(arm, measures)}"
         items += [Text(_EDGE_MM, y - 1.0, str(number), 2.8, bold=True), line(x0, y, end, y, Pen(0.35)),
                   line(x0, y - 2.0, x0, y + 2.0, Pen(0.35)), Text(x0 - 1.0, y - 1.0, "hub", 1.9, "end", colour=GREY),
                   line(end, y - 2.0, end, y + 2.0, Pen(0.35)), Text(end, y + 2.6, said, 2.1, "end")]

@@ -11,14 +11,20 @@ import pytest
 from pytest import approx
 
 from scanprep.findings import Finding, Verdict
-from scanprep.hold.records import Face, HoldSet
+from scanprep.hold.records import Bend, Face, HoldSet
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.drawing.page import Issue
 from scanprep.papers.drawing.pdf import pdf_bytes
 from scanprep.papers.drawing.sheet import Image, Text, flattened
 from scanprep.papers.mount.mount_page import governing
 from scanprep.papers.mount.mount_sheet import mount_sheet_pdf, mount_sheets
-from scanprep.papers.mount.mount_words import direction_words, leaving_words, second_wire_words, wire_turns_deg
+from scanprep.papers.mount.mount_words import (
+    bar_words,
+    direction_words,
+    leaving_words,
+    second_wire_words,
+    wire_turns_deg,
+)
 from scanprep.papers.object_papers import object_papers
 from tests.papers.invented import invented_spec
 from tests.papers.reading import overlapping_words, pdf_words
@@ -306,3 +312,22 @@ def test_a_crowded_sheet_stays_on_its_page_and_prints_every_check():
     foot = [item.text for item in flattened(sheets[0].items)
             if isinstance(item, Text) and item.y_mm < 30.0 and item.height_mm in (2.1, 1.9, 1.7, 1.55)]
     assert foot == []
+
+
+def test_a_flat_bar_is_marked_out_on_its_straight_stock():
+    # 60 down, 80 forward, 8 up, of 3.175 mm bar bent round 1.5875 mm: centre line radius R = 3.175. Each right angle
+    # takes 2 R and gives pi R / 2: 148 - 2 x (6.350 - 4.987) = 145.27 long; middles of the bends at 60 - R + pi R / 4
+    # = 59.32 and 56.825 + 4.987 + 73.65 + 2.494 = 137.96; half an arc, 2.49, further the straight run begins
+    spec, _ = invented_spec()
+    tip = spec.hold.tips[0]
+    path = np.array([[10.0, 40, -30], [10, -20, -30], [10, -20, 50], [10, -12, 50]])
+    bends = (Bend(59.319, 90.0, 1.5875), Bend(137.956, 90.0, 1.5875))
+    arm = replace(tip.arm, path_mm=path, wire_mm=3.175, bends=bends, developed_length_mm=145.27, lap_mm=25.4,
+                  wide_mm=19.05, lip_mm=8.0)
+    faces = tuple(Face(tip.point_mm, tip.normal, 5.0, 2.0) for _ in range(4))
+    said = bar_words(replace(tip, arm=arm, faces=faces), Measures("mm"))
+    assert said == ("flat bar 19.1 × 3.2, 145.3 long; its first 25.4 on the back bar, two rivet holes 6.3 and 19.0 "
+                    "from its end; bends across its full width; from 140.4 filed to a tongue 8.0 wide; pad 19.1 wide "
+                    "on its leg where it touches, 61.8 to 138.0, and on the lip")
+    assert "leg where" not in bar_words(replace(tip, arm=arm, faces=faces[:3]), Measures("mm"))
+    assert bar_words(tip, Measures("mm")) == ""  # wire
