@@ -39,7 +39,7 @@ from scanprep.workspace.finishing import chosen_retention, finish_one, made_for,
 from scanprep.workspace.folder import CaseFolder
 from scanprep.workspace.logbook import rotate_exports
 from scanprep.workspace.sheets import holds_picture, object_files
-from scanprep.workspace.tasks import StudyDone, papers_task, study_died, study_key, study_keys, study_task
+from scanprep.workspace.tasks import StudyDone, holds_kept, papers_task, study_died, study_key, study_keys, study_task
 
 Progress = Callable[[int, int, str], None]
 
@@ -114,16 +114,17 @@ def study_all(folder: CaseFolder, executor: concurrent.futures.Executor, tell: P
 
 
 def study_one(folder: CaseFolder, brief: ObjectBrief, angles: tuple[AskedAngles, ...] = ()) -> ObjectStudy:
-    """Return one object's study: kept from before, or made in a process of its own.
+    """Return one object's study: kept from before, or made in a process of its own, since a scan may crash a library.
 
-    Raises UnusableScanError where the scan cannot be used.
+    Where its holds are kept and only its posts are to be sized, as when a rod was measured, no scan is read: that is
+    done here, sooner than a process starts. Raises UnusableScanError where the scan cannot be used.
     """
     place = folder.scan_place(brief)
-    key = study_keys(place, folder.cache, brief, folder.rules, folder.case, angles).study
-    study = folder.cache.load("study", key, ObjectStudy)
+    keys = study_keys(place, folder.cache, brief, folder.rules, folder.case, angles)
+    study = folder.cache.load("study", keys.study, ObjectStudy)
     if study is None:
         call = (str(folder.cache_dir), str(place), brief, folder.rules, folder.case, angles)
-        with make_executor(1) as executor:
+        with make_executor(0 if holds_kept(folder.cache, keys) else 1) as executor:
             [(_, done)] = run_all(executor, study_task, [call], died=lambda _: study_died(brief.number))
         study = folder.cache.load("study", done.key, ObjectStudy) if done.key else None
         if study is None:

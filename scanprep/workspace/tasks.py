@@ -96,6 +96,12 @@ def study_key(place: ScanPlace, cache: Cache, brief: ObjectBrief, rules: Ruleboo
     return study_keys(place, cache, brief, rules, case).study
 
 
+def holds_kept(cache: Cache, keys: StudyKeys) -> bool:
+    """Return whether an object's survey and holds are kept, so that a study reads no scan and searches for nothing."""
+    return (cache.load("survey", keys.survey, SurveyedScan) is not None
+            and cache.load("holds", keys.holds, HoldSet) is not None)
+
+
 def study_task(cache_dir: str, path: str, brief: ObjectBrief, rules: Rulebook, case: CaseBrief | None,
                angles: tuple[AskedAngles, ...] = (), trouble_dir: str | None = None,
                steps_file: str | None = None) -> StudyDone:

@@ -5,12 +5,13 @@ from dataclasses import replace
 
 import pytest
 
-from scanprep.brief import ObjectBrief
+from scanprep.brief import ObjectBrief, RodMeasured
 from scanprep.errors import ScanprepError
 from scanprep.file_names import safe_name
 from scanprep.rules import Rulebook
+from scanprep.spec import ObjectStudy, SurveyedScan
 from scanprep.workspace import tasks
-from scanprep.workspace.executor import SameProcessExecutor, make_pool, run_all
+from scanprep.workspace.executor import SameProcessExecutor, make_executor, make_pool, run_all
 from tests.workspace.dying import double
 
 needs_signals = pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL is of POSIX systems")
@@ -59,6 +60,30 @@ def test_one_objects_scan_that_crashes_a_library_ends_in_a_sentence_and_not_the_
     monkeypatch.setattr(batch, "study_task", crashes)
     with pytest.raises(batch.UnusableScanError, match="it makes a library crash"):
         batch.study_one(folder, replace(folder.object("FB-001"), material="glass"))
+
+
+def test_where_only_posts_are_to_be_sized_no_process_is_started(tmp_path, monkeypatch):
+    from scanprep.workspace import batch
+    from tests.review.cases import small_case
+
+    folder = small_case(tmp_path / "case", 1)
+    brief = folder.object("FB-001")
+    said = (folder.scan_place(brief), folder.cache, brief, folder.rules)
+    before = tasks.study_keys(*said, folder.case)
+    study = folder.cache.load("study", before.study, ObjectStudy)
+    rod = RodMeasured("3/16", 4.75)
+    measured = replace(folder, case=replace(folder.case, measured_rods=(*folder.case.measured_rods, rod)))
+    after = tasks.study_keys(*said, measured.case)
+    assert after.study != before.study and after.holds == before.holds
+    started = []
+    monkeypatch.setattr(batch, "make_executor", lambda count: started.append(count) or make_executor(0))
+    folder.cache.keep("survey", after.survey, SurveyedScan(study.scan, study.survey, study.working, ()))
+    folder.cache.keep("holds", after.holds, study.holds)
+    assert [hold.attitude.name for hold in batch.study_one(measured, brief).holds.holds] == [
+        hold.attitude.name for hold in study.holds.holds]
+    with pytest.raises(batch.UnusableScanError):  # another material: the scan, which is not there, is read again
+        batch.study_one(measured, replace(brief, material="glass"))
+    assert started == [0, 1]
 
 
 def test_one_worker_tells_of_each_call_as_it_is_done():
