@@ -157,19 +157,18 @@ def _inked(sheet):
 def _clashes(words, share):
     boxes = np.concatenate([boxes for _, boxes in words]) if words else np.empty((0, 4))
     owner = np.repeat(np.arange(len(words)), [len(boxes) for _, boxes in words])
-    order, clashes = np.argsort(boxes[:, 1]), []
-    for at, i in enumerate(order):
-        for j in order[at + 1:]:
-            if boxes[j, 1] >= boxes[i, 3]:
-                break
-            if owner[i] == owner[j]:
-                continue
-            a, b = boxes[i], boxes[j]
-            common = max(0.0, min(a[2], b[2]) - max(a[0], b[0])) * (min(a[3], b[3]) - max(a[1], b[1]))
-            least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
-            if common > share * least:
-                clashes.append((words[owner[i]][0], words[owner[j]][0]))
-    return clashes
+    order = np.argsort(boxes[:, 1])
+    boxes, owner = boxes[order], owner[order]
+    # each box with those that begin above its end, all at once
+    ends = np.searchsorted(boxes[:, 1], boxes[:, 3])
+    counts = np.maximum(ends - np.arange(len(boxes)) - 1, 0)
+    i = np.repeat(np.arange(len(boxes)), counts)
+    j = i + 1 + np.arange(len(i)) - np.repeat(np.cumsum(counts) - counts, counts)
+    i, j = i[owner[i] != owner[j]], j[owner[i] != owner[j]]
+    wide, tall = (np.minimum(boxes[i, k + 2], boxes[j, k + 2]) - np.maximum(boxes[i, k], boxes[j, k]) for k in (0, 1))
+    size = np.prod(boxes[:, 2:] - boxes[:, :2], axis=1)
+    over = np.maximum(wide, 0.0) * tall > share * np.minimum(size[i], size[j])
+    return [(words[owner[a]][0], words[owner[b]][0]) for a, b in zip(i[over], j[over])]
 
 
 #: What sets text, its place and its colour, PDF 32000-1:2008, annex A; without the rest a page is read twice as fast.
