@@ -25,10 +25,14 @@ _CLEARER_RATIO = 1.5  # tolerance: misfit of the next mirror plane over the best
 _TELLS_RATIO = 1.15
 _HINTS_RATIO = 1.02  # tolerance: the same, for which of two guesses comes first; assumed
 _SURE_RATIO = 1.3  # tolerance: the same, for that to go without asking; assumed
+_AGREES_RATIO = 1.05  # tolerance: the same, where the file's habit says the same side of a figure; trial
+_PAINTED_DIFFERENCE = 0.05  # tolerance: of saturation, 0..1: less is no paint; assumed
 # tolerance: widest outline over that in the mirror plane, for the wide side to be shown; assumed
 _BROADSIDE_RATIO = 1.33
+_BROAD_SURE_RATIO = 1.5  # tolerance: the same of the broad side itself, for that to go without asking; assumed
 _OBLONG_RATIO = 1.2  # tolerance: longer over shorter level side, for a body to have a broad side; assumed
 EDGED_SHARE = 0.5  # tolerance: of the outline's edges along one direction or square to it: a box, a board; trial
+_HABIT_COS = 0.87  # tolerance: within 30 deg of the side that files mostly have in front
 _ALIKE_COS = 0.97  # tolerance: a mirror plane this square to the viewer: front and back are alike
 
 
@@ -51,6 +55,7 @@ class Body:
     mirrors: tuple[MirrorPlane, ...]
     axis: Axis | None
     round_at_mm: F64 | None  # a point on the axis of a round body that may carry something, such as a jug
+    plane: MirrorPlane | None = None  # the one plane that it is nearly its own mirror image in
 
 
 def choose_front(asked: Vec3 | None, up: Vec3, body: Body) -> Front:
@@ -78,30 +83,51 @@ def choose_front(asked: Vec3 | None, up: Vec3, body: Body) -> Front:
 
 
 def of_two(way: F64, body: Body, what: str, up: F64) -> Front:
-    """Return the better of two opposite sides."""
+    """Return the better of two opposite sides.
+
+    Of a figure's face and back (they lie in its one mirror plane) the side that files mostly have in front counts too.
+    """
     coloured = body.sides.saturation is not None
     measure, more = (body.sides.colourful, "more colourful") if coloured else (body.sides.detail, "with more detail")
     ahead, behind = measure(way), measure(-way)
+    richer = way if ahead > behind else -way
+    ratio = max(ahead, behind) / max(min(ahead, behind), 1e-12)
+    reason = f"{what}, on the side {'that is ' if coloured else ''}{more}"
+    if _paint_tells(body, way):
+        return Front(vec3(richer), reason)
     forward = way if float(way @ _file_front(up)) >= 0 else -way
     if _alike(body, way):
         return Front(vec3(forward), f"{what}; its two sides are alike")
-    ratio = max(ahead, behind) / max(min(ahead, behind), 1e-12)
+    figure = body.plane is not None and abs(float(np.dot(body.plane.normal, way))) < 0.3
+    if figure and not coloured and ratio > _AGREES_RATIO and _as_filed(richer, up):
+        return Front(vec3(richer), f"{reason}, where files mostly have the front")
     if ratio > _TELLS_RATIO:
-        forward = way if ahead > behind else -way
-        reason = f"{what}, on the side {'that is ' if coloured else ''}{more}"
+        forward = richer
         if ratio > _SURE_RATIO:
             return Front(vec3(forward), reason)
         return Front(vec3(forward), f"{reason}, but not much", False, (vec3(-forward),))
     if ratio > _HINTS_RATIO:
-        forward = way if ahead > behind else -way
+        forward = richer
     return Front(vec3(forward), f"{what}; which of its two sides is a guess", False, (vec3(-forward),))
 
 
+def _paint_tells(body: Body, way: F64) -> bool:
+    """Whether one of two opposite sides is so much more colourful that it is the front."""
+    ahead, behind = body.sides.colourful(way), body.sides.colourful(-way)
+    return max(ahead, behind) > _SURE_RATIO * min(ahead, behind) and abs(ahead - behind) > _PAINTED_DIFFERENCE
+
+
 def _alike(body: Body, way: F64) -> bool:
-    """Whether the body is its own mirror image front to back, in shape and in paint."""
+    """Whether the body is its own mirror image front to back, in shape and in paint: an animal's two flanks nearly."""
+    planes = body.mirrors if body.plane is None else (*body.mirrors, body.plane)
     return any(abs(float(np.dot(plane.normal, way))) > _ALIKE_COS
                and body.sides.painted_alike(np.asarray(plane.point_mm), np.asarray(plane.normal))
-               for plane in body.mirrors)
+               for plane in planes)
+
+
+def _as_filed(front: F64, up: F64) -> bool:
+    """Whether a side is the one that files mostly have in front, where their up is along an axis of the file."""
+    return float(np.abs(up).max()) > _ALIKE_COS and float(front @ _file_front(up)) > _HABIT_COS
 
 
 def _of_round(body: Body, up: F64) -> Front:
@@ -125,10 +151,13 @@ def _of_any(body: Body, up: F64) -> Front:
     if forward is not None:
         wide = max(body.sides.outline_mm2(_frame(up, way)) for way in _around(up, 24)[:12])
         figure = of_two(forward, body, "in its mirror plane", up)
-        if wide <= _BROADSIDE_RATIO * body.sides.outline_mm2(_frame(up, forward)):
+        narrow = body.sides.outline_mm2(_frame(up, forward))
+        if wide <= _BROADSIDE_RATIO * narrow:
             return figure
         side = of_two(broad, body, "broadside, since it is long", up)
-        if abs(float(broad @ forward)) > _ALIKE_COS:
+        far = body.sides.outline_mm2(_frame(up, broad)) > _BROAD_SURE_RATIO * narrow
+        told = side.sure and (far or _paint_tells(body, broad))
+        if told or abs(float(broad @ forward)) > _ALIKE_COS:
             return side
         return Front(side.direction, f"{side.reason}; its mirror plane says another side", False,
                      (*side.others, figure.direction, vec3(-np.asarray(figure.direction))))
@@ -150,6 +179,8 @@ def _of_any(body: Body, up: F64) -> Front:
 
 def _own_plane(body: Body, up: F64) -> F64 | None:
     """Return the normal of the one standing mirror plane that counts alone, None where there is none."""
+    if body.plane is not None and abs(float(np.dot(body.plane.normal, up))) < 0.2:
+        return np.asarray(body.plane.normal)
     planes = [plane for plane in body.mirrors if abs(float(np.dot(plane.normal, up))) < 0.2]
     alone = len(planes) == 1 or (
         len(planes) > 1 and planes[1].residual_ratio > _CLEARER_RATIO * planes[0].residual_ratio)

@@ -7,8 +7,9 @@ clock. Entry of this room: `survey_object`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 
@@ -39,13 +40,15 @@ from scanprep.survey.shape import (
 )
 from scanprep.survey.showing import Seen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
+from scanprep.survey.stance import Bulk, legs_up, one_plane, open_below, relief_front
 from scanprep.survey.upright import (
+    SNAP_DEG,
+    STOOD_TIP_DEG,
     VESSEL_SHARE,
     Evidence,
     choose_upright,
     floor_of,
     hollow_seen,
-    open_below,
     ways_up,
 )
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
@@ -86,12 +89,13 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     extents = principal_extents(corners, body.second_per_unit)
     probe = probe_of(skin, scene)
     axis = _moved_axis(revolution_axis(probe, body.centre_mm - local, extents.axes), local)
-    mirrors = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
-    mirrors = tuple(type(m)(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in mirrors)
-    around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm)
-    faced = has_face(extents, axis, mirrors, around.mouth(vec3(extents.axes[2])))
-    standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around)
-    shown = _shown(brief, standing, skin, scene, extents, mirrors, axis, faced, around)
+    planes, nearly = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
+    mirrors = tuple(MirrorPlane(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in planes)
+    plane = None if axis is not None else one_plane(nearly)
+    around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm, cache(partial(Bulk.of, skin, scene)))
+    faced = has_face(extents, axis, planes, around.mouth(vec3(extents.axes[2])), around.waisted)
+    standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2)
+    shown = _shown(brief, standing, skin, scene, extents, planes, axis, faced, around, plane)
     front = shown.standing_front
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
@@ -150,6 +154,11 @@ class _Around:
     local: F64
     probe: Probe  # about `local`
     middle_mm: F64  # of the body, scan axes
+    bulk: Callable[[], Bulk]  # counted when first asked for; about `local`
+
+    def waisted(self, along: Vec3) -> bool:
+        """Whether it is narrower in the middle than at both ends."""
+        return self.bulk().waisted(np.asarray(along))
 
     def roundness(self, up: Vec3) -> float:
         """Share of the skin that is round about a standing axis."""
@@ -169,15 +178,17 @@ class _Around:
 
 
 def _shown(brief: ObjectBrief, standing: _Standing, skin: WorkingMesh, scene: RayScene, extents: Extents,
-           mirrors: tuple[MirrorPlane, ...], axis: Axis | None, faced: bool, around: _Around) -> Shown:
+           planes: tuple[MirrorPlane, ...], axis: Axis | None, faced: bool, around: _Around, plane: MirrorPlane | None
+           ) -> Shown:
     up = standing.upright.up
     lies = faced and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
-    body = Body(Sides.of(skin, scene), extents.axes[2] if faced else None, mirrors, axis,
-                None if lies else around.round_at_mm(up))
+    body = Body(Sides.of(skin, scene), extents.axes[2] if faced else None, planes, axis,
+                None if lies else around.round_at_mm(up), plane)
     along = around.hull.points_mm @ extents.axes[0]
     heavy = -float(along.max() + along.min()) / float(np.ptp(along))
-    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness,
-                head_end(skin, extents) or -heavy)
+    head = head_end(skin, extents)
+    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness, head or -heavy,
+                bool(head) and not _stands_on(standing, head * extents.axes[0]), standing.relief)
     return choose_showing(brief.up, brief.front, seen)
 
 
@@ -187,10 +198,18 @@ class _Standing:
     upright: Upright
     footprint: Footprint
     ups: tuple[Vec3, ...]  # other ways up, likeliest first
+    bases: tuple[Base, ...]  # one a rest
+    relief: Vec3 | None  # where the scanned side of a relief looks
+
+
+def _stands_on(standing: _Standing, end: F64) -> bool:
+    """Whether a clear base lies at an end: a candlestick's foot is wide, but no head."""
+    return any(base.clear and float(np.dot(rest.up, end)) < -np.cos(np.radians(SNAP_DEG))
+               for rest, base in zip(standing.rests, standing.bases, strict=True))
 
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, extents: Extents,
-           faced: bool, around: _Around) -> _Standing:
+           faced: bool, around: _Around, plane: MirrorPlane | None, area_mm2: float) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     bases = tuple(base_of(rest, cleaned.working, diagonal) for rest in rests)
@@ -198,11 +217,19 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
     def rest_on(up: Vec3) -> Rest:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
+    # a flat thing lies between two like faces: that plane says nothing of its way up
+    between = plane is not None and faced and abs(float(np.dot(plane.normal, extents.axes[2]))) > 0.9
+    normal = None if plane is None or between else plane.normal
+    steady = tuple(rest for rest in rests if rest.tip_angle_deg >= STOOD_TIP_DEG)
+    relief = relief_front(cleaned, area_mm2) if cleaned.stood is None else None
+    if relief is not None and around.roundness(relief) > VESSEL_SHARE:
+        relief = None  # a vessel of which the inside was not scanned
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
-                        around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned))
+                        around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned), normal,
+                        cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief)
     upright = choose_upright(brief.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal),
-                     ways_up(evidence, upright))
+                     ways_up(evidence, upright), bases, relief)
 
 
 def _footprint(upright: Upright, rests: Sequence[Rest], bases: Sequence[Base], skin: WorkingMesh, diagonal_mm: float

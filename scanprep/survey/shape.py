@@ -7,7 +7,7 @@ Takes the working mesh (scan axes, mm) and its ray scene. Used by the survey.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,7 @@ from scanprep.vectors import F64, rotation_about, rotation_to, unit, vec3
 
 AXIS_RESIDUAL_RATIO = 0.03  # tolerance: RMS misfit over mean radius: thrown and turned things stay well inside; assumed
 MIRROR_RESIDUAL_RATIO = 0.015  # tolerance: RMS misfit over the diagonal; assumed
+NEARLY_RATIO = 0.03  # tolerance: the same, of a body that is nearly its own mirror image: a turned head; trial
 ROUND_OFF_SHARE = 0.012  # tolerance: of the diagonal: how far a spot of a round body lands off when turned; assumed
 _TURNS_DEG = (37.0, 101.0, 197.0)  # tolerance: no divisors of a whole turn: a square prism must not pass for a cylinder
 _SPOTS = 400  # tolerance: assumed: spots enough all over the skin
@@ -133,9 +134,11 @@ def round_body(probe: Probe, centre_mm: F64, up: F64) -> RoundBody:
     return RoundBody(float((np.median(off, axis=0) < ROUND_OFF_SHARE * probe.diagonal_mm).mean()), point)
 
 
-def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None) -> tuple[MirrorPlane, ...]:
-    """Return up to three planes that the shape is its own mirror image in, best first, none nearly the same.
+def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None
+                  ) -> tuple[tuple[MirrorPlane, ...], tuple[MirrorPlane, ...]]:
+    """Return up to three planes that the shape is its own mirror image in, and those that it nearly is.
 
+    Best first, none nearly the same; the second list holds the first.
     turned  its axis of revolution: then any plane through that is one, and only three are tried
     """
     if turned is not None:
@@ -147,6 +150,7 @@ def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None) 
     few = probe.spots_mm[::4]
     misfits = np.array([probe.rms_mm(_mirrored(few, centre_mm, normal)) for normal in tries])
     found: list[MirrorPlane] = []
+    nearly: list[MirrorPlane] = []
     looked = np.zeros((0, 3))
     for k in np.argsort(misfits):
         if misfits[k] > 0.06 * probe.diagonal_mm or len(looked) >= 5 or len(found) >= 3:
@@ -156,10 +160,19 @@ def mirror_planes(probe: Probe, centre_mm: F64, axes: F64, turned: Axis | None) 
         looked = np.vstack([looked, tries[k]])
         point, normal = _settled(probe, centre_mm, tries[k], _mirrored, offsets=1)
         residual = probe.rms_mm(_mirrored(probe.spots_mm, point, normal)) / probe.diagonal_mm
-        apart = all(abs(float(normal @ np.asarray(plane.normal))) < 0.9 for plane in found)
-        if residual <= MIRROR_RESIDUAL_RATIO and apart:
-            found.append(MirrorPlane(vec3(point), vec3(normal), residual))
-    return tuple(sorted(found, key=lambda plane: plane.residual_ratio))
+        settled = MirrorPlane(vec3(point), vec3(normal), residual)
+        if residual <= MIRROR_RESIDUAL_RATIO and _apart(settled, found):
+            found.append(settled)
+        elif residual <= NEARLY_RATIO and _apart(settled, [*found, *nearly]):
+            nearly.append(settled)
+    nearly = found + [plane for plane in nearly if _apart(plane, found)]
+    found.sort(key=lambda plane: plane.residual_ratio)
+    nearly.sort(key=lambda plane: plane.residual_ratio)
+    return tuple(found), tuple(nearly)
+
+
+def _apart(plane: MirrorPlane, others: Sequence[MirrorPlane]) -> bool:
+    return all(abs(float(np.dot(plane.normal, other.normal))) < 0.9 for other in others)
 
 
 def _turned(points_mm: F64, point: F64, direction: F64) -> F64:

@@ -24,6 +24,7 @@ from scanprep.vectors import F64, Vec3, unit, vec3
 FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed
 FACED_RATIO = 0.55  # tolerance: the same where both faces are alike: a banana, a blade, a lock; trial
 CAN_RATIO = 0.25  # tolerance: a closed round body this high over its width is a squat can, not a disc; assumed
+_SPOOL_RATIO = 0.40  # tolerance: of its width: a lower one is a pulley, a double disc, which shows its face; assumed
 LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing has a length; assumed
 # tolerance: how much deeper one face may be than the other, over the height, for it to be closed; assumed
 _CLOSED_SHARE = 0.05
@@ -31,6 +32,7 @@ _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; 
 _WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
 # tolerance: of the length, how far off its middle the centre of mass lies where one end is heavier; assumed
 _HEAVIER_SHARE = 0.01
+_IN_FACE_COS = 0.3  # tolerance: within 17 deg of the face: a way up that its edges can take
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
@@ -47,6 +49,8 @@ class Seen:
     mouth: Callable[[Vec3], float]  # way of looking up -> how much deeper the hollow is seen from above than from below
     round_share: Callable[[Vec3], float]  # direction -> share of the skin that is round about an axis along it
     top_end: float  # of the longest axis: above 0 where its far end is more likely up, below 0 its near end
+    end_told: bool = False  # that end is no guess: a head on a shaft
+    relief: Vec3 | None = None  # where the scanned side of a relief or mask looks
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +64,18 @@ class Shown:
     standing_front: Front  # as it stands on its rest, whatever is shown
 
 
-def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane], mouth: float) -> bool:
+def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane], mouth: float,
+             waisted: Callable[[Vec3], bool]) -> bool:
     """Return whether a thing is flat enough to have a face.
 
+    waisted  direction -> whether it is narrower in the middle than at both ends, along it: a spool stands
     mouth  of a rest on its face: how much deeper its hollow is seen from above than from below, over the height
     """
     shortest, flatness = extents.axes[2], extents.flatness_ratio
     round_across = axis is not None and abs(float(np.dot(axis.direction, shortest))) > _SQUARE_COS
     if round_across and flatness > CAN_RATIO and abs(mouth) < _CLOSED_SHARE:
+        return False
+    if _SPOOL_RATIO < flatness < FACED_RATIO and extents.slenderness_ratio >= LONG_RATIO and waisted(vec3(shortest)):
         return False
     if flatness < FLAT_RATIO:
         return True
@@ -89,6 +97,8 @@ def choose_showing(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen) ->
 def stands(seen: Seen) -> bool:
     """Whether the object is shown on the rest that was found: not lying on its face or along its length."""
     up = np.asarray(seen.upright.up)
+    if seen.relief is not None:
+        return False
     longest, _, shortest = seen.extents.axes
     long = seen.extents.slenderness_ratio < LONG_RATIO
     if seen.faced and abs(float(up @ shortest)) > 0.8:
@@ -121,7 +131,7 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     """A thing that lies on its face or along its length: the face to the viewer, and which edge of it is up."""
     face = _face(front_told, seen, standing)
     towards = np.asarray(face.direction)
-    kind = "face" if seen.faced else "length"
+    kind = "face" if seen.faced or seen.relief is not None else "length"
     tops, told = _tops(up_told, towards, seen)
     first = Showing(vec3(tops[0]), face.direction, kind, face.reason)
     turned = kind == "face" and seen.round_share(face.direction) > VESSEL_SHARE  # as good whichever edge is up
@@ -146,6 +156,8 @@ def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
         told = unit(np.asarray(front_told, dtype=np.float64))
         return Front(vec3(shortest * np.sign(shortest @ told)) if abs(float(told @ shortest)) > 0.7 else vec3(told),
                      "the checklist says so")
+    if seen.relief is not None:
+        return Front(seen.relief, "its scanned side to the viewer: its back was left open")
     if seen.faced:
         depth = seen.mouth(vec3(shortest))
         if abs(depth) > _DISH_SHARE:
@@ -163,6 +175,11 @@ def _tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]
         flat = told - (told @ face) * face
         if np.linalg.norm(flat) > 0.5 * np.linalg.norm(told):
             return [unit(flat)], True
+    upright = np.asarray(seen.upright.up)
+    if abs(float(upright @ face)) < _IN_FACE_COS and (seen.upright.sure or seen.relief is not None):
+        flat = unit(upright - (upright @ face) * face)
+        aside = np.cross(face, flat)
+        return [flat, -flat, aside, -aside], seen.upright.sure
     first = _squared(face, seen)
     second = np.cross(face, first)
     drawn = _top_of_plan(face)
@@ -173,6 +190,8 @@ def _tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]
     sides = seen.body.sides
     written = sides.rows_over_columns(np.stack([np.cross(first, face), first, face]))
     long = seen.extents.slenderness_ratio < LONG_RATIO
+    if long and seen.end_told:
+        return [first, -first, second, -second], True
     if not long and written < 1 / _WRITTEN_RATIO:
         return [second, -second, first, -first], False
     return [first, -first, second, -second] if written > _WRITTEN_RATIO else [first, second, -first, -second], False

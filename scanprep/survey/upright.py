@@ -2,19 +2,20 @@
 
 The likeliest rest is mostly the wrong answer: cups and figures come to lie on their side when thrown. So people's word
 goes first, then the table it stood on when it was scanned, then the file's up axis where a base lies there, then a
-clear base, then an axis of revolution; a vessel's mouth tells its two ends apart. Where more than one way is left, the
-best guess is marked as not sure, and asks.
+clear base, then an axis of revolution; a vessel's mouth tells its two ends apart; then legs. A body's one mirror plane
+stands upright: what says otherwise is not believed alone. Where more than one way is left, the best guess is marked as
+not sure, and asks; two pieces of thin evidence that agree are believed.
 Takes rests and bases (scan axes, mm). Used by the survey.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from scanprep.scan.mesh import Cleaned, Support
+from scanprep.scan.mesh import Support
 from scanprep.survey.footprint import Base
 from scanprep.survey.records import Axis, Rest, Upright
 from scanprep.survey.shape import Extents
@@ -26,7 +27,7 @@ _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
 # tolerance: of the skin that is round about a standing axis: a pot, with or without a handle; assumed
 VESSEL_SHARE = 0.6
 _ROUND_TIP_DEG = 10.0  # tolerance: assumed
-_STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
+STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
 # tolerance: tip angles of two opposite ends; nearer than that a body may stand on either; assumed
 _ALIKE_TIP_RATIO = 0.8
 _WIDER_RATIO = 1.6  # tolerance: tip angles of two opposite ends, for the steadier to be meant; assumed
@@ -36,10 +37,11 @@ _DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a co
 # tolerance: of the extent: how near zero an axis begins, for the file to have its floor there; trial
 _FLOOR_SHARE = 0.05
 _FLOOR_DEG = 30.0  # tolerance: how far the way up may lean from the file's floor without contradicting it; assumed
-# tolerance: size over the diagonal, and thickness over length, of an open underside; assumed
-_OPEN_SHARE, _OPEN_FLAT = 0.2, 0.1
 _LONG_RATIO = 0.40  # tolerance: middle over largest extent: such a thing lies along its length; assumed
 _SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
+_CLEAR_TIP_DEG = 7.0  # tolerance: less is a thing on edge, or on its broken base; assumed
+_PLUMB_COS = 0.12  # tolerance: of a file whose axes mean something the mirror plane stands within 7 deg
+_LEANS_COS = 0.3  # tolerance: a mirror plane stands upright within 17 deg
 _MOST_WAYS = 5  # layout: ways up that a person is asked about
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}  # exact: the letters of the axes
 
@@ -59,6 +61,9 @@ class Evidence:
     mouth: Callable[[Vec3], float]  # way up -> how much deeper the hollow is seen from above than from below
     floor: Vec3 | None  # way up from the file's own floor, at coordinate zero
     open_below: Vec3 | None  # way up from a flat open underside
+    plane: Vec3 | None = None  # normal of its one mirror plane
+    legs: Callable[[], Vec3 | None] = lambda: None  # way up in which it stands on legs
+    relief: Vec3 | None = None  # where the scanned side of a relief looks: its back was not scanned
 
 
 def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
@@ -71,12 +76,17 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
         return _as_asked(asked, seen, rest_on)
     if (found := _by_table(seen)) is not None:
         return _against_floor(found, seen)
+    if seen.relief is not None:
+        return _upright_relief(seen, seen.relief)
     if (found := _by_file_axis(seen)) is not None:
-        return _against_floor(found, seen, weak=seen.stated_axis is None)
-    found = _by_base(seen)
-    if found is None:
-        return _by_floor(seen) or _guess(seen, rest_on)
-    return _against_floor(found, seen)
+        return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
+    if (found := _by_base(seen)) is not None:
+        return _against_build(_against_floor(found, seen), seen, rest_on)
+    if (found := _by_floor(seen)) is not None:
+        return _against_build(found, seen, rest_on)
+    if (found := _by_legs(seen, rest_on)) is not None:
+        return found
+    return _guess(seen, rest_on)
 
 
 def floor_of(points_mm: F64) -> Vec3 | None:
@@ -87,22 +97,6 @@ def floor_of(points_mm: F64) -> Vec3 | None:
     low, size = points_mm.min(axis=0), np.ptp(points_mm, axis=0)
     zero = np.flatnonzero(np.abs(low) <= _FLOOR_SHARE * size)
     return vec3(np.eye(3)[zero[0]]) if len(zero) == 1 else None
-
-
-def open_below(cleaned: Cleaned) -> Vec3 | None:
-    """Return the way up that the largest flat opening speaks for, if it is an underside that was not scanned."""
-    loops = [loop for loop in cleaned.loops if len(loop.points_mm) > 2]
-    if not loops:
-        return None
-    points = max(loops, key=lambda loop: loop.area_mm2).points_mm
-    size = float(np.linalg.norm(np.ptp(points, axis=0)))
-    if size < _OPEN_SHARE * float(np.linalg.norm(np.ptp(cleaned.working.vertices_mm, axis=0))):
-        return None
-    _, spread, axes = np.linalg.svd(points - points.mean(axis=0), full_matrices=False)
-    if spread[2] > _OPEN_FLAT * spread[0]:
-        return None
-    inside = cleaned.working.vertices_mm.mean(axis=0) - points.mean(axis=0)
-    return vec3(axes[2] * (np.sign(axes[2] @ inside) or 1.0))
 
 
 def ways_up(seen: Evidence, upright: Upright) -> tuple[Vec3, ...]:
@@ -145,7 +139,7 @@ def _by_table(seen: Evidence) -> Upright | None:
     if seen.stood is None:
         return None
     near = _near(seen, tuple(-d for d in seen.stood.down))
-    if near is None or seen.rests[near].tip_angle_deg < _STOOD_TIP_DEG:
+    if near is None or seen.rests[near].tip_angle_deg < STOOD_TIP_DEG:
         return None
     if _on_its_mouth(seen, near) and seen.roundness(seen.rests[near].up) > VESSEL_SHARE:
         return None  # a vessel turned over to scan its foot; a stool is hollow below too, but not round
@@ -184,6 +178,71 @@ def _by_floor(seen: Evidence) -> Upright | None:
     return _told(seen, near, "it stands on the file's own floor")
 
 
+def _by_legs(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright | None:
+    """The way it stands on its legs; sure where the file's habit says the same."""
+    up = None if seen.axis is not None else seen.legs()
+    if up is None:
+        return None
+    near = _near(seen, up)
+    rest = rest_on(up) if near is None else seen.rests[near]
+    if seen.roundness(rest.up) > VESSEL_SHARE:
+        return None  # what stands round the rim of a vessel, turned over
+    up, stands = rest.up, rest if rest.tip_angle_deg > 1.0 else None
+    if _as_filed(seen, up):
+        return Upright(up, "it stands on its legs, and its file has that way up too", True, stands)
+    return Upright(up, "a guess (it seems to stand on legs): please say which way is up", False, stands)
+
+
+def _upright_relief(seen: Evidence, front: Vec3) -> Upright:
+    """What is up on a relief or mask whose back was not scanned: y or z of its file, where that is level with it."""
+    names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
+    ways = sorted((_AXES[name] for name in names), key=lambda way: abs(_dot(way, front)))
+    across = np.asarray(ways[0]) - _dot(ways[0], front) * np.asarray(front)
+    return Upright(vec3(unit(across)), "a guess (one side of it was scanned, a relief or mask): please say which "
+                   "way is up", False, None)
+
+
+def _as_filed(seen: Evidence, up: Vec3) -> bool:
+    """Whether its mirror plane stands and its file has that way up: by its format, or as files mostly have it."""
+    names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
+    if seen.plane is not None and abs(_dot(up, seen.plane)) > _PLUMB_COS:
+        return False
+    return any(_dot(up, _AXES[name]) > np.cos(np.radians(SNAP_DEG)) for name in names)
+
+
+def _filed_near(seen: Evidence, up: Vec3) -> Vec3 | None:
+    """The file's way up near another way up, where the mirror plane stands in it: a broken base leans."""
+    names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
+    near = [_AXES[name] for name in names if _dot(up, _AXES[name]) > np.cos(np.radians(_FLOOR_DEG))
+            and _plane_stands(seen, _AXES[name])]
+    return near[0] if len(near) == 1 else None
+
+
+def _plane_stands(seen: Evidence, up: Vec3) -> bool:
+    return seen.plane is None or abs(_dot(up, seen.plane)) < _LEANS_COS
+
+
+def _against_build(found: Upright, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """What was found, not sure where the body's one mirror plane would lie, or where its legs point another way."""
+    if not found.sure or seen.axis is not None:
+        return found
+    if not _plane_stands(seen, found.up):
+        return replace(found, sure=False, reason=f"a guess ({found.reason}, but its mirror plane would not stand "
+                       "upright): please say which way is up")
+    if any(rest is found.rest and base.on_feet for rest, base in zip(seen.rests, seen.bases, strict=True)):
+        return found
+    if seen.roundness(found.up) > VESSEL_SHARE:
+        return found  # the walls of a pot laid on its side are no legs
+    legs = _by_legs(seen, rest_on)
+    if legs is None or _dot(legs.up, found.up) > np.cos(np.radians(_FLOOR_DEG)):
+        return found
+    if seen.plane is not None:
+        return replace(legs, sure=False, reason=f"a guess (it seems to stand on legs, but {found.reason}): please say "
+                       "which way is up")
+    return replace(found, sure=False, reason=f"a guess ({found.reason}, but legs seem to point another way): please "
+                   "say which way is up")
+
+
 def _laid_down(seen: Evidence, up: Vec3) -> bool:
     """Whether a turned body or a long thing would lie on its side."""
     if seen.axis is not None and abs(_dot(seen.axis.direction, up)) < 0.5:
@@ -201,7 +260,7 @@ def _against_floor(found: Upright, seen: Evidence, *, weak: bool = False) -> Upr
         return found
     if _dot(found.up, seen.floor) > np.cos(np.radians(_FLOOR_DEG)):
         return found
-    if weak and seen.rests[near].tip_angle_deg >= _STOOD_TIP_DEG:
+    if weak and seen.rests[near].tip_angle_deg >= STOOD_TIP_DEG:
         return Upright(seen.rests[near].up, f"a guess (it stands on the file's own floor, but {found.reason}): please "
                        "say which way is up", False, seen.rests[near])
     return Upright(found.up, f"a guess ({found.reason}, but the file's own floor lies elsewhere): please say which way "
@@ -294,18 +353,30 @@ def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
         return _on_its_axis(seen.axis, rest_on)
     if seen.open_below is not None and not any(base.clear for base in seen.bases):
         rest = rest_on(seen.open_below)
+        stands = rest if rest.tip_angle_deg > 1.0 else None
+        if _as_filed(seen, seen.open_below) and rest.tip_angle_deg > STOOD_TIP_DEG and not (
+                seen.flat or _laid_down(seen, seen.open_below)):
+            return Upright(seen.open_below, "its flat underside was not scanned, and its file has that way up too",
+                           True, rest)
         return Upright(seen.open_below, "a guess (a flat underside that was not scanned): please say which way is up",
-                       False, rest if rest.tip_angle_deg > 1.0 else None)
+                       False, stands)
     if seen.floor is not None and not any(base.clear for base in seen.bases) and not _laid_down(seen, seen.floor):
         rest = rest_on(seen.floor)
+        if seen.plane is not None and _as_filed(seen, seen.floor) and not seen.flat:
+            return Upright(seen.floor, "the file's own floor is below, and its mirror plane stands upright on it", True,
+                           rest if rest.tip_angle_deg > 1.0 else None)
         return Upright(seen.floor, "a guess (no clear base, but the file's own floor): please say which way is up",
                        False, rest if rest.tip_angle_deg > 1.0 else None)
     standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
+    standing = [k for k in standing if _plane_stands(seen, seen.rests[k].up)] or standing
     if standing:
         best = max(standing, key=lambda k: _plausible(seen, k))
         rest = seen.rests[best]
         many = sum(base.clear for base in seen.bases)
         why = f"{many} bases would do" if many > 1 else "no clear base"
+        if rest.tip_angle_deg < _CLEAR_TIP_DEG and (axis := _filed_near(seen, rest.up)) is not None:
+            return Upright(axis, f"a guess ({why}, but its file has that way up): please say which way is up", False,
+                           None)
         return Upright(rest.up, f"a guess ({why}): please say which way is up", False, rest)
     up_axis = _AXES[seen.stated_axis or "y"]
     return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
