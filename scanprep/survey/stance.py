@@ -23,6 +23,7 @@ from scanprep.vectors import F64, Vec3, unit, vec3
 _CELLS = 36  # tolerance: along the longest extent: a leg of a twentieth of it is two cells thick
 _SLICES = 20  # tolerance: of the height
 _WITHIN_CELL = np.array([-0.375, -0.125, 0.125, 0.375])  # exact: a cell's own height, in quarters
+_ASLANT = np.array([0.0131, 0.0271, 1.0])  # exact: a ray along no edge: inside where it crosses an odd number of skins
 _LEAST_CELLS = 400  # tolerance: of a body; below it walls and legs fall through the grid
 _LEAST_PIECE_SHARE = 0.03  # tolerance: of a slice: smaller is a splinter, a whisker; assumed
 _MOST_PIECES = 8  # tolerance: legs of a scorpion; more is rough ground
@@ -64,7 +65,7 @@ class Bulk:
         step = float(size.max()) / _CELLS
         axes = [low[k] + step * (np.arange(int(np.ceil(size[k] / step)) + 1)) for k in range(3)]
         places = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)
-        inside = scene.signed_distance_mm(places.reshape(-1, 3)).reshape(places.shape[:3]) < 0
+        inside = scene.crossings(places.reshape(-1, 3), _ASLANT).reshape(places.shape[:3]) % 2 == 1
         return cls(places, np.asarray(inside), step)
 
     def slices(self, up: F64) -> F64:

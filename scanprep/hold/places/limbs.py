@@ -11,8 +11,8 @@ that its wall is body and its handle is not. What is large (a blade, a tool's ha
     |   ( )    |   ball fits: body
     |__________|
 
-Works on the distance grid of the obstacle, in scan axes about the centre of mass, mm: details below two cells of it are
-not seen. Used by the families and by the free search, which touch no limb.
+Works on the distance grid of the obstacle, in scan axes about the centre of mass, mm: details below a cell or two of it
+are not seen. Used by the families and by the free search, which touch no limb.
 """
 
 from __future__ import annotations
@@ -28,8 +28,9 @@ from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
 _CORNER_TIMES = 2.0  # exact: a ball in a cube's corner stays 1.73 of its radii off it, one in an edge 1.41
+_CUT_TIMES = (1.41, 1.73, _CORNER_TIMES)  # exact: in an edge, in a corner, beyond both
 _FILLED_WAYS = 5  # tolerance: of six ways along the axes, those closed round a cell that lies in a hollow
-_LEAST_CELLS = 1.5  # tolerance: of the grid, in the ball's radius; below it there is nothing to tell
+_LEAST_CELLS = 1.25  # tolerance: of the grid, in the ball's radius; below it there is nothing to tell
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,14 +70,43 @@ def limbs_of(body: Obstacle, rules: HoldRules) -> Limbs:
         if _small(part, filled, rules):
             limbs |= part
             continue
-        beyond, pieces = label(part & (off_mm > corner_mm))  # a handle that hangs together with a rim: less the rim
-        for piece in range(1, pieces + 1):
-            own = beyond == piece
-            if own.sum() < rules.limb_volume_share * filled.sum() and _ends(own, filled) > 1:
-                limbs |= own
+        limbs |= _handles(part, off_mm, ball_mm, grid.step_mm, filled, rules)
+    limbs |= _hanging(filled & ~limbs, filled, rules)
     if float((limbs & filled).sum()) > rules.limbs_most_share * float(filled.sum()):
         return none
     return Limbs(grid, np.asarray(binary_dilation(limbs)))
+
+
+def _hanging(rest: Bools, filled: Bools, rules: HoldRules) -> Bools:
+    """What is joined to the body through a limb alone: a sting at the end of a tail."""
+    from scipy.ndimage import label
+
+    parts, _ = label(rest, np.ones((3, 3, 3)))
+    sizes = np.bincount(parts.ravel())
+    small = sizes < rules.limb_volume_share * filled.sum()
+    small[0] = False
+    small[1 + int(np.argmax(sizes[1:]))] = False
+    return np.asarray(small[parts])
+
+
+def _handles(part: Bools, off_mm: F64, ball_mm: float, step_mm: float, filled: Bools, rules: HoldRules) -> Bools:
+    """The pieces of a large part that hang together with the body at two ends: a handle without the rim it joins.
+
+    The part is cut off further and further from the body, past its edges, its corners, and what no corner reaches: cut
+    too near, the rim's edge comes along; too far, the handle is split along its length and has no two ends.
+    """
+    from scipy.ndimage import label
+
+    handles = np.zeros(part.shape, dtype=bool)
+    for times in _CUT_TIMES:
+        beyond, pieces = label(part & (off_mm > times * ball_mm + step_mm))
+        for piece in range(1, pieces + 1):
+            own = beyond == piece
+            stands_out = float(off_mm[own].max()) > _CORNER_TIMES * ball_mm + step_mm
+            small = own.sum() < rules.limb_volume_share * filled.sum()
+            if stands_out and small and not handles[own].any() and _ends(own, filled) > 1:
+                handles |= own
+    return handles
 
 
 def _ends(part: Bools, filled: Bools) -> int:

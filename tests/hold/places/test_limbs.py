@@ -74,3 +74,27 @@ def test_a_handle_is_fixed_at_two_ends_and_a_limb_however_long(fixed_below):
     low = solid.vertices_mm.min(axis=0)
     grip, body = [[64.0, 40, 21], [61.0, 30, 18]], [[0.0, 40, 20], [20.0, 0, 20]]
     assert on_limb(solid, low + np.array(grip + body)) == [fixed_below, fixed_below, False, False]
+
+
+def test_a_handle_that_springs_from_the_rim_is_a_limb_and_the_rim_is_none():
+    # A vessel of 60 x 100 x 60 mm; the handle's upper end is level with the rim, so that rim and handle are one part of
+    # what a ball does not reach. It is 12 mm thick and stands 12 mm off, less than the 23 mm that no corner reaches:
+    # cut off there it would be split along its length and have one end instead of two.
+    filled = np.zeros((21, 25, 15), dtype=bool)
+    filled[:15] = True
+    filled[15:, 22:, 6:9] = filled[18:, 5:, 6:9] = filled[15:, 5:8, 6:9] = True
+    solid = blocks("ewer", filled, (4.0, 4.0, 4.0))
+    low = solid.vertices_mm.min(axis=0)
+    grip, rim, corner = [[84.0, 60, 30], [72.0, 60, 30]], [[20.0, 100, 30]], [[0.0, 100, 0], [60.0, 100, 0]]
+    assert on_limb(solid, [low + np.array(at) for at in (*grip, *rim, *corner)]) == [True, True, False, False, False]
+
+
+def test_what_hangs_on_a_limb_alone_is_part_of_it():
+    # the pin of the bar, ending in a knob of 12 mm that the ball (3.5 mm) passes into
+    filled = np.zeros((27, 34, 15), dtype=bool)
+    filled[:, :18, :] = True
+    filled[13:15, 18:28, 7:9] = True
+    filled[10:18, 28:34, 4:12] = True
+    solid = blocks("pin with a knob", filled, (4 / 3, 4 / 3, 4 / 3))
+    low = solid.vertices_mm.min(axis=0)
+    assert on_limb(solid, [low + np.array([18.7, 45.3, 10.7]), low + np.array([0.0, 12, 10])]) == [True, False]
