@@ -87,8 +87,9 @@ def end_words(arm: Arm, measures: Measures) -> str:
         said.append(f"⌀ {measures.fine(arm.end_mm)}, soldered into the stem's end, drilled along its axis three "
                     "diameters deep")
     least = HoldRules().bend_least_diameters
-    if any(bend.radius_mm < 0.98 * least * arm.end_mm for bend in arm.bends):
-        said.append("softened where it is bent" if arm.wide_mm else "softened before its hook is bent")
+    bar = arm.wide_mm and arm.thin is None  # its own words say that it is softened
+    if not bar and any(bend.radius_mm < 0.98 * least * arm.end_mm for bend in arm.bends):
+        said.append("softened before its hook is bent")
     return "; ".join(said)
 
 
@@ -107,8 +108,8 @@ def bar_words(tip: Tip, measures: Measures) -> str:
     first = "its leg where it touches, " if behind else ""
     return (f"{stock_words(arm, measures)}, {measures.length(arm.developed_length_mm)} long; its first "
             f"{measures.length(arm.lap_mm)} on the back bar, two rivet holes {measures.length(arm.lap_mm / 4)} and "
-            f"{measures.length(0.75 * arm.lap_mm)} from its end; bends across its full width; from "
-            f"{measures.length(lip_mm)} filed to a tongue {measures.length(arm.lip_mm)} wide; pad "
+            f"{measures.length(0.75 * arm.lap_mm)} from its end; bends across its full width, softened there; "
+            f"from {measures.length(lip_mm)} filed to a tongue {measures.length(arm.lip_mm)} wide; pad "
             f"{measures.length(arm.wide_mm)} wide on {first}{measures.length(under_mm)} to "
             f"{measures.length(bend.at_mm)}, and on the lip")
 

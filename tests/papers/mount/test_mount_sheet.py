@@ -327,7 +327,7 @@ def test_a_flat_bar_is_marked_out_on_its_straight_stock():
     faces = tuple(Face(tip.point_mm, tip.normal, 5.0, 2.0) for _ in range(4))
     said = bar_words(replace(tip, arm=arm, faces=faces), Measures("mm"))
     assert said == ("flat bar 19.1 × 3.2, 145.3 long; its first 25.4 on the back bar, two rivet holes 6.3 and 19.0 "
-                    "from its end; bends across its full width; from 140.4 filed to a tongue 8.0 wide; pad 19.1 wide "
-                    "on its leg where it touches, 61.8 to 138.0, and on the lip")
+                    "from its end; bends across its full width, softened there; from 140.4 filed to a tongue 8.0 wide; "
+                    "pad 19.1 wide on its leg where it touches, 61.8 to 138.0, and on the lip")
     assert "leg where" not in bar_words(replace(tip, arm=arm, faces=faces[:3]), Measures("mm"))
     assert bar_words(tip, Measures("mm")) == ""  # wire
