@@ -99,9 +99,9 @@ def command(*words: str) -> None:
     env = {name: value for name, value in os.environ.items()
            if name not in ("PYTHONDONTWRITEBYTECODE", "SCANPREP_CACHE")}
     done = subprocess.run([sys.executable, "-c", "from scanprep_cli.main import main; main()", *words],
-                          stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False,
-                          env=env)
-    assert done.returncode in (0, 1), words  # done, or a finding says stop
+                          stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+                          check=False, env=env)
+    assert done.returncode in (0, 1) and "Traceback" not in done.stderr, done.stderr  # done, or a finding says stop
 
 
 def main(words: Sequence[str] | None = None) -> int:

@@ -275,8 +275,8 @@ def _command(*words: str) -> float:
     env = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     done = subprocess.run([sys.executable, "-c", "from scanprep_cli.main import main; main()", *words],
-                          stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False, env=env)
-    assert done.returncode in (0, 1)  # done, or a finding says stop
+                          stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, check=False, env=env)
+    assert done.returncode in (0, 1) and "Traceback" not in done.stderr, done.stderr  # done, or a finding says stop
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 

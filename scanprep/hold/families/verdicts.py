@@ -13,7 +13,7 @@ import numpy as np
 from scanprep.findings import Verdict
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
-from scanprep.hold.records import Contact, FamilyPlan, TipSet
+from scanprep.hold.records import Contact, FamilyPlan, TipSet, faces_of
 from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
@@ -29,7 +29,8 @@ _ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before th
 
 def wrenches_of(wires: tuple[Contact, ...]) -> ContactWrenches:
     """Return all faces of a mount as the statics sees them, one tip a wire."""
-    faces = [(number, place, wire, face) for number, wire in enumerate(wires) for place, face in enumerate(wire.faces)]
+    faces = [(number, place, wire, face) for number, wire in enumerate(wires)
+             for place, face in enumerate(faces_of(wire))]
     friction = [wire.friction * (place == 0 or wire.kind != "fork") for _, place, wire, _ in faces]
     return ContactWrenches(np.array([face.point_mm for *_, face in faces]),
                            np.array([face.normal for *_, face in faces]),

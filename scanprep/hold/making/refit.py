@@ -65,8 +65,8 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     acceleration_g  shake of the site
     asked           what the hub is made for; of a thinner post than it was made for it keeps its size
 
-    It cannot be made where no wire can be bent so, where any check of it then says stop that did not, or where longer
-    laps would make it show more than may be shown.
+    It cannot be made where no wire can be bent so, where any check of it then says stop that did not, where longer laps
+    would make it show more than may be shown, or where a pad has no surface under it: a kept hold of an older scan.
     """
     if fits(hold, asked):
         return hold
@@ -78,7 +78,10 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     if isinstance(draft, NoMount):
         return hold
     loads = loads_of(survey, brief, rules, acceleration_g)
-    draft = judged_as_drawn(draft, loads, Surface.of(working, survey), rules.hold)
+    try:
+        draft = judged_as_drawn(draft, loads, Surface.of(working, survey), rules.hold)
+    except ArithmeticError:
+        return hold
     gates = tuple(check for check in draft.tipset.checks if check.name == AS_DRAWN)
     mount = finish_mount(draft, brief, survey, rules)
     new = (*gates, *mount.checks)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -55,3 +57,14 @@ def test_laps_begin_outside_a_thicker_post_and_its_fillet(held):
     assert [tip.point_mm for tip in made.tips] == [tip.point_mm for tip in hold.tips]
     assert made.margin_g == hold.margin_g
     assert sorted(check.name for check in made.checks) == sorted(check.name for check in hold.checks)
+
+
+def test_a_kept_hold_whose_pads_the_scan_no_longer_meets_stays_as_it_is(held):
+    # chosen on an older scan that was 8 mm larger all round, or kept before a tip's faces were: nothing to draw anew on
+    hold, *known = held
+
+    def off(tip):
+        return replace(tip, point_mm=tuple(np.asarray(tip.point_mm) - 8.0 * np.asarray(tip.normal)), faces=())
+
+    older = replace(hold, tips=tuple(map(off, hold.tips)))
+    assert refitted(older, *known, RULES, 0.35, MadeFor(6.35)) is older
