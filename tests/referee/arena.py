@@ -119,15 +119,12 @@ def tip_slides(spring: F64, force_N: F64, share_kg: float) -> str:
                    f'damping="{lost:.6g}"/>' for axis, one, far, lost in zip(axes.T, stiff, drawn, damping))
 
 
-def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float, bent_mm: F64 | None = None
-                    ) -> tuple[list[str], str]:
+def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float) -> tuple[list[str], str]:
     """Three sliders for each tip of a wire along x, y and z, and the springs over them all; SI units.
 
     forces_N  (m, 3) what each of its tips presses with
-    bent_mm   (m, 3) by how much too far each was bent
     """
     stiff, ways = np.linalg.eigh(np.linalg.inv(wire.compliance_mm_per_N))
-    aside_mm = np.zeros(len(stiff)) if bent_mm is None else bent_mm.ravel()
     stiff = np.minimum(stiff, STIFFEST_N_PER_MM) * 1e3
     damping = 0.5 * np.sqrt(float(stiff.mean()) * share_kg)
     names = [[f"slide{tip}_{k}" for k in range(3)] for tip in wire.tips]
@@ -135,7 +132,7 @@ def coupled_springs(wire: SprungWire, forces_N: F64, share_kg: float, bent_mm: F
                       for name, axis in zip(own, np.eye(3))) for own in names]
     springs = []
     for one, way in zip(stiff, ways.T):
-        drawn = float(way @ forces_N.ravel()) / one + float(way @ aside_mm) * 1e-3
+        drawn = float(way @ forces_N.ravel()) / one
         way, drawn = (way, drawn) if drawn >= 0 else (-way, -drawn)  # the engine reads a negative length as "find it"
         over = "".join(f'<joint joint="{name}" coef="{share:.9g}"/>'
                        for name, share in zip([name for own in names for name in own], way))
@@ -239,12 +236,29 @@ def draw_springs(model: Any, data: Any) -> bool:
     return bool(np.abs(data.qpos[at]).max() < SETTLE_mm * 1e-3)
 
 
+def bend_wrong(model: Any, aside_mm: dict[str, F64]) -> None:
+    """Move where springs rest by what arms were bent wrong, once they are drawn: a tip off the object is not drawn on.
+
+    aside_mm  body -> (3,), display frame
+    """
+    import mujoco
+
+    shift = np.zeros(model.njnt)
+    for joint in np.flatnonzero(model.jnt_type == mujoco.mjtJoint.mjJNT_SLIDE):
+        shift[joint] = float(model.jnt_axis[joint] @ aside_mm[model.body(model.jnt_bodyid[joint]).name]) * 1e-3
+        if model.jnt_stiffness[joint] > 0:
+            model.qpos_spring[model.jnt_qposadr[joint]] += shift[joint]
+    for tendon in range(model.ntendon):
+        over = slice(model.tendon_adr[tendon], model.tendon_adr[tendon] + model.tendon_num[tendon])
+        model.tendon_lengthspring[tendon] += float(model.wrap_prm[over] @ shift[model.wrap_objid[over]])
+
+
 def _numbers(values: F64) -> str:
     return " ".join(f"{value:.9g}" for value in np.ravel(values))
 
 
 def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int], friction: float,
-           springs: F64, bent_mm: F64, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None,
+           springs: F64, coupled: Sequence[SprungWire] = (), centre_off_mm: F64 | None = None,
            wires: Sequence[SprungWire] = ()) -> tuple[str, dict[str, F64]]:
     """The engine's own description, SI units, display frame, origin at the centre of mass; and each ball's normal."""
     rotation, contacts = held.attitude.rotation, contacts_of(held)
@@ -259,16 +273,13 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
     assets, patches, bodies, pairs = [], [], [], []
     into: dict[str, F64] = {}
     share_kg = max(survey.mass_g.best * 1e-3 / grip.tips, TIP_kg)
-    aside = np.repeat(bent_mm, [len(faces_of(contact)) for contact in contacts])[:, None] * grip.normals[
-        [int(np.flatnonzero(grip.tip == tip)[0]) for tip in grip.tip]]
     if wires:  # every face is a body of its own, and the wires tie them
         grip, coupled = replace(grip, tip=np.arange(len(grip.tip))), wires
     pressed = np.array([forces[grip.tip == tip].sum(0) for tip in range(grip.tips)])
     together: dict[int, str] = {}
     tendons = ""
     for wire in coupled:
-        slides, over = coupled_springs(wire, pressed[list(wire.tips)], share_kg,
-                                       aside[list(wire.tips)] if wires else None)
+        slides, over = coupled_springs(wire, pressed[list(wire.tips)], share_kg)
         together.update(zip(wire.tips, slides))
         tendons += over
     for tip in range(grip.tips):
@@ -290,13 +301,10 @@ def _scene(surface: Surface, survey: Survey, held: Held, without: frozenset[int]
                              f'conaffinity="0" pos="{_numbers((ball - at) * 1e-3)}"/>')
                 pairs.append(f'<pair geom1="{name}" geom2="{touch}" friction="{friction} {friction} 1e-4 1e-5 1e-5" '
                              'condim="3" solref="0.004 1" solimp="0.95 0.99 0.0005"/>')
-        slides = together.get(tip)
-        if slides is None:
-            # each spring is drawn towards the object so that its faces press as set, and by what it is bent too far
-            drawn = pressed[tip] + springs[tip] @ grip.normals[own[0]] * bent_mm[tip]
-            slides = tip_slides(springs[tip], drawn, share_kg)
-        bodies.append(f'<body pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" size="1e-4" '
-                      f'mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
+        # each spring is drawn towards the object so that its faces press as set
+        slides = together.get(tip) or tip_slides(springs[tip], pressed[tip], share_kg)
+        bodies.append(f'<body name="tip{tip}" pos="{_numbers(at * 1e-3)}" gravcomp="1">{slides}<geom type="sphere" '
+                      f'size="1e-4" mass="{TIP_kg}" contype="0" conaffinity="0"/>{"".join(balls)}</body>')
     centre = _numbers((np.zeros(3) if centre_off_mm is None else centre_off_mm) * 1e-3)
     full = _numbers(inertia[[0, 1, 2, 0, 0, 1], [0, 1, 2, 1, 2, 2]])
     return f"""<mujoco><option timestep="{STEP_s}" cone="elliptic" impratio="20" noslip_iterations="5"
@@ -316,7 +324,7 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     without  tips taken away
     friction None: the pads' own
     springs  (n, 3, 3) stiffness of each tip, N/mm, such as `arm_springs`; None: 2 N/mm all round
-    bent_mm  (n,) how much too far in each arm was bent, along its tip's normal; None: all as set
+    bent_mm  (n,) how much too far in each arm was bent, along its tip's normal, and left so; None: all as set
     coupled  wires whose tips give together, instead of their own springs
     wires    all wires of a mount as their faces feel them, such as `own_wires`, instead of springs
     centre_off_mm  (3,) how far the centre of mass lies from where the mount was planned for
@@ -328,16 +336,18 @@ def rule(surface: Surface, survey: Survey, held: Held, *, shake_g: float = 0.2,
     soft = springs is None and not wires
     if springs is None:
         springs = np.tile(SPRING_N_PER_MM * np.eye(3), (len(contacts_of(held)), 1, 1))
-    if bent_mm is None:
-        bent_mm = np.zeros(len(springs))
     if without and (coupled or wires):
         raise ValueError("no tip is taken off a continuous wire")
-    description, normals = _scene(surface, survey, held, without, mu, springs, bent_mm, coupled, centre_off_mm,
-                                  wires)
+    description, normals = _scene(surface, survey, held, without, mu, springs, coupled, centre_off_mm, wires)
     model = mujoco.MjModel.from_xml_string(description)
     set_touching(model, normals)
     data = mujoco.MjData(model)
     drawn = soft or draw_springs(model, data)
+    if bent_mm is not None:
+        stations = [(tip, face) for tip, contact in enumerate(contacts_of(held)) for face in range(
+            len(faces_of(contact)) if wires else 1)]
+        bend_wrong(model, {f"tip{number}": bent_mm[tip] * np.asarray(contacts_of(held)[tip].normal)
+                           for number, (tip, _) in enumerate(stations)})
     g = 9.80665
 
     def run(seconds: float, push: F64) -> bool:

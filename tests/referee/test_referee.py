@@ -136,8 +136,7 @@ def _pressing_N(shared, survey, tips, springs, draw):
     """What each tip presses the object with, it being held fast (n, 3): the draw left over where its springs rest."""
     import mujoco
 
-    scene, normals = arena._scene(shared.surface, survey, tips, frozenset(), tips.contacts[0].friction, springs,
-                                  np.zeros(len(springs)))
+    scene, normals = arena._scene(shared.surface, survey, tips, frozenset(), tips.contacts[0].friction, springs)
     model = mujoco.MjModel.from_xml_string(scene)
     arena.set_touching(model, normals)
     data = mujoco.MjData(model)
@@ -163,6 +162,31 @@ def test_a_tip_alone_goes_where_its_spring_draws_it():
     data = mujoco.MjData(model)
     mujoco.mj_step(model, data, 3000)
     assert data.xpos[1] * 1e3 == pytest.approx(np.linalg.solve(spring, force), abs=1e-3)
+
+
+@pytest.mark.parametrize("bent_mm", [-0.5, 0.3])
+def test_a_tip_bent_wrong_rests_by_so_much_elsewhere_however_stiff_its_arm(bent_mm):
+    # Hooke: K (x - e) = f. Bent short of the object it hangs free there; drawn on as if something were in its way, as
+    # it once was, a stiff one went off by all its drawing
+    load_open3d()
+    import mujoco
+
+    turn, _ = np.linalg.qr(np.random.default_rng(6).normal(size=(3, 3)))
+    spring, force = turn @ np.diag([4.0, 20.0, 60.0]) @ turn.T, np.array([0.5, -1.0, 2.0])
+    aside = bent_mm * np.array([0.0, 0.6, 0.8])
+    give = np.kron(np.array([[1.0, 0.5], [0.5, 1.0]]), np.linalg.inv(spring))
+    slides, tendons = coupled_springs(SprungWire((1, 2), give), np.array([force, force]), 0.002)
+    bodies = "".join(f'<body name="tip{k}" pos="{k} 0 0">{own}<geom type="sphere" size="1e-4" mass="0.002"/></body>'
+                     for k, own in enumerate([tip_slides(spring, force, 0.002), *slides]))
+    model = mujoco.MjModel.from_xml_string(
+        f'<mujoco><option timestep="1e-4" integrator="implicitfast" gravity="0 0 0"/><worldbody>{bodies}</worldbody>'
+        f'<tendon>{tendons}</tendon></mujoco>')
+    arena.bend_wrong(model, {"tip0": aside, "tip1": aside, "tip2": np.zeros(3)})
+    data = mujoco.MjData(model)
+    mujoco.mj_step(model, data, 6000)
+    gone_mm = (data.xpos[1:] - [[0, 0, 0], [1, 0, 0], [2, 0, 0]]) * 1e3
+    assert gone_mm[0] == pytest.approx(np.linalg.solve(spring, force) + aside, abs=2e-3)
+    assert gone_mm[1:].ravel() == pytest.approx(give @ np.tile(force, 2) + np.r_[aside, 0, 0, 0], abs=2e-3)
 
 
 def test_two_tips_on_one_wire_go_where_it_draws_them_together():
