@@ -109,15 +109,18 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     assert np.abs(springs - SPRING_N_PER_MM * np.eye(3)).max() > 0.5  # the arms are not what the search took them for
     surface = Surface.of(cleaned.working, survey)
     assert rule(surface, survey, hold, springs=springs).stayed
-    # every arm bent 2 mm short of the object touches nothing
-    assert not rule(surface, survey, hold, springs=springs, bent_mm=np.full(len(springs), -2.0)).stayed
+    # every arm bent 2 mm short: it comes down by as much, by more where its rests are slanted; 4 mm are too many
+    short = np.full(len(springs), -2.0)
+    assert rule(surface, survey, hold, springs=springs, bent_mm=short).settle_mm > 1.95
+    assert not rule(surface, survey, hold, springs=springs, bent_mm=2 * short).stayed
     # each face a body of its own, tied by its wire: the seat alone gives as the whole tip did
     wires = own_wires(hold)
     assert sorted(face for wire in wires for face in wire.tips) == list(range(sum(len(tip.faces) for tip in hold.tips)))
     seats = np.array([np.linalg.inv(wire.compliance_mm_per_N[:3, :3]) for wire in wires])
     assert seats == pytest.approx(springs, rel=1e-6, abs=1e-6)
     assert rule(surface, survey, hold, wires=wires).stayed
-    assert not rule(surface, survey, hold, wires=wires, bent_mm=np.full(len(wires), -2.0)).stayed
+    assert rule(surface, survey, hold, wires=wires, bent_mm=short).settle_mm > 1.95
+    assert not rule(surface, survey, hold, wires=wires, bent_mm=2 * short).stayed
 
 
 @pytest.mark.parametrize("stiff_N_per_mm", [SPRING_N_PER_MM, 40.0])
