@@ -32,7 +32,7 @@ from scanprep.hold.making.arm_layout import (
 )
 from scanprep.hold.making.flat_stems import flat_stemmed
 from scanprep.hold.making.mount import Attempt, Draft, drawn, unfit
-from scanprep.hold.places.obstacle import View
+from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, MadeFor, NoMount, Thin, TipSet
 from scanprep.hold.strength.wire import (
     WireLoading,
@@ -58,6 +58,7 @@ _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
 _ROUNDED = 0.41  # exact: how far a square bend of radius 1 cuts its corner, 1/cos 45 deg - 1
+_SAME_mm = 1e-6  # tolerance: nearer than this two corners of a way are one
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
@@ -249,6 +250,8 @@ def _best_way(task: Task, plan: HubPlan, options: list[Root], ends: list[WireEnd
     ways = itertools.chain(((sketch.path_mm, sketch) for sketch in different(sketches, _TRIED)),
                            ((settle_way(task, sketch).path_mm, sketch) for sketch in sketches[:_SETTLED]))
     for path, sketch in ways:
+        if float(lengths(np.diff(path, axis=0)).min()) < _SAME_mm:  # a corner where the stem is already
+            continue
         softened = len(contact.faces) if sketch.foot.annealed else 0
         thin = None if tip_mm >= wire_mm - 0.01 else Thin(tip_mm, len(path) - len(sketch.foot.points_mm))
         arm = measured(view, contact, path, sketch.root, wire_mm, rules, softened, thin)
