@@ -35,7 +35,7 @@ from scanprep.survey.records import Survey
 
 CLAW_WIRE_mm = HoldRules().claw_wire_mm
 MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # tolerance: whole mounts of families drawn in a straight view, and in another
-ENOUGH_SOUND = 2  # tolerance: of them after which no more are drawn
+ENOUGH_SOUND = 3  # tolerance: of them after which no more are drawn in a straight view; in another one is enough
 # tolerance: sets of the free search for which a mount is tried, in a straight view and another
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2
 # tolerance: tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
@@ -87,9 +87,9 @@ class Trial:
         """Draw the families' mounts and keep the best."""
         scene = scene_of(subject, self.attitude)
         found: list[Draft] = []
-        drawn: list[str] = []
+        sound: list[str] = []
         most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
-        for tipset in family_offers(scene, self.judged, drawn, straight=self.straight):
+        for tipset in family_offers(scene, self.judged, sound, straight=self.straight):
             self.margin_g = max(self.margin_g, tipset.margin_g)
             mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
             if isinstance(mount, NoMount):
@@ -98,9 +98,9 @@ class Trial:
             mount = judged_as_drawn(mount, scene.loads, subject.surface, subject.rules.hold)
             if self._keeps(mount) and self._fair(mount):
                 found.append(mount)
-                drawn.append(_family(mount))
-            sound = sum(not wants_look(one) for one in found)
-            if sound >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
+                if not wants_look(mount):
+                    sound.append(_family(mount))
+            if len(sound) >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
                 break
         merits = [mount_merits(one, scene.symmetric, subject.rules.hold) for one in found]
         order = sorted(range(len(found)), key=lambda k: (scene.symmetric and lopsided(found[k], subject.rules.hold),

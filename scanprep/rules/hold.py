@@ -129,9 +129,11 @@ class HoldRules:
     line_wide_mm: float = rule(2.0, "mm", "trial", SHOP, "what a padded wire bears on across its own length")
     thin_edge_mm: float = rule(8.0, "mm", "assumed", SHOP,
                                "a wire across an edge thinner than this touches along a line")
+    suits_alike: float = rule(0.3, "", "assumed", SHOP,
+                              "families that suit an object less than the best of them by no more are all tried")
     alike_ratio: float = rule(0.06, "of the diagonal", "trial", SHOP,
                               "a mount whose left and right are further from alike is lopsided")
-    merit_suits: float = rule(3.0, "", "assumed", SHOP, "merit within an attitude: how well the family suits")
+    merit_suits: float = rule(4.0, "", "assumed", SHOP, "merit within an attitude: how well the family suits")
     merit_margin: float = rule(1.0, "", "assumed", SHOP, "merit within an attitude: shake withstood")
     merit_hidden: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how little of it shows")
     merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
@@ -290,6 +292,45 @@ class HoldRules:
     clip_waist_ratio: float = rule(0.92, "", "assumed", SHOP,
                                    "waist or neck over what is above it up to which a clip there keeps the object down "
                                    "too", book_only=True)
+    cradle_round_ratio: float = rule(0.75, "", "assumed: straight feet stand askew under a round foot", SHOP,
+                                     "how well a cradle of two feet suits a round foot that a ring would take",
+                                     book_only=True)
+    cradle_rocking_ratio: float = rule(0.8, "", "assumed", SHOP,
+                                       "how well a cradle suits what does not stand by itself", book_only=True)
+    keep_suits_ratios: tuple[float, ...] = rule((1.0, 0.98, 0.94, 0.92, 0.88, 0.88), "",
+                                                "assumed: a clip in a neck shows least and keeps most", SHOP,
+                                                "how well they suit: a clip in a neck, round the body; claws "
+                                                "above, over the top, low; nothing", book_only=True)
+    clip_aside_ratio: float = rule(0.3, "of the width", "assumed", SHOP,
+                                   "a clip round what is narrower than this, and further off the centre of mass, would "
+                                   "hold a limb", book_only=True)
+    clip_slender_ratio: float = rule(0.12, "of the width", "assumed", SHOP,
+                                     "a clip goes round nothing narrower than this", book_only=True)
+    body_ball_ratio: float = rule(0.6, "of the largest disc in the outline", "trial: muzzles, tails, arms lie below",
+                                  SHOP, "disc that passes into no part that stands out from the body", book_only=True)
+    cradle_open_ratio: float = rule(0.7, "", "assumed: a peg shows nothing", SHOP,
+                                    "how well a cradle suits what opens below so deep that it hangs on a peg",
+                                    book_only=True)
+    hung_suits_ratio: float = rule(0.7, "", "assumed: it was made to hang", SHOP,
+                                   "how well claws suit what can hang by an opening above its centre of mass",
+                                   book_only=True)
+    claws_any_ratio: float = rule(0.1, "", "assumed: before tips are sought freely", SHOP,
+                                  "how well claws suit what is neither flat nor long", book_only=True)
+    saddles_any_ratio: float = rule(0.3, "", "assumed", SHOP,
+                                    "how well two saddles suit what stands on nothing and is not long",
+                                    book_only=True)
+    cup_any_ratio: float = rule(0.35, "", "assumed", SHOP,
+                                "how well a cup of prongs suits what stands on nothing and is not round",
+                                book_only=True)
+    foot_round_ratio: float = rule(0.94, "", "assumed: a hexagon has 0.91, a disc 1", SHOP,
+                                   "roundness of a foot, 4 pi area / perimeter^2, from which a ring goes under it",
+                                   book_only=True)
+    foot_narrows_ratio: float = rule(0.9, "", "assumed", SHOP,
+                                     "width of a round foot over the object's, up to which a ring suits it better than "
+                                     "two feet", book_only=True)
+    ring_open_deg: float = rule(48.0, "deg", "assumed", SHOP,
+                                "on either side of the viewer's way, where a ring below a belly is open",
+                                book_only=True)
     shelf_most_N: float = rule(4.0, "N", "assumed: one stem carries all of it", SHOP,
                                "weight up to which a shelf of one wire is tried", book_only=True)
     shelf_suits_ratio: float = rule(0.95, "", "assumed: a cradle is stiffer", SHOP,

@@ -19,7 +19,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from scanprep.hold.families.foot_cradle import ways_of_keeping
+from scanprep.hold.families.keeping import ways_of_keeping
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Bools, Hit, Scene
 from scanprep.hold.places.spots import LEAST_PAD_mm
@@ -54,8 +54,9 @@ class Bracket:
         tries = sorted((place + rank, kind, place, rank) for place in range(len(bars(scene)))
                        for kind, options in enumerate(kinds) for rank in range(len(options)))
         for _, kind, place, rank in tries:
-            more, why = kinds[kind][rank]
-            yield FamilyMount(self.name, (*bars(scene)[place], *more), f"two flat bars under its base carry it, {why}")
+            kept = kinds[kind][rank]
+            yield FamilyMount(self.name, (*bars(scene)[place], *kept.wires),
+                              f"two flat bars under its base carry it, {kept.why}", kept.suits)
 
 
 @lru_cache(maxsize=4)

@@ -20,29 +20,37 @@ from functools import lru_cache
 
 import numpy as np
 
+from scanprep.hold.families.body import off_body
 from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
-from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.scene import Bools, Scene
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, steady
 
 _LOW_AT = (0.33, 0.25, 0.40, 0.17)  # tolerance: of the width, each side of the middle; tried in turn, gates judge
 _TOP_AT = (0.33, 0.22, 0.40)  # tolerance: likewise
-_SIDE_AT = (0.30, 0.15, 0.0)  # tolerance: likewise, of the height above the middle
+_SIDE_AT = (0.30, 0.15, 0.0, -0.15)  # tolerance: likewise, of the height above the middle
 _STEEP = HoldRules().claw_steep_cos
+_ANYTHING = HoldRules().claws_any_ratio
 _MOST = 0.95  # tolerance: how well claws suit at best: they show, a hook in an opening does not
 _TRIED = 8  # tolerance: claws near an asked place for which a wire is bent on trial
+_TALL, _MIDDLE = 1.2, 0.1  # tolerance: height over width, and share of the width: see `made_to_hang`
+_COMPACT = 0.85  # tolerance: of its hull, what a plate's outline fills
+_OFF_BODY = 0.2  # tolerance: of the size, how much nearer a place on the body need not be than one that stands out
+_TOP_ASIDE = 0.15  # tolerance: of the width, how far aside of its place a claw over the top may stand
 _SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
 
 
-def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -> int | None:
-    """The claw nearest a place whose edge looks a given way; None where none stands near."""
+def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float, *, base: bool = False) -> int | None:
+    """The claw nearest a place whose edge looks a given way, on the body or at its base; None where none is near."""
     good = found.sits & (found.opening == 0) & (found.outward @ facing >= least) & \
         (found.sturdy >= scene.rules.sturdy_least_ratio)
     if not good.any():
         return None
     away = np.linalg.norm((found.points_mm - want_mm), axis=1)
-    price = np.where(good, away + 6.0 * (1 - found.outward @ facing) + 8.0 * np.maximum(0, 0.6 - found.sturdy), np.inf)
+    aside = _OFF_BODY * float(scene.size_mm[:2].max()) * (off_body(scene, found.points_mm) & (not base))
+    price = np.where(good, away + aside + 6.0 * (1 - found.outward @ facing) + 8.0 * np.maximum(0, 0.6 - found.sturdy),
+                     np.inf)
     near = max(_SNAP * float(scene.size_mm[:2].max()) * 2, 6.0)
     return _first_bent(scene, np.where(away <= near, price, np.inf))
 
@@ -72,16 +80,17 @@ def _twin(found: Claws, index: int, scene: Scene, middle_x: float) -> int | None
     return _first_bent(scene, np.where(away <= max(_SNAP * float(scene.size_mm[:2].max()), 4.0), away, np.inf))
 
 
-def _pair(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float) -> tuple[int, ...] | None:
+def _pair(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float, *, base: bool = False
+          ) -> tuple[int, ...] | None:
     """A claw near a place on the left and its twin on the right."""
     middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
-    left = _pick(scene, found, want_mm, facing, least)
+    left = _pick(scene, found, want_mm, facing, least, base=base)
     if left is None:
         return None
     right = _twin(found, left, scene, middle)
     if right is None:
         mirror = want_mm * [-1, 1] + [2 * middle, 0]
-        right = _pick(scene, found, mirror, facing * [-1, 1], least)
+        right = _pick(scene, found, mirror, facing * [-1, 1], least, base=base)
     return None if right is None or right == left else (left, right)
 
 
@@ -117,6 +126,45 @@ def lies(scene: Scene) -> float:
     return float(np.clip(2.0 - 2.4 * _flatness(scene), 0.0, 1.0)) * scene.off_base
 
 
+def hooked(scene: Scene) -> Bools:
+    """Return which claws hang in the upper edge of an opening."""
+    found = claws(scene)
+    return found.sits & (found.opening > 0) & (found.outward[:, 1] < -scene.rules.hook_down_cos)
+
+
+def made_to_hang(scene: Scene) -> bool:
+    """Return whether an opening lies wholly above its centre of mass, in the middle or in what is higher than wide."""
+    from scipy.ndimage import binary_fill_holes, find_objects, label
+
+    if not hooked(scene).any():
+        return False
+    front, wide = scene.view.front, float(scene.size_mm[0])
+    tall = float(scene.size_mm[1]) > _TALL * wide
+    inside = np.isfinite(front.front_mm)
+    openings, _ = label(binary_fill_holes(inside) & ~inside)
+    for rows, columns in find_objects(openings):
+        low_mm = front.low_mm + rows.start * front.pitch_mm
+        middle_mm = front.left_mm + (columns.start + columns.stop) / 2 * front.pitch_mm
+        large = (rows.stop - rows.start) * front.pitch_mm > 2 * scene.lift_mm
+        if large and low_mm > 0.0 and (tall or abs(middle_mm) < _MIDDLE * wide):
+            return True
+    return False
+
+
+def _unhung(scene: Scene) -> float:
+    """How well claws suit it: less, at what was made to hang."""
+    return scene.rules.hung_suits_ratio if made_to_hang(scene) else 1.0
+
+
+def compact(scene: Scene) -> bool:
+    """Return whether an outline nearly fills its convex hull: a plate or a disc, not a chain or a pair of pliers."""
+    from scipy.ndimage import binary_fill_holes
+    from scipy.spatial import ConvexHull
+
+    inside = binary_fill_holes(np.isfinite(scene.view.front.front_mm))
+    return float(inside.sum()) > _COMPACT * float(ConvexHull(np.argwhere(inside)).volume)
+
+
 def _flatness(scene: Scene) -> float:
     return float(scene.size_mm[2] / max(float(scene.size_mm[:2].min()), 1e-6))
 
@@ -129,7 +177,8 @@ class EdgeClaws:
 
     def suits(self, scene: Scene) -> float:
         """Flat things and dishes, seen on their face; after a hook that hides in an opening above their centre."""
-        return float(np.clip(1.3 - _flatness(scene), 0.0, _MOST)) * lies(scene) if claws(scene).sits.any() else 0.0
+        flat = float(np.clip(1.3 - _flatness(scene), 0.0, _MOST))
+        return max(flat * lies(scene) * _unhung(scene), _ANYTHING) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs below with pairs above, then with one at the top."""
@@ -145,7 +194,7 @@ class EdgeClaws:
             pair = _pair(scene, found, want, np.array([-0.35, 0.94]), 0.3)
             if pair is not None and pair not in tops:
                 tops.append(pair)
-        top = top_claw(scene)
+        top = top_claws(scene)[:1]
         for low, above in itertools.product(lows[:2], tops[:2]):
             yield (*low, *above), "two claws carry it from below, two keep it above, none in the middle of its face"
         for low, one in itertools.product(lows, top):
@@ -163,7 +212,7 @@ class Bar:
     def suits(self, scene: Scene) -> float:
         """What has a lower edge to stand on a bar."""
         flat = float(np.clip(1.15 - 0.9 * _flatness(scene), 0.0, 0.9))
-        return flat * lies(scene) if claws(scene).sits.any() else 0.0
+        return max(flat * lies(scene) * _unhung(scene), _ANYTHING) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Low pairs with pairs at the sides."""
@@ -176,27 +225,37 @@ class Bar:
             yield (*low, *side), "it stands on two claws under its lower edge; a pair at the sides keeps it upright"
 
 
-def top_claw(scene: Scene) -> list[tuple[int, ...]]:
-    """Return the claw at the middle of the top, where one sits."""
+def top_claws(scene: Scene) -> list[tuple[int, ...]]:
+    """Return a claw at the middle of the top, and one over the back where the centre of mass is, where they sit."""
+    found, wide = claws(scene), float(scene.size_mm[0])
     middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
-    top = _pick(scene, claws(scene), np.array([middle, scene.high_mm[1]]), np.array([0.0, 1.0]), 0.7)
-    return [] if top is None else [(top,)]
+    tops = [_pick(scene, found, np.array([x, y]), np.array([0.0, 1.0]), 0.7)
+            for x, y in ((middle, float(scene.high_mm[1])), (0.0, _edge_y(found, 0.0, wide, lower=False)))]
+    return [(top,) for top, x in dict(zip(tops, (middle, 0.0))).items()
+            if top is not None and abs(float(found.points_mm[top, 0]) - x) <= _TOP_ASIDE * wide
+            and not off_body(scene, found.points_mm[[top]]).any()]
 
 
-def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT) -> list[tuple[int, ...]]:
-    """Return pairs of claws at the sides, at shares of the height above the middle, in their order."""
+def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool = False) -> list[tuple[int, ...]]:
+    """Return pairs of claws at the sides, at shares of the height above the middle, those on the body first.
+
+    base  they go to the ends of its base, which may stand out from its body
+    """
     found = claws(scene)
     middle_y, high = float(scene.low_mm[1] + scene.high_mm[1]) / 2, float(scene.size_mm[1])
+    body = ~off_body(scene, found.points_mm)
     pairs = []
     for share in shares:
         want = np.array([scene.low_mm[0], middle_y + share * high])
         near = found.sits & (np.abs(found.points_mm[:, 1] - want[1]) < 0.06 * high + 1) & (found.outward[:, 0] < -0.6)
+        if not base and (near & body).any():
+            near &= body
         if near.any():
             want[0] = float(found.points_mm[near, 0].min())
-        pair = _pair(scene, found, want, np.array([-1.0, 0.0]), 0.6)
+        pair = _pair(scene, found, want, np.array([-1.0, 0.0]), 0.6, base=base)
         if pair is not None and pair not in pairs:
             pairs.append(pair)
-    return pairs
+    return pairs if base else sorted(pairs, key=lambda two: int((~body[list(two)]).sum()))  # on the body first
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +268,8 @@ class Spine:
         """Things much higher than wide, better the flatter they are."""
         wide, high, deep = (float(size) for size in scene.size_mm)
         slender, flat = np.clip((high / wide - 1.2) / 1.2, 0.0, 1.0), np.clip((0.85 - deep / wide) / 0.25, 0.0, 1.0)
-        return float(slender * (0.4 + 0.6 * flat)) * scene.off_base if claws(scene).sits.any() else 0.0
+        fits = float(slender * (0.4 + 0.6 * flat)) * scene.off_base
+        return max(fits * _unhung(scene), _ANYTHING) if claws(scene).sits.any() else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """One or two below with pairs at the sides."""

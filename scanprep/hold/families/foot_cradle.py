@@ -19,12 +19,12 @@ from functools import lru_cache
 
 import numpy as np
 
-from scanprep.hold.families.edge_claws import side_claws, top_claw
 from scanprep.hold.families.feet import Feet, feet
-from scanprep.hold.families.probes import Collar, claws, collar
+from scanprep.hold.families.foot_ring import foot_narrows, foot_rings
+from scanprep.hold.families.hollows import peg_suits
+from scanprep.hold.families.keeping import ways_of_keeping
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
-from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
 
 # tolerance: of the base's width, left and right of its middle; tried in turn, gates judge
@@ -32,11 +32,9 @@ _PLACES = (0.34, 0.28, 0.40, 0.22, 0.16, 0.45)
 _PAIRS = 3  # tolerance: pairs of feet tried
 _OFF_CENTRE = 0.05  # tolerance: of the base's width, off which the centre of mass gets feet of its own
 _SPLAY_deg = (0.0, 25.0)  # tolerance: feet straight out and splayed, tried in turn
+_OPEN_BELOW, _ROUND_FOOT = HoldRules().cradle_open_ratio, HoldRules().cradle_round_ratio
+_NARROWS, _STANDS_NOT = HoldRules().foot_narrows_ratio, HoldRules().cradle_rocking_ratio
 _LIPS_mm = HoldRules().foot_lips_mm
-_CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
-_LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: likewise, above its middle: at the ends of a plinth
-_LEAN_deg = HoldRules().clip_lean_deg
-_WAIST = HoldRules().clip_waist_ratio
 
 
 @lru_cache(maxsize=4)
@@ -94,35 +92,6 @@ def _base(scene: Scene) -> tuple[tuple[float, float], float, float]:
             float(most[2] - least[2]))
 
 
-@lru_cache(maxsize=4)
-def clips(scene: Scene) -> tuple[Collar, ...]:
-    """Return the open collars that go round the object, those in a neck or waist first."""
-    found = []
-    for share in _CLIPS_AT:
-        one = collar(scene, float(scene.low_mm[1] + share * scene.size_mm[1]), _LEAN_deg)
-        if one is not None and one.sturdy >= scene.rules.sturdy_least_ratio and scene.bends(one.contact):
-            found.append(one)
-    return tuple(found)
-
-
-@lru_cache(maxsize=4)
-def ways_of_keeping(scene: Scene) -> list[list[tuple[tuple[Contact, ...], str]]]:
-    """Return what may keep an object in its feet, a list a kind, each the likeliest first: wires, and why."""
-    edges = claws(scene)
-
-    def of(chosen: tuple[int, ...]) -> tuple[Contact, ...]:
-        return tuple(edges.contact(scene, i) for i in chosen)
-
-    return [
-        [((clip.contact,), f"an open clip {clip.height_mm - scene.low_mm[1]:.0f} mm above its foot keeps it")
-         for clip in clips(scene)[:4]],
-        [(of(top), "a claw over its top keeps it upright") for top in top_claw(scene)],
-        [(of(sides), "claws above keep it upright") for sides in side_claws(scene)[:2]],
-        [(of(ends), "a claw low at each side keeps it from sliding") for ends in side_claws(scene, _LOW_SIDES_AT)[:2]],
-        [((), "it leans on their wires behind")],
-    ]
-
-
 @dataclass(frozen=True, slots=True)
 class FootCradle:
     """Two lipped feet and a clip."""
@@ -136,8 +105,13 @@ class FootCradle:
         _, wide, depth = _base(scene)
         stands = min(wide / max(float(scene.size_mm[0]), 1e-6), depth / max(float(scene.size_mm[2]), 1e-6))
         squat = float(np.clip(2.0 - float(scene.size_mm[1]) / (3.0 * max(min(wide, depth), 1e-6)), 0.0, 1.0))
-        steady = 1.0 if scene.stands else squat
-        return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) * steady if depth > 6.0 and stands > 0.15 else 0.0
+        steady = 1.0 if scene.stands else _STANDS_NOT * squat
+        if depth <= 6.0 or stands <= 0.15:
+            return 0.0
+        steady *= 1.0 - (1.0 - _OPEN_BELOW) * peg_suits(scene)
+        if foot_narrows(scene) <= _NARROWS and foot_rings(scene):
+            steady *= _ROUND_FOOT
+        return float(np.clip(0.35 + 1.2 * stands, 0.0, 1.0)) * steady
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs of feet with one way of keeping after the other: open clips, a claw at the top, claws at the sides.
@@ -152,5 +126,6 @@ class FootCradle:
         tries = sorted((place + rank, kind, place, rank) for place in range(len(feet_sets))
                        for kind, options in enumerate(ways) for rank in range(len(options)))
         for _, kind, place, rank in tries:
-            more, why = ways[kind][rank]
-            yield FamilyMount(self.name, (*feet_sets[place], *more), f"two lipped feet carry it, {why}")
+            kept = ways[kind][rank]
+            yield FamilyMount(self.name, (*feet_sets[place], *kept.wires), f"two lipped feet carry it, {kept.why}",
+                              kept.suits)

@@ -11,14 +11,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.families.edge_claws import bent_claws, lies, low_claws, side_claws
+from scanprep.hold.families.edge_claws import (
+    bent_claws,
+    compact,
+    hooked,
+    lies,
+    low_claws,
+    made_to_hang,
+    side_claws,
+)
 from scanprep.hold.families.probes import claws
 from scanprep.hold.families.records import FamilyMount
-from scanprep.hold.families.scene import Scene
-from scanprep.rules import HoldRules
+from scanprep.hold.families.scene import Bools, Scene
 
-_DOWN = HoldRules().hook_down_cos
 _BELOW = 0.93  # tolerance: how well it suits what would stand on its hook: after claws round the edge
+_LEVEL = 0.06  # tolerance: of the height, how unlike the heights of hooks in two openings may be
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +35,15 @@ class Hooks:
     name: str = "hook through an opening"
 
     def suits(self, scene: Scene) -> float:
-        """What is flat and has an opening seen from the front: best where it hangs from above its centre of mass."""
-        found = claws(scene)
-        hooked = found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)
-        if not hooked.any():
+        """What is flat and has an opening seen from the front: best where it hangs from above its centre of mass.
+
+        A plate whose openings are elsewhere (bolt holes, a bore) takes claws as well.
+        """
+        hangs = hooked(scene)
+        if not hangs.any():
             return 0.0
-        return (1.0 if float(found.points_mm[hooked, 1].max()) > 0 else _BELOW) * lies(scene)
+        above = float(claws(scene).points_mm[hangs, 1].max()) > 0 and not compact(scene)
+        return (1.0 if above or made_to_hang(scene) else _BELOW) * lies(scene)
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """A hook with claws at the sides or below; two hooks with them.
@@ -41,11 +51,13 @@ class Hooks:
         An eye may lie in a limb: it was made to hang by.
         """
         found = claws(scene)
-        price = np.where(found.sits & (found.opening > 0) & (found.outward[:, 1] < -_DOWN)
-                         & (found.sturdy >= scene.rules.sturdy_foot_ratio),
-                         np.abs(found.points_mm[:, 0]) - 0.5 * found.points_mm[:, 1], np.inf)
+        able = hooked(scene) & (found.sturdy >= scene.rules.sturdy_foot_ratio)
+        price = np.where(able, np.abs(found.points_mm[:, 0]) - 0.5 * found.points_mm[:, 1], np.inf)
         hooks = bent_claws(scene, price, 6)
         more = [*side_claws(scene)[:3], *low_claws(scene)[:2]]
+        for two, pair in itertools.product(_twins(scene, able), more[:3]):
+            yield FamilyMount(self.name, tuple(found.contact(scene, i) for i in (*two, *pair)),
+                              "a hook in each of two openings carries it, two claws keep it from swinging")
         for hook, pair in itertools.product(hooks[:3], more):
             yield FamilyMount(self.name, tuple(found.contact(scene, i) for i in (hook, *pair)),
                               "a hook through its opening carries it, two claws keep it from swinging")
@@ -53,3 +65,15 @@ class Hooks:
             if np.linalg.norm(found.points_mm[two[0]] - found.points_mm[two[1]]) > 12.0:
                 yield FamilyMount(self.name, tuple(found.contact(scene, i) for i in (*two, *pair)),
                                   "two hooks through its openings carry it, two claws keep it from swinging")
+
+
+def _twins(scene: Scene, able: Bools) -> list[tuple[int, int]]:
+    """A hook in each of two openings to the left and right of the centre of mass at one height, above it: the bows of
+    a pair of scissors, a plate drilled twice."""
+    found, high = claws(scene), float(scene.size_mm[1])
+    above = able & (found.points_mm[:, 1] > 0)
+    left, right = (bent_claws(scene, np.where(above & (side * found.points_mm[:, 0] > 0),
+                                              -found.points_mm[:, 1], np.inf), 3) for side in (-1.0, 1.0))
+    pairs = [(a, b) for a, b in itertools.product(left, right) if found.opening[a] != found.opening[b]
+             and abs(found.points_mm[a, 1] - found.points_mm[b, 1]) <= _LEVEL * high]
+    return sorted(pairs, key=lambda two: round(abs(float(found.points_mm[list(two), 0].sum())), 6))[:1]

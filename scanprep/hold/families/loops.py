@@ -10,11 +10,13 @@ from dataclasses import replace
 import numpy as np
 
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.places.obstacle import lengths
 from scanprep.hold.records import Contact, Ring
 from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.vectors import F64
 
 _STEP_mm = 4.0  # tolerance: between points of a loop's straight runs
+_SAME_mm = 1e-3  # tolerance: nearer than this two points are one
 _ARC_POINTS = 4  # tolerance: of a bend
 
 
@@ -27,6 +29,7 @@ def as_loop(scene: Scene, contact: Contact, corners_mm: F64, outs: F64, stem_mm:
     """
     likely = scene.rules.likely_wire_mm
     curve = along(bend_wire(corners_mm, likely, scene.rules.bend_least_diameters, _ARC_POINTS).curve_mm, _STEP_mm)
+    curve = curve[np.r_[True, lengths(np.diff(curve, axis=0)) > _SAME_mm]]  # where one bend begins as another ends
     outward = outs[_nearest_run(curve, corners_mm)]
     at = int(np.argmin(np.linalg.norm(curve - stem_mm, axis=1)))
     return replace(contact, ring=Ring(curve - scene.lift_mm * outward, outward, at))

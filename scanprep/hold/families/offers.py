@@ -1,7 +1,9 @@
 """The families' mounts for one object in one attitude, those that the gates let pass, in the order of their likelihood.
 
-The families that suit an object best are asked first, each for a few mounts: what cannot carry the weight or stands pad
-on pad is dropped unjudged. Used by `find`.
+The families that suit an object best are asked first. Of each that suits it nearly as well as the best, one mount is
+wanted before a second of any, so that ways of mounting are compared and not only places; those that suit it less are
+asked only where none of these is sound. What cannot carry the weight or stands pad on pad is dropped unjudged. Used by
+`find`.
 """
 
 from __future__ import annotations
@@ -10,40 +12,57 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from scanprep.hold.families.records import FamilyMount
+from scanprep.hold.families.records import FamilyMount, MountFamily
 from scanprep.hold.families.registry import FAMILIES
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.families.verdicts import gated, passes, plausible
 from scanprep.hold.records import TipSet
 from scanprep.hold.statics.gates import GateResults
 
-_LOOKED_AT, _JUDGED, _DRAWN = 40, 8, 2  # tolerance: mounts of a family proposed, judged, drawn; more cost time
+_LOOKED_AT, _JUDGED = 40, 8  # tolerance: mounts of a family proposed and judged; more cost time
 _FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is only an alternative
-_UNDRAWN = 4  # tolerance: sets of a family handed on for which no wire was found, after which it is given up
+_UNSOUND = 5  # tolerance: sets of a family handed on from which no sound mount came, after which it is given up
 
 
-def family_offers(scene: Scene, judged: list[GateResults], drawn: Sequence[str] = (), *, straight: bool = True
+def family_offers(scene: Scene, judged: list[GateResults], sound: Sequence[str] = (), *, straight: bool = True
                   ) -> Iterator[TipSet]:
-    """Yield sets that pass every gate, family by family; `judged` takes what the gates said of all.
+    """Yield sets that pass every gate, of each family till one is sound, then another; `judged` takes the gates' words.
 
-    drawn     names of the families of which a mount was drawn so far: whoever draws them adds to it
+    sound     names of the families of which a sound mount was drawn so far: whoever draws them adds to it
     straight  this is the view that the object asks for: others are alternatives, and get less of everything
     """
-    most_judged, most_drawn = (_JUDGED, _DRAWN) if straight else (_FEWER_JUDGED, 1)
     ranked = sorted(((round(family.suits(scene), 6), -k, family) for k, family in enumerate(FAMILIES)), reverse=True,
                     key=lambda one: one[:2])
-    for suits, _, family in ranked:
-        if suits <= (0.0 if straight else _LEAST_SUITS):
-            continue
-        passed = 0
-        for mount in itertools.islice(_worth(family.proposals(scene), scene), most_judged):
-            tipset, results = gated(replace(mount, suits=suits), scene)
-            judged.append(results)
+    asked = [_Asked(family, suits, scene, judged, _JUDGED if straight else _FEWER_JUDGED)
+             for suits, _, family in ranked if suits > (0.0 if straight else _LEAST_SUITS)]
+    first = asked[0].suits if asked else 0.0
+    alike = [one for one in asked if one.suits >= first - scene.rules.suits_alike]
+    for wanted in (1, 2) if straight else (1,):
+        for one in alike:
+            yield from one.until(wanted, sound)
+    for one in asked[len(alike):]:
+        if not sound:
+            yield from one.until(1, sound)
+
+
+class _Asked:
+    """One family, asked for mounts until enough of them were sound or too many were not."""
+
+    def __init__(self, family: MountFamily, suits: float, scene: Scene, judged: list[GateResults], most: int) -> None:
+        self.suits = suits
+        self._name, self._scene, self._judged = family.name, scene, judged
+        self._mounts = itertools.islice(_worth(family.proposals(scene), scene), most)
+        self._passed = 0
+
+    def until(self, wanted: int, sound: Sequence[str]) -> Iterator[TipSet]:
+        """Yield its sets until so many of its mounts were drawn and are sound."""
+        while sound.count(self._name) < wanted and self._passed < wanted + _UNSOUND and \
+                (mount := next(self._mounts, None)) is not None:
+            tipset, results = gated(replace(mount, suits=self.suits * mount.suits), self._scene)
+            self._judged.append(results)
             if passes(results):
+                self._passed += 1
                 yield tipset
-                passed += 1
-                if drawn.count(family.name) >= most_drawn or passed >= most_drawn + _UNDRAWN:
-                    break
 
 
 def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:

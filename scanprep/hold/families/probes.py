@@ -347,13 +347,17 @@ def prongs(scene: Scene, angles_deg: F64) -> Seats:
 _RING_PADS = 6  # tolerance: places round a ring that the statics counts; the pad itself is continuous
 
 
-def support_ring(scene: Scene, height_mm: float) -> Contact | None:
-    """Return a wire ring on which the object rests at a height, stemmed behind; None where it does not narrow there."""
+def support_ring(scene: Scene, height_mm: float, open_deg: float) -> Contact | None:
+    """Return a ring on which the object rests at a height, stemmed behind; None where none fits.
+
+    open_deg  on either side of the viewer's way, where it is open
+    """
     centre = _section_centre(scene, height_mm)
     if centre is None:
         return None
     count = 25
-    angle = np.linspace(math.radians(90 + 4), math.radians(450 - 4), count)  # from the front, by the back, to the front
+    least, most = 90 + open_deg, 450 - open_deg
+    angle = np.linspace(math.radians(least), math.radians(most), count)  # round by the back
     ray = np.column_stack([np.cos(angle), np.zeros(count), np.sin(angle)])
     hit = scene.cast(centre + _FAR_mm / 10 * ray, -ray)
     if not hit.met.all() or float(hit.outward[:, 1].max()) > -0.25:

@@ -17,7 +17,7 @@ class FamilyMount:
     family: str
     wires: tuple[Contact, ...]
     why: str  # in a mountmaker's words, for the sheet
-    suits: float = 0.0  # how well the family suits the object so shown, 0..1
+    suits: float = 1.0  # how well it suits over the best of its family, 0..1
 
 
 class MountFamily(Protocol):

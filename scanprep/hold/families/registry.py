@@ -6,12 +6,13 @@ from scanprep.hold.families.bracket import Bracket
 from scanprep.hold.families.edge_claws import Bar, EdgeClaws, Spine
 from scanprep.hold.families.foot_cradle import FootCradle
 from scanprep.hold.families.hooks import Hooks
+from scanprep.hold.families.pronged_cup import ProngedCup
 from scanprep.hold.families.records import MountFamily
-from scanprep.hold.families.round_things import ProngedCup, RingBelow
+from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.families.saddles import Saddles, ShaftClips
 from scanprep.hold.families.shelf import Shelf
 from scanprep.hold.families.socket import Socket
 
 FAMILIES: tuple[MountFamily, ...] = (
-    Bracket(), Socket(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(), RingBelow(),
+    Bracket(), Socket(), RingBelow(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(),
     ProngedCup(), Shelf())

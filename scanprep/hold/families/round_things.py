@@ -1,7 +1,8 @@
-"""Cups of prongs and rings for what is round below: balls, eggs, fruit, round-bottomed vessels.
+"""Rings of wire for what is round below: balls, eggs, fruit, vessels on a foot or a round bottom.
 
-A ring of wire below the belly centres what rests in it, as a napkin ring does an egg; prongs do the same in three
-places. Above, a prong behind keeps it down: nothing else resists a shake that lifts.
+A ring of wire below the belly centres what rests in it, as a napkin ring does an egg; under a foot it lies flat, its
+ends turned up before the foot as lips. It is open towards the viewer where that carries. Above, something keeps it
+down: nothing else resists a shake that lifts.
 """
 
 from __future__ import annotations
@@ -9,89 +10,61 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
-from scanprep.hold.families.probes import prongs, support_ring
+from scanprep.hold.families.foot_ring import foot_narrows, foot_rings
+from scanprep.hold.families.keeping import each_kept
+from scanprep.hold.families.probes import support_ring
+from scanprep.hold.families.pronged_cup import prong_pairs, roundness
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
 
-#: tolerance: where prongs are tried in turn, as (azimuth from the viewer, elevation) in degrees about the middle: low
-#: ones, then what keeps.
-_LOW = (((-55, -38), (55, -38), (180, -30)), ((-70, -30), (70, -30), (180, -40)), ((-40, -48), (40, -48), (180, -35)),
-        ((0, -52), (-120, -35), (120, -35)))
-_ABOVE = ((180, 50), (180, 35), (180, 65))  # tolerance: likewise
 _RINGS_AT = (0.10, 0.15, 0.06, 0.21, 0.28, 0.36)  # tolerance: of the height, tried in turn
-_ROUND = HoldRules().round_least_ratio
-
-
-@lru_cache(maxsize=64)
-def _prong(scene: Scene, azimuth_deg: float, elevation_deg: float) -> Contact | None:
-    """A prong that presses at a place, or the nearest that sits and can be bent."""
-    shifts = ((0, 0), (8, 0), (-8, 0), (0, 8), (0, -8), (16, 6), (-16, 6))
-    found = prongs(scene, np.array([(azimuth_deg + a, elevation_deg + e) for a, e in shifts]))
-    for i in np.flatnonzero(found.sits):
-        contact = scene.contact((found.face(int(i), scene.limit_N(found, int(i))),), "pad")
-        sturdy = scene.sturdy_ratio(found.points_mm[i:i + 1], found.normals[i:i + 1])
-        if float(sturdy[0]) >= scene.rules.sturdy_least_ratio and scene.bends(contact):
-            return contact
-    return None
-
-
-def _roundness(scene: Scene) -> float:
-    wide, high, deep = (float(size) for size in scene.size_mm)
-    return min(wide, deep) / max(wide, deep) * min(1.0, wide / high * 1.3)
-
-
-@dataclass(frozen=True, slots=True)
-class ProngedCup:
-    """Three prongs below, one above behind."""
-
-    name: str = "pronged cup"
-
-    def suits(self, scene: Scene) -> float:
-        """Round things; better the less flat their base."""
-        return float(np.clip(0.9 * _roundness(scene), 0.0, 0.9)) if _roundness(scene) >= _ROUND else 0.0
-
-    def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Low prongs with one above, then alone."""
-        for low, above in itertools.product(_LOW, (*_ABOVE, None)):
-            asked = [*low, above] if above is not None else list(low)
-            found = [_prong(scene, float(a), float(e)) for a, e in asked]
-            wires = tuple(contact for contact in found if contact is not None)
-            if len(wires) == len(asked):
-                yield FamilyMount(self.name, wires, "three prongs cup it from below, one behind keeps it down"
-                                  if above is not None else "three prongs cup it from below")
+_RINGS = 3  # tolerance: rings tried, with each way of keeping
+#: tolerance: where prongs keep, as (azimuth from the viewer, elevation) in degrees about the middle; tried in turn
+_BEHIND = ((180.0, 45.0), (180.0, 30.0), (180.0, 60.0), (180.0, 12.0))
+#: tolerance: likewise
+_BESIDE = ((115.0, 25.0), (115.0, 5.0), (90.0, 25.0), (90.0, 5.0), (140.0, 25.0), (140.0, 5.0))
+_KEPT_BY = 2  # tolerance: ways of keeping a foot in its ring tried, each kind of
+_CLOSED_deg = 4.0  # tolerance: where the ends of a ring that is not open stop short of each other
+_ROUND, _NARROWS = HoldRules().round_least_ratio, HoldRules().foot_narrows_ratio
 
 
 @dataclass(frozen=True, slots=True)
 class RingBelow:
-    """A ring of wire below the belly, and a prong or two that keep it down."""
+    """A ring of wire below the belly or under the foot, and what keeps it down."""
 
     name: str = "ring under a foot"
 
     def suits(self, scene: Scene) -> float:
-        """Round things that narrow downwards."""
-        return float(np.clip(1.0 * _roundness(scene), 0.0, 0.95)) if _roundness(scene) >= _ROUND else 0.0
+        """A vessel whose round foot is narrower than itself, first of all; round things that narrow downwards."""
+        if foot_narrows(scene) <= _NARROWS and foot_rings(scene):
+            return 1.0
+        if roundness(scene) < _ROUND:
+            return 0.0
+        return float(np.clip(roundness(scene), 0.0, 0.95)) * scene.off_base
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Rings at several heights, each with what keeps it above."""
-        rings = [ring for share in _RINGS_AT
-                 if (ring := support_ring(scene, float(scene.low_mm[1] + share * scene.size_mm[1]))) is not None
-                 and scene.bends(ring)]
-        keeps = [contact for azimuth, elevation in ((180, 45), (180, 30), (180, 60), (180, 12))
-                 if (contact := _prong(scene, float(azimuth), float(elevation))) is not None]
-        sides = [(left, right) for azimuth in (115, 90, 140) for elevation in (25, 5)
-                 if (left := _prong(scene, float(-azimuth), float(elevation))) is not None
-                 and (right := _prong(scene, float(azimuth), float(elevation))) is not None]
-        for ring in rings[:3]:
-            yield FamilyMount(self.name, (ring,), "a ring below its belly carries and centres it")
-        for ring, keep in itertools.product(rings[:3], keeps[:3]):
-            yield FamilyMount(self.name, (ring, keep), "a ring below its belly carries and centres it, a prong behind "
-                                                       "keeps it down")
-        for ring, pair in itertools.product(rings[:3], sides[:3]):
-            yield FamilyMount(self.name, (ring, *pair), "a ring below its belly carries and centres it, two prongs "
-                                                        "steady it")
+        """Rings under the foot; then below the belly at several heights, each with what keeps it above."""
+        if foot_narrows(scene) <= _NARROWS:
+            for under, one in each_kept(scene, foot_rings(scene), _KEPT_BY):
+                yield FamilyMount(self.name, (under, *one.wires), f"a ring under its foot carries it, {one.why}",
+                                  one.suits)
+        heights = [float(scene.low_mm[1] + share * scene.size_mm[1]) for share in _RINGS_AT]
+        rings = [ring for open_deg in (scene.rules.ring_open_deg, _CLOSED_deg)
+                 for ring in itertools.islice(_rings(scene, heights, open_deg), _RINGS)]
+        carries = "a ring below its belly carries and centres it"
+        for ring in rings:
+            yield FamilyMount(self.name, (ring,), carries)
+        for ring, keep in itertools.product(rings, list(itertools.islice(prong_pairs(scene, _BEHIND), 3))):
+            yield FamilyMount(self.name, (ring, *keep), f"{carries}, a prong behind keeps it down")
+        for ring, pair in itertools.product(rings, list(itertools.islice(prong_pairs(scene, _BESIDE), 3))):
+            yield FamilyMount(self.name, (ring, *pair), f"{carries}, two prongs steady it")
+
+
+def _rings(scene: Scene, heights_mm: list[float], open_deg: float) -> Iterator[Contact]:
+    every = (support_ring(scene, height, open_deg) for height in heights_mm)
+    return (ring for ring in every if ring is not None and scene.bends(ring))

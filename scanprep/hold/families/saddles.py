@@ -18,6 +18,7 @@ from functools import lru_cache
 import numpy as np
 
 from scanprep.hold.families.edge_claws import ledge_claws, side_claws
+from scanprep.hold.families.keeping import each_kept
 from scanprep.hold.families.probes import Collar, claws, collar, saddles
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
@@ -27,6 +28,8 @@ from scanprep.rules import HoldRules
 _AT = (0.25, 0.32, 0.19, 0.38)  # tolerance: of the length, each side of the centre of mass; tried in turn
 _SNAP = (0.0, 0.03, -0.03, 0.06, -0.06)  # tolerance: likewise, off the asked place
 _LEVEL, _UPRIGHT = HoldRules().saddle_level_ratio, HoldRules().saddle_upright_ratio
+_STANDS_ON_NOTHING = HoldRules().saddles_any_ratio
+_KEPT_BY = 2  # tolerance: ways of keeping tried, each kind of
 _CLIPS_AT = (0.86, 0.78, 0.70, 0.62, 0.54, 0.46, 0.38, 0.30, 0.22)  # tolerance: of the height, tried in turn
 _LEAN_deg = HoldRules().clip_lean_deg
 
@@ -38,12 +41,14 @@ class Saddles:
     name: str = "two saddles"
 
     def suits(self, scene: Scene) -> float:
-        """What is much longer than high, and no plate seen on its face."""
+        """What is much longer than high, and no plate seen on its face; and, less, whatever stands on nothing."""
         long = float(scene.size_mm[0] / max(float(scene.size_mm[1]), 1e-6))
-        return float(np.clip(0.6 + (long - _LEVEL) / 2, 0.0, 1.0)) * scene.off_base if long >= _LEVEL else 0.0
+        if long >= _LEVEL:
+            return float(np.clip(0.6 + (long - _LEVEL) / 2, 0.0, 1.0)) * scene.off_base
+        return 0.0 if scene.stands or scene.rolls else _STANDS_ON_NOTHING
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Two saddles alone, then with claws at the ends."""
+        """Two saddles alone, then with claws at the ends, then with what keeps it from above."""
         pairs = _saddle_pairs(scene)
         ends = [tuple(claws(scene).contact(scene, i) for i in pair) for pair in side_claws(scene)[:2]]
         for pair in pairs:
@@ -51,6 +56,8 @@ class Saddles:
         for pair, more in itertools.product(pairs[:3], ends):
             yield FamilyMount(self.name, (*pair, *more),
                               "two saddles carry it, a claw at each end keeps it from sliding")
+        for pair, one in each_kept(scene, pairs[:3], _KEPT_BY):
+            yield FamilyMount(self.name, (*pair, *one.wires), f"two saddles carry it, {one.why}", one.suits)
 
 
 @lru_cache(maxsize=4)

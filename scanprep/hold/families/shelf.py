@@ -11,7 +11,6 @@ Bent flat on a 1:1 drawing, then its ends are turned up. One stem carries all, s
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
@@ -19,7 +18,8 @@ from functools import lru_cache
 import numpy as np
 
 from scanprep.hold.families.feet import Feet
-from scanprep.hold.families.foot_cradle import FootCradle, base_feet, ways_of_keeping
+from scanprep.hold.families.foot_cradle import FootCradle, base_feet
+from scanprep.hold.families.keeping import each_kept
 from scanprep.hold.families.loops import as_loop
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
@@ -45,9 +45,8 @@ class Shelf:
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Shelves with one way of keeping after the other."""
-        kept = [one for kind in ways_of_keeping(scene) for one in kind[:_KEPT_BY] if one[0]]
-        for (more, why), shelf in itertools.product(kept, shelves(scene)[:_SHELVES]):
-            yield FamilyMount(self.name, (shelf, *more), f"a shelf of one wire carries it, {why}")
+        for shelf, one in each_kept(scene, shelves(scene)[:_SHELVES], _KEPT_BY):
+            yield FamilyMount(self.name, (shelf, *one.wires), f"a shelf of one wire carries it, {one.why}", one.suits)
 
 
 @lru_cache(maxsize=4)

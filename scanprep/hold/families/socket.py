@@ -19,14 +19,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from scanprep.hold.families.foot_cradle import ways_of_keeping
+from scanprep.hold.families.hollows import Hollow, hollow_below, peg_suits
+from scanprep.hold.families.keeping import claws_above, each_kept
 from scanprep.hold.families.loops import as_loop
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Hit, Scene
 from scanprep.hold.records import Contact
 from scanprep.vectors import F64
 
-_CELLS = 48  # tolerance: over the longer level side, in which a hollow is sought
 _TURNED_deg = (0.0, 45.0, -45.0, 90.0)  # tolerance: of the spring's plane from left to right; tried in turn
 _LEGS_AT = (0.25, 0.4, 0.6)  # tolerance: of the hollow's depth, how high its walls are touched; tried in turn
 _ROOF_AT = (0.0, 0.35, -0.35)  # tolerance: of its radius, where the roof bears; tried in turn
@@ -37,15 +37,6 @@ _KEPT_BY = 2  # tolerance: ways of keeping tried, each kind of
 _FACING = 0.7  # tolerance: how squarely roof and walls of a hollow look at the wire, as a cosine
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Hollow:
-    """A hollow that opens below: its axis, how wide it is about that and how deep."""
-
-    at_mm: F64  # (2,) x and z of the middle of its widest place
-    radius_mm: float  # of the widest circle that goes up into it
-    depth_mm: float
-
-
 @dataclass(frozen=True, slots=True)
 class Socket:
     """A spring inside, and what keeps it from turning."""
@@ -54,46 +45,13 @@ class Socket:
 
     def suits(self, scene: Scene) -> float:
         """What is open below and wide enough for a wire to turn: deep, or at least as deep as wide, as for a peg."""
-        hollow = hollow_below(scene)
-        if hollow is None or not sockets(scene):
-            return 0.0
-        hangs = hollow.depth_mm / (scene.rules.socket_deep_ratio * float(scene.size_mm[1]))
-        return float(np.clip(max(hangs, hollow.depth_mm / (2 * hollow.radius_mm)), 0.0, 1.0))
+        return peg_suits(scene) if sockets(scene) else 0.0
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Springs with one way of keeping after the other."""
-        kept = [one for kind in ways_of_keeping(scene) for one in kind[:_KEPT_BY] if one[0]]
-        for (more, why), inside in itertools.product(kept, sockets(scene)):
-            yield FamilyMount(self.name, (inside, *more), f"it hangs on a spring inside it, {why}")
-
-
-@lru_cache(maxsize=4)
-def hollow_below(scene: Scene) -> Hollow | None:
-    """Return the hollow that opens below, where a wire can turn in it; None where there is none."""
-    from scipy.ndimage import distance_transform_edt
-
-    pitch = float(max(scene.size_mm[0], scene.size_mm[2])) / _CELLS
-    x = np.arange(scene.low_mm[0] - pitch / 2, scene.high_mm[0] + pitch, pitch)
-    z = np.arange(scene.low_mm[2] - pitch / 2, scene.high_mm[2] + pitch, pitch)
-    across, deep = np.meshgrid(x, z, indexing="ij")
-    below = np.full(across.size, scene.low_mm[1] - 5.0)
-    hit = scene.cast(np.column_stack([across.ravel(), below, deep.ravel()]), np.array([0.0, 1.0, 0.0]))
-    rise = np.where(hit.met, hit.points_mm[:, 1] - scene.low_mm[1], 0.0).reshape(across.shape)
-    inside = rise > max(scene.rules.socket_least_mm, 0.15 * float(scene.size_mm[1]))
-    room = distance_transform_edt(inside) * pitch
-    best = np.unravel_index(int(room.argmax()), room.shape)
-    radius = float(room[best]) - pitch / 2
-    if radius < 2 * scene.lift_mm or not _closed_round(scene, x[best[0]], z[best[1]], float(rise[best])):
-        return None
-    return Hollow(np.array([x[best[0]], z[best[1]]]), radius, float(rise[best]))
-
-
-def _closed_round(scene: Scene, x_mm: float, z_mm: float, depth_mm: float) -> bool:
-    """Whether walls stand round a place on all sides, so that it is a hollow and no room between legs."""
-    turns = np.radians(np.arange(0, 360, 30))
-    ways = np.column_stack([np.sin(turns), np.zeros(len(turns)), np.cos(turns)])
-    at = np.tile([x_mm, scene.low_mm[1] + 0.3 * depth_mm, z_mm], (len(turns), 1))
-    return bool(scene.cast(at, ways).met.all())
+        """Springs with claws at both sides, which keep it from swinging and from turning; then with other ways."""
+        for inside, one in itertools.chain(itertools.product(sockets(scene), claws_above(scene)),
+                                           each_kept(scene, sockets(scene), _KEPT_BY)):
+            yield FamilyMount(self.name, (inside, *one.wires), f"it hangs on a spring inside it, {one.why}", one.suits)
 
 
 @lru_cache(maxsize=4)

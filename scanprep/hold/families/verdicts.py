@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from scanprep.findings import Verdict
+from scanprep.hold.families.body import off_body
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.records import Contact, FamilyPlan, TipSet, faces_of
@@ -24,6 +25,7 @@ from scanprep.rules import HoldRules
 
 _APART_mm = HoldRules().pads_apart_mm
 AS_DRAWN = "shake-withstood"  # the gate that speaks of arms
+_STANDS_OUT = 0.5  # tolerance: see `_sturdy_ratio`
 _ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before the gates are asked at all
 
 
@@ -99,19 +101,27 @@ def _needed(wrenches: ContactWrenches, wire: int, loads: Loads) -> bool:
 
 
 def _sturdy_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
-    """The least thickness, over the object's usual one, where any wire touches; of a claw, between its jaws."""
+    """The least thickness, over the object's usual one, where any wire touches; of a claw, between its jaws.
+
+    A claw on what stands out from the body counts as on something half as thick.
+    """
     points, normals = [], []
     for wire in wires:
         seats = np.array([face.point_mm for face in wire.faces])
         straddles = wire.kind == "fork" and wire.ring is None
         points.append(seats[1:].mean(axis=0) if straddles else seats[0] + 1.0 * np.asarray(wire.normal))
         normals.append(np.asarray(wire.normal))
-    return float(scene.sturdy_ratio(np.array(points), np.array(normals), inside=True).min())
+    sturdy = scene.sturdy_ratio(np.array(points), np.array(normals), inside=True)
+    claw = np.array([wire.kind == "fork" and wire.ring is None for wire in wires])
+    edges = np.array([wire.point_mm[:2] for wire in wires])
+    return float(np.where(claw & off_body(scene, edges), _STANDS_OUT * sturdy, sturdy).min())
 
 
 def _alike_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
     """How far the mount is from its own mirror image left to right, over the object's diagonal; 0: its image."""
     middle = float(scene.low_mm[0] + scene.high_mm[0])
-    points = np.array([np.mean([face.point_mm for face in wire.faces], axis=0) for wire in wires])
+    points = np.array([np.mean([face.point_mm for face in wire.faces], axis=0)
+                       if wire.ring is None or wire.ring.stem is not None  # a loop's wire is not seen, its places are
+                       else wire.ring.points_mm.mean(axis=0) for wire in wires])
     image = points * [-1.0, 1.0, 1.0] + [middle, 0.0, 0.0]
     return float(np.linalg.norm(points[:, None] - image[None], axis=2).min(axis=1).max()) / scene.diagonal_mm

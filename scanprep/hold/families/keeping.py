@@ -1,0 +1,107 @@
+"""What keeps an object in whatever carries it: an open clip at its neck, claws above or over its back, or nothing.
+
+          ( )   first where it is narrower than above and below: a neck, a waist, a nape
+         |   |  then round the body, at most of its height
+         |___|
+
+Shared by the families that carry from below: cradle, shelf, socket. Display frame, mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TypeVar
+
+import numpy as np
+
+from scanprep.hold.families.edge_claws import side_claws, top_claws
+from scanprep.hold.families.necks import necks_mm
+from scanprep.hold.families.probes import Collar, claws, collar
+from scanprep.hold.families.scene import Scene
+from scanprep.hold.records import Contact
+from scanprep.rules import HoldRules
+
+_CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
+_NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
+_LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: of the height, above its middle: at the ends of a plinth
+_LEAN_deg = HoldRules().clip_lean_deg
+_ASIDE, _SLENDER = HoldRules().clip_aside_ratio, HoldRules().clip_slender_ratio
+_AT_NECK, _ROUND_BODY, _ABOVE, _OVER, _LOW, _NOTHING = HoldRules().keep_suits_ratios
+Carried = TypeVar("Carried")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Keep:
+    """Wires that keep an object in what carries it."""
+
+    wires: tuple[Contact, ...]
+    why: str
+    suits: float  # over the best way of keeping
+
+
+@lru_cache(maxsize=4)
+def ways_of_keeping(scene: Scene) -> list[list[Keep]]:
+    """Return what may keep an object, a list a kind, each the likeliest first."""
+    edges = claws(scene)
+
+    def of(chosen: tuple[int, ...]) -> tuple[Contact, ...]:
+        return tuple(edges.contact(scene, i) for i in chosen)
+
+    return [
+        clips(scene),
+        [Keep(of(top), "a claw over its top keeps it upright", _OVER) for top in top_claws(scene)],
+        claws_above(scene),
+        [Keep(of(ends), "a claw low at each side keeps it from sliding", _LOW)
+         for ends in side_claws(scene, _LOW_SIDES_AT, base=True)[:2]],
+        [Keep((), "it leans on their wires behind", _NOTHING)],
+    ]
+
+
+def claws_above(scene: Scene) -> list[Keep]:
+    """Return pairs of claws at the sides above the middle."""
+    edges = claws(scene)
+    return [Keep(tuple(edges.contact(scene, i) for i in sides), "claws above keep it upright", _ABOVE)
+            for sides in side_claws(scene)[:2]]
+
+
+def each_kept(scene: Scene, carried: Sequence[Carried], most: int) -> Iterator[tuple[Carried, Keep]]:
+    """Yield each of what carries with each way of keeping, up to `most` a kind: all kinds once before any again."""
+    kinds = [[one for one in kind[:most] if one.wires] for kind in ways_of_keeping(scene)]
+    tries = sorted((place + rank, kind, place, rank) for place in range(len(carried))
+                   for kind, options in enumerate(kinds) for rank in range(len(options)))
+    for _, kind, place, rank in tries:
+        yield carried[place], kinds[kind][rank]
+
+
+def clips(scene: Scene) -> list[Keep]:
+    """Return the open clips that go round the object, those in a neck or waist first."""
+    necks = necks_mm(scene)
+    every = [(height, True) for height in necks] + \
+        [(float(scene.low_mm[1] + share * scene.size_mm[1]), False) for share in _CLIPS_AT]
+    found: list[Keep] = []
+    in_necks = 0
+    for height, neck in every:
+        if len(found) == _CLIPS or (neck and in_necks == _NECKS):
+            continue
+        one = collar(scene, height, _LEAN_deg)
+        if one is None or one.sturdy < scene.rules.sturdy_least_ratio or _round_a_limb(scene, one) or \
+                not scene.bends(one.contact):
+            continue
+        in_necks += neck
+        where = "at its neck, " if neck else ""
+        found.append(Keep((one.contact,), f"an open clip {where}{height - scene.low_mm[1]:.0f} mm above its foot "
+                          "keeps it", _AT_NECK if neck else _ROUND_BODY))
+    return found
+
+
+def _round_a_limb(scene: Scene, clip: Collar) -> bool:
+    """Whether a clip goes round something very slender, or slender and far off the middle: a tail, an arm, a spout."""
+    assert clip.contact.ring is not None
+    ring = clip.contact.ring.points_mm
+    wide = float(np.ptp(ring[:, 0]))
+    aside = abs(float(ring[:, 0].min() + ring[:, 0].max())) / 2  # of the centre of mass
+    if wide < _SLENDER * float(scene.size_mm[0]):
+        return True
+    return wide < _ASIDE * float(scene.size_mm[0]) and aside > _ASIDE * float(scene.size_mm[0])
