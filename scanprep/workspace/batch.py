@@ -7,6 +7,7 @@ The heavy passes run on an executor; what has not changed since an earlier run i
 from __future__ import annotations
 
 import concurrent.futures
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -24,7 +25,7 @@ from scanprep.file_names import safe_name
 from scanprep.files.atomic_write import write_atomically
 from scanprep.files.cache import key_of
 from scanprep.files.new_case import CASE_FILE
-from scanprep.files.records import spec_text
+from scanprep.files.records import spec_document
 from scanprep.files.scan_urls import look_again
 from scanprep.findings import Finding, Verdict
 from scanprep.held import Held, held
@@ -264,7 +265,7 @@ def _write_papers(folder: CaseFolder, executor: concurrent.futures.Executor, spe
         issue = Issue(folder.case.title, measures=measures, rules_changed=override_note(folder.rules))
         brief = folder.state.objects[number]
         study = study_key(folder.scan_place(brief), folder.cache, brief, folder.rules, folder.case)
-        stamp = key_of(study, spec_text(spec), issue.case, folder.case.units)
+        stamp = key_of(study, json.dumps(spec_document(spec)), issue.case, folder.case.units)
         target = folder.out / safe_name(number)
         kept = folder.own_cache.load_bytes("papers", safe_name(number))
         if kept != stamp.encode() or not all((target / name).exists() for name in object_files(spec)):
