@@ -19,9 +19,9 @@ import scanprep.held
 from scanprep.fabrication import fabricate
 from scanprep.held import held
 from scanprep.hold.making.refit import made_for
-from scanprep.loads.cases import LIFT, SHAKE, WEIGHT
+from scanprep.loads.cases import KNOCK, PUSH_OBJECT, TOUCH
 from scanprep.loads.records import ChainPart
-from scanprep.post import stocked_rods
+from scanprep.post import plan_post, stocked_rods
 from scanprep.workspace.batch import study_one
 from scanprep.workspace.decisions import planned_now
 from scanprep.workspace.folder import open_case
@@ -146,39 +146,48 @@ def test_the_record_says_what_the_made_for_a_made_mount_was_made_for(case, tmp_p
     assert made is not None and made.made_for.post_mm == pytest.approx(spec_of(case, "1")["post"]["diameter_mm"])
 
 
+def with_solder(rules, times):
+    """The rules with a solder so many times as strong, for a moment and for years."""
+    loads = rules.loads
+    return replace(rules, loads=replace(loads, tin_silver_MPa=times * loads.tin_silver_MPa,
+                                        tin_silver_years_MPa=times * loads.tin_silver_years_MPa))
+
+
 def longest_lap_mm(hold):
     return max(tip.arm.lap_mm for tip in hold.tips)
 
 
-def joint_ratios(plan):
-    """How many times what it may the worst lap bears, by load case: weight, shake from the side and from below."""
-    return [cell.demand / cell.resistance for cell in plan.table.cells
-            if cell.part is ChainPart.ARM_JOINT and cell.case in (WEIGHT, SHAKE, LIFT)]
+def joint_ratio(plan):
+    """How many times what it may the worst lap bears of all that no hand does to it."""
+    return max(cell.demand / cell.resistance for cell in plan.table.cells if cell.part is ChainPart.ARM_JOINT and
+               cell.demand is not None and cell.case not in (TOUCH, KNOCK, PUSH_OBJECT))
 
 
-@pytest.mark.parametrize("share, reached", [(0.4, True), (0.1, False)])
+@pytest.mark.parametrize("share, reached", [(0.5, True), (0.1, False)])
 def test_a_lap_is_as_long_as_its_joint_needs_and_no_longer_than_anyone_solders(case, share, reached):
     """A solder of part of the strength asks for a longer lap.
 
     Bent, the bond is a line, 6 M / (b L2); pulled or sheared a strip, F / (b L) (Manko, Solders and Soldering, p. 142):
-    a solder of 0.4 asks for 1.6 to 2.5 times the length, one of 0.1 for more than eight diameters.
+    what bears r times what it may asks for sqrt(r) to r times the length.
     """
     folder = open_case(case)
     study = study_one(folder, folder.object("1"))
     one = held(study, None, folder.rules, folder.case)
     rod = stocked_rods(folder.rules, folder.case)[-1]
-    # half as strong again as the book's, so that the shortest laps do for this mount's thin wires to begin with
-    loads = replace(folder.rules.loads, tin_silver_MPa=1.5 * folder.rules.loads.tin_silver_MPa)
-    strong, usual = fabricate(one, rod, replace(folder.rules, loads=loads), folder.case)
-    assert max(joint_ratios(usual)) <= 1.0 and strong.hold.hub.made_for.lap_mm == 0.0
-    weak = replace(folder.rules, loads=replace(loads, tin_silver_MPa=share * loads.tin_silver_MPa))
+    strong, usual = fabricate(one, rod, with_solder(folder.rules, 2.0), folder.case)
+    assert joint_ratio(usual) <= 1.0 and strong.hold.hub.made_for.lap_mm == 0.0
+    weak = with_solder(folder.rules, share)
     made, plan = fabricate(one, rod, weak, folder.case)
     most_mm = 8 * max(tip.arm.wire_mm for tip in made.hold.tips)
     assert longest_lap_mm(strong.hold) < longest_lap_mm(made.hold) <= most_mm
-    assert (max(joint_ratios(plan)) <= 1.0) is reached
+    assert (joint_ratio(plan) <= 1.0) is reached
     assert (plan.lap_mm == 0.0) is reached
     if reached:
-        assert longest_lap_mm(made.hold) <= 2.5 * longest_lap_mm(strong.hold) + 1.0  # in whole mm
+        drawn = plan_post(strong.hold, study.survey, rod, weak, folder.case, None, study.brief.material)
+        usual_mm, times = longest_lap_mm(strong.hold), joint_ratio(drawn)
+        assert times > 1.0
+        # in whole mm; an arm that begins further out bears a little less
+        assert 0.95 * math.sqrt(times) * usual_mm <= longest_lap_mm(made.hold) <= math.ceil(times * usual_mm)
         assert made.hold.hub.size_mm >= strong.hold.hub.size_mm + 2 * (
             longest_lap_mm(made.hold) - longest_lap_mm(strong.hold)) - 1e-6
     else:  # what is still wanting is told as it was

@@ -262,7 +262,7 @@ def judged(laid: Sequence[RoutedArm], tipset: TipSet, rules: HoldRules) -> list[
     """Return what each arm bears."""
     return judge_wires([arm.path_mm for arm in laid], [arm.wire_mm for arm in laid], tuple(arm.root for arm in laid),
                        tipset.contacts, tipset.forces_N, rules, [arm.brace for arm in laid],
-                       [arm.thin if arm.stem_wide_mm else None for arm in laid], [arm.stem_wide_mm for arm in laid])
+                       [arm.thin for arm in laid], [arm.stem_wide_mm for arm in laid])
 
 
 def braced(view: View, plan: HubPlan, laid: Sequence[RoutedArm], duties: Sequence[WireLoading],

@@ -41,7 +41,7 @@ from scanprep.hold.strength.wire import (
     first_guess_mm,
     sag_limit_mm,
     stems_mm,
-    stiffness_floor,
+    stiffness_floors,
     stock_above,
     stock_mm,
     wanted_mm,
@@ -171,7 +171,8 @@ def _attempt(feet: WireEnds, tipset: TipSet, wires: list[float], limits: list[fl
         return laid
     most = [min(limit, stock_mm(hold)[-1]) for limit in limits]
     duties = judged(laid, tipset, hold)
-    stiffer = braced(view, plan, laid, duties, most, tipset, hold, stiffness_floor(survey.mass_g.high, hold))
+    stiffer = braced(view, plan, laid, duties, most, tipset, hold,
+                     max(stiffness_floors(contacts, survey.mass_g.high, hold)))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
     return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
 
@@ -205,10 +206,10 @@ def _unfit_arm(view: View, attempt: Attempt, contacts: tuple[Contact, ...], sett
 
 def _wanted(attempt: Attempt, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
     """The wire each arm should have had, never thinner than it has: by its own duty, then by the object's sway."""
-    contacts, floor = tipset.contacts, stiffness_floor(survey.mass_g.high, hold)
+    contacts, floors = tipset.contacts, stiffness_floors(tipset.contacts, survey.mass_g.high, hold)
     wires = [min(limit, max(arm.wire_mm, wanted_mm(arm.wire_mm, duty, contact, hold, floor,
                                                      rods=arm.wire_mm >= stock_mm(hold)[-1])))
-             for arm, duty, contact, limit in zip(attempt.laid, attempt.duties, contacts, limits)]
+             for arm, duty, contact, limit, floor in zip(attempt.laid, attempt.duties, contacts, limits, floors)]
     if wires == [arm.wire_mm for arm in attempt.laid]:
         lowest = _sway(attempt, tipset, survey).lowest_Hz
         if lowest < hold.mount_frequency_Hz:
@@ -225,10 +226,10 @@ def _sway(attempt: Attempt, tipset: TipSet, survey: Survey) -> Sway:
 
 def first_wires(view: View, tipset: TipSet, survey: Survey, limits: list[float], hold: HoldRules) -> list[float]:
     behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
-    floor = stiffness_floor(survey.mass_g.high, hold)
+    floors = stiffness_floors(tipset.contacts, survey.mass_g.high, hold)
     wires = [min(limit, first_guess_mm(c, force, 0.8 * float(np.linalg.norm(np.asarray(c.point_mm) - behind)), hold,
                                        floor))
-             for c, force, limit in zip(tipset.contacts, tipset.forces_N, limits)]
+             for c, force, limit, floor in zip(tipset.contacts, tipset.forces_N, limits, floors)]
     return _paired(wires, tipset.contacts, limits)
 
 

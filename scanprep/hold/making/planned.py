@@ -40,7 +40,7 @@ from scanprep.hold.strength.wire import (
     first_guess_mm,
     sag_limit_mm,
     stems_mm,
-    stiffness_floor,
+    stiffness_floors,
     stock_mm,
 )
 from scanprep.hold.wires.flat_bar import plan_back_bar
@@ -85,7 +85,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     for end in ends.values():
         if isinstance(end, RoutingFailure):
             return NoMount(end.reason)
-    floors = _floors(contacts, survey, hold)
+    floors = stiffness_floors(contacts, survey.mass_g.high, hold)
     stems = _first_stems(view, tipset, duty, floors, hold)
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1
     while True:
@@ -131,16 +131,6 @@ def _tip_mm(stem_mm: float, end_mm: float | RoutingFailure, sizes: list[float]) 
     if stem_mm <= end_mm + 0.01:
         return stem_mm
     return max((size for size in sizes if size <= min(end_mm, stem_mm / _SOCKET) + 0.01), default=sizes[0])
-
-
-def _floors(contacts: tuple[Contact, ...], survey: Survey, hold: HoldRules) -> list[float]:
-    """The least stiffness of each arm: its share of the object at the arms' least frequency.
-
-    Those that carry share it among themselves, those that keep have the share of one arm among all.
-    """
-    carry = sum(contact.bearing for contact in contacts)
-    return [stiffness_floor(survey.mass_g.high / max(carry if contact.bearing else len(contacts), 1), hold)
-            for contact in contacts]
 
 
 def _first_stems(view: View, tipset: TipSet, duty: list[int], floors: list[float], hold: HoldRules

@@ -87,6 +87,16 @@ def stiffness_floor(mass_g: float, rules: HoldRules) -> float:
                mass_g * 1e-6 * (2 * math.pi * rules.arm_frequency_Hz) ** 2)
 
 
+def stiffness_floors(contacts: Sequence[Contact], mass_g: float, rules: HoldRules) -> list[float]:
+    """Return the least stiffness of each arm: its share of the object at the arms' least frequency.
+
+    Those that carry share it among themselves, those that keep have the share of one arm among all.
+    """
+    carry = sum(contact.bearing for contact in contacts)
+    return [stiffness_floor(mass_g / max(carry if contact.bearing else len(contacts), 1), rules)
+            for contact in contacts]
+
+
 def first_guess_mm(contact: Contact, force_N: float, reach_mm: float, rules: HoldRules,
                    floor_N_per_mm: float) -> float:
     """Return the stocked wire that would do as one cantilever of this reach: see `wanted_mm`."""
