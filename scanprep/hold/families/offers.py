@@ -21,6 +21,7 @@ from scanprep.hold.statics.gates import GateResults
 
 _LOOKED_AT, _JUDGED = 40, 8  # tolerance: mounts of a family proposed and judged; more cost time
 _FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is only an alternative
+_GENTLER = 2  # tolerance: sets of a family from which no sound mount came, tried again sprung on gently
 _UNSOUND = 5  # tolerance: sets of a family handed on from which no sound mount came, after which it is given up
 
 
@@ -52,7 +53,7 @@ class _Asked:
         self.suits = suits
         self._name, self._scene, self._judged = family.name, scene, judged
         self._mounts = itertools.islice(_worth(family.proposals(scene), scene), most)
-        self._passed = 0
+        self._passed = self._softened = 0
 
     def until(self, wanted: int, sound: Sequence[str]) -> Iterator[TipSet]:
         """Yield its sets until so many of its mounts were drawn and are sound."""
@@ -62,7 +63,22 @@ class _Asked:
             self._judged.append(results)
             if passes(results):
                 self._passed += 1
+                before = sound.count(self._name)
                 yield tipset
+                if sound.count(self._name) == before:
+                    yield from self._gentler(mount, results)
+
+    def _gentler(self, mount: FamilyMount, results: GateResults) -> Iterator[TipSet]:
+        """Yield the set of which no sound mount came sprung on gently, where its shape holds it: wires that would bend
+        for good under the force that friction asks of them may bear what keeps their tips pressed."""
+        rules, loads = self._scene.rules, self._scene.loads
+        if self._softened >= _GENTLER or results.shape_g < loads.shape_g or results.preload_ratio < rules.preload_ratio:
+            return
+        self._softened += 1
+        tipset, results = gated(replace(mount, suits=self.suits * mount.suits), self._scene, gently=True)
+        self._judged.append(results)
+        if passes(results):
+            yield tipset
 
 
 def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:

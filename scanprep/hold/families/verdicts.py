@@ -54,12 +54,15 @@ def plausible(mount: FamilyMount, scene: Scene) -> bool:
     return len(unbalanced_twists(wrenches, scene.loads, 0.0)) == 0
 
 
-def gated(mount: FamilyMount, scene: Scene) -> tuple[TipSet, GateResults]:
-    """Return a family's mount with what the gates say of it; which of its wires it needs is asked where it passes."""
+def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[TipSet, GateResults]:
+    """Return a family's mount with what the gates say of it; which of its wires it needs is asked where it passes.
+
+    gently  what its shape holds is sprung on no harder than keeps its tips pressed
+    """
     wrenches = wrenches_of(mount.wires)
     radius = np.array([face.radius_mm for wire in mount.wires for face in wire.faces])
     results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules,
-                    wires=_sprung(mount, scene))
+                    wires=_sprung(mount, scene), gently=gently)
     more = push_forces_N(wrenches, scene.loads.weight_N, scene.loads.spring_N_per_mm, scene.loads.margin_g)
     pressed = results.preload.normal_N
     forces = tuple(float(pressed[wrenches.tip == number].max()) for number in range(len(mount.wires)))

@@ -85,18 +85,20 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     for end in ends.values():
         if isinstance(end, RoutingFailure):
             return NoMount(end.reason)
+    turning = {kind: end for kind, end in ends.items() if isinstance(end, float)}
     floors = stiffness_floors(contacts, survey.mass_g.high, hold)
     stems = _first_stems(view, tipset, duty, floors, hold)
+    stems |= {kind: min(stems[kind], turns) for kind, turns in turning.items()}  # thicker ones have thin ends
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1
     while True:
         wires = [stems[kind] for kind in duty]
-        tips = [stems[kind] if kind == _BAR else _tip_mm(stems[kind], ends[kind], sizes) for kind in duty]
+        tips = [stems[kind] if kind == _BAR else _tip_mm(stems[kind], turning[kind], sizes) for kind in duty]
         plan = _hub_for(view, contacts, stems, survey, hold, asked)
         laid = _lay_all(feet, plan, wires, tips)
         if isinstance(laid, RoutingFailure):
             reason, grow = laid.reason, {duty[laid.index]}
         else:
-            attempt = _braced(view, plan, laid, tipset, floors, hold)
+            attempt = _braced(view, plan, laid, tipset, floors, [turning.get(kind, np.inf) for kind in duty], hold)
             weak = [i for i, one in enumerate(attempt.duties) if _weak(one, contacts[i], floors[i], hold)]
             fault = unfit(view, attempt, contacts, hold)
             if fault:
@@ -125,9 +127,8 @@ def _thicker(size_mm: float, sizes: list[float]) -> float | None:
     return next((size for size in sizes if size > size_mm + 0.01), None)
 
 
-def _tip_mm(stem_mm: float, end_mm: float | RoutingFailure, sizes: list[float]) -> float:
+def _tip_mm(stem_mm: float, end_mm: float, sizes: list[float]) -> float:
     """The wire that touches: the stem itself where it turns there, else what goes into its drilled end."""
-    assert not isinstance(end_mm, RoutingFailure)
     if stem_mm <= end_mm + 0.01:
         return stem_mm
     return max((size for size in sizes if size <= min(end_mm, stem_mm / _SOCKET) + 0.01), default=sizes[0])
@@ -169,10 +170,15 @@ def _weak(duty: WireLoading, contact: Contact, floor_N_per_mm: float, hold: Hold
         duty.moved_mm > sag_limit_mm(contact, hold) or duty.stiffness_N_per_mm < floor_N_per_mm
 
 
-def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, floors: list[float], hold: HoldRules
-            ) -> Attempt:
+def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, floors: list[float],
+            turning: list[float], hold: HoldRules) -> Attempt:
+    """The arms judged, those braced that are too weak and would have a thinner end if they were any thicker.
+
+    turning  the thickest wire that turns at each tip
+    """
     duties = judged(laid, tipset, hold)
-    thickest = [stock_mm(hold)[-1] if arm.flat is None else np.inf for arm in laid]  # a bar needs no brace
+    # a bar needs no brace
+    thickest = [min(stock_mm(hold)[-1], turns) if arm.flat is None else np.inf for arm, turns in zip(laid, turning)]
     stiffer = braced(view, plan, laid, duties, thickest, tipset, hold, max(floors))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
     return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)

@@ -211,8 +211,10 @@ def _off_centre_g(low: ContactWrenches, loads: Loads) -> float | None:
 
 
 def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface, rotation: F64, rules: HoldRules,
-          seed: int = 0, wires: Sequence[SprungWire] | None = None) -> GateResults:
+          seed: int = 0, wires: Sequence[SprungWire] | None = None, *, gently: bool = False) -> GateResults:
     """Return what the gates say of a set of tips.
+
+    gently     what shape holds by itself is sprung on no harder than keeps its tips pressed, though it could be
 
     grip       display frame, static limits
     radius_mm  (f,) of each face's pad
@@ -229,13 +231,15 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
                           demand=turning_demand(loads))
     shape, _ = margin_g(hard.with_friction(0.0), weight, 2 * loads.shape_g)
     sprung = preload(grip, weight, UP, rules.preload_ratio)
-    by_shape = sprung.reserve_N < rules.preload_ratio * weight and (shape or 0.0) >= loads.shape_g
-    if by_shape:
+    lacking = sprung.reserve_N < rules.preload_ratio * weight
+    ratio = sprung.reserve_N / weight
+    if (lacking or gently) and (shape or 0.0) >= loads.shape_g:
         sprung = preload(grip, weight, UP, rules.shaped_ratio)
+        ratio = min(ratio, rules.shaped_ratio) if gently else ratio
     worn = _worn_g(hard, loads, rules)
     stiffness = most_stiffness_N_per_mm(grip, sprung.normal_N, rules.bend_error_mm)
     torque_Nmm = 0.0 if torque is None else max(torque.radius, 0.0)
-    judged = GateResults(carried, full, low, torque_Nmm, sprung, sprung.reserve_N / weight,
+    judged = GateResults(carried, full, low, torque_Nmm, sprung, ratio,
                          -1.0 if shape is None else shape, worn, stiffness, None, ())
     judged = _with_checks(judged, grip, loads, rules)
     if judged.stops:

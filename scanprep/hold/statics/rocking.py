@@ -1,9 +1,10 @@
 """How far an object rocks on its tips when it is shaken: tips that stand too close together let it swing.
 
 Every tip is taken as an equal spring in all directions that sticks to the object (2 N/mm: a bent wire's usual
-stiffness), so the object is a rigid body on springs and its answer to a steady push is closed form. Forces do not show
-this: forces that balance exist however short the lever arms are. No gate asks for it: the contact solve tells falls
-from stays better. The search seeks tips that do not rock, since it cannot shake every set that it tries.
+stiffness), shared alike by the places where it touches, so the object is a rigid body on springs and its answer to a
+steady push is closed form. Forces do not show this: forces that balance exist however short the lever arms are. No
+gate asks for it: the contact solve tells falls from stays better. The search seeks tips that do not rock, since it
+cannot shake every set that it tries.
 
 Display frame, origin at the centre of mass, mm and N. Used by the search.
 """
@@ -40,22 +41,28 @@ def moves(points_mm: F64, twists: F64) -> F64:
 
 
 def _springs(grip: ContactWrenches, spring_N_per_mm: float) -> tuple[F64, F64, float]:
-    """How the body gives (6, 6) per N on equal springs at its tips, how each tip then moves (t, 3, 6), and the size.
+    """How the body gives (6, 6) per N on equal springs at its tips, what each face then takes (f, 3, 6), and the size.
 
-    Lengths are over the size, so that turns and shifts are alike.
+    Lengths are over the size, so that turns and shifts are alike. A wire's faces share its spring: what lies along a
+    base keeps the object from rolling about the line through the wires' middles.
     """
-    points = tip_points(grip)
-    size = max(float(np.abs(points).max()), 1.0)
-    ways = np.array([np.hstack([np.eye(3), [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]]) for x, y, z in points / size])
-    stiff = spring_N_per_mm * np.einsum("tki,tkj->ij", ways, ways)
-    return np.linalg.inv(stiff + LOOSE * spring_N_per_mm * np.eye(6)), ways, size
+    size = max(float(np.abs(grip.points_mm).max()), 1.0)
+    ways = np.array([np.hstack([np.eye(3), [[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]]])
+                     for x, y, z in grip.points_mm / size])
+    springs = spring_N_per_mm / np.bincount(grip.tip, minlength=grip.tips)[grip.tip]
+    takes = springs[:, None, None] * ways
+    stiff = np.einsum("fki,fkj->ij", takes, ways)
+    return np.linalg.inv(stiff + LOOSE * spring_N_per_mm * np.eye(6)), takes, size
 
 
 def push_forces_N(grip: ContactWrenches, weight_N: float, spring_N_per_mm: float, push_g: float) -> F64:
-    """Return by how much each tip's force changes (t,) under a steady push of `push_g` in its worst direction."""
-    soft, ways, _ = _springs(grip, spring_N_per_mm)
-    taken = spring_N_per_mm * np.einsum("tki,ij->tkj", ways, soft[:, :3])
-    return np.asarray(push_g * weight_N * np.linalg.norm(taken, ord=2, axis=(1, 2)), dtype=np.float64)
+    """Return by how much each tip's force changes (t,) under a steady push of `push_g` in its worst direction.
+
+    No face's own worst direction need be another's: a tip's forces are added up as if they were.
+    """
+    soft, takes, _ = _springs(grip, spring_N_per_mm)
+    each = np.linalg.norm(np.einsum("fki,ij->fkj", takes, soft[:, :3]), ord=2, axis=(1, 2))
+    return np.asarray(push_g * weight_N * np.bincount(grip.tip, each, minlength=grip.tips), dtype=np.float64)
 
 
 def rocking(grip: ContactWrenches, weight_N: float, spring_N_per_mm: float, push_g: float) -> Rocking:

@@ -51,9 +51,9 @@ def loads(**said):
 @pytest.fixture
 def judged(monkeypatch):
     """Judge a set whose pads sit as `drawn` says, all as planned where nothing is said."""
-    def judge(grip, demand=None, rules=RULES, drawn=None):
+    def judge(grip, demand=None, rules=RULES, drawn=None, **more):
         monkeypatch.setattr(gates, "redrawn", lambda *_: drawn or [grip] * rules.shake_redraws)
-        return gates.judge(grip, np.full(len(grip.points_mm), 2.0), demand or loads(), None, np.eye(3), rules)
+        return gates.judge(grip, np.full(len(grip.points_mm), 2.0), demand or loads(), None, np.eye(3), rules, **more)
     return judge
 
 
@@ -139,6 +139,17 @@ def test_what_holds_by_shape_presses_for_a_tenth_of_the_weight_only(judged):
     gentle, most = (gates.preload(cage(0.05), WEIGHT_N, gates.UP, share).normal_N for share in (0.10, 0.20))
     assert gentle.sum() < most.sum() - 0.1
     assert found.preload.normal_N == pytest.approx(gentle, abs=1e-6)
+
+
+def test_sprung_on_gently_is_only_what_shape_holds_and_says_how_hard_it_presses(judged):
+    # at friction 0.2 the cage could keep 0.20 W; gently it presses for 0.10 W, and is judged as held by shape
+    hard, gentle = judged(cage(0.2)), judged(cage(0.2), gently=True)
+    assert hard.preload_ratio > RULES.preload_ratio and gentle.preload_ratio == pytest.approx(RULES.shaped_ratio)
+    assert gentle.preload.normal_N.sum() < hard.preload.normal_N.sum() - 0.1
+    (check,) = [check for check in gentle.checks if check.name == "preload"]
+    assert check.limit == RULES.pressed_ratio and "held by shape" in check.note
+    # two jaws hold by friction alone: asked gently, nothing changes
+    assert judged(jaws(4.0), gently=True).preload.normal_N == pytest.approx(judged(jaws(4.0)).preload.normal_N)
 
 
 def test_the_low_margin_gives_a_share_of_what_it_stands_to_the_centre_s_doubt(judged):

@@ -54,3 +54,15 @@ def test_four_feet_share_a_push_and_what_its_height_adds():
     stretch = math.sqrt(1 / 16 + v * v / 2 + v * math.sqrt(v * v / 4 + 1 / 16))
     found = push_forces_N(feet(a_mm, b_mm, below_mm), 3.0, 2.0, 0.2)
     assert found == pytest.approx(np.full(4, 0.6 * stretch), rel=1e-3)
+
+
+def test_two_wires_along_a_base_share_what_its_height_adds_between_their_places():
+    # the same four feet on two wires, left and right: the springs are shared, so each place takes what a foot took, and
+    # a wire's two places add up; through the wires' middles alone they would roll without end
+    a_mm, b_mm, below_mm = 20.0, 8.0, 30.0
+    single = feet(a_mm, b_mm, below_mm)
+    paired = ContactWrenches(single.points_mm, single.normals, single.friction, single.limits_N, np.array([0, 0, 1, 1]))
+    one = push_forces_N(single, 3.0, 2.0, 0.2)[0]
+    assert push_forces_N(paired, 3.0, 2.0, 0.2) == pytest.approx(np.full(2, 2 * one), rel=1e-3)
+    # springs half as stiff, two of them a wire: it turns as far as on four of 1 N/mm
+    assert rocking(paired, 3.0, 2.0, 0.2).turn_deg == pytest.approx(rocking(single, 3.0, 1.0, 0.2).turn_deg, rel=1e-3)
