@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from scanprep.findings import Verdict
 from scanprep.hold.records import Hold
 from scanprep.papers.drawing.dimensions import scale_bar
 from scanprep.papers.drawing.grid import heading
@@ -115,8 +116,10 @@ def _cell(frame: Box, width_mm: float, height_mm: float) -> Box:
 
 
 def chosen_mark(spec: MountSpec) -> str:
-    """Return the word for the hold that counts: nobody has chosen what is only proposed."""
-    return "PROPOSED" if spec.chosen_by == "proposed" else "CHOSEN"
+    """Return the words for the hold that counts: nobody has chosen what is only proposed, and what its sheet stops at
+    is not to be made."""
+    word = "PROPOSED" if spec.chosen_by == "proposed" else "CHOSEN"
+    return f"{word}, BUT STOP: see its sheet" if spec.verdict is Verdict.STOP else word
 
 
 def contact_sheet_png(holds: Sequence[Hold], survey: Survey, working: WorkingMesh, title: str = "",

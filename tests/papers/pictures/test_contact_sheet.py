@@ -9,6 +9,7 @@ from PIL import Image as PillowImage
 from pytest import approx
 
 from scanprep.brief import ObjectBrief
+from scanprep.findings import Finding, Verdict
 from scanprep.hold import find_holds, propose_attitudes
 from scanprep.hold.records import HoldSet
 from scanprep.papers.drawing.page import Issue
@@ -17,6 +18,7 @@ from scanprep.papers.drawing.sheet import Image, flattened
 from scanprep.papers.pictures.contact_sheet import (
     MARGIN_PX,
     SheetPictures,
+    chosen_mark,
     contact_sheet_png,
     contact_sheets,
     hold_pictures,
@@ -115,6 +117,15 @@ def test_a_contact_sheet_needs_a_hold():
     spec, working = invented_spec()
     with pytest.raises(ValueError, match="at least one hold"):
         contact_sheet_png([], spec.survey, working)
+
+
+def test_what_a_sheet_stops_at_is_not_marked_as_if_it_could_be_made():
+    spec, _ = invented_spec()
+    stopped = replace(spec, findings=(Finding("weakest-link", "object 1", Verdict.STOP, "too weak", "thicker"),))
+    free = replace(spec, findings=(), checks=())
+    assert chosen_mark(replace(stopped, chosen_by="proposed")) == "PROPOSED, BUT STOP: see its sheet"
+    assert chosen_mark(replace(stopped, chosen_by="curator")).startswith("CHOSEN, BUT STOP")
+    assert chosen_mark(replace(free, chosen_by="proposed")) == "PROPOSED"
 
 
 def test_pages_show_every_hold_inside_their_frame():
