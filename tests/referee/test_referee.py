@@ -109,9 +109,11 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     assert np.abs(springs - SPRING_N_PER_MM * np.eye(3)).max() > 0.5  # the arms are not what the search took them for
     surface = Surface.of(cleaned.working, survey)
     assert rule(surface, survey, hold, springs=springs).stayed
-    # every arm bent 2 mm short: it comes down by as much, by more where its rests are slanted; 4 mm are too many
-    short = np.full(len(springs), -2.0)
-    assert rule(surface, survey, hold, springs=springs, bent_mm=short).settle_mm > 1.95
+    # every arm bent 2 mm short: it comes down by as much, by more where its rests are slanted, and by less where what
+    # keeps it sticks to it and holds it up as a spring beside those that carry: 2 k / (k + k'); 4 mm are too many
+    short, bears = np.full(len(springs), -2.0), np.array([tip.bearing for tip in hold.tips])
+    least_mm = 2.0 * springs[bears, 1, 1].sum() / springs[:, 1, 1].sum()
+    assert rule(surface, survey, hold, springs=springs, bent_mm=short).settle_mm > least_mm
     assert not rule(surface, survey, hold, springs=springs, bent_mm=2 * short).stayed
     # each face a body of its own, tied by its wire: the seat alone gives as the whole tip did
     wires = own_wires(hold)
@@ -119,7 +121,7 @@ def test_a_whole_mount_keeps_its_object_on_its_own_arms(make):
     seats = np.array([np.linalg.inv(wire.compliance_mm_per_N[:3, :3]) for wire in wires])
     assert seats == pytest.approx(springs, rel=1e-6, abs=1e-6)
     assert rule(surface, survey, hold, wires=wires).stayed
-    assert rule(surface, survey, hold, wires=wires, bent_mm=short).settle_mm > 1.95
+    assert rule(surface, survey, hold, wires=wires, bent_mm=short).settle_mm > least_mm
     assert not rule(surface, survey, hold, wires=wires, bent_mm=2 * short).stayed
 
 
