@@ -144,3 +144,18 @@ class Rigid:
     def then(self, after: Rigid) -> Rigid:
         """Return this move followed by another."""
         return Rigid(after.rotation @ self.rotation, after.rotation @ self.shift_mm + after.shift_mm)
+
+
+def taut_string(points: F64) -> F64:
+    """Return the corners (k, 2) of a string drawn taut beneath points (n, 2) that follow each other from left to right.
+
+    >>> taut_string(np.array([[0.0, 1.0], [1.0, 3.0], [2.0, 0.0], [3.0, 1.0]])).tolist()
+    [[0.0, 1.0], [2.0, 0.0], [3.0, 1.0]]
+    """
+    kept: list[list[float]] = []
+    for x, y in np.asarray(points, dtype=np.float64).tolist():
+        while len(kept) > 1 and (kept[-1][0] - kept[-2][0]) * (y - kept[-2][1]) <= \
+                (kept[-1][1] - kept[-2][1]) * (x - kept[-2][0]):
+            kept.pop()
+        kept.append([x, y])
+    return np.array(kept, dtype=np.float64).reshape(-1, 2)

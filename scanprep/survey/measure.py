@@ -20,6 +20,7 @@ from scanprep.rules import Rulebook
 from scanprep.scan.mesh import Cleaned, WorkingMesh
 from scanprep.scan.ray_volume import plumbed
 from scanprep.survey.capping import capped_body
+from scanprep.survey.evidence import SNAP_DEG, VESSEL_SHARE, Evidence, floor_of, hollow_seen
 from scanprep.survey.footprint import Base, base_of
 from scanprep.survey.front import Body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
@@ -41,16 +42,7 @@ from scanprep.survey.shape import (
 from scanprep.survey.showing import Seen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
 from scanprep.survey.stance import Bulk, legs_up, one_plane, open_below, relief_front
-from scanprep.survey.upright import (
-    SNAP_DEG,
-    STOOD_TIP_DEG,
-    VESSEL_SHARE,
-    Evidence,
-    choose_upright,
-    floor_of,
-    hollow_seen,
-    ways_up,
-)
+from scanprep.survey.upright import STOOD_TIP_DEG, choose_upright, ways_up
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, steady, unit, vec3
 

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.survey.evidence import VESSEL_SHARE
 from scanprep.survey.front import EDGED_SHARE, Body, Front, choose_front, of_two, squared
 from scanprep.survey.records import Axis, MirrorPlane, Showing, Upright
 from scanprep.survey.shape import Extents
-from scanprep.survey.upright import VESSEL_SHARE
 from scanprep.vectors import F64, Vec3, unit, vec3
 
 FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed

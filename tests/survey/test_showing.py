@@ -17,11 +17,12 @@ from scanprep.brief import KnownSize, ObjectBrief
 from scanprep.papers.pictures.choices_picture import choices_png
 from scanprep.rules import Rulebook
 from scanprep.survey import Survey, survey_object
+from scanprep.survey.evidence import Evidence, floor_of
 from scanprep.survey.footprint import Base
 from scanprep.survey.records import Footprint, Rest, Showing
 from scanprep.survey.shape import Extents
 from scanprep.survey.sides import least_rectangle
-from scanprep.survey.upright import Evidence, choose_upright, floor_of
+from scanprep.survey.upright import choose_upright
 from scanprep.vectors import F64, Vec3, rotation_about
 from tests.shapes import Solid, blocks, box, cleaned_of, cylinder, medal, spindle
 

@@ -26,7 +26,7 @@ from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact, Face, FlatBar
 from scanprep.hold.wires.flat_bar import back_bar_mm, bar_room_mm
 from scanprep.units import weight_N
-from scanprep.vectors import F64, steady, unit, vec3
+from scanprep.vectors import F64, steady, taut_string, unit, vec3
 
 _PLACES = (0.32, 0.26, 0.38, 0.20)  # tolerance: of the base's width, left and right of the weight; tried in turn
 _PAIRS = 2  # tolerance: pairs of bars tried
@@ -202,7 +202,9 @@ def _under(scene: Scene, x_mm: float, wide_mm: float) -> tuple[tuple[Face, Face]
     low, high = _base(scene)
     up = np.array([0.0, 1.0, 0.0])
     hit = scene.cast(_raster(x_mm, wide_mm, np.arange(low[2], high[2], _STEP_mm), float(low[1]) - 5.0, 2), up)
-    hull = _lower_hull(hit.points_mm[hit.met][:, [2, 1]])
+    below = hit.points_mm[hit.met][:, [2, 1]]
+    below = below[np.lexsort((below[:, 1], below[:, 0]))]
+    hull = taut_string(below[np.r_[True, np.diff(below[:, 0]) > 0][:len(below)]])  # of each place the lowest
     after = int(np.searchsorted(hull[:, 0], 0.0))
     if not 0 < after < len(hull):
         return None  # its weight is not over it
@@ -225,22 +227,6 @@ def _under(scene: Scene, x_mm: float, wide_mm: float) -> tuple[tuple[Face, Face]
         return None
     return ((replace(rear, force_limit_N=scene.bears_MPa * ends[0].area_mm2),
              replace(fore, force_limit_N=scene.bears_MPa * ends[1].area_mm2)), (touch.plane_mm, slope))
-
-
-def _lower_hull(points: F64) -> F64:
-    """The corners (k, 2) of what lies below of points (n, 2), from left to right."""
-    hull: list[F64] = []
-    for point in points[np.lexsort((points[:, 1], points[:, 0]))]:
-        if hull and point[0] <= hull[-1][0]:
-            continue
-        while len(hull) > 1 and _turns(hull[-2], hull[-1], point) <= 0:
-            hull.pop()
-        hull.append(point)
-    return np.array(hull).reshape(-1, 2)
-
-
-def _turns(a: F64, b: F64, c: F64) -> float:
-    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
 
 
 def _keeps(scene: Scene, touch: _Touch, wide_mm: float) -> Face | None:

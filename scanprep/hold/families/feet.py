@@ -16,7 +16,7 @@ from scanprep.hold.families.probes import either, still_open
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact, Face
-from scanprep.vectors import F64
+from scanprep.vectors import F64, taut_string
 
 _TAUT_PLACES = 121  # tolerance: under a base, along a foot
 _EDGE_STEPS = 120  # tolerance: in which the edge of a base is sought: a rim is hardly wider than one
@@ -176,20 +176,9 @@ def _taut(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, wh
     met &= heights < middle[:, 1:2] + scene.rules.base_rise_mm
     string = np.full(places.shape, np.inf)
     for line in np.flatnonzero(where & (met.sum(axis=1) >= 2)):
-        kept = _lower_hull(places[line, met[line]], heights[line, met[line]])
+        kept = taut_string(np.column_stack([places[line, met[line]], heights[line, met[line]]]))
         string[line] = np.interp(places[line], kept[:, 0], kept[:, 1])
     return _Taut(places, string, np.where(met, heights - string, np.inf))
-
-
-def _lower_hull(along: F64, height: F64) -> F64:
-    """The corners (k, 2) of points' convex hull seen from below, left to right."""
-    hull: list[tuple[float, float]] = []
-    for x, y in zip(along.tolist(), height.tolist()):
-        while len(hull) > 1 and (hull[-1][1] - hull[-2][1]) * (x - hull[-2][0]) >= (y - hull[-2][1]) * \
-                (hull[-1][0] - hull[-2][0]):
-            hull.pop()
-        hull.append((x, y))
-    return np.array(hull)
 
 
 def _rims(scene: Scene, middle: F64, way: F64, reach_mm: F64, string: _Taut, where: Bools) -> Seats:

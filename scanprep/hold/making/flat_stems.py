@@ -20,7 +20,7 @@ from scanprep.hold.wires.flat_bar import front_stem
 from scanprep.hold.wires.hub import HubPlan
 from scanprep.hold.wires.wire_ends import WireEnd
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64
+from scanprep.vectors import F64, taut_string
 
 _STEP_mm = 2.0  # tolerance: between heights at which the object's back is asked for
 _GAP_mm = 0.3  # tolerance: least between two arms, as of wires
@@ -69,13 +69,4 @@ def _taut(view: View, launch_mm: F64, end_mm: F64, thick_mm: float, rules: HoldR
     back = back - rules.arm_clear_mm - thick_mm / 2 - TOUCH_MM
     met = np.isfinite(back)
     profile = np.vstack([launch_mm[[1, 2]], np.column_stack([heights, back])[met], end_mm[[1, 2]]])
-    hull: list[F64] = []
-    for point in profile:
-        while len(hull) > 1 and _turns(hull[-2], hull[-1], point) <= 0:
-            hull.pop()
-        hull.append(point)
-    return np.array([[end_mm[0], y, z] for y, z in hull])
-
-
-def _turns(a: F64, b: F64, c: F64) -> float:
-    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+    return np.array([[end_mm[0], y, z] for y, z in taut_string(profile)])

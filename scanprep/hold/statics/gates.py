@@ -214,12 +214,11 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
           seed: int = 0, wires: Sequence[SprungWire] | None = None, *, gently: bool = False) -> GateResults:
     """Return what the gates say of a set of tips.
 
-    gently     what shape holds by itself is sprung on no harder than keeps its tips pressed, though it could be
-
     grip       display frame, static limits
     radius_mm  (f,) of each face's pad
     rotation   (3, 3) body frame to display frame
     wires      what each tip is sprung on; None: a wire of its own, equally stiff all round
+    gently     what shape holds by itself is sprung on no harder than keeps its tips pressed, though it could be
     """
     weight = loads.weight_N
     hard = shaken(grip, loads.shake_factor)

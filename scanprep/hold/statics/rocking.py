@@ -6,7 +6,8 @@ steady push is closed form. Forces do not show this: forces that balance exist h
 gate asks for it: the contact solve tells falls from stays better. The search seeks tips that do not rock, since it
 cannot shake every set that it tries.
 
-Display frame, origin at the centre of mass, mm and N. Used by the search.
+Display frame, origin at the centre of mass, mm and N. Used by the search and the
+families' verdicts.
 """
 
 from __future__ import annotations
@@ -28,11 +29,6 @@ class Rocking:
 
     turn_deg: float
     twist: F64  # (6,) how it moves then: shift of the centre in mm, turn in radians
-
-
-def tip_points(grip: ContactWrenches) -> F64:
-    """Return the middle of each tip's faces (t, 3)."""
-    return np.array([grip.points_mm[grip.tip == tip].mean(0) for tip in range(grip.tips)])
 
 
 def moves(points_mm: F64, twists: F64) -> F64:
