@@ -218,6 +218,47 @@ def peg_socket() -> m3.Manifold:
     return _disc(15, 0, 62, 14) - _disc(10, -1, 44)
 
 
+def eight() -> m3.Manifold:
+    """Two thick rings grown together, openings along z, lying level."""
+    section = m3.CrossSection.circle(7.0, 32).translate((20.0, 0.0))
+    ring = m3.Manifold.revolve(section, 96)
+    return ring.translate((-22.0, 0.0, 0.0)) + ring.translate((22.0, 0.0, 0.0))
+
+
+def finger_ring() -> m3.Manifold:
+    """A finger ring with a bezel on top, its opening along z."""
+    hoop_ = m3.Manifold.revolve(m3.CrossSection.circle(1.6, 24).translate((10.5, 0.0)), 96)
+    return hoop_ + _ball((0.0, 12.5, 0.0), 5.0, (1.3, 0.6, 1.0))
+
+
+def hand_bell() -> m3.Manifold:
+    """A bell with a loop on its crown, whose opening is along z."""
+    body = _turned([(0, 38), (15, 34), (19, 12), (27, 0), (30, 0), (22, 12), (18, 36), (12, 42), (0, 42)])
+    loop = m3.Manifold.revolve(m3.CrossSection.circle(2.2, 24).translate((7.0, 0.0)), 64)
+    return body + loop.translate((0.0, 48.0, 0.0))
+
+
+def key() -> m3.Manifold:
+    """A key hung by its bow, its bit below to one side, shank along y."""
+    bow = m3.Manifold.cylinder(4, 13, 13, 64, True) - m3.Manifold.cylinder(20, 7.5, 7.5, 64, True)
+    shank = _limb((0, -11, 0), (0, -80, 0), 2.2)
+    return bow + shank + _plate((15, 13, 3), (8, -72, 0))
+
+
+def basin() -> m3.Manifold:
+    """A round bowl on a flat base, a third as high as wide, its mouth up."""
+    return _turned([(0, 0), (25, 0), (60, 40), (57, 40), (24, 4), (0, 4)])
+
+
+def open_box() -> m3.Manifold:
+    """A box without its lid, on four low feet, mouth up, deeper than wide from front to back."""
+    walls = _plate((100, 60, 70), (0, 36, 0)) - _plate((92, 60, 62), (0, 40, 0))
+    for x in (-42, 42):
+        for z in (-28, 28):
+            walls += _plate((14, 8, 12), (x, 4, z))
+    return walls
+
+
 def _as_solid(body: m3.Manifold, name: str) -> Solid:
     mesh = body.refine_to_length(_EDGE_mm).to_mesh()
     corners = np.asarray(mesh.vert_properties[:, :3], dtype=np.float64)
@@ -227,7 +268,8 @@ def _as_solid(body: m3.Manifold, name: str) -> Solid:
 
 KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
     bust, head_on_its_neck, dog, tripod_bowl, vase, beaker, flaring_shell, hollow_head, hoop, pan, flange, bracket,
-    gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket)}
+    gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
+    finger_ring, hand_bell, key, basin, open_box)}
 
 
 def kind(name: str) -> Solid:

@@ -33,6 +33,8 @@ _BROAD_SURE_RATIO = 1.5  # tolerance: the same of the broad side itself, for tha
 _OBLONG_RATIO = 1.2  # tolerance: longer over shorter level side, for a body to have a broad side; assumed
 EDGED_SHARE = 0.5  # tolerance: of the outline's edges along one direction or square to it: a box, a board; trial
 _HABIT_COS = 0.87  # tolerance: within 30 deg of the side that files mostly have in front
+_LOOP_CELLS = 64  # tolerance: of a side's outline, looked at from all round
+_FINER_DEG = (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0)  # tolerance: an opening closes evenly to both sides
 _ALIKE_COS = 0.97  # tolerance: a mirror plane this square to the viewer: front and back are alike
 
 
@@ -131,16 +133,33 @@ def _as_filed(front: F64, up: F64) -> bool:
 
 
 def _of_round(body: Body, up: F64) -> Front:
-    """A round body: any side, unless its paint says otherwise."""
-    if body.sides.saturation is None:
-        return Front(vec3(_file_front(up)), "it is round: any side")
+    """A round body: any side, unless its paint says otherwise, or a loop on it shows its opening."""
     ways = _around(up, 24)
     colour = np.array([body.sides.colourful(way) for way in ways])
     best = int(np.argmax(colour))
     if colour.max() < _TELLS_RATIO * max(float(colour.min()), 1e-12):
-        return Front(vec3(_file_front(up)), "it is round, and its colours are even: any side")
+        if (through := _looked_through(body.sides, up)) is not None:
+            return Front(vec3(through), "it is round: its opening is seen from this side")
+        even = "" if body.sides.saturation is None else ", and its colours are even"
+        return Front(vec3(_file_front(up)), f"it is round{even}: any side")
     others = tuple(vec3(ways[(best + turn) % 24]) for turn in (12, 6, 18))
     return Front(vec3(ways[best]), "it is round: the side that is more colourful", False, others)
+
+
+def _looked_through(sides: Sides, up: F64) -> F64 | None:
+    """The side from which an opening is seen widest: the loop of a bell; None where none is seen from any side."""
+    def share(way: F64) -> float:
+        return sides.openings(_frame(up, way), _LOOP_CELLS).share
+
+    ways = _around(up, 24)[:12]
+    shares = np.array([share(way) for way in ways])
+    found = ways[int(np.argmax(shares))]
+    if shares.max() <= 0:
+        return None
+    for _ in range(2):
+        near = np.stack([rotation_about(vec3(up), turn) @ found for turn in _FINER_DEG])
+        found = unit(np.array([share(way) for way in near]) @ near)
+    return np.asarray(found if float(found @ _file_front(up)) >= 0 else -found)
 
 
 def _of_any(body: Body, up: F64) -> Front:
@@ -217,8 +236,12 @@ def _what_stands_out(body: Body, up: F64, middle_mm: F64) -> tuple[F64 | None, b
     flat = flat - np.outer(flat @ up, up)
     radii = np.linalg.norm(flat, axis=1)
     far = flat[int(np.argmax(radii))]
+    trunk = float(np.quantile(radii, 0.8))
+    out = (radii > _HANDLE_RATIO * trunk) & (flat @ unit(far) > 0.5 * radii)
+    if out.any():
+        far = float(radii.max()) * unit(flat[out].mean(axis=0))  # its middle: the furthest point is one corner of it
     along = flat @ unit(far)
-    trunk, opposite = float(np.quantile(radii, 0.8)), float(-along.min())
+    opposite = float(-along.min())
     if radii.max() < _HANDLE_RATIO * trunk:
         return None, False
     across = float(np.abs(flat @ np.cross(up, unit(far))).max())

@@ -31,7 +31,7 @@ from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
     Extents,
     Probe,
-    head_end,
+    head_on_shaft,
     mean_colour,
     mirror_planes,
     principal_extents,
@@ -39,9 +39,10 @@ from scanprep.survey.shape import (
     revolution_axis,
     round_body,
 )
-from scanprep.survey.showing import Seen, Shown, choose_showing, has_face
+from scanprep.survey.showing import FaceSeen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
 from scanprep.survey.stance import Bulk, legs_up, one_plane, open_below, relief_front
+from scanprep.survey.tops import Seen
 from scanprep.survey.upright import STOOD_TIP_DEG, choose_upright, ways_up
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, steady, unit, vec3
@@ -85,9 +86,10 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     mirrors = tuple(MirrorPlane(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in planes)
     plane = None if axis is not None else one_plane(nearly)
     around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm, cache(partial(Bulk.of, skin, scene)))
-    faced = has_face(extents, axis, planes, around.mouth(vec3(extents.axes[2])), around.waisted)
+    sides = Sides.of(skin, scene)
+    faced = has_face(extents, axis, planes, FaceSeen(around.mouth, around.roundness, around.waisted, sides.pierced))
     standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2)
-    shown = _shown(brief, standing, skin, scene, extents, planes, axis, faced, around, plane)
+    shown = _shown(brief, standing, sides, extents, planes, axis, faced, around, plane)
     front = shown.standing_front
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
@@ -169,18 +171,18 @@ class _Around:
         return found.point_mm if found.share > VESSEL_SHARE else None
 
 
-def _shown(brief: ObjectBrief, standing: _Standing, skin: WorkingMesh, scene: RayScene, extents: Extents,
-           planes: tuple[MirrorPlane, ...], axis: Axis | None, faced: bool, around: _Around, plane: MirrorPlane | None
-           ) -> Shown:
+def _shown(brief: ObjectBrief, standing: _Standing, sides: Sides, extents: Extents, planes: tuple[MirrorPlane, ...],
+           axis: Axis | None, faced: bool, around: _Around, plane: MirrorPlane | None) -> Shown:
     up = standing.upright.up
     lies = faced and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
-    body = Body(Sides.of(skin, scene), extents.axes[2] if faced else None, planes, axis,
+    body = Body(sides, extents.axes[2] if faced else None, planes, axis,
                 None if lies else around.round_at_mm(up), plane)
     along = around.hull.points_mm @ extents.axes[0]
     heavy = -float(along.max() + along.min()) / float(np.ptp(along))
-    head = head_end(skin, extents)
-    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness, head or -heavy,
-                bool(head) and not _stands_on(standing, head * extents.axes[0]), standing.relief)
+    head = head_on_shaft(sides.skin, extents)
+    seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness,
+                head.end or -heavy, bool(head.end) and not _stands_on(standing, head.end * extents.axes[0]),
+                standing.relief, None if head.shaft is None else vec3(head.shaft))
     return choose_showing(brief.up, brief.front, seen)
 
 

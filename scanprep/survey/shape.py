@@ -28,6 +28,8 @@ _SPOTS = 400  # tolerance: assumed: spots enough all over the skin
 _HEAD_SPOTS = 4000  # tolerance: a hundred a slice of its length
 _SLICES = 40  # tolerance: of a thing's length, in which its width is measured
 _NARROW_RATIO = 0.5  # tolerance: of the greatest width, up to which a slice is handle or shaft; assumed
+_LEAST_SPOTS = 20  # tolerance: of a slice, for its middle to count
+_SHANK_SHARE = 0.3  # tolerance: of the length, narrow enough to say how it runs: a key has a head at both ends; assumed
 _SHAFT_SHARE = 0.5  # tolerance: of the length, what must be handle for the rest to be a head; assumed
 _STEPS = 3  # tolerance: assumed: steps of refining an axis
 
@@ -50,21 +52,50 @@ class Extents:
         return float(self.lengths_mm[1] / self.lengths_mm[0])
 
 
-def head_end(skin: WorkingMesh, extents: Extents) -> float:
-    """Return at which end of the longest axis a head sits on a handle: 1 the far end, -1 the near one, 0 no head.
+@dataclass(frozen=True, slots=True, eq=False)
+class Head:
+    """At which end of a long thing a head sits on a handle, and how the handle runs."""
+
+    end: float  # of the longest axis: 1 the far end, -1 the near one, 0 no head
+    shaft: F64 | None  # (3,) unit, along a handle or shank towards the far end; None without one
+
+
+def head_on_shaft(skin: WorkingMesh, extents: Extents) -> Head:
+    """Return at which end of the longest axis a head sits on a handle, and how that runs.
 
     A hammer, an axe, a spoon, a key on its shank: narrow over at least half of their length, wide at one end. They are
-    shown head up, whatever weighs more.
+    shown head up, whatever weighs more, and upright by the handle: an axis through the whole leans towards what sticks
+    out of the head.
     """
     points, _ = skin_samples(skin, _HEAD_SPOTS)
     along, across = points @ extents.axes[0], points @ extents.axes[1]
     place = (along - along.min()) / max(float(np.ptp(along)), 1e-9)
     slices = np.minimum((place * _SLICES).astype(int), _SLICES - 1)
     wide = np.array([np.ptp(across[slices == k]) if (slices == k).any() else 0.0 for k in range(_SLICES)])
-    if float((wide < _NARROW_RATIO * wide.max()).mean()) < _SHAFT_SHARE:
-        return 0.0
-    middle = float(np.flatnonzero(wide >= _NARROW_RATIO * wide.max()).mean())
-    return 1.0 if middle > _SLICES / 2 else -1.0
+    narrow = wide < _NARROW_RATIO * wide.max()
+    headed = float(narrow.mean()) >= _SHAFT_SHARE
+    if not headed:  # a key has a head at both ends; what merely tapers to its ends has no shank
+        broad = np.flatnonzero(~narrow)
+        narrow[:broad[0]] = narrow[broad[-1]:] = False
+    held = [points[slices == k].mean(axis=0) for k in np.flatnonzero(narrow) if (slices == k).sum() >= _LEAST_SPOTS]
+    shaft = _line(np.array(held)) if len(held) > _SHANK_SHARE * _SLICES else None
+    if not headed:
+        return Head(0.0, shaft)
+    middle = float(np.flatnonzero(~narrow).mean())
+    return Head(1.0 if middle > _SLICES / 2 else -1.0, shaft)
+
+
+def _line(middles_mm: F64) -> F64:
+    """The direction of a line through points in order (n, 3), the few that lie aside not counted for much."""
+    off = middles_mm - np.median(middles_mm, axis=0)
+    weight = np.ones(len(off))
+    way = unit(off[-1] - off[0])
+    for _ in range(_STEPS):
+        way_now = np.linalg.svd(off * weight[:, None], full_matrices=False)[2][0]
+        way = way_now * (np.sign(float(way_now @ way)) or 1.0)
+        aside = np.linalg.norm(off - np.outer(off @ way, way), axis=1)
+        weight = 1.0 / (1.0 + (aside / max(float(np.median(aside)), 1e-9)) ** 2)
+    return np.asarray(way)
 
 
 def principal_extents(points_mm: F64, second: F64) -> Extents:

@@ -16,41 +16,33 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.survey.evidence import VESSEL_SHARE
-from scanprep.survey.front import EDGED_SHARE, Body, Front, choose_front, of_two, squared
-from scanprep.survey.records import Axis, MirrorPlane, Showing, Upright
+from scanprep.survey.front import Front, choose_front, of_two
+from scanprep.survey.records import Axis, MirrorPlane, Showing
 from scanprep.survey.shape import Extents
-from scanprep.vectors import F64, Vec3, unit, vec3
+from scanprep.survey.tops import LONG_RATIO, Seen, tops
+from scanprep.vectors import Vec3, unit, vec3
 
 FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed
 FACED_RATIO = 0.55  # tolerance: the same where both faces are alike: a banana, a blade, a lock; trial
-CAN_RATIO = 0.25  # tolerance: a closed round body this high over its width is a squat can, not a disc; assumed
+CAN_RATIO = 0.25  # tolerance: a round body this high over its width is a squat can or a bowl, no disc or plate; assumed
+_WIDE_RATIO = 0.8  # tolerance: middle over largest extent of what is as wide every way: a bowl, not a pan; assumed
+_PIERCED_SHARE = 0.1  # tolerance: of the filled outline, looked through: a ring, an eight; assumed
 _SPOOL_RATIO = 0.40  # tolerance: of its width: a lower one is a pulley, a double disc, which shows its face; assumed
-LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing has a length; assumed
 # tolerance: how much deeper one face may be than the other, over the height, for it to be closed; assumed
 _CLOSED_SHARE = 0.05
 _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; assumed
-_WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
-# tolerance: of the length, how far off its middle the centre of mass lies where one end is heavier; assumed
-_HEAVIER_SHARE = 0.01
-_IN_FACE_COS = 0.3  # tolerance: within 17 deg of the face: a way up that its edges can take
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Seen:
-    """What the choice of a showing needs to know of an object."""
+@dataclass(frozen=True, slots=True)
+class FaceSeen:
+    """What is asked of a direction to tell whether a face lies across it."""
 
-    upright: Upright
-    ups: tuple[Vec3, ...]  # other ways up that something speaks for, likeliest first
-    extents: Extents
-    body: Body
-    faced: bool  # it has a face: see `has_face`
-    mouth: Callable[[Vec3], float]  # way of looking up -> how much deeper the hollow is seen from above than from below
-    round_share: Callable[[Vec3], float]  # direction -> share of the skin that is round about an axis along it
-    top_end: float  # of the longest axis: above 0 where its far end is more likely up, below 0 its near end
-    end_told: bool = False  # that end is no guess: a head on a shaft
-    relief: Vec3 | None = None  # where the scanned side of a relief or mask looks
+    mouth: Callable[[Vec3], float]  # how much deeper the hollow is seen from above than from below, over the height
+    round_share: Callable[[Vec3], float]  # share of the skin that is round about an axis along it
+    waisted: Callable[[Vec3], bool]  # narrower in the middle than at both ends along it: a spool stands
+    pierced: Callable[[Vec3], float]  # share of the outline, holes filled, that is looked through along it
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,18 +56,24 @@ class Shown:
     standing_front: Front  # as it stands on its rest, whatever is shown
 
 
-def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane], mouth: float,
-             waisted: Callable[[Vec3], bool]) -> bool:
+def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane], seen: FaceSeen) -> bool:
     """Return whether a thing is flat enough to have a face.
 
-    waisted  direction -> whether it is narrower in the middle than at both ends, along it: a spool stands
-    mouth  of a rest on its face: how much deeper its hollow is seen from above than from below, over the height
+    A ring, an eight or a knot shows the side that is looked through; a squat can, a spool and a bowl stand on their
+    foot: what lies with its face up and is shown by it is a plate, a dish, a disc.
     """
-    shortest, flatness = extents.axes[2], extents.flatness_ratio
+    shortest, flatness = vec3(extents.axes[2]), extents.flatness_ratio
     round_across = axis is not None and abs(float(np.dot(axis.direction, shortest))) > _SQUARE_COS
-    if round_across and flatness > CAN_RATIO and abs(mouth) < _CLOSED_SHARE:
-        return False
-    if _SPOOL_RATIO < flatness < FACED_RATIO and extents.slenderness_ratio >= LONG_RATIO and waisted(vec3(shortest)):
+    if flatness < FACED_RATIO and seen.pierced(shortest) > _PIERCED_SHARE:
+        return not (round_across and flatness > _SPOOL_RATIO and seen.waisted(shortest))
+    if flatness > CAN_RATIO:
+        mouth = abs(seen.mouth(shortest))
+        if round_across and (mouth < _CLOSED_SHARE or mouth > _DISH_SHARE):
+            return False
+        bowl = mouth > _DISH_SHARE and extents.slenderness_ratio > _WIDE_RATIO
+        if bowl and seen.round_share(shortest) > VESSEL_SHARE:
+            return False
+    if _SPOOL_RATIO < flatness < FACED_RATIO and extents.slenderness_ratio >= LONG_RATIO and seen.waisted(shortest):
         return False
     if flatness < FLAT_RATIO:
         return True
@@ -132,14 +130,14 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     face = _face(front_told, seen, standing)
     towards = np.asarray(face.direction)
     kind = "face" if seen.faced or seen.relief is not None else "length"
-    tops, told = _tops(up_told, towards, seen)
-    first = Showing(vec3(tops[0]), face.direction, kind, face.reason)
+    edges, told = tops(up_told, towards, seen)
+    first = Showing(vec3(edges[0]), face.direction, kind, face.reason)
     turned = kind == "face" and seen.round_share(face.direction) > VESSEL_SHARE  # as good whichever edge is up
     ask_up = "" if told or (turned and seen.upright.sure) else (
         "shape does not tell which edge of it is up" if kind == "face" else "shape does not tell which end of it is up")
     choices = [first]
     if ask_up:
-        choices += [Showing(vec3(top), face.direction, kind, "another edge up") for top in tops[1:]]
+        choices += [Showing(vec3(top), face.direction, kind, "another edge up") for top in edges[1:]]
     if not face.sure:
         choices += [Showing(one.up, vec3(-towards), kind, "its other face to the viewer") for one in tuple(choices)]
     asked = bool(ask_up) or not face.sure
@@ -149,7 +147,10 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
 def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
     """Which of its two faces looks at the viewer: as told, its hollow, or the richer one."""
     shortest, up = seen.extents.axes[2], np.asarray(seen.upright.up)
-    for known in (up, np.asarray(standing.direction)):  # an axis of inertia is off by irregularity; a rest is not
+    # An axis of inertia is off by irregularity; a rest is not, unless it leans on what stands out (a bezel): where both
+    # faces are alike the plane between them is square.
+    between = [np.asarray(plane.normal) for plane in seen.body.mirrors]
+    for known in (up, np.asarray(standing.direction), *between):
         if abs(float(shortest @ known)) > _SQUARE_COS:
             shortest = known * np.sign(shortest @ known)
     if front_told is not None:
@@ -166,52 +167,3 @@ def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
     if seen.body.axis is not None and abs(float(np.dot(seen.body.axis.direction, shortest))) < 0.2:
         return choose_front(None, vec3(seen.extents.axes[0]), seen.body)  # turned work: any side of it, but for paint
     return of_two(shortest, seen.body, what, seen.extents.axes[0])
-
-
-def _tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
-    """Which edges of a thing that lies may be up when its face looks at the viewer, likeliest first; whether told."""
-    if up_told is not None:
-        told = np.asarray(up_told, dtype=np.float64)
-        flat = told - (told @ face) * face
-        if np.linalg.norm(flat) > 0.5 * np.linalg.norm(told):
-            return [unit(flat)], True
-    upright = np.asarray(seen.upright.up)
-    if abs(float(upright @ face)) < _IN_FACE_COS and (seen.upright.sure or seen.relief is not None):
-        flat = unit(upright - (upright @ face) * face)
-        aside = np.cross(face, flat)
-        return [flat, -flat, aside, -aside], seen.upright.sure
-    first = _squared(face, seen)
-    second = np.cross(face, first)
-    drawn = _top_of_plan(face)
-    alike = abs(seen.top_end) < _HEAVIER_SHARE
-    top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
-    first = first if float(first @ top) >= 0 else -first
-    second = second if float(second @ drawn) >= 0 else -second
-    sides = seen.body.sides
-    written = sides.rows_over_columns(np.stack([np.cross(first, face), first, face]))
-    long = seen.extents.slenderness_ratio < LONG_RATIO
-    if long and seen.end_told:
-        return [first, -first, second, -second], True
-    if not long and written < 1 / _WRITTEN_RATIO:
-        return [second, -second, first, -first], False
-    return [first, -first, second, -second] if written > _WRITTEN_RATIO else [first, second, -first, -second], False
-
-
-def _top_of_plan(face: F64) -> F64:
-    """The direction that is up on a drawing of a face in the file's axes: y, or z; of a plan in a file with y up, -z.
-
-    Nothing in the object tells it; it is how whoever placed the scan in its axes most likely saw it on the screen.
-    """
-    return np.array([0.0, 0.0, -1.0]) if abs(float(face[1])) > _SQUARE_COS else np.array([0.0, 1.0, 1.0])
-
-
-def _squared(face: F64, seen: Seen) -> F64:
-    """Return the direction in the face that stands upright: its mirror plane, or the longer edge of its rectangle."""
-    right = unit(np.cross(seen.extents.axes[0] if abs(float(seen.extents.axes[0] @ face)) < 0.9
-                          else seen.extents.axes[1], face))
-    frame = np.stack([right, np.cross(face, right), face])
-    if seen.body.sides.edges_along(frame)[1] < EDGED_SHARE:
-        for plane in seen.body.mirrors:
-            if abs(float(np.dot(plane.normal, face))) < 0.2:
-                return unit(np.cross(plane.normal, face))
-    return squared(seen.body.sides, frame)[0]

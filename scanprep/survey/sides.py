@@ -16,15 +16,17 @@ from numpy.typing import NDArray
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.samples import skin_samples
-from scanprep.vectors import F64, unit
+from scanprep.vectors import F64, Vec3, rotation_to, unit
 
 _SPOTS, _NEAR = 1500, 9  # tolerance: points of a side, and neighbours compared
 _CELLS = 40  # tolerance: a side's outline, over its longer edge
 _ROW_CELLS = 64  # tolerance: a side's writing: finer than that a working mesh has no colours
+OPENING_CELLS = 128  # tolerance: a side's openings: a hole of 4 mm in a pan 200 mm long
 _SAME_COLOUR = 0.1  # tolerance: mean difference of a channel, 0..1, up to which two sides are painted alike; trial
 _WALL_COS = 0.3  # tolerance: a face this square to the view is an edge of the outline
 _EDGE_DEG = 4  # tolerance: edges this near a direction lie along it: what a scan's walls waver
 _RIM_CELLS = 4  # tolerance: left out along the outline, where the light falls off
+_LEAST_OPENING = 5  # tolerance: cells of an opening: smaller is a crack between two faces
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,6 +36,29 @@ class Rectangle:
     along: F64  # (2,) unit, its longer edge
     long_mm: float
     short_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Opening:
+    """A hole that is looked through from a side."""
+
+    middle_mm: F64  # (2,) to the right, up
+    area_mm2: float
+    reach_mm: float  # furthest edge from its middle
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Openings:
+    """What is looked through from a side, largest first, and the outline with those holes filled."""
+
+    each: tuple[Opening, ...]
+    outline_mm2: float
+    body_mm: F64  # (2,) the middle of what is not open, to the right, up
+
+    @property
+    def share(self) -> float:
+        """Of the filled outline, what is open."""
+        return sum(one.area_mm2 for one in self.each) / max(self.outline_mm2, 1e-12)
 
 
 def least_rectangle(points_mm: F64) -> Rectangle:
@@ -97,6 +122,33 @@ class Sides:
         """Return the area of the outline. frame (3, 3): rows to the right, up, to the viewer."""
         hit, _, pitch = self._looked(frame, _CELLS)
         return float(np.count_nonzero(hit >= 0)) * pitch**2
+
+    def openings(self, frame: F64, cells: int = OPENING_CELLS) -> Openings:
+        """Return the holes through the outline: of a ring, an eight, a handle, an eye to hang by.
+
+        frame (3, 3): rows to the right, up, to the viewer
+        cells  of the lattice over its longer side: holes under about three of them across are not seen
+        """
+        from scipy.ndimage import binary_fill_holes, label
+
+        face, start, pitch = self._looked(frame, cells)
+        solid = face >= 0
+        filled = binary_fill_holes(solid)
+        places = (start @ frame[:2].T).reshape(*face.shape, 2)
+        parts, count = label(filled & ~solid)
+        found = []
+        for number in range(1, count + 1):
+            spots = places[parts == number]
+            if len(spots) >= _LEAST_OPENING:
+                middle = spots.mean(axis=0)
+                reach = float(np.linalg.norm(spots - middle, axis=1).max()) + pitch / 2
+                found.append(Opening(middle, len(spots) * pitch**2, reach))
+        found.sort(key=lambda one: -one.area_mm2)
+        return Openings(tuple(found), float(np.count_nonzero(filled)) * pitch**2, places[solid].mean(axis=0))
+
+    def pierced(self, along: Vec3) -> float:
+        """Return the share of the outline along a direction, its holes filled, that is looked through."""
+        return self.openings(rotation_to(np.asarray(along), np.array([0.0, 0.0, 1.0]))).share
 
     def painted_alike(self, point_mm: F64, normal: F64) -> bool:
         """Return whether the colours are nearly the same mirrored in a plane; True without colours."""

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.survey.shape import head_end, principal_extents
+from scanprep.survey.shape import head_on_shaft, principal_extents
 from tests.shapes import blocks, box, cleaned_of
 
 
@@ -14,7 +14,7 @@ def end_of(solid) -> tuple[float, np.ndarray]:
     skin: WorkingMesh = cleaned_of(solid).working
     middle = skin.vertices_mm.mean(axis=0)
     extents = principal_extents(skin.vertices_mm, np.cov((skin.vertices_mm - middle).T))
-    return head_end(skin, extents), extents.axes[0]
+    return head_on_shaft(skin, extents).end, extents.axes[0]
 
 
 @pytest.mark.parametrize("turned", [False, True])

@@ -19,7 +19,7 @@ from scanprep.hold.records import Attitude
 from scanprep.rules import HoldRules
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
-from scanprep.survey.showing import LONG_RATIO
+from scanprep.survey.tops import LONG_RATIO
 from scanprep.vectors import F64, hold_rotation, steady, unit
 
 ASKED = "asked"  # name of the attitude at angles of somebody's own

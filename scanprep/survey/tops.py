@@ -1,0 +1,175 @@
+"""Which edge of a thing shown by its face or its length is up: hung by its hole, by its shank, squared, as written.
+
+What has a hole to hang by hangs by it; what a ring carries is on top; what has a head on a shaft has its shaft upright.
+Else straight edges, the mirror plane or the smallest rectangle are level, and lines of writing. Which of two opposite
+edges is up no shape tells: that is asked.
+Takes what was measured (scan axes, mm); gives unit directions in the face. Used by `showing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from scanprep.survey.front import EDGED_SHARE, Body, squared
+from scanprep.survey.records import Upright
+from scanprep.survey.shape import Extents
+from scanprep.survey.sides import Opening, Openings
+from scanprep.vectors import F64, Vec3, unit
+
+LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing has a length; assumed
+_WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
+# tolerance: of the length, how far off its middle the centre of mass lies where one end is heavier; assumed
+_HEAVIER_SHARE = 0.01
+_IN_FACE_COS = 0.3  # tolerance: within 17 deg of the face: a way up that its edges can take
+_SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
+_NEAR_COS = 0.94  # tolerance: within 20 deg: an eye or a bezel beside its own mirror axis by scan noise; assumed
+_RING_SHARE = 0.3  # tolerance: of the filled outline, the opening of a ring; assumed
+_ROUND_SHARE = 0.8  # tolerance: of the circle round it, for an opening to be round; assumed: a square has 0.64
+_CARRIED_SHARE = 0.03  # tolerance: of the outline's width, its middle off the opening's: a bezel, a stone; assumed
+_EYE_SHARE = 0.25  # tolerance: of the filled outline: more open is a frame, a racket, no eye to hang by; assumed
+_EYE_REACH = 0.12  # tolerance: of its length: half the width of what is surely an eye, or a key's bow; assumed
+_MOST_EYES = 3  # tolerance: a trefoil bow; more is a strainer; assumed
+_END_SHARE = 0.3  # tolerance: of the reach towards it, from the middle: an eye lies further out; assumed
+_EYES_SHARE = 0.6  # tolerance: of all that is open, what lies at that end; assumed
+_SURE_SLENDERNESS_RATIO = 0.8  # tolerance: middle over largest extent: a hole in the end of it is for hanging; assumed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """What the choice of a showing needs to know of an object."""
+
+    upright: Upright
+    ups: tuple[Vec3, ...]  # other ways up that something speaks for, likeliest first
+    extents: Extents
+    body: Body
+    faced: bool  # it has a face: see `has_face`
+    mouth: Callable[[Vec3], float]  # way of looking up -> how much deeper the hollow is seen from above than from below
+    round_share: Callable[[Vec3], float]  # direction -> share of the skin that is round about an axis along it
+    top_end: float  # of the longest axis: above 0 where its far end is more likely up, below 0 its near end
+    end_told: bool = False  # that end is no guess: a head on a shaft
+    relief: Vec3 | None = None  # where the scanned side of a relief or mask looks
+    shaft: Vec3 | None = None  # along the handle of a thing with a head on one
+
+
+def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
+    """Which edges of a thing that lies may be up when its face looks at the viewer, likeliest first; whether told."""
+    if up_told is not None:
+        told = np.asarray(up_told, dtype=np.float64)
+        flat = told - (told @ face) * face
+        if np.linalg.norm(flat) > 0.5 * np.linalg.norm(told):
+            return [unit(flat)], True
+    upright = np.asarray(seen.upright.up)
+    if abs(float(upright @ face)) < _IN_FACE_COS and (seen.upright.sure or seen.relief is not None):
+        flat = unit(upright - (upright @ face) * face)
+        aside = np.cross(face, flat)
+        return [flat, -flat, aside, -aside], seen.upright.sure
+    first = _squared(face, seen)
+    second = np.cross(face, first)
+    if (hung := _hung(face, first, seen)) is not None:
+        eye_up, sure = hung
+        return [eye_up, -eye_up, np.cross(face, eye_up), np.cross(eye_up, face)], sure
+    drawn = _top_of_plan(face)
+    alike = abs(seen.top_end) < _HEAVIER_SHARE
+    top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
+    first = first if float(first @ top) >= 0 else -first
+    second = second if float(second @ drawn) >= 0 else -second
+    written = _written(face, first, seen)
+    long = seen.extents.slenderness_ratio < LONG_RATIO
+    if long and seen.end_told:
+        return [first, -first, second, -second], True
+    if not long and written < 1 / _WRITTEN_RATIO:
+        return [second, -second, first, -first], False
+    return [first, -first, second, -second] if written > _WRITTEN_RATIO else [first, second, -first, -second], False
+
+
+def _hung(face: F64, first: F64, seen: Seen) -> tuple[F64, bool] | None:
+    """The way up that an opening in the face tells, and whether it is sure: an eye to hang by, a ring's bezel."""
+    frame = np.stack([np.cross(first, face), first, face])
+    open_ = seen.body.sides.openings(frame)
+    if not open_.each:
+        return None
+    if (carried := _carried(open_)) is not None:
+        return _near_axis(carried @ frame[:2], first, face), False
+    return _eye_up(open_, frame, seen)
+
+
+def _carried(open_: Openings) -> F64 | None:
+    """Where on a ring (right, up from its opening's middle) the bezel, stone or knob sits; None where it is even."""
+    largest = open_.each[0]
+    round_ = largest.area_mm2 > _ROUND_SHARE * np.pi * largest.reach_mm**2
+    if not round_ or largest.area_mm2 < _RING_SHARE * open_.outline_mm2:
+        return None
+    off = open_.body_mm - largest.middle_mm
+    return off if float(np.linalg.norm(off)) > _CARRIED_SHARE * float(np.sqrt(open_.outline_mm2)) else None
+
+
+def _eye_up(open_: Openings, frame: F64, seen: Seen) -> tuple[F64, bool] | None:
+    """The way up of what hangs by a hole near one of its ends."""
+    middle = open_.body_mm
+    way = open_.each[0].middle_mm - middle
+    if float(np.linalg.norm(way)) < 1e-9:
+        return None
+    way = unit(way)
+    outline = seen.body.sides.skin.vertices_mm @ frame[:2].T - middle
+    least, length = _END_SHARE * float((outline @ way).max()), float(np.ptp(outline @ way))
+
+    def at_end(one: Opening) -> bool:
+        return float((one.middle_mm - middle) @ way) > least
+
+    there = [one for one in open_.each if at_end(one)]
+    area = sum(one.area_mm2 for one in there)
+    if not 0 < len(there) <= _MOST_EYES or not (
+            _EYES_SHARE * open_.share < area / open_.outline_mm2 < _EYE_SHARE):
+        return None
+    sure = (len(there) == len(open_.each) and open_.each[0].reach_mm < _EYE_REACH * length
+            and seen.extents.slenderness_ratio < _SURE_SLENDERNESS_RATIO)
+    return _near_axis(way @ frame[:2], frame[1], frame[2]), sure
+
+
+def _near_axis(way: F64, first: F64, face: F64) -> F64:
+    """A direction in the face, or the squared one that it lies beside."""
+    for axis in (first, -first, np.cross(face, first), np.cross(first, face)):
+        if float(way @ axis) > _NEAR_COS:
+            return axis
+    return unit(way)
+
+
+def _written(face: F64, first: F64, seen: Seen) -> float:
+    """How much more level than upright lines of writing run; 1 on what is not square, but its own mirror image."""
+    frame = np.stack([np.cross(first, face), first, face])
+    sides = seen.body.sides
+    if sides.edges_along(frame)[1] < EDGED_SHARE and _mirror_axis(face, seen) is not None:
+        return 1.0
+    return sides.rows_over_columns(frame)
+
+
+def _top_of_plan(face: F64) -> F64:
+    """The direction that is up on a drawing of a face in the file's axes: y, or z; of a plan in a file with y up, -z.
+
+    Nothing in the object tells it; it is how whoever placed the scan in its axes most likely saw it on the screen.
+    """
+    return np.array([0.0, 0.0, -1.0]) if abs(float(face[1])) > _SQUARE_COS else np.array([0.0, 1.0, 1.0])
+
+
+def _mirror_axis(face: F64, seen: Seen) -> F64 | None:
+    """The line in the face about which it is its own mirror image."""
+    for plane in seen.body.mirrors:
+        if abs(float(np.dot(plane.normal, face))) < 0.2:
+            return unit(np.cross(plane.normal, face))
+    return None
+
+
+def _squared(face: F64, seen: Seen) -> F64:
+    """Return the direction in the face that stands upright: straight edges, shaft, mirror plane, longer side."""
+    right = unit(np.cross(seen.extents.axes[0] if abs(float(seen.extents.axes[0] @ face)) < 0.9
+                          else seen.extents.axes[1], face))
+    frame = np.stack([right, np.cross(face, right), face])
+    if seen.body.sides.edges_along(frame)[1] < EDGED_SHARE:
+        if seen.shaft is not None and float(np.linalg.norm(np.cross(seen.shaft, face))) > _NEAR_COS:
+            return unit(np.asarray(seen.shaft) - float(np.dot(seen.shaft, face)) * face)
+        if (axis := _mirror_axis(face, seen)) is not None:
+            return axis
+    return squared(seen.body.sides, frame)[0]
