@@ -67,6 +67,8 @@ _SAID = {
     "torque-capacity": "it could be turned by {value:.0f} N mm (required {limit:.0f} N mm)",
     "preload": "within their force limits the tips keep {value:.2f} of its weight in friction (required {limit:.2f})",
     "shake-withstood": "it would leave its place under a shake of {value:.2f} g (required {limit:.2f} g)",
+    "margin-on-real-normals": "where its pads really touch it would stand a shake of {value:.2f} g (required "
+                              "{limit:.2f} g)",
 }
 
 

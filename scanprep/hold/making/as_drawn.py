@@ -1,4 +1,4 @@
-"""The contact gate asked again once the arms are drawn: every wire by its own compliance.
+"""The contact gate asked again once the arms are drawn, every wire by its own compliance; the margin on real normals.
 
 While sets of tips are judged their arms do not exist and a stated stiffness stands for them. As drawn, each wire is a
 frame of its own, and the faces that it touches are coupled by it: two feet on one wire give each for itself as well as
@@ -7,19 +7,21 @@ together. Display frame, mm, N. Used by `tries`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from scanprep.findings import Check
+from scanprep.findings import Check, Verdict
 from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.mount import Draft
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import faces_of
 from scanprep.hold.statics.contact import SprungWire, shake_withstood
 from scanprep.hold.statics.demand import Loads
-from scanprep.hold.statics.gates import UP, contact_limits, stays
+from scanprep.hold.statics.gates import UP, contact_limits, margin_as_it_touches, stays
 from scanprep.hold.statics.preload import preload, redrawn
+from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.hold.strength.stiffness import face_compliance
 from scanprep.rules import HoldRules
 
@@ -36,24 +38,32 @@ def wires_at_faces(mount: Draft) -> tuple[SprungWire, ...]:
     return tuple(wires)
 
 
-def shake_check(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Check:
-    """Return what the contact gate says of a mount's own wires: every face rides on its wire where it touches."""
-    contacts, rotation = mount.tipset.contacts, mount.view.rotation
-    grip = wrenches_of(contacts)
+def draws_of(mount: Draft, surface: Surface, rules: HoldRules) -> list[ContactWrenches]:
+    """Return a mount's set of tips with its pads redrawn on the real surface, a tip with all that it touches."""
+    contacts = mount.tipset.contacts
     radius = np.array([face.radius_mm for contact in contacts for face in faces_of(contact)])
-    draws = redrawn(grip, radius, surface, rotation, rules.shake_redraws, 0)
+    return redrawn(wrenches_of(contacts), radius, surface, mount.view.rotation, rules.shake_redraws, 0)
+
+
+def shake_check(mount: Draft, draws: Sequence[ContactWrenches], loads: Loads, rules: HoldRules) -> Check:
+    """Return what the contact gate says of a mount's own wires: every face rides on its wire where it touches."""
     parted = [replace(draw, tip=np.arange(len(draw.tip))) for draw in draws]
     limit = next((check.limit for check in mount.tipset.checks if check.name == "preload"), None)
     by_shape = limit is not None and limit < rules.preload_ratio
-    planned = preload(grip, loads.weight_N, UP, rules.shaped_ratio if by_shape else rules.preload_ratio).forces_N
-    spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
+    planned = preload(wrenches_of(mount.tipset.contacts), loads.weight_N, UP,
+                      rules.shaped_ratio if by_shape else rules.preload_ratio).forces_N
+    spin = None if loads.spin_axis is None else mount.view.rotation @ np.asarray(loads.spin_axis)
     shake = shake_withstood(parted, planned, wires_at_faces(mount), loads.weight_N, contact_limits(loads, rules), spin,
                             every=False)
     return stays(shake, loads, rules, ", each wire as it is bent")
 
 
 def judged_as_drawn(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Draft:
-    """Return a mount whose contact gate speaks of its own wires."""
-    own = shake_check(mount, loads, surface, rules)
-    checks = tuple(own if check.name == own.name else check for check in mount.tipset.checks)
-    return replace(mount, tipset=replace(mount.tipset, checks=checks))
+    """Return a mount whose contact gate speaks of its own wires, and whose margin is proved where its pads touch."""
+    draws = draws_of(mount, surface, rules)
+    own = [shake_check(mount, draws, loads, rules)]
+    if own[0].verdict is not Verdict.STOP:
+        own.append(margin_as_it_touches(draws, loads, rules))
+    names = {check.name for check in own}
+    others = [check for check in mount.tipset.checks if check.name not in names]
+    return replace(mount, tipset=replace(mount.tipset, checks=(*others, *own)))

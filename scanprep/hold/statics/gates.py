@@ -7,7 +7,8 @@
 5  contact: the shake at which the object leaves its place, pads redrawn on the real surface, with part of its friction
    (see `contact`). Solved for sets that no other gate stops; asked again once a mount's own wires are drawn.
 
-And one tip worn. Display frame. Used by `find`.
+And one tip worn. Of mounts that are drawn the margin is proved again where their pads touch, on the mesh's own normals
+with part of the friction. Display frame. Used by `find`.
 """
 
 from __future__ import annotations
@@ -249,6 +250,28 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     shake = shake_withstood(draws, sprung.forces_N, single if wires is None else wires, weight,
                             contact_limits(loads, rules), spin, every=False)
     return replace(judged, shake=shake, checks=(*judged.checks, stays(shake, loads, rules)))
+
+
+def margin_as_it_touches(draws: Sequence[ContactWrenches], loads: Loads, rules: HoldRules) -> Check:
+    """Return the margin where pads really touch: on the mesh's own normals, redrawn, with part of the friction.
+
+    A proof that within their limits the tips can supply what a shake asks. The middle redraw counts; none is asked for
+    more than twice what the case's shake asks.
+    """
+    weight, stop_g = loads.weight_N, rules.shake_stop_ratio * loads.margin_g
+    most_g = 2 * loads.margin_g
+    proved: list[float] = []
+    for draw in draws:
+        hard = shaken(draw.with_friction(rules.shake_friction_ratio * draw.friction), loads.shake_factor)
+        found, _ = margin_g(hard, weight, most_g)
+        proved.append(-1.0 if found is None else min(found, most_g))
+        if 2 * sum(value >= most_g for value in proved) > len(draws):
+            break  # the middle one is known
+    middle = float(np.median([*proved, *[most_g] * (len(draws) - len(proved))]))
+    return at_least("margin-on-real-normals", middle, loads.margin_g, "g",
+                    f"LP certificate at {rules.shake_friction_ratio:g} of the friction, pads redrawn",
+                    under=Verdict.LOOK if middle >= stop_g else Verdict.STOP,
+                    note="or more: no more is asked" if middle >= most_g else "of the middle redraw")
 
 
 def contact_limits(loads: Loads, rules: HoldRules) -> ContactLimits:

@@ -222,6 +222,32 @@ def test_a_set_is_judged_by_shaking_it_only_when_no_other_gate_stops_it(judged):
     assert found.checks[-1].name == "shake-withstood"
 
 
+@pytest.mark.parametrize(("asked_g", "said"), [(1.47, Verdict.OK), (1.51, Verdict.LOOK), (1.75, Verdict.STOP)])
+def test_the_margin_where_pads_touch_is_the_margin_with_part_of_the_friction(asked_g, said):
+    # true pads of friction 0.5, of which 0.7 counts; 5 N for a moment: 1.487 g, and 0.86 of 1.73 g is that again
+    check = gates.margin_as_it_touches([jaws(2.5)] * 8, loads(margin_g=asked_g), RULES)
+    assert check.verdict is said
+    assert check.value == pytest.approx(jaws_margin_g(5.0, 0.35), abs=0.006) == 1.487
+
+
+def test_pads_that_touch_askew_stand_less_and_the_middle_redraw_counts():
+    down = math.sin(math.radians(8.0))  # both jaws press it down by so much: the friction bears that besides the weight
+    level = math.cos(math.radians(8.0))
+    askew = replace(jaws(2.5), normals=np.array([(-level, -down, 0), (level, -down, 0)]))
+    true_g, askew_g = (gates.margin_g(gates.shaken(each.with_friction(0.35), 2.0), WEIGHT_N)[0]
+                       for each in (jaws(2.5), askew))
+    assert askew_g < true_g - 0.2
+    asked = loads(margin_g=0.9)
+    few = gates.margin_as_it_touches([jaws(2.5)] * 5 + [askew] * 3, asked, RULES)
+    many = gates.margin_as_it_touches([jaws(2.5)] * 3 + [askew] * 5, asked, RULES)
+    assert few.value == pytest.approx(true_g, abs=0.02) and many.value == pytest.approx(askew_g, abs=0.02)
+
+
+def test_no_more_than_twice_the_asked_margin_is_sought_where_pads_touch():
+    check = gates.margin_as_it_touches([jaws(2.5)] * 8, loads(margin_g=0.35), RULES)
+    assert check.value == pytest.approx(0.70) and check.note.startswith("or more")
+
+
 @pytest.mark.parametrize(("shake_g", "said"), [
     # 0.35 g asked for: refused below 0.86 x 0.35 = 0.301 g, looked at below 1.14 x 0.35 = 0.399 g
     (0.300, Verdict.STOP), (0.302, Verdict.LOOK), (0.398, Verdict.LOOK), (0.400, Verdict.OK)])
