@@ -86,6 +86,11 @@ class RayScene:
         hit = self._scene.test_occlusions(rays, tnear=0.0, tfar=far, nthreads=self._threads)
         return np.asarray(hit.numpy(), dtype=np.bool_)
 
+    def every_hit(self, origins_mm: F64, direction: F64) -> tuple[NDArray[np.int64], F64]:
+        """Return all places where parallel rays cross surfaces, in no stated order: which ray, and how far along it."""
+        found = self._scene.list_intersections(self._rays(origins_mm, direction), nthreads=self._threads)
+        return found["ray_ids"].numpy().astype(np.int64), found["t_hit"].numpy().astype(np.float64)
+
     def crossings(self, origins_mm: F64, directions: F64) -> NDArray[np.int64]:
         """Return how many surfaces each ray crosses."""
         counted = self._scene.count_intersections(self._rays(origins_mm, directions), nthreads=self._threads)

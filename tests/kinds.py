@@ -80,6 +80,38 @@ def dog() -> m3.Manifold:
     return _above(body + legs + head + more, 2.0)
 
 
+def cow() -> m3.Manifold:
+    """A heavy animal on thin legs, seen from its side: teats between its hind legs, a head on a neck to +x."""
+    body = _limb((-40, 60, 0), (38, 62, 0), 20) + _ball((-18, 44, 0), 11)
+    legs, teats = m3.Manifold(), m3.Manifold()
+    for x in (-40, 38):
+        for z in (-12, 12):
+            legs += _limb((x, 55, z), (x, 5, z), 5)
+    for x in (-22, -13):
+        for z in (-4, 4):
+            teats += _limb((x, 38, z), (x, 26, z), 2.2)
+    head = _limb((45, 70, 0), (64, 92, 0), 11, 10) + _limb((64, 94, 0), (88, 84, 0), 10, 6)
+    return _above(body + legs + teats + head, 1.0)
+
+
+def arched_skull() -> m3.Manifold:
+    """A solid braincase with hollow temples, each bridged by a thin arch; the face to +z, no jaw."""
+    skull = _ball((0, 40, 0), 40) + _ball((0, 24, 34), 20)
+    arches = m3.Manifold()
+    for x in (-1, 1):
+        skull -= _ball((x * 42, 34, 4), 14)
+        arches += _limb((x * 16, 30, 34), (x * 42, 32, 14), 3) + _limb((x * 42, 32, 14), (x * 34, 34, -16), 3)
+    return _above(skull + arches, 4.0)
+
+
+def lidded_jug() -> m3.Manifold:
+    """A closed vessel: a lid with a knob, a handle to -x, a short spout to +x."""
+    pot = _turned([(0, 0), (28, 0), (36, 30), (34, 60), (28, 72), (27, 80), (0, 84)]) + _limb((0, 82, 0), (0, 96, 0), 4)
+    handle = _limb((-30, 66, 0), (-58, 58, 0), 4) + _limb((-58, 58, 0), (-58, 30, 0), 4) + \
+        _limb((-58, 30, 0), (-32, 20, 0), 4)
+    return pot + handle + _limb((30, 40, 0), (54, 66, 0), 7, 4)
+
+
 def tripod_bowl() -> m3.Manifold:
     """A bowl on three legs."""
     bowl = _ball((0, 60, 0), 40, (1.0, 0.75, 1.0)).trim_by_plane((0.0, -1.0, 0.0), -62.0) - \
@@ -267,8 +299,8 @@ def _as_solid(body: m3.Manifold, name: str) -> Solid:
 
 
 KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
-    bust, head_on_its_neck, dog, tripod_bowl, vase, beaker, flaring_shell, hollow_head, hoop, pan, flange, bracket,
-    gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
+    bust, head_on_its_neck, dog, cow, arched_skull, lidded_jug, tripod_bowl, vase, beaker, flaring_shell, hollow_head,
+    hoop, pan, flange, bracket, gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
     finger_ring, hand_bell, key, basin, open_box)}
 
 

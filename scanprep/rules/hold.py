@@ -25,6 +25,9 @@ class HoldRules(JudgingRules):
                                     "the same for lipped feet under what it stands on")
     limb_ball_ratio: float = rule(0.35, "of the largest ball that fits into the object", "trial", CONSERVATOR,
                                   "ball that passes into no limb: ears, wings, handles, stems are more slender")
+    trunk_ball_ratio: float = rule(0.7, "of the largest ball that fits into the object",
+                                   "trial: heads, muzzles, arms and legs lie below", SHOP,
+                                   "ball that passes into no part that stands out from the trunk")
     limb_volume_share: float = rule(0.10, "of the object", "assumed", CONSERVATOR,
                                     "volume above which a slender part is no limb but much of the object: a blade")
     limb_extent_share: float = rule(0.40, "of the diagonal", "assumed", CONSERVATOR,

@@ -1,8 +1,9 @@
-"""What of an object's outline is its body, and what stands out from it: a muzzle, a tail, an arm, a spout.
+"""What of an object is its body, and what stands out from it: a head, a muzzle, a tail, an arm, a spout.
 
-As a sieve tells limbs from a body (`places.limbs`), but on the outline that the viewer sees and with a larger ball: a
-claw on a muzzle or round a rump's tail is never broken off, and still nobody would put it there while the body has a
-place. A preference, no ban. Display frame, mm.
+A mountmaker holds the body, where it is thick and plain: a claw on a muzzle or round a rump's tail is never broken off,
+and still nobody would put it there while the body has a place. As a sieve tells limbs from a body (`places.limbs`), but
+with a larger ball, in the round and on the outline that the viewer sees: a plate has no trunk, but an outline that
+has one. A preference, no ban. Display frame, mm.
 """
 
 from __future__ import annotations
@@ -12,21 +13,34 @@ from functools import lru_cache
 import numpy as np
 
 from scanprep.hold.families.scene import Bools, Scene
+from scanprep.hold.places.limbs import beyond_trunk
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64
 
 _BALL = HoldRules().body_ball_ratio
 _LEAST = 0.5  # tolerance: of the outline's area: where the balls reach less of it, it has no body to prefer
+_RAISED, _MOST_RAISED = 0.1, 0.5  # tolerance: of the height, off the table; of the width, where it is
 _CORNER = 0.45  # exact: a disc in a square's corner stays 0.41 of its radius off it
 
 
 def off_body(scene: Scene, points_mm: F64) -> Bools:
-    """Return which places (n, 2) of the outline, x and y, lie on what stands out from the body."""
+    """Return which places (n, 3) of the surface lie on what stands out from the body."""
     off, far_mm = _off_mm(scene)
     front = scene.view.front
     column = np.clip(((points_mm[:, 0] - front.left_mm) / front.pitch_mm).astype(int), 0, off.shape[1] - 1)
     row = np.clip(((points_mm[:, 1] - front.low_mm) / front.pitch_mm).astype(int), 0, off.shape[0] - 1)
-    return np.asarray(off[row, column] > far_mm)
+    beyond = beyond_trunk(scene.view.body, scene.rules).near(points_mm @ scene.view.rotation)
+    return np.asarray(beyond | (off[row, column] > far_mm))
+
+
+@lru_cache(maxsize=4)
+def on_legs(scene: Scene) -> bool:
+    """Return whether it stands on legs: under most of its width, as the viewer sees it, there is air."""
+    inside = np.isfinite(scene.view.front.front_mm)
+    columns = inside.any(axis=0)
+    raised_mm = np.argmax(inside[:, columns], axis=0) * scene.view.front.pitch_mm
+    clear_mm = max(_RAISED * float(scene.size_mm[1]), scene.rules.base_rise_mm)
+    return bool(scene.stands and np.mean(raised_mm - raised_mm.min() > clear_mm) > _MOST_RAISED)
 
 
 @lru_cache(maxsize=4)

@@ -38,6 +38,8 @@ _TALL, _MIDDLE = 1.2, 0.1  # tolerance: height over width, and share of the widt
 _COMPACT = 0.85  # tolerance: of its hull, what a plate's outline fills
 _OFF_BODY = 0.2  # tolerance: of the size, how much nearer a place on the body need not be than one that stands out
 _TOP_ASIDE = 0.15  # tolerance: of the width, how far aside of its place a claw over the top may stand
+_ON_TOP_cos = 0.7  # tolerance: how far an edge looks up that a claw lies over rather than beside
+_BACK_AT, _BACK_APART = (0.15, 0.3), 0.2  # tolerance: of the back, from its ends; and of the width
 _SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
 
 
@@ -48,7 +50,7 @@ def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float, *
     if not good.any():
         return None
     away = np.linalg.norm((found.points_mm - want_mm), axis=1)
-    aside = _OFF_BODY * float(scene.size_mm[:2].max()) * (off_body(scene, found.points_mm) & (not base))
+    aside = _OFF_BODY * float(scene.size_mm[:2].max()) * (off_body(scene, found.edge.points_mm) & (not base))
     price = np.where(good, away + aside + 6.0 * (1 - found.outward @ facing) + 8.0 * np.maximum(0, 0.6 - found.sturdy),
                      np.inf)
     near = max(_SNAP * float(scene.size_mm[:2].max()) * 2, 6.0)
@@ -233,7 +235,26 @@ def top_claws(scene: Scene) -> list[tuple[int, ...]]:
             for x, y in ((middle, float(scene.high_mm[1])), (0.0, _edge_y(found, 0.0, wide, lower=False)))]
     return [(top,) for top, x in dict(zip(tops, (middle, 0.0))).items()
             if top is not None and abs(float(found.points_mm[top, 0]) - x) <= _TOP_ASIDE * wide
-            and not off_body(scene, found.points_mm[[top]]).any()]
+            and not off_body(scene, found.edge.points_mm[[top]]).any()]
+
+
+def back_claws(scene: Scene) -> list[tuple[int, ...]]:
+    """Return pairs of claws over the back, both on the body: at shoulders and loins, else nearer together."""
+    found = claws(scene)
+    body = ~off_body(scene, found.edge.points_mm)
+    back = found.sits & body & (found.opening == 0) & (found.outward[:, 1] > _ON_TOP_cos)
+    if not back.any():
+        return []
+    low, high = float(found.points_mm[back, 0].min()), float(found.points_mm[back, 0].max())
+    pairs: list[tuple[int, ...]] = []
+    for share in _BACK_AT:
+        wants = [low + share * (high - low), high - share * (high - low)]
+        pair = tuple(place for want in wants if (place := _first_bent(
+            scene, np.where(back, np.abs(found.points_mm[:, 0] - want), np.inf))) is not None)
+        apart_mm = float(np.ptp(found.points_mm[list(pair), 0])) if len(pair) == 2 else 0.0
+        if apart_mm >= _BACK_APART * float(scene.size_mm[0]) and pair not in pairs:
+            pairs.append(pair)
+    return pairs
 
 
 def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool = False) -> list[tuple[int, ...]]:
@@ -243,7 +264,7 @@ def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool =
     """
     found = claws(scene)
     middle_y, high = float(scene.low_mm[1] + scene.high_mm[1]) / 2, float(scene.size_mm[1])
-    body = ~off_body(scene, found.points_mm)
+    body = ~off_body(scene, found.edge.points_mm)
     pairs = []
     for share in shares:
         want = np.array([scene.low_mm[0], middle_y + share * high])
@@ -255,7 +276,12 @@ def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool =
         pair = _pair(scene, found, want, np.array([-1.0, 0.0]), 0.6, base=base)
         if pair is not None and pair not in pairs:
             pairs.append(pair)
-    return pairs if base else sorted(pairs, key=lambda two: int((~body[list(two)]).sum()))  # on the body first
+    return pairs if base else sorted(pairs, key=lambda two: off_body_count(scene, two))
+
+
+def off_body_count(scene: Scene, chosen: tuple[int, ...]) -> int:
+    """Return how many of some claws lie on what stands out from the body."""
+    return int(off_body(scene, claws(scene).edge.points_mm[list(chosen)]).sum())
 
 
 @dataclass(frozen=True, slots=True)

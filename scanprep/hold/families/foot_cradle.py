@@ -25,6 +25,7 @@ from scanprep.hold.families.hollows import peg_suits
 from scanprep.hold.families.keeping import ways_of_keeping
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.places.limbs import limbs_of
 from scanprep.rules import HoldRules
 
 # tolerance: of the base's width, left and right of its middle; tried in turn, gates judge
@@ -34,6 +35,8 @@ _OFF_CENTRE = 0.05  # tolerance: of the base's width, off which the centre of ma
 _SPLAY_deg = (0.0, 25.0)  # tolerance: feet straight out and splayed, tried in turn
 _OPEN_BELOW, _ROUND_FOOT = HoldRules().cradle_open_ratio, HoldRules().cradle_round_ratio
 _NARROWS, _STANDS_NOT = HoldRules().foot_narrows_ratio, HoldRules().cradle_rocking_ratio
+_UNDER_PLACES = 15  # tolerance: looked at along a foot under a belly
+_BESIDE_mm, _BEFORE_mm = 4.0, 8.0  # tolerance: and so far beside it, and behind where it bears
 _LIPS_mm = HoldRules().foot_lips_mm
 
 
@@ -80,7 +83,23 @@ def _spans(scene: Scene, middle_mm: float, wide_mm: float) -> list[tuple[float, 
 
 def _usable(scene: Scene, found: Feet, index: int) -> bool:
     return bool(found.sits[index]) and float(found.sturdy[index]) >= scene.rules.sturdy_foot_ratio and \
-        scene.bends(found.contact(scene, index))
+        _at_foot_or_belly(scene, found, index) and scene.bends(found.contact(scene, index))
+
+
+def _at_foot_or_belly(scene: Scene, found: Feet, index: int) -> bool:
+    """Whether a wire bears under what it stands on, or else under the body alone: never on a shank, nor among teats."""
+    faces = found.faces(scene, index)
+    points = np.array([face.point_mm for face in faces])
+    if float(points[:, 1].min()) < scene.low_mm[1] + scene.rules.base_rise_mm:
+        return True
+    line = np.linspace(points[0] - _BEFORE_mm * found.way[index], points[-1], _UNDER_PLACES)
+    beside = np.array([-found.way[index, 2], 0.0, found.way[index, 0]])
+    under = np.vstack([line + off_mm * beside for off_mm in (-_BESIDE_mm, 0.0, _BESIDE_mm)])
+    under[:, 1] = scene.low_mm[1] - 5.0
+    hit = scene.cast(under, np.array([0.0, 1.0, 0.0]))
+    limbs = limbs_of(scene.view.body, scene.rules)
+    touched = np.vstack([points, hit.points_mm[hit.met]])
+    return not limbs.near(touched @ scene.view.rotation).any()
 
 
 def _base(scene: Scene) -> tuple[tuple[float, float], float, float]:

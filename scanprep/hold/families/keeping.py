@@ -16,7 +16,8 @@ from typing import TypeVar
 
 import numpy as np
 
-from scanprep.hold.families.edge_claws import side_claws, top_claws
+from scanprep.hold.families.body import on_legs
+from scanprep.hold.families.edge_claws import back_claws, off_body_count, side_claws, top_claws
 from scanprep.hold.families.necks import necks_mm
 from scanprep.hold.families.probes import Collar, claws, collar
 from scanprep.hold.families.scene import Scene
@@ -25,6 +26,8 @@ from scanprep.rules import HoldRules
 
 _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
 _NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
+_BY_ENDS = 0.6  # tolerance: how well claws suit on what stands out from the body, over claws on it
+_PAIRS = 2  # tolerance: pairs of claws above tried
 _LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: of the height, above its middle: at the ends of a plinth
 _LEAN_deg = HoldRules().clip_lean_deg
 _ASIDE, _SLENDER = HoldRules().clip_aside_ratio, HoldRules().clip_slender_ratio
@@ -60,10 +63,23 @@ def ways_of_keeping(scene: Scene) -> list[list[Keep]]:
 
 
 def claws_above(scene: Scene) -> list[Keep]:
-    """Return pairs of claws at the sides above the middle."""
+    """Return pairs of claws at the sides above the middle, or over the back; on what stands out from the body last.
+
+    What stands on legs is kept over the back, from behind, and not by its ends, a muzzle and a tail.
+    """
     edges = claws(scene)
-    return [Keep(tuple(edges.contact(scene, i) for i in sides), "claws above keep it upright", _ABOVE)
-            for sides in side_claws(scene)[:2]]
+    every: list[tuple[tuple[int, ...], str]] = []
+    if on_legs(scene):
+        every = [(pair, "claws over its back keep it upright") for pair in back_claws(scene)]
+    if len(every) < _PAIRS:
+        sides = side_claws(scene)
+        on_body = [pair for pair in sides if not off_body_count(scene, pair)]
+        every += [(pair, "claws above keep it upright") for pair in on_body]
+        if len(on_body) < _PAIRS and not every:
+            every += [(pair, "claws over its back keep it upright") for pair in back_claws(scene)]
+        every += [(pair, "claws above keep it upright") for pair in sides if pair not in on_body]
+    return [Keep(tuple(edges.contact(scene, i) for i in pair), why,
+                 _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)) for pair, why in every[:_PAIRS]]
 
 
 def each_kept(scene: Scene, carried: Sequence[Carried], most: int) -> Iterator[tuple[Carried, Keep]]:

@@ -116,7 +116,7 @@ def _sturdy_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
         normals.append(np.asarray(wire.normal))
     sturdy = scene.sturdy_ratio(np.array(points), np.array(normals), inside=True)
     claw = np.array([wire.kind == "fork" and wire.ring is None for wire in wires])
-    edges = np.array([wire.point_mm[:2] for wire in wires])
+    edges = np.array([wire.point_mm for wire in wires])
     return float(np.where(claw & off_body(scene, edges), _STANDS_OUT * sturdy, sturdy).min())
 
 

@@ -13,12 +13,12 @@ import pytest
 from pytest import approx
 
 from scanprep.brief import ObjectBrief
-from scanprep.hold.families.body import off_body
-from scanprep.hold.families.foot_cradle import FootCradle
+from scanprep.hold.families.body import off_body, on_legs
+from scanprep.hold.families.foot_cradle import FootCradle, base_feet
 from scanprep.hold.families.foot_ring import foot_narrows, foot_rings, round_foot
 from scanprep.hold.families.hollows import hollow_below, peg_suits
 from scanprep.hold.families.hooks import Hooks
-from scanprep.hold.families.keeping import clips
+from scanprep.hold.families.keeping import claws_above, clips
 from scanprep.hold.families.necks import necks_mm
 from scanprep.hold.families.offers import family_offers
 from scanprep.hold.families.probes import claws, support_ring
@@ -85,11 +85,30 @@ def test_muzzle_and_tail_stand_out_from_the_body_and_flank_and_rump_do_not():
     # in its own axes the muzzle is at x 92, the tail at -88 and 92 high, the flank at 0 and 60 high, the rump at -60
     scene = scene_of_kind("dog")
     shift = np.array([scene.high_mm[0] - 99.0, scene.low_mm[1] - 2.0])
-    at = np.array([[94.0, 93.0], [-84.0, 88.0], [0.0, 60.0], [-60.0, 60.0]]) + shift
-    assert off_body(scene, at).tolist() == [True, True, False, False]
+    at = np.array([[94.0, 93.0, 0.0], [-84.0, 88.0, 0.0], [0.0, 60.0, 19.0], [-60.0, 60.0, 0.0]])
+    assert off_body(scene, at + np.array([*shift, 0.0])).tolist() == [True, True, False, False]
     slab = scene_of(box(90, 60, 8))
-    corners = np.array([[44.0, 29.0], [-44.0, 29.0], [44.0, -29.0], [0.0, 29.0]])
+    corners = np.array([[44.0, 29.0, 0.0], [-44.0, 29.0, 0.0], [44.0, -29.0, 0.0], [0.0, 29.0, 0.0]])
     assert not off_body(slab, corners).any()  # a corner is no limb
+
+
+def test_a_cow_is_kept_over_her_back_and_borne_clear_of_her_teats():
+    # as she is put together: her back is at 80 to 82 mm between x -40 and 38, her head beyond 45; the teats hang at x
+    # -22 and -13 down to 24 mm, 4 mm off the middle, and a wire needs 4 mm beside them; her legs stand at -40 and 38
+    scene = scene_of_kind("cow")
+    assert on_legs(scene) and not on_legs(scene_of_kind("vase"))
+    shift = np.array([scene.high_mm[0] - 94.0, scene.low_mm[1] - 1.0, 0.0])
+    kept = [wire.point_mm - shift for keep in claws_above(scene) for wire in keep.wires]
+    assert len(kept) >= 2
+    for point in kept:
+        assert -50.0 < point[0] < 48.0 and point[1] > 74.0
+    found, pairs = base_feet(scene)
+    assert pairs
+    for index in {one for pair in pairs for one in pair}:
+        points = np.array([face.point_mm for face in found.faces(scene, index)]) - shift
+        if points[:, 1].min() > 4.0:  # under the belly, not under the hooves
+            assert points[:, 1].min() > 30.0
+            assert np.abs(points[0, 0] + np.array([22.0, 13.0])).min() > 4.0
 
 
 def test_claws_keep_to_the_body_of_an_animal():

@@ -6,21 +6,22 @@ import numpy as np
 import pytest
 
 from scanprep.brief import ObjectBrief
-from scanprep.hold.places.limbs import limbs_of
+from scanprep.hold.places.limbs import beyond_trunk, limbs_of
 from scanprep.hold.places.obstacle import Obstacle
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
+from tests.kinds import kind
 from tests.shapes import Solid, ball, blocks, box, cleaned_of, cup
 
 RULES = Rulebook()
 
 
-def on_limb(solid: Solid, points_mm) -> list[bool]:
-    """Whether points, in the solid's own axes, lie on a limb of it."""
+def on_limb(solid: Solid, points_mm, part=limbs_of) -> list[bool]:
+    """Whether points, in the solid's own axes, lie on a limb of it, or on another part."""
     cleaned = cleaned_of(solid)
     survey = survey_object(cleaned, ObjectBrief(number="1", mass_g=100.0), RULES)
-    limbs = limbs_of(Obstacle.of(cleaned.working, survey), RULES.hold)
-    return limbs.near(np.asarray(points_mm) - np.asarray(survey.centre_of_mass_mm)).tolist()
+    found = part(Obstacle.of(cleaned.working, survey), RULES.hold)
+    return found.near(np.asarray(points_mm) - np.asarray(survey.centre_of_mass_mm)).tolist()
 
 
 def barred(length: int) -> Solid:
@@ -98,3 +99,38 @@ def test_what_hangs_on_a_limb_alone_is_part_of_it():
     solid = blocks("pin with a knob", filled, (4 / 3, 4 / 3, 4 / 3))
     low = solid.vertices_mm.min(axis=0)
     assert on_limb(solid, [low + np.array([18.7, 45.3, 10.7]), low + np.array([0.0, 12, 10])]) == [True, False]
+
+
+def test_teats_are_limbs_and_the_belly_before_them_is_none():
+    # as the cow is put together: teats of 4.4 mm down to y = 24, 9 mm below an udder; her trunk is 40 mm thick
+    teats = [[x, 24.0, z] for x in (-22, -13) for z in (-4, 4)]
+    belly, back, hoof = [15.0, 41.0, 0], [0.0, 81.0, 0], [38.0, 1.0, 12]
+    assert on_limb(kind("cow"), [*teats, belly, back, hoof]) == [True] * 4 + [False, False, True]
+
+
+def test_a_head_stands_out_from_the_trunk_and_back_belly_and_chest_are_trunk():
+    head, muzzle, nape = [66.0, 102, 0], [93.0, 83, 0], [55.0, 90, 0]
+    trunk = [[0.0, 81.0, 0], [-30.0, 80.5, 0], [30.0, 82, 0], [15.0, 41.0, 0], [0.0, 61, 20]]
+    assert on_limb(kind("cow"), [head, muzzle, nape, *trunk], beyond_trunk) == [True] * 3 + [False] * 5
+
+
+def test_the_arch_over_a_temple_is_a_handle_and_the_braincase_is_none():
+    # arches 6 mm thick over temples hollowed by a ball: their outer sides lie at x = 45; the braincase is 80 mm thick
+    arches = [[45.0, 32, 14], [-45.0, 32, 14], [42.0, 33, 2], [-42.0, 33, 2]]
+    case = [[0.0, 80, 0], [0.0, 40, -40], [26.0, 66, -16], [-26.0, 66, -16]]
+    assert on_limb(kind("arched_skull"), arches + case) == [True] * 4 + [False] * 4
+
+
+def test_a_knob_a_handle_and_a_spout_are_limbs_and_the_pot_and_its_lid_are_none():
+    slender = [[0.0, 99, 0], [-62.0, 45, 0], [57.0, 68, 0]]
+    pot = [[0.0, 0, 0], [0.0, 40, 35], [20.0, 81, 0]]
+    assert on_limb(kind("lidded_jug"), slender + pot) == [True] * 3 + [False] * 3
+
+
+@pytest.mark.parametrize("solid", [box(60, 40, 30), ball(25), cup(35, 70, 4)], ids=["box", "ball", "cup"])
+def test_the_faces_of_a_box_a_ball_and_a_cup_are_trunk(solid):
+    # a box's corner stays 0.73 of a ball's radius off it, its edges 0.41, so only corners may stand out
+    corners = solid.vertices_mm
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    middles = [np.where(np.arange(3) == axis, end, (low + high) / 2) for axis in (0, 1) for end in (low, high)]
+    assert not any(on_limb(solid, np.array(middles), beyond_trunk))
