@@ -31,9 +31,9 @@ CAUSES = (
     Cause("hold", "How it is held", "Look at its other holds, ask for other angles, or bend that arm on the object", (
         "no-hold", "no-hold-chosen", "choice-lost", "hold-", "margin", "margin-", "preload", "rocking", "springs",
         "pads-sit", "shake-withstood", "torque-capacity", "tip-", "turning", "one-tip-worn", "carried-from-below",
-        "mount-covered", "mount-beside", "no-opening-known", "opening-", "site-in-step", "removal", "removal-",
-        "shaken-", "drop-", "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness", "wire-",
-        "joint-", "hub-")),
+        "mount-covered", "mount-beside", "mount-through", "no-opening-known", "opening-", "site-in-step", "removal",
+        "removal-", "shaken-", "drop-", "arm-", "bend-", "bends", "tool-room", "mount-frequency", "mount-stiffness",
+        "wire-", "joint-", "hub-")),
     Cause("place", "Where it stands", "Move it, or let the nudge find the least move", (
         "objects-too-near", "outlines-too-near", "post-in-front", "outline-near-edge", "unplaced", "unknown-panel",
         "fine-detail-high", "above-reach", "row-uneven", "hole-near-edge", "hole-web-between", "gap-from-samples",

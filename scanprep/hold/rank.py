@@ -76,7 +76,8 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     family = tipset.family
     sturdy = 1.0 if family is None else min(max(family.sturdy_ratio, 0.0), 1.0)
     lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
-    shown = 0.5 * seen.covered / rules.covered_share + 0.5 * seen.beside / rules.beside_share
+    beside = seen.beside + rules.through_times * seen.through
+    shown = 0.5 * seen.covered / rules.covered_share + 0.5 * beside / rules.beside_share
     looks = sum(check.verdict in (Verdict.LOOK, Verdict.STOP) for check in (*mount.checks, *tipset.checks))
     thickest = max((arm.wire_mm for arm in mount.arms if not arm.wide_mm), default=0.0)
     return (

@@ -168,7 +168,7 @@ def hold_figures(hold: Hold, units: str) -> tuple[Figure, ...]:
                _worst(hold.checks, "tip-force", "hold-force")),
         Figure("seen", f"{hold.seen_share:.0%} of its surface is seen from the front; the mount hides "
                        f"{hold.covered_share:.1%} of the front and shows next to it on {hold.beside_share:.1%}",
-               _worst(hold.checks, "mount-covered", "mount-beside")),
+               _worst(hold.checks, "mount-covered", "mount-beside", "mount-through")),
         Figure("room", f"takes {format_length(hold.width_mm, units, 0)} across, "
                        f"{format_length(hold.height_mm, units, 0)} in height and "
                        f"{format_length(hold.depth_mm, units, 0)} from the back of its hub to its front{leaves}",

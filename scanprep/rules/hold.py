@@ -54,6 +54,8 @@ class HoldRules(JudgingRules):
     merit_suits: float = rule(4.0, "", "assumed", SHOP, "merit within an attitude: how well the family suits")
     merit_margin: float = rule(1.0, "", "assumed", SHOP, "merit within an attitude: shake withstood")
     merit_hidden: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how little of it shows")
+    through_times: float = rule(4.0, "", "assumed", SHOP, "how much worse a wire across an opening is than one seen "
+                                "next to the object, in the merit of what shows")
     merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
     merit_sturdy: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how sturdy the places are")
     merit_simple: float = rule(0.5, "", "assumed", SHOP, "merit within an attitude: how few wires it has")
@@ -212,6 +214,9 @@ class HoldRules(JudgingRules):
                                 book_only=True)
     foot_beside_cost: float = rule(8.0, "", "assumed", SHOP,
                                    "mm of hidden wire that one mm next to the object is worth", book_only=True)
+    through_cost: float = rule(16.0, "", "assumed: a wire is never run through an opening that is looked through", SHOP,
+                               "mm of hidden wire that one mm seen through an opening of the outline is worth",
+                               book_only=True)
     foot_covered_cost: float = rule(30.0, "", "assumed", SHOP,
                                     "mm of hidden wire that one mm in front of the object is worth", book_only=True)
     bracket_mass_kg: float = rule(0.7, "kg", "assumed: heavier things are borne on bars", SHOP,

@@ -97,6 +97,12 @@ class JudgingRules:
                                 "most of the object's front that its mount hides")
     beside_share: float = rule(0.05, "of the front", "assumed", SHOP,
                                "most that is seen of the mount next to the object, over the object's front")
+    through_share: float = rule(0.002, "of the front", "assumed: a wire never crosses an opening that is looked "
+                                "through", SHOP, "most that is seen of wires across openings of the outline, between "
+                                "two parts of it")
+    through_edge_mm: float = rule(4.0, "mm", "assumed: a pad and a wire", SHOP,
+                                  "what is seen in an opening no further from the outline reads as its edge",
+                                  book_only=True)
 
     # Tips: where they may sit, and how dear a place is
     pad_least_radius_mm: float = rule(0.8, "mm", "assumed: a bare 1.6 mm wire in shrink tube", CONSERVATOR,

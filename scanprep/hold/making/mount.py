@@ -247,7 +247,7 @@ def drawn(view: View, attempt: Attempt, tipset: TipSet, survey: Survey, rules: R
     for number, (arm, contact) in enumerate(zip(arms, tipset.contacts), start=1):
         meshes += wire_meshes(number, arm.path_mm, arm.wire_mm, arm.pieces_mm, contact, thin=arm.thin,
                               wide_mm=arm.wide_mm)
-    seen = seen_shares(view, meshes)
+    seen = seen_shares(view, meshes, rules.hold.through_edge_mm)
     return Draft(view, attempt, tipset, arms, seen, tuple(_checks(laid, duties, seen, plan, tipset, rules)))
 
 
@@ -285,6 +285,7 @@ _REMEDIES = {
     "arm-sag": "Bend that arm beyond its place by the sag when fitting it (pre-set)",
     "mount-beside": "Choose another angle, or paint the arms well",
     "mount-covered": "Choose another angle, or paint the arms well",
+    "mount-through": "Bring that wire down behind a leg or an edge, or paint it as the wall behind it",
     "mount-frequency": "Thicker wire or a brace to the softest arm, or tips further apart",
     "tool-room": "Give a greater stand-off",
     "bends": "Make that arm of two pieces, lapped",
@@ -362,6 +363,8 @@ def _checks(laid: list[RoutedArm], duties: list[WireLoading], seen: Seen, plan: 
                  under=Verdict.LOOK),
         at_most("mount-covered", seen.covered, hold.covered_share, "of the front", "assumed", over=Verdict.LOOK),
         at_most("mount-beside", seen.beside, hold.beside_share, "of the front", "assumed", over=Verdict.LOOK),
+        at_most("mount-through", seen.through, hold.through_share, "of the front", "assumed", over=Verdict.LOOK,
+                note=f"seen through an opening of the outline, more than {hold.through_edge_mm:g} mm off its edge"),
     ]
 
 

@@ -11,6 +11,7 @@ Display frame, mm, N. Called by the search for holds with each mount that the ga
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -44,7 +45,8 @@ from scanprep.hold.strength.wire import (
     stock_mm,
 )
 from scanprep.hold.wires.flat_bar import plan_back_bar
-from scanprep.hold.wires.hub import HubPlan, Root, plan_hub, root_options
+from scanprep.hold.wires.hidden_ways import hidden_corners
+from scanprep.hold.wires.hub import MOST_OPTIONS, HubPlan, Root, plan_hub, root_options
 from scanprep.hold.wires.roadmap import Roadmap, bare_roadmap
 from scanprep.hold.wires.routes import Neighbour, Task, different, settle_way, sketch_ways
 from scanprep.hold.wires.wire_ends import WireEnd, WireEnds
@@ -59,6 +61,8 @@ _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, wh
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
 _ROUNDED = 0.41  # exact: how far a square bend of radius 1 cuts its corner, 1/cos 45 deg - 1
 _SAME_mm = 1e-6  # tolerance: nearer than this two corners of a way are one
+_HIDDEN_ROOTS = 3  # tolerance: laps towards each hidden corner that are tried
+_SAME_deg = 15.0  # tolerance: laps nearer than this in their way are one
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
@@ -220,12 +224,16 @@ def _lay(feet: WireEnds, plan: HubPlan, index: int, wire_mm: float, tip_mm: floa
     others = (*hub_post(plan), *(Neighbour.of(away(line, plan), a.wire_mm) for a in laid.values()
                                  for line in a.lines_mm))
     side = own_side(plan, feet.contacts, index)
-    options = [root for root in root_options(plan, index, wire_mm, [(a.root, a.wide_mm) for a in laid.values()])
+    taken = [(a.root, a.wide_mm) for a in laid.values()]
+    hidden = hidden_corners(view.front, plan.centre_mm[:2], ends[0].start_mm[:2])
+    options = [root for root in (*_towards(plan, hidden, index, wire_mm, taken),
+                                 *root_options(plan, index, wire_mm, taken))[:MOST_OPTIONS]
                if side * (root.start_mm[0] + root.lap_mm * root.direction[0]) >= side * side * wire_mm]
-    # further back where a stem that turns under the object would cut its corner
+    # further back where a stem that turns under the object would cut its corner, or goes aside behind it
     cut_mm = _ROUNDED * (rules.bend_radius_diameters + 0.5) * wire_mm
+    tries_mm = (cut_mm, 2 * cut_mm) if hidden else (0.0, cut_mm, 2 * cut_mm)
     found = (_best_way(Task(view, contact, wire_mm, rules, plan.floor_mm - back, others, side=side), plan, options,
-                       [_begun_back(end, back) for end in ends], tip_mm, laid) for back in (0.0, cut_mm, 2 * cut_mm))
+                       [_begun_back(end, back) for end in ends], tip_mm, laid, hidden) for back in tries_mm)
     return next((arm for arm in found if arm is not None), None) or RoutingFailure(
         index, f"no way of at most {rules.most_bends} bends for a wire from the hub to tip {index + 1} that stays "
         "outside the object", True)
@@ -237,10 +245,26 @@ def _begun_back(end: WireEnd, back_mm: float) -> WireEnd:
     return replace(end, points_mm=np.vstack([start, end.points_mm[1:]]))
 
 
+def _towards(plan: HubPlan, hidden: list[F64], index: int, wire_mm: float, taken: list[tuple[Root, float]]
+             ) -> list[Root]:
+    """Where an arm may be lapped whose way is hidden: towards the first corner of each."""
+    roots: list[Root] = []
+    turned = [float(plan.wanted_deg[index])]
+    for corners in hidden:
+        off = corners[0] - plan.centre_mm[:2]
+        way_deg = math.degrees(math.atan2(off[1], off[0]))
+        if all(abs((way_deg - one + 180.0) % 360.0 - 180.0) > _SAME_deg for one in turned):
+            turned.append(way_deg)
+            wanted = plan.wanted_deg.copy()
+            wanted[index] = way_deg
+            roots += root_options(replace(plan, wanted_deg=wanted), index, wire_mm, taken)[:_HIDDEN_ROOTS]
+    return roots
+
+
 def _best_way(task: Task, plan: HubPlan, options: list[Root], ends: list[WireEnd], tip_mm: float,
-              laid: dict[int, RoutedArm]) -> RoutedArm | None:
+              laid: dict[int, RoutedArm], hidden: list[F64]) -> RoutedArm | None:
     view, contact, wire_mm, rules = task.view, task.contact, task.wire_mm, task.rules
-    corners = _corners(view, plan, ends[0].start_mm, wire_mm, rules, task.floor_mm)
+    corners = _corners(view, plan, ends[0].start_mm, wire_mm, rules, task.floor_mm, hidden)
     sketches = sketch_ways(corners, task, options, ends)
     best: RoutedArm | None = None
     ways = itertools.chain(((sketch.path_mm, sketch) for sketch in different(sketches, _TRIED)),
@@ -263,8 +287,10 @@ def _apart(arm: RoutedArm, laid: dict[int, RoutedArm], plan: HubPlan) -> bool:
     return least_gap_mm([*laid.values(), arm], plan) >= 0.3
 
 
-def _corners(view: View, plan: HubPlan, end_mm: F64, wire_mm: float, rules: HoldRules, floor_mm: float) -> Roadmap:
-    """Where a stem may turn: in the upright plane through hub and end, at several depths."""
+def _corners(view: View, plan: HubPlan, end_mm: F64, wire_mm: float, rules: HoldRules, floor_mm: float,
+             hidden: list[F64]) -> Roadmap:
+    """Where a stem may turn: in the upright plane through hub and end, at several depths; where it would show there,
+    also where the object hides it."""
     centre = np.asarray(plan.centre_mm)
     level = end_mm[:2] - centre[:2]
     size = float(np.linalg.norm(level))
@@ -272,11 +298,22 @@ def _corners(view: View, plan: HubPlan, end_mm: F64, wire_mm: float, rules: Hold
     depths = sorted({plan.plane_mm, floor_mm, float(end_mm[2])})
     flat = [(share, aside) for share in _ALONG for aside in _ASIDE_MM]
     nodes = np.array([[*(centre[:2] + share * level + aside * across), z] for share, aside in flat for z in depths])
-    nodes = np.vstack([nodes, _along_back(view, centre, level, across, rules.arm_clear_mm + wire_mm / 2)])
     clear = rules.arm_clear_mm + wire_mm / 2
+    nodes = np.vstack([nodes, _along_back(view, centre, level, across, clear),
+                       *([*place, z] for corners in hidden for place in corners
+                         for z in (*depths, _behind_mm(view, place) - 1.15 * clear))])
     covered, _ = view.front.sight(nodes)
     free = ~covered & (nodes[:, 2] >= floor_mm - 0.01) & (view.distance_mm(nodes) >= clear)
     return bare_roadmap(view, clear, nodes[free])
+
+
+def _behind_mm(view: View, place_mm: F64) -> float:
+    """z of the object's rearmost surface over a place; of all of it where there is none."""
+    front = view.front
+    row = int((place_mm[1] - front.low_mm) / front.pitch_mm)
+    column = int((place_mm[0] - front.left_mm) / front.pitch_mm)
+    near = front.back_mm[max(0, row - 3):row + 4, max(0, column - 3):column + 4]
+    return float(near.min()) if np.isfinite(near).any() else float(view.vertices_mm[:, 2].min())
 
 
 def _along_back(view: View, centre: F64, level: F64, across: F64, clear_mm: float) -> F64:

@@ -1,6 +1,6 @@
-"""How much of the mount the viewer sees: in front of the object, and beside it.
+"""How much of the mount the viewer sees: in front of the object, beside it, and through its openings.
 
-Parallel rays from the front on a raster; a pixel counts where the first thing met is the mount. Both areas are given
+Parallel rays from the front on a raster; a pixel counts where the first thing met is the mount. The areas are given
 over the area of the object's outline. Display frame, mm.
 """
 
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
+from scanprep.hold.wires.hidden_ways import inside_mm
 from scanprep.hold.wires.meshes import MountMesh
 from scanprep.rays import RayScene
 
@@ -22,10 +23,14 @@ class Seen:
 
     covered: float  # hidden by the mount
     beside: float  # mount seen past the outline
+    through: float  # of that, seen where one looks through an opening, away from its edge
 
 
-def seen_shares(view: View, meshes: Sequence[MountMesh]) -> Seen:
-    """Return what the front viewer sees of a mount's meshes."""
+def seen_shares(view: View, meshes: Sequence[MountMesh], edge_mm: float) -> Seen:
+    """Return what the front viewer sees of a mount's meshes.
+
+    edge_mm  what lies no further from the outline reads as its edge, not as a wire across an opening
+    """
     front = view.front
     points = np.vstack([mesh.vertices_mm for mesh in meshes])
     low, high = points.min(axis=0), points.max(axis=0)
@@ -41,6 +46,7 @@ def seen_shares(view: View, meshes: Sequence[MountMesh]) -> Seen:
     struck = np.isfinite(hits.distance_mm)
     at = origins[struck]
     at[:, 2] -= hits.distance_mm[struck]
-    covered, beside = front.sight(at)
+    covered, beside, through = front.sights(at)
+    through &= inside_mm(front, at) < -edge_mm
     pixel = pitch**2 / max(front.area_mm2, 1e-9)
-    return Seen(float(covered.sum()) * pixel, float(beside.sum()) * pixel)
+    return Seen(float(covered.sum()) * pixel, float(beside.sum()) * pixel, float(through.sum()) * pixel)

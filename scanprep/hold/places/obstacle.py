@@ -159,6 +159,19 @@ class Obstacle:
         return cls(vertices, working.faces, working.colours, working.has_colour, scene, grid, shell, out)
 
 
+def _looked_through(outline: Bools) -> Bools:
+    """Pixels past an outline that lie between two parts of it, left and right or above and below: holes and bays.
+
+    Between the legs of an animal, between a tool's handle and its foot: there a wire is seen against the wall behind.
+    """
+    def between(axis: int) -> Bools:
+        before = np.maximum.accumulate(outline, axis=axis)
+        after = np.flip(np.maximum.accumulate(np.flip(outline, axis), axis=axis), axis)
+        return np.asarray(before & after, dtype=np.bool_)
+
+    return np.asarray((between(0) | between(1)) & ~outline, dtype=np.bool_)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class FrontMap:
     """What an orthographic viewer sees: the front and back surface over each pixel of a raster."""
@@ -169,23 +182,41 @@ class FrontMap:
     front_mm: F64  # (ny, nx) z of the frontmost surface; -inf where the object is not
     back_mm: F64  # (ny, nx) z of the rearmost surface; +inf where the object is not
     _framed: F64 = field(init=False, repr=False)  # front_mm with a rim of -inf, flat
+    _through: Bools = field(init=False, repr=False)  # `through` with a rim, flat
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_framed", np.pad(self.front_mm, 1, constant_values=-np.inf).ravel())
+        object.__setattr__(self, "_through", np.pad(_looked_through(np.isfinite(self.front_mm)), 1).ravel())
 
     @property
     def area_mm2(self) -> float:
         """Area of the object's outline."""
         return float(np.isfinite(self.front_mm).sum()) * self.pitch_mm**2
 
-    def sight(self, points_mm: F64) -> tuple[Bools, Bools]:
-        """Return for points (n, 3): in front of the object, and beside it. Neither: hidden behind it."""
+    @property
+    def through(self) -> Bools:
+        """(ny, nx) where one looks through an opening: past the outline, and between two parts of it."""
+        ny, nx = self.front_mm.shape
+        return self._through.reshape(ny + 2, nx + 2)[1:-1, 1:-1]
+
+    def cells(self, points_mm: F64) -> NDArray[np.int64]:
+        """Return the place of points (n, 2 or 3) in a flat raster that has a rim of one pixel round this one."""
         ny, nx = self.front_mm.shape
         column = np.minimum(np.maximum((points_mm[:, 0] - self.left_mm) / self.pitch_mm + 1, 0), nx + 1)
         row = np.minimum(np.maximum((points_mm[:, 1] - self.low_mm) / self.pitch_mm + 1, 0), ny + 1)
-        front = self._framed.take(row.astype(np.int64) * (nx + 2) + column.astype(np.int64))
+        return np.asarray(row.astype(np.int64) * (nx + 2) + column.astype(np.int64))
+
+    def sight(self, points_mm: F64) -> tuple[Bools, Bools]:
+        """Return for points (n, 3): in front of the object, and beside it. Neither: hidden behind it."""
+        covered, beside, _ = self.sights(points_mm)
+        return covered, beside
+
+    def sights(self, points_mm: F64) -> tuple[Bools, Bools, Bools]:
+        """Return `sight`, and which of those beside are seen through an opening of the outline."""
+        cells = self.cells(points_mm)
+        front = self._framed.take(cells)
         beside = front == -np.inf
-        return ~beside & (points_mm[:, 2] > front), beside
+        return ~beside & (points_mm[:, 2] > front), beside, self._through.take(cells)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

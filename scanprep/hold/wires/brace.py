@@ -65,12 +65,12 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
 
     stem_ends  corner of the path beyond which nothing is soldered: where a thinner end or the last hook begins
 
-    Where the arm itself is seen next to the object, its brace may be.
+    Where the arm's own stem is seen next to the object up to where the brace holds it, the brace may be.
     """
     if plan.hub.kind not in ("plate", "bar"):
         return
     arm = np.vstack([a + (b - a) * np.linspace(0, 1, 8)[:, None] for a, b in itertools.pairwise(path_mm[1:])])
-    shows = bool(view.front.sight(arm)[1].any())
+    seen = np.logical_or.accumulate(view.front.sight(arm)[1].reshape(-1, 8).any(axis=1))
     turns = _TURNED_DEG if plan.hub.kind == "plate" else (0.0,)
     level = _BEHIND * (plan.hub.thickness_mm + wire_mm)
     for run, share, turned in itertools.product(range(min(len(path_mm) - 2, stem_ends - 1), -1, -1), _SHARES, turns):
@@ -82,7 +82,7 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
         longer = [_doubling(brace, path_mm, run, last, wire_mm) for last in range(stem_ends - 1, run, -1)] \
             if share == _SHARES[0] else []
         for one in (*longer, *((brace,) if turned else ())):
-            if one is not None and _clear(view, one.path_mm, wire_mm, rules, shows=shows):
+            if one is not None and _clear(view, one.path_mm, wire_mm, rules, shows=bool(seen[max(run - 1, 0)])):
                 yield one
 
 

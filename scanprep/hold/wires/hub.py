@@ -32,7 +32,7 @@ _RIM_MM = HoldRules().hub_rim_mm
 _BESIDE_MM = HoldRules().hub_solder_gap_mm
 #: tolerance: tried in turn, each side of the way to the tip
 _AZIMUTHS_DEG = (0.0, 20.0, -20.0, 42.0, -42.0, 63.0, -63.0, 84.0, -84.0, 120.0, -120.0, 160.0, -160.0)
-_MOST_OPTIONS = 12  # tolerance: starts of one arm that are kept
+MOST_OPTIONS = 12  # tolerance: starts of one arm that are kept
 _CROSS_DEG = HoldRules().hub_cross_deg
 #: Post expected for a mass, mm: only the hub's size follows from it, the post is chosen later.
 _POSTS = tuple(zip((*HoldRules().hub_post_masses_kg, math.inf), HoldRules().hub_posts_mm, strict=True))
@@ -245,7 +245,7 @@ def root_options(plan: HubPlan, index: int, wire_mm: float, taken: Sequence[tupl
     else:
         options = _round(plan, index, wire_mm)
     free = [root for root in options if all(_beside(root, other, (wire_mm + wire) / 2) for other, wire in taken)]
-    return free[:_MOST_OPTIONS]
+    return free[:MOST_OPTIONS]
 
 
 def _radial(angle_deg: float) -> tuple[F64, F64]:

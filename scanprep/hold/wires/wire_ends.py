@@ -45,6 +45,7 @@ _STEM_LEANS_DEG = (0.0, -30.0, 30.0, -60.0, 60.0)  # tolerance: of a stem along 
 _STEM_TURNS_DEG = (0.0, -45.0, 45.0, -90.0, 90.0, -135.0, 135.0)
 _ALIKE, _MOST_FEET = 0.9, 8  # tolerance: ends within 26 degrees are one; mirror images come in pairs; more cost time
 BESIDE_COST, COVERED_COST = HoldRules().foot_beside_cost, HoldRules().foot_covered_cost
+THROUGH_COST = HoldRules().through_cost
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,8 +102,9 @@ def foot_length_mm(contact: Contact, wire_mm: float) -> float:
 
 def sight_cost(view: View, points_mm: F64) -> F64:
     """Return the price per mm of wire at points (n, 3) for being seen from the front."""
-    covered, beside = view.front.sight(points_mm)
-    return np.asarray(COVERED_COST * covered + BESIDE_COST * beside, dtype=np.float64)
+    covered, beside, through = view.front.sights(points_mm)
+    return np.asarray(COVERED_COST * covered + BESIDE_COST * beside + (THROUGH_COST - BESIDE_COST) * through,
+                      dtype=np.float64)
 
 
 def _tangents(out: F64) -> F64:
