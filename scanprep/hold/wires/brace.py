@@ -31,6 +31,7 @@ from scanprep.vectors import F64, cross, rotation_about
 _BEHIND = np.array([0.0, 0.0, -1.0])  # exact: z is towards the viewer
 _LEAST_RUN_MM = HoldRules().brace_least_run_mm
 _SHARES = (0.9, 0.6)  # tolerance: tried in turn, how far along a run a brace holds
+_MIDDLES = (np.arange(24) + 0.5) / 24  # tolerance: places along a run at which its showing is taken
 _TURNED_DEG = (0.0, 45.0, -45.0, 80.0, -80.0)  # tolerance: tried in turn, round the plate from the arm's own lap
 
 
@@ -65,12 +66,10 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
 
     stem_ends  corner of the path beyond which nothing is soldered: where a thinner end or the last hook begins
 
-    Where the arm's own stem is seen next to the object up to where the brace holds it, the brace may be.
+    Up to where it holds the arm, a brace is seen next to the object no longer than the arm's own stem is.
     """
     if plan.hub.kind not in ("plate", "bar"):
         return
-    arm = np.vstack([a + (b - a) * np.linspace(0, 1, 8)[:, None] for a, b in itertools.pairwise(path_mm[1:])])
-    seen = np.logical_or.accumulate(view.front.sight(arm)[1].reshape(-1, 8).any(axis=1))
     turns = _TURNED_DEG if plan.hub.kind == "plate" else (0.0,)
     level = _BEHIND * (plan.hub.thickness_mm + wire_mm)
     for run, share, turned in itertools.product(range(min(len(path_mm) - 2, stem_ends - 1), -1, -1), _SHARES, turns):
@@ -82,7 +81,7 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
         longer = [_doubling(brace, path_mm, run, last, wire_mm) for last in range(stem_ends - 1, run, -1)] \
             if share == _SHARES[0] else []
         for one in (*longer, *((brace,) if turned else ())):
-            if one is not None and _clear(view, one.path_mm, wire_mm, rules, shows=bool(seen[max(run - 1, 0)])):
+            if one is not None and _clear(view, one.path_mm, wire_mm, rules, path_mm[:run + 2]):
                 yield one
 
 
@@ -141,15 +140,25 @@ def _carried(aside: F64, before: F64, after: F64, normal: F64) -> F64:
     return np.asarray(inward * cross(normal, after) + (aside @ normal) * normal, dtype=np.float64)
 
 
-def _clear(view: View, path_mm: F64, wire_mm: float, rules: HoldRules, *, shows: bool = False) -> bool:
+def _beside_mm(view: View, path_mm: F64) -> float:
+    """How much of a wire is seen next to the object."""
+    runs = list(itertools.pairwise(path_mm))
+    points = np.vstack([a + (b - a) * _MIDDLES[:, None] for a, b in runs])
+    each = np.repeat([float(np.linalg.norm(b - a)) for a, b in runs], len(_MIDDLES)) / len(_MIDDLES)
+    return float(each[view.front.sight(points)[1]].sum())
+
+
+def _clear(view: View, path_mm: F64, wire_mm: float, rules: HoldRules, stem_mm: F64 | None = None) -> bool:
     """Whether a brace keeps off the object and out of sight; beside its arm it may be seen next to the object too.
 
-    shows  it may be seen next to the object everywhere
+    stem_mm  (k, 3) corners of the arm's stem up to where it is held: the brace may be seen as far as it is
     """
     off_hub = path_mm[1:]
     points = np.vstack([a + (b - a) * np.linspace(0, 1, 12)[:, None] for a, b in itertools.pairwise(off_hub)])
-    hidden = 0 if shows else 24  # points before those beside the arm
-    if sight_cost(view, points[:hidden]).max(initial=0.0) > 0 or view.front.sight(points[hidden:])[0].any():
+    before = points[:24]  # those before it lies beside the arm
+    shown_mm = 0.0 if stem_mm is None else _beside_mm(view, stem_mm)
+    if view.front.sight(points)[0].any() or (shown_mm == 0.0 and sight_cost(view, before).max(initial=0.0) > 0) or \
+            _beside_mm(view, off_hub[:3]) > shown_mm + wire_mm:
         return False
     room = view.exact_mm(points) - wire_mm / 2
     return bool(room.min() >= rules.arm_clear_mm)
