@@ -157,6 +157,11 @@ class HoldRules(JudgingRules):
     hung_suits_ratio: float = rule(0.7, "", "assumed: it was made to hang", SHOP,
                                    "how well claws suit what can hang by an opening above its centre of mass",
                                    book_only=True)
+    rim_sturdy_ratio: float = rule(0.5, "", "assumed: as sturdy as the wall that it ends", SHOP,
+                                   "how sturdy a smooth rim counts at least, over the object's usual thickness",
+                                   book_only=True)
+    head_shaft_ratio: float = rule(0.6, "of the head's width", "assumed", SHOP,
+                                   "widest shaft below a head by which a thing hangs", book_only=True)
     claws_any_ratio: float = rule(0.1, "", "assumed: before tips are sought freely", SHOP,
                                   "how well claws suit what is neither flat nor long", book_only=True)
     saddles_any_ratio: float = rule(0.3, "", "assumed", SHOP,

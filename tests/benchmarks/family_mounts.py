@@ -57,6 +57,7 @@ MEANS = {
     "ring under a foot": ("ring-under-foot", "pronged cup"),
     "pronged cup": ("pronged cup",),
     "hook through an opening": ("hook-through",),
+    "hooks under a head": ("hook under",),
 }
 #: How far off a display may be, in degrees: its up, and its front, by the kind of pose.
 UP_DEG = {"leaned": 35.0}

@@ -16,16 +16,16 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from scanprep.hold.families.body import off_body
+from scanprep.hold.families.edge_pairs import first_bent, level_pair, pick
+from scanprep.hold.families.ledges import head_ledges, ledge_claws
 from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Bools, Scene
 from scanprep.rules import HoldRules
-from scanprep.vectors import F64, steady
 
 _LOW_AT = (0.33, 0.25, 0.40, 0.17)  # tolerance: of the width, each side of the middle; tried in turn, gates judge
 _TOP_AT = (0.33, 0.22, 0.40)  # tolerance: likewise
@@ -33,67 +33,11 @@ _SIDE_AT = (0.30, 0.15, 0.0, -0.15)  # tolerance: likewise, of the height above 
 _STEEP = HoldRules().claw_steep_cos
 _ANYTHING = HoldRules().claws_any_ratio
 _MOST = 0.95  # tolerance: how well claws suit at best: they show, a hook in an opening does not
-_TRIED = 8  # tolerance: claws near an asked place for which a wire is bent on trial
 _TALL, _MIDDLE = 1.2, 0.1  # tolerance: height over width, and share of the width: see `made_to_hang`
 _COMPACT = 0.85  # tolerance: of its hull, what a plate's outline fills
-_OFF_BODY = 0.2  # tolerance: of the size, how much nearer a place on the body need not be than one that stands out
 _TOP_ASIDE = 0.15  # tolerance: of the width, how far aside of its place a claw over the top may stand
 _ON_TOP_cos = 0.7  # tolerance: how far an edge looks up that a claw lies over rather than beside
 _BACK_AT, _BACK_APART = (0.15, 0.3), 0.2  # tolerance: of the back, from its ends; and of the width
-_SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
-
-
-def _pick(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float, *, base: bool = False) -> int | None:
-    """The claw nearest a place whose edge looks a given way, on the body or at its base; None where none is near."""
-    good = found.sits & (found.opening == 0) & (found.outward @ facing >= least) & \
-        (found.sturdy >= scene.rules.sturdy_least_ratio)
-    if not good.any():
-        return None
-    away = np.linalg.norm((found.points_mm - want_mm), axis=1)
-    aside = _OFF_BODY * float(scene.size_mm[:2].max()) * (off_body(scene, found.edge.points_mm) & (not base))
-    price = np.where(good, away + aside + 6.0 * (1 - found.outward @ facing) + 8.0 * np.maximum(0, 0.6 - found.sturdy),
-                     np.inf)
-    near = max(_SNAP * float(scene.size_mm[:2].max()) * 2, 6.0)
-    return _first_bent(scene, np.where(away <= near, price, np.inf))
-
-
-def _first_bent(scene: Scene, price: F64) -> int | None:
-    """The cheapest claw that a wire can be bent for."""
-    for index in np.argsort(steady(price), kind="stable")[:_TRIED]:
-        if not np.isfinite(price[index]):
-            return None
-        if _bent(scene, int(index)):
-            return int(index)
-    return None
-
-
-@lru_cache(maxsize=512)
-def _bent(scene: Scene, index: int) -> bool:
-    return scene.bends(claws(scene).contact(scene, index))
-
-
-def _twin(found: Claws, index: int, scene: Scene, middle_x: float) -> int | None:
-    """The claw opposite one in the vertical through the middle; None where the edge takes none there."""
-    mirror = found.points_mm[index] * [-1, 1] + [2 * middle_x, 0]
-    turned = found.outward[index] * [-1, 1]
-    good = found.sits & (found.opening == 0) & (found.outward @ turned > 0.5)
-    away = np.where(good, np.linalg.norm(found.points_mm - mirror, axis=1), np.inf)
-    away[index] = np.inf
-    return _first_bent(scene, np.where(away <= max(_SNAP * float(scene.size_mm[:2].max()), 4.0), away, np.inf))
-
-
-def _pair(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: float, *, base: bool = False
-          ) -> tuple[int, ...] | None:
-    """A claw near a place on the left and its twin on the right."""
-    middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
-    left = _pick(scene, found, want_mm, facing, least, base=base)
-    if left is None:
-        return None
-    right = _twin(found, left, scene, middle)
-    if right is None:
-        mirror = want_mm * [-1, 1] + [2 * middle, 0]
-        right = _pick(scene, found, mirror, facing * [-1, 1], least, base=base)
-    return None if right is None or right == left else (left, right)
 
 
 def _mounts(scene: Scene, name: str, sets: Iterator[tuple[tuple[int, ...], str]]) -> Iterator[FamilyMount]:
@@ -108,10 +52,10 @@ def _mounts(scene: Scene, name: str, sets: Iterator[tuple[tuple[int, ...], str]]
 
 def _low_pairs(scene: Scene, found: Claws, shares: Sequence[float]) -> list[tuple[int, ...]]:
     middle, wide = float(scene.low_mm[0] + scene.high_mm[0]) / 2, float(scene.size_mm[0])
-    pairs = []
+    pairs: list[tuple[int, ...]] = []
     for share in shares:
         want = np.array([middle - share * wide, _edge_y(found, middle - share * wide, wide, lower=True)])
-        pair = _pair(scene, found, want, np.array([0.0, -1.0]), _STEEP)
+        pair = level_pair(scene, found, want, np.array([0.0, -1.0]), _STEEP, carries=True)
         if pair is not None and pair not in pairs:
             pairs.append(pair)
     return pairs
@@ -121,6 +65,16 @@ def _edge_y(found: Claws, x_mm: float, wide_mm: float, *, lower: bool) -> float:
     near = np.abs(found.points_mm[:, 0] - x_mm) <= 0.04 * wide_mm + 1.0
     heights = found.points_mm[near & (found.opening == 0), 1] if bool(near.any()) else found.points_mm[:, 1]
     return float(heights.min() if lower else heights.max()) if len(heights) else 0.0
+
+
+def lower_edge_mm(scene: Scene, x_mm: float) -> float:
+    """Return the height of the outline's lower edge at a place."""
+    return _edge_y(claws(scene), x_mm, float(scene.size_mm[0]), lower=True)
+
+
+def upper_edge_mm(scene: Scene, x_mm: float) -> float:
+    """Return the height of the outline's upper edge at a place."""
+    return _edge_y(claws(scene), x_mm, float(scene.size_mm[0]), lower=False)
 
 
 def lies(scene: Scene) -> float:
@@ -154,8 +108,8 @@ def made_to_hang(scene: Scene) -> bool:
 
 
 def _unhung(scene: Scene) -> float:
-    """How well claws suit it: less, at what was made to hang."""
-    return scene.rules.hung_suits_ratio if made_to_hang(scene) else 1.0
+    """How well claws suit it: less, at what was made to hang or is heavy above and has a head to hang by."""
+    return scene.rules.hung_suits_ratio if made_to_hang(scene) or head_ledges(scene) else 1.0
 
 
 def compact(scene: Scene) -> bool:
@@ -193,7 +147,7 @@ class EdgeClaws:
         tops = []
         for share in _TOP_AT:
             want = np.array([middle - share * wide, _edge_y(found, middle - share * wide, wide, lower=False)])
-            pair = _pair(scene, found, want, np.array([-0.35, 0.94]), 0.3)
+            pair = level_pair(scene, found, want, np.array([-0.35, 0.94]), 0.3)
             if pair is not None and pair not in tops:
                 tops.append(pair)
         top = top_claws(scene)[:1]
@@ -231,7 +185,7 @@ def top_claws(scene: Scene) -> list[tuple[int, ...]]:
     """Return a claw at the middle of the top, and one over the back where the centre of mass is, where they sit."""
     found, wide = claws(scene), float(scene.size_mm[0])
     middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
-    tops = [_pick(scene, found, np.array([x, y]), np.array([0.0, 1.0]), 0.7)
+    tops = [pick(scene, found, np.array([x, y]), np.array([0.0, 1.0]), 0.7)
             for x, y in ((middle, float(scene.high_mm[1])), (0.0, _edge_y(found, 0.0, wide, lower=False)))]
     return [(top,) for top, x in dict(zip(tops, (middle, 0.0))).items()
             if top is not None and abs(float(found.points_mm[top, 0]) - x) <= _TOP_ASIDE * wide
@@ -249,7 +203,7 @@ def back_claws(scene: Scene) -> list[tuple[int, ...]]:
     pairs: list[tuple[int, ...]] = []
     for share in _BACK_AT:
         wants = [low + share * (high - low), high - share * (high - low)]
-        pair = tuple(place for want in wants if (place := _first_bent(
+        pair = tuple(place for want in wants if (place := first_bent(
             scene, np.where(back, np.abs(found.points_mm[:, 0] - want), np.inf))) is not None)
         apart_mm = float(np.ptp(found.points_mm[list(pair), 0])) if len(pair) == 2 else 0.0
         if apart_mm >= _BACK_APART * float(scene.size_mm[0]) and pair not in pairs:
@@ -265,7 +219,7 @@ def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool =
     found = claws(scene)
     middle_y, high = float(scene.low_mm[1] + scene.high_mm[1]) / 2, float(scene.size_mm[1])
     body = ~off_body(scene, found.edge.points_mm)
-    pairs = []
+    pairs: list[tuple[int, ...]] = []
     for share in shares:
         want = np.array([scene.low_mm[0], middle_y + share * high])
         near = found.sits & (np.abs(found.points_mm[:, 1] - want[1]) < 0.06 * high + 1) & (found.outward[:, 0] < -0.6)
@@ -273,7 +227,7 @@ def side_claws(scene: Scene, shares: Sequence[float] = _SIDE_AT, *, base: bool =
             near &= body
         if near.any():
             want[0] = float(found.points_mm[near, 0].min())
-        pair = _pair(scene, found, want, np.array([-1.0, 0.0]), 0.6, base=base)
+        pair = level_pair(scene, found, want, np.array([-1.0, 0.0]), 0.6, base=base)
         if pair is not None and pair not in pairs:
             pairs.append(pair)
     return pairs if base else sorted(pairs, key=lambda two: off_body_count(scene, two))
@@ -312,39 +266,3 @@ class Spine:
 def low_claws(scene: Scene) -> list[tuple[int, ...]]:
     """Return pairs of claws under the lower edge."""
     return _low_pairs(scene, claws(scene), _LOW_AT)
-
-
-def ledge_claws(scene: Scene) -> list[tuple[int, ...]]:
-    """Return what bears an upright thing: pairs under ledges at any height, then a claw under its end.
-
-    A ledge is an edge that looks down on both sides of the centre of mass at one height: under a hammer's head, a
-    guard, the shoulder of a handle. The sturdiest come first.
-    """
-    found = claws(scene)
-    high = float(scene.size_mm[1])
-    sturdy = found.sturdy >= scene.rules.sturdy_least_ratio
-    down = np.flatnonzero(found.sits & (found.outward[:, 1] < -_STEEP) & sturdy)
-    pairs = []
-    for left, right in itertools.product(down[found.points_mm[down, 0] < 0], down[found.points_mm[down, 0] > 0]):
-        apart = np.abs(found.points_mm[left] - found.points_mm[right])
-        if apart[1] <= 0.03 * high and apart[0] > 6.0:
-            lop = round(abs(float(found.points_mm[left, 0] + found.points_mm[right, 0])) / float(scene.size_mm[0]), 6)
-            pairs.append((lop + 0.5 * (float(found.sturdy[[left, right]].min()) < 0.6), int(left), int(right)))
-    chosen: list[tuple[int, ...]] = []
-    for _, left, right in sorted(pairs):
-        if len(chosen) < 3 and _bent(scene, left) and _bent(scene, right):
-            chosen.append((left, right))
-    middle = float(scene.low_mm[0] + scene.high_mm[0]) / 2
-    under = _pick(scene, found, np.array([middle, scene.low_mm[1]]), np.array([0.0, -1.0]), 0.7)
-    return chosen if under is None else [*chosen, (under,)]
-
-
-def bent_claws(scene: Scene, price: F64, most: int) -> list[int]:
-    """Return the cheapest claws that a wire can be bent for."""
-    chosen: list[int] = []
-    for index in np.argsort(steady(price), kind="stable"):
-        if len(chosen) == most or not np.isfinite(price[index]):
-            break
-        if _bent(scene, int(index)):
-            chosen.append(int(index))
-    return chosen

@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.families.rims import rims
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact
@@ -135,6 +136,8 @@ def claws(scene: Scene) -> Claws:
     which = np.flatnonzero(sits)
     inner = (backs.points_mm[which] + lips.points_mm[which]) / 2
     sturdy[which] = scene.sturdy_ratio(inner, edges.normals[which], inside=True)
+    rim = rims(scene, found.points_mm, found.outward, found.opening, edges.points_mm[:, 2])
+    sturdy = np.where(rim, np.maximum(sturdy, scene.rules.rim_sturdy_ratio), sturdy)
     passes = np.where(found.opening > 0, 2 * scene.lift_mm, 5.0)  # the wire passes outside
     sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -passes[:, None] * edges.normals, 1.0)
     return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from scanprep.hold.families.bracket import Bracket
 from scanprep.hold.families.edge_claws import Bar, EdgeClaws, Spine
 from scanprep.hold.families.foot_cradle import FootCradle
+from scanprep.hold.families.head_hook import HeadHook
 from scanprep.hold.families.hooks import Hooks
 from scanprep.hold.families.pronged_cup import ProngedCup
 from scanprep.hold.families.records import MountFamily
@@ -14,5 +15,5 @@ from scanprep.hold.families.shelf import Shelf
 from scanprep.hold.families.socket import Socket
 
 FAMILIES: tuple[MountFamily, ...] = (
-    Bracket(), Socket(), RingBelow(), FootCradle(), Hooks(), EdgeClaws(), Bar(), Saddles(), Spine(), ShaftClips(),
-    ProngedCup(), Shelf())
+    Bracket(), Socket(), RingBelow(), FootCradle(), Hooks(), HeadHook(), EdgeClaws(), Bar(), Saddles(), Spine(),
+    ShaftClips(), ProngedCup(), Shelf())

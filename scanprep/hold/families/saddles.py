@@ -17,8 +17,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from scanprep.hold.families.edge_claws import ledge_claws, side_claws
+from scanprep.hold.families.edge_claws import side_claws
 from scanprep.hold.families.keeping import each_kept
+from scanprep.hold.families.ledges import ledge_claws
 from scanprep.hold.families.probes import Collar, claws, collar, saddles
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
