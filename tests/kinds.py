@@ -160,6 +160,20 @@ def pan() -> m3.Manifold:
     return _drilled(dish + handle, [(126, 0)], 3.2)
 
 
+def hammer() -> m3.Manifold:
+    """A heavy head across the end of a long haft, standing on the haft's butt: its centre is near the head."""
+    haft = m3.Manifold.cylinder(200, 11, 9, _SIDES).rotate((-90.0, 0.0, 0.0))
+    return haft + _plate((84, 26, 24), (0, 205, 0))
+
+
+def irregular_disc() -> m3.Manifold:
+    """A thick flat disc with a wavy edge, no side of it like the other: a loaf, a potsherd, an ore cake."""
+    turn = np.radians(np.arange(0.0, 360.0, 2.0))
+    radius = 55.0 + 4.0 * np.sin(3 * turn + 0.4) + 2.5 * np.sin(7 * turn + 1.1) + 1.5 * np.cos(11 * turn)
+    outline = np.column_stack([radius * np.cos(turn), radius * np.sin(turn)])
+    return m3.Manifold.extrude(m3.CrossSection([outline.tolist()]), 14.0)
+
+
 def flange() -> m3.Manifold:
     """A pipe's flange: a plate with bolt holes and a boss, shown on its face."""
     plate = m3.Manifold.cylinder(10, 45, 45, 96) + m3.Manifold.cylinder(34, 24, 22, 96)
@@ -301,7 +315,7 @@ def _as_solid(body: m3.Manifold, name: str) -> Solid:
 KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
     bust, head_on_its_neck, dog, cow, arched_skull, lidded_jug, tripod_bowl, vase, beaker, flaring_shell, hollow_head,
     hoop, pan, flange, bracket, gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
-    finger_ring, hand_bell, key, basin, open_box)}
+    finger_ring, hand_bell, key, basin, open_box, hammer, irregular_disc)}
 
 
 def kind(name: str) -> Solid:
