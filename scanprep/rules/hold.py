@@ -183,6 +183,9 @@ class HoldRules(JudgingRules):
                                "weight up to which a shelf of one wire is tried", book_only=True)
     shelf_suits_ratio: float = rule(0.95, "", "assumed: a cradle is stiffer", SHOP,
                                     "how well a shelf of one wire suits beside a cradle of two", book_only=True)
+    under_body_low_ratios: tuple[float, ...] = rule((0.6, 1.0), "of its depth", "assumed", SHOP,
+                                                    "how high a belly lies over what it stands on, from which bearers "
+                                                    "under it suit less, and where not at all", book_only=True)
     socket_least_mm: float = rule(8.0, "mm", "assumed", SHOP, "how deep a hollow that opens below is for a socket at "
                                   "least", book_only=True)
     socket_deep_ratio: float = rule(0.5, "of the height", "assumed: it then hangs from above its middle", SHOP,

@@ -46,6 +46,7 @@ ASIDE = frozenset({"ggg_birdBath", "gso_frypan", "os_scorpion", "os_skull", "os_
 #: Which words of a label mean one of our families.
 MEANS = {
     "foot cradle with clip": ("foot-cradle", "shelf", "neck-collar"),
+    "bearers under a body": ("shelf", "foot-cradle", "saddles"),
     "bracket of flat bars": ("shelf", "foot-cradle"),
     "shelf with clip": ("shelf", "foot-cradle"),
     "socket inside a hollow": ("socket-inside",),

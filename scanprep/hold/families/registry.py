@@ -13,7 +13,8 @@ from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.families.saddles import Saddles, ShaftClips
 from scanprep.hold.families.shelf import Shelf
 from scanprep.hold.families.socket import Socket
+from scanprep.hold.families.under_body import UnderBody
 
 FAMILIES: tuple[MountFamily, ...] = (
-    Bracket(), Socket(), RingBelow(), FootCradle(), Hooks(), HeadHook(), EdgeClaws(), Bar(), Saddles(), Spine(),
-    ShaftClips(), ProngedCup(), Shelf())
+    Bracket(), Socket(), RingBelow(), UnderBody(), FootCradle(), Hooks(), HeadHook(), EdgeClaws(), Bar(), Saddles(),
+    Spine(), ShaftClips(), ProngedCup(), Shelf())
