@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.families.handles import within_handles
 from scanprep.hold.families.rims import rims
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
 from scanprep.hold.places.spots import LEAST_PAD_mm
@@ -224,7 +225,7 @@ def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
     angle = np.linspace(math.radians(-90 - 180), math.radians(-90 + 180), count)  # from the front, round by the back
     ray = np.column_stack([np.cos(angle), np.zeros(count), np.sin(angle)])
     at = centre + _FAR_mm / 10 * ray
-    hit = scene.cast(at, -ray)
+    hit = within_handles(scene, scene.cast(at, -ray), at, -ray, centre)
     if not hit.met.all():
         return None
     level = hit.outward.copy()

@@ -21,7 +21,7 @@ from scanprep.hold.families.hooks import Hooks
 from scanprep.hold.families.keeping import claws_above, clips
 from scanprep.hold.families.necks import necks_mm
 from scanprep.hold.families.offers import family_offers
-from scanprep.hold.families.probes import claws, support_ring
+from scanprep.hold.families.probes import claws, collar, support_ring
 from scanprep.hold.families.pronged_cup import prong_pairs
 from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.find import find_holds
@@ -79,6 +79,18 @@ def test_no_clip_goes_round_a_raised_tail():
     for clip in clips(scene):
         ring = clip.wires[0].ring.points_mm
         assert np.ptp(ring[:, 0]) > 20.0 or abs(ring[:, 0].mean()) < 30.0
+
+
+def test_a_clip_goes_through_a_handle_and_not_over_it():
+    # the pot's radius is 34 to 36 mm at these heights; its handle leaves 18 mm free there and stands out to 62 mm
+    scene = scene_of_kind("lidded_jug")
+    axis_x = scene.low_mm[0] + 62.0
+    for height in (40.0, 50.0):
+        clip = collar(scene, float(scene.low_mm[1]) + height, 20.0)
+        assert clip is not None
+        off_axis = np.hypot(clip.contact.ring.points_mm[:, 0] - axis_x, clip.contact.ring.points_mm[:, 2])
+        assert off_axis[clip.contact.ring.points_mm[:, 0] < axis_x].max() < 37.0
+        assert clip.sturdy > RULES.hold.sturdy_least_ratio
 
 
 def test_muzzle_and_tail_stand_out_from_the_body_and_flank_and_rump_do_not():
