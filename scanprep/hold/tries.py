@@ -18,6 +18,7 @@ from scanprep.hold.making.as_drawn import judged_as_drawn
 from scanprep.hold.making.bracket import bracket_for
 from scanprep.hold.making.mount import Draft, draft_mount
 from scanprep.hold.making.planned import draft_planned
+from scanprep.hold.places.fine import end_wire_mm
 from scanprep.hold.places.limits import TipLimits
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface, allowed
@@ -27,13 +28,12 @@ from scanprep.hold.refusals import no_mount, no_tips, told, with_bracket
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults
-from scanprep.hold.strength.wire import stiffness_floor, stock_mm
+from scanprep.hold.strength.wire import for_weight, stiffness_floor, stock_mm
 from scanprep.hold.wires.wire_ends import has_wire_end
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
-CLAW_WIRE_mm = HoldRules().claw_wire_mm
 MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # tolerance: whole mounts of families drawn in a straight view, and in another
 ENOUGH_SOUND = 3  # tolerance: of them after which no more are drawn in a straight view; in another one is enough
 # tolerance: sets of the free search for which a mount is tried, in a straight view and another
@@ -129,7 +129,8 @@ class Trial:
     def by_search(self, subject: Subject, *, anywhere: bool = False) -> None:
         """Try sets of the free search in turn until a mount is sound; anywhere: on the object's limbs too."""
         view = View.of(subject.body, self.attitude.rotation)
-        seek = Search(subject.context(anywhere), self.attitude, _sits_in(view, subject.rules.hold), view.front)
+        sits = _sits_in(view, subject.survey.mass_g.high, subject.rules.hold)
+        seek = Search(subject.context(anywhere), self.attitude, sits, view.front)
         fewest = (math.inf, True, math.inf)  # faults, lopsided, share shown
         left, offers = MOST_MOUNTS if self.straight else FEWER_MOUNTS, seek.offers()
         while left > 0 and (tipset := next(offers, None)) is not None:  # no set is sought that will not be tried
@@ -186,7 +187,8 @@ def scene_of(subject: Subject, attitude: Attitude) -> Scene:
     loads = replace(subject.loads, spring_N_per_mm=spring)
     return Scene(view, subject.surface, attitude, loads, subject.limits,
                  lambda points, radius: allowed(points, radius, subject.brief, subject.survey, subject.working),
-                 _solid(subject.survey, hold), subject.mirrored(attitude), hold, _bends_in(view, hold))
+                 _solid(subject.survey, hold), subject.mirrored(attitude), hold,
+                 _bends_in(view, subject.survey.mass_g.high, hold))
 
 
 def _solid(survey: Survey, hold: HoldRules) -> bool:
@@ -194,15 +196,17 @@ def _solid(survey: Survey, hold: HoldRules) -> bool:
     return survey.mass_measured and survey.mass_g.low / max(survey.volume_mm3.high * 1e-3, 1e-9) >= hold.solid_g_cm3
 
 
-def _bends_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
+def _bends_in(view: View, mass_g: float, hold: HoldRules) -> Callable[[Contact], bool]:
+    wire_mm = end_wire_mm(mass_g, hold)
+
     def bends(contact: Contact) -> bool:
-        return any(has_wire_end(view, contact, CLAW_WIRE_mm, hold, annealed=soft) for soft in (False, True))
+        return any(has_wire_end(view, contact, wire_mm, hold, annealed=soft) for soft in (False, True))
 
     return bends
 
 
-def _sits_in(view: View, hold: HoldRules) -> Callable[[Contact], bool]:
-    lightest_mm = stock_mm(hold)[0]  # where its end cannot lie, no tip is offered
+def _sits_in(view: View, mass_g: float, hold: HoldRules) -> Callable[[Contact], bool]:
+    lightest_mm = stock_mm(for_weight(hold, mass_g))[0]  # where its end cannot lie, no tip is offered
 
     def sits(contact: Contact) -> bool:
         return has_wire_end(view, contact, lightest_mm)

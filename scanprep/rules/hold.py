@@ -17,6 +17,14 @@ class HoldRules(JudgingRules):
                                     "radius of the pad on a lip that shows")
     likely_wire_mm: float = rule(1.6, "mm", "assumed: 14 ga", SHOP,
                                  "wire that clearances are kept for before one is chosen")
+    fine_masses_g: tuple[float, ...] = rule((10.0, 30.0, 120.0), "g", "common practice: wire follows the weight", SHOP,
+                                            "masses up to which a light object hangs in finer wire than others do")
+    fine_wires_mm: tuple[float, ...] = rule((0.511, 0.644, 0.812), "mm", "common practice: 24, 22, 20 ga", SHOP,
+                                            "the thinnest wire that may hold an object up to each of these masses; the "
+                                            "last holds for all above")
+    fine_likely_mm: tuple[float, ...] = rule((0.644, 0.812, 1.291), "mm", "assumed: one or two gauges more", SHOP,
+                                             "wire that clearances are kept for with objects up to each of these "
+                                             "masses")
     base_rise_mm: float = rule(3.0, "mm", "assumed", SHOP,
                                "what stands higher than this over the lowest point is no longer the base")
     sturdy_least_ratio: float = rule(0.4, "", "trial: ears, tails, lugs and teeth of combs lie below", CONSERVATOR,
@@ -72,7 +80,8 @@ class HoldRules(JudgingRules):
     arm_gap_mm: float = rule(1.5, "mm", "assumed", SHOP, "between two arms' surfaces")
     wire_alloy: str = rule("C26000 / CW505L cartridge brass", "",
                            "common practice: it bends cold, free-cutting brass cracks", SHOP, "alloy of the arms")
-    wire_gauges: tuple[str, ...] = rule(("20 ga", "18 ga", "16 ga", "14 ga", "12 ga"), "", "assumed", SHOP,
+    wire_gauges: tuple[str, ...] = rule(("24 ga", "22 ga", "20 ga", "18 ga", "16 ga", "14 ga", "12 ga"), "",
+                                        "assumed", SHOP,
                                         "wires in stock, by their names in the rod table")
     wire_thickest_mm: float = rule(2.1, "mm", "common practice", SHOP, "beyond this an arm gets a brace first")
     stem_rods: tuple[str, ...] = rule(("3/32", "1/8"), "", "assumed: rod of bendable brass", SHOP,

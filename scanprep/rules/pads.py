@@ -37,10 +37,11 @@ class PadRules:
                                        "thickness of a pad that nobody named")
     unknown_modulus_MPa: float = rule(2.0, "MPa", "as felt, the softest", CONSERVATOR,
                                       "stiffness of a pad that nobody named", book_only=True)
-    sleeve_mm: float = rule(0.3, "mm", "assumed: a single shrink sleeve", CONSERVATOR,
-                            "thinnest pad of a small object whose pad nobody named")
-    sleeve_share: float = rule(0.02, "of the middle extent", "assumed", CONSERVATOR,
-                               "thickness of a small object's pad that nobody named")
+    sleeve_wire_share: float = rule(0.58, "of the wire's diameter", "geometry: less, and a wire bent to 1.5 of its "
+                                    "diameter touches a sharp edge that it turns round", CONSERVATOR,
+                                    "thickness of a pad that nobody named, on the wire that a thing's ends are bent of")
+    sleeve_share: float = rule(0.005, "of the middle extent", "assumed: a thin sleeve on what one hand holds, suede on "
+                               "what takes two", CONSERVATOR, "the same, on large things, where that is more")
 
 
 @dataclass(frozen=True, slots=True)

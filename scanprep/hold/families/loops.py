@@ -27,7 +27,7 @@ def as_loop(scene: Scene, contact: Contact, corners_mm: F64, outs: F64, stem_mm:
     outs        (k - 1, 3) unit, of each run: the way from what it touches to the wire
     stem_mm     (3,) where its stem meets it, nearly
     """
-    likely = scene.rules.likely_wire_mm
+    likely = scene.likely_wire_mm
     curve = along(bend_wire(corners_mm, likely, scene.rules.bend_least_diameters, _ARC_POINTS).curve_mm, _STEP_mm)
     curve = curve[np.r_[True, lengths(np.diff(curve, axis=0)) > _SAME_mm]]  # where one bend begins as another ends
     outward = outs[_nearest_run(curve, corners_mm)]

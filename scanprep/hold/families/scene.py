@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.places.fine import likely_wire_mm
 from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import RISING, TipLimits
 from scanprep.hold.places.obstacle import View
@@ -21,6 +22,7 @@ from scanprep.hold.places.spots import LEAST_PAD_mm, Surface, fit_pads, pad_radi
 from scanprep.hold.records import Attitude, Contact, Face
 from scanprep.hold.statics.demand import Loads
 from scanprep.rules import HoldRules
+from scanprep.units import G_M_S2
 from scanprep.vectors import F64, steady, vec3
 
 Bools = NDArray[np.bool_]
@@ -135,7 +137,12 @@ class Scene:
     @property
     def lift_mm(self) -> float:
         """From the surface to a wire's centre line, for the wire that is likely."""
-        return self.loads.pad_thickness_mm + self.rules.likely_wire_mm / 2
+        return self.loads.pad_thickness_mm + self.likely_wire_mm / 2
+
+    @property
+    def likely_wire_mm(self) -> float:
+        """The wire that clearances are kept for before one is chosen, by the object's weight."""
+        return likely_wire_mm(1e3 * self.loads.weight_N / G_M_S2, self.rules)
 
     def cast(self, origins_mm: F64, directions: F64) -> Hit:
         """Return the first hits of rays; origins (n, 3), directions (n, 3) or (3,)."""

@@ -39,6 +39,7 @@ from scanprep.hold.strength.wire import (
     WireLoading,
     alloy,
     first_guess_mm,
+    for_weight,
     sag_limit_mm,
     stems_mm,
     stiffness_floors,
@@ -81,7 +82,7 @@ def draft_mount(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, ask
 
     asked  what its hub is made for, once that is known
     """
-    hold = rules.hold
+    hold = for_weight(rules.hold, survey.mass_g.high)
     contacts = tipset.contacts
     feet = WireEnds(view, contacts, hold)
     limits = [(*stock_mm(hold), *stems_mm(hold))[-1]] * len(contacts)

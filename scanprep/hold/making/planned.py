@@ -39,6 +39,7 @@ from scanprep.hold.strength.wire import (
     WireLoading,
     alloy,
     first_guess_mm,
+    for_weight,
     sag_limit_mm,
     stems_mm,
     stiffness_floors,
@@ -75,7 +76,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     The stems that carry are of one size, those that keep of another or the same; where that does not turn at the tips,
     their last run is of a thinner wire.
     """
-    hold, contacts = rules.hold, tipset.contacts
+    hold, contacts = for_weight(rules.hold, survey.mass_g.high), tipset.contacts
     feet = WireEnds(view, contacts, hold)
     sizes = [*stock_mm(hold), *stems_mm(hold)]
     # 2: it is flat bar, 1: it carries, 0: it keeps

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.brief import ObjectBrief
-from scanprep.rules import PadRules, Rulebook, find_pad
+from scanprep.hold.places.fine import end_wire_mm
+from scanprep.rules import Rulebook, find_pad
 from scanprep.survey.records import Survey
 from scanprep.units import weight_N
 from scanprep.vectors import F64, Vec3
@@ -62,11 +63,13 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g
                 hold.margin_low_friction_g * ratio, max(hold.target_margin_g, 1.2 * acceleration_g),
                 hold.shape_g * ratio, hold.tilt_deg,
                 survey.centre_radius_mm, weight * arm_mm, hold.rocking_deg, hold.tip_spring_N_per_mm, pad.name,
-                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules.pads), hold.shake_factor,
+                pad.thickness_mm if brief.pad else _sleeve_mm(survey, rules), hold.shake_factor,
                 None if survey.axis is None else survey.axis.direction)
 
 
-def _sleeve_mm(survey: Survey, pads: PadRules) -> float:
-    """How thick a pad nobody named is: a die or a token gets a thin sleeve on a thin wire."""
+def _sleeve_mm(survey: Survey, rules: Rulebook) -> float:
+    """How thick a pad nobody named is: a film on fine wire, so that what shows is hardly thicker than the wire."""
+    pads, hold = rules.pads, rules.hold
+    end_mm = end_wire_mm(survey.mass_g.high, hold)
     extent_mm = sorted(survey.size_mm)[1]
-    return min(pads.unknown_thickness_mm, max(pads.sleeve_mm, pads.sleeve_share * extent_mm))
+    return min(pads.unknown_thickness_mm, max(pads.sleeve_wire_share * end_mm, pads.sleeve_share * extent_mm))

@@ -11,11 +11,12 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.places.fine import weight_class
 from scanprep.hold.places.obstacle import lengths
 from scanprep.hold.records import Contact, FlatBar, Thin
 from scanprep.hold.strength.frame import Frame, solve
@@ -43,6 +44,17 @@ class WireLoading:
 def stock_mm(rules: HoldRules) -> tuple[float, ...]:
     """Return the wire diameters in stock, thinnest first."""
     return _stock(rules.wire_gauges, rules.wire_thickest_mm, "wire", "C26000")
+
+
+def for_weight(rules: HoldRules, mass_g: float) -> HoldRules:
+    """Return the rules with the wires that suit an object's weight in stock: none finer than it should hang in.
+
+    Wire follows the weight: a thing of a few grams hangs in 24 or 22 gauge, which would look and feel too slight under
+    a heavier one however strong it is. Where the shop stocks nothing thick enough, all that it has.
+    """
+    least = rules.fine_wires_mm[weight_class(mass_g, rules)] - 0.01
+    kept = tuple(label for label in rules.wire_gauges if _stock((label,), np.inf, "wire", "C26000")[0] >= least)
+    return replace(rules, wire_gauges=kept) if kept else rules
 
 
 def stock_above(wire_mm: float, rules: HoldRules) -> float:

@@ -327,7 +327,7 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
     """
     ring = ring_path(contact, wire_mm)
     room = view.exact_mm(along(ring, 1.0)) - wire_mm / 2
-    if float(room.min()) < _NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM:
+    if float(room.min()) < max(_NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM, 0.0):
         return []
     at = None if contact.ring is None else contact.ring.stem
     meets = seats_mm(contact, wire_mm)[0] if at is None else ring[at]

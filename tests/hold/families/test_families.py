@@ -249,7 +249,7 @@ def test_a_shelf_is_one_wire_that_lies_flat_under_the_base_and_turns_up_before_i
     scene = scene_of(BOX)
     assert shelves(scene)
     for shelf in shelves(scene):
-        wire = scene.rules.likely_wire_mm
+        wire = scene.likely_wire_mm
         loop, low, front = ring_path(shelf, wire), float(scene.low_mm[1]), float(scene.high_mm[2])
         lift = shelf.pad_thickness_mm + wire / 2
         assert loop[:, 1].min() == approx(low - lift, abs=0.01)  # a pad below the base, nowhere lower
@@ -279,7 +279,7 @@ def test_a_spring_goes_up_into_what_is_open_below():
     assert roof.normal[1] > 0.99 and roof.point_mm[1] > 0.0  # above the centre of mass: it hangs
     assert left.point_mm[0] == approx(-31.0, abs=0.5) and left.normal[0] < -0.99
     assert right.point_mm[0] == approx(31.0, abs=0.5) and right.normal[0] > 0.99
-    wire = scene.rules.likely_wire_mm
+    wire = scene.likely_wire_mm
     room = scene.view.exact_mm(ring_path(sockets(scene)[0], wire)) - wire / 2
     assert float(room.min()) >= 0.0  # nowhere in the wall
     # upright it is open above, and between a stool's legs there is no hollow

@@ -138,7 +138,7 @@ def test_a_ring_lies_flat_under_a_round_foot_open_in_front_with_its_ends_turned_
     assert foot is not None and foot[1] == approx(22.0, abs=0.3)
     assert foot_narrows(scene) == approx(22.0 / 36.0, abs=0.02)
     (ring,) = foot_rings(scene)
-    wire = scene.rules.likely_wire_mm
+    wire = scene.likely_wire_mm
     loop, low = ring_path(ring, wire), float(scene.low_mm[1])
     lift = ring.pad_thickness_mm + wire / 2
     flat = loop[loop[:, 1] < low - lift + 0.05]

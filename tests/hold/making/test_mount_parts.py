@@ -54,8 +54,8 @@ def test_laps_offered_lie_clear_of_those_taken(picks):
 
 
 def test_stock_is_wire_that_bends_and_is_thin():
-    # B&S gauge: d = 0.127 mm * 92^((36 - n)/39) (ASTM B258); 18 ga = 1.0237, 12 ga = 2.0525
-    assert stock_mm(HOLD) == approx([0.127 * 92 ** ((36 - n) / 39) for n in (20, 18, 16, 14, 12)], abs=1e-4)
+    # B&S gauge: d = 0.127 mm * 92^((36 - n)/39) (ASTM B258); 24 ga = 0.5106, 18 ga = 1.0237, 12 ga = 2.0525
+    assert stock_mm(HOLD) == approx([0.127 * 92 ** ((36 - n) / 39) for n in (24, 22, 20, 18, 16, 14, 12)], abs=1e-4)
     assert "free-cutting" not in alloy(HOLD).name
 
 
