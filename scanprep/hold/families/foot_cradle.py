@@ -26,6 +26,7 @@ from scanprep.hold.families.keeping import ways_of_keeping
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.places.limbs import limbs_of
+from scanprep.hold.wires.hidden_ways import least_shown_mm
 from scanprep.rules import HoldRules
 
 # tolerance: of the base's width, left and right of its middle; tried in turn, gates judge
@@ -38,13 +39,17 @@ _NARROWS, _STANDS_NOT = HoldRules().foot_narrows_ratio, HoldRules().cradle_rocki
 _UNDER_PLACES = 15  # tolerance: looked at along a foot under a belly
 _BESIDE_mm, _BEFORE_mm = 4.0, 8.0  # tolerance: and so far beside it, and behind where it bears
 _LIPS_mm = HoldRules().foot_lips_mm
+# tolerance: over the centre of mass, where a hub is likely; over its bearing, where a foot's stem is hidden if at all
+_HUB_mm, _FOOT_mm = 2.0, 4.0
+_SHOWN_mm = 8.0  # tolerance: pairs of feet whose stems show alike within this are asked in their usual order
 
 
 @lru_cache(maxsize=4)
 def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
     """Return lipped feet under the base, and the first pairs of them that stand alike left and right.
 
-    Splayed feet are looked for where too few pairs stand straight.
+    Splayed feet are looked for where too few pairs stand straight. A foot goes where something stands over it that
+    hides its stem: pairs whose stems must show are asked last.
     """
     middle, wide, _ = _base(scene)
     starts, ways = [], []
@@ -58,19 +63,42 @@ def base_feet(scene: Scene) -> tuple[Feet, tuple[tuple[int, ...], ...]]:
     for many in (len(starts) // len(_SPLAY_deg), len(starts)):
         found, pairs = feet(scene, np.array(starts[:many]), np.array(ways[:many]), _LIPS_mm), []
 
-        def first(asked: range, found: Feet = found) -> int | None:
+        def first(asked: list[int], found: Feet = found) -> int | None:
             for i in asked:
                 if i not in usable:
                     usable[i] = _usable(scene, found, i)
             return next((i for i in asked if usable[i]), None)
 
-        for k in range(0, many, 6):
-            left, right = first(range(k, k + 3)), first(range(k + 3, k + 6))
+        for lefts, rights in _hidden_first(scene, starts, many):
+            left, right = first(lefts), first(rights)
             if left is not None and right is not None:
                 pairs.append((left, right))
             if len(pairs) == _PAIRS:
                 return found, tuple(pairs)
     return found, tuple(pairs)
+
+
+def _hidden_first(scene: Scene, starts: list[tuple[float, float]], many: int) -> list[tuple[list[int], list[int]]]:
+    """Numbers of the places for the left and the right foot of each pair, those first whose stems need not show;
+    straight ones before splayed ones. Where even the best pair's must, each foot's most hidden place of all is tried
+    before: behind a leg, wherever that stands."""
+    shown: dict[float, int] = {}
+
+    def shows(k: int) -> int:
+        place = round(starts[k][0], 1)
+        if place not in shown:
+            end = np.array([place, float(scene.low_mm[1]) + _FOOT_mm])
+            shown[place] = round(least_shown_mm(scene.view.front, np.array([0.0, _HUB_mm]), end) / _SHOWN_mm)
+        return shown[place]
+
+    straight = len(starts) // len(_SPLAY_deg)
+    pairs = [(sorted(range(k, k + 3), key=shows), sorted(range(k + 3, k + 6), key=shows)) for k in range(0, many, 6)]
+    pairs.sort(key=lambda pair: (pair[0][0] >= straight, shows(pair[0][0]) + shows(pair[1][0])))
+    if shows(pairs[0][0][0]) + shows(pairs[0][1][0]) == 0:
+        return pairs
+    lefts, rights = (sorted((k for pair in pairs for k in pair[side] if k < straight), key=shows)[:3]
+                     for side in (0, 1))
+    return [(lefts, rights), *pairs]
 
 
 def _spans(scene: Scene, middle_mm: float, wide_mm: float) -> list[tuple[float, float]]:

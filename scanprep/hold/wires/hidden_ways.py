@@ -45,9 +45,7 @@ def line_costs_mm(front: FrontMap, start_mm: F64, end_mm: F64) -> F64:
 
 def shows(front: FrontMap, path_mm: F64) -> bool:
     """Return whether more of a wire (k, 2 or 3) behind the object shows than nobody minds."""
-    flat = path_mm[:, :2]
-    cost = float(line_costs_mm(front, flat[:-1], flat[1:]).sum())
-    return cost - float(np.hypot(*np.diff(flat, axis=0).T).sum()) > _LITTLE_mm * BESIDE_COST
+    return _beyond_mm(front, path_mm[:, :2]) > _LITTLE_mm * BESIDE_COST
 
 
 def hidden_corners(front: FrontMap, start_mm: F64, end_mm: F64) -> list[F64]:
@@ -69,6 +67,18 @@ def hidden_corners(front: FrontMap, start_mm: F64, end_mm: F64) -> list[F64]:
     by_two = first[:, None] + cover.between_mm + last[None] + _BEND_COST_mm
     found = [cover.places_mm[[k]] for k in _least(by_one, most)]
     return found + [cover.places_mm[list(divmod(k, len(first)))] for k in _least(by_two.ravel(), most)]
+
+
+def least_shown_mm(front: FrontMap, start_mm: F64, end_mm: F64) -> float:
+    """Return how much must show of a wire behind the object from one place to another, as length next to it, mm."""
+    ways = [np.vstack([start_mm, *corners, end_mm]) for corners in (np.zeros((0, 2)),
+                                                                    *hidden_corners(front, start_mm, end_mm))]
+    return min(_beyond_mm(front, way) for way in ways) / BESIDE_COST
+
+
+def _beyond_mm(front: FrontMap, path_mm: F64) -> float:
+    """What a wire (k, 2) costs beyond its length, for showing."""
+    return float(line_costs_mm(front, path_mm[:-1], path_mm[1:]).sum() - np.hypot(*np.diff(path_mm, axis=0).T).sum())
 
 
 def _least(costs_mm: F64, most_mm: float) -> list[int]:

@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from scanprep.hold.making.mount import Draft
+from scanprep.hold.making.planned import draft_planned
 from scanprep.hold.making.visibility import seen_shares
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.wires.hidden_ways import hidden_corners, line_costs_mm, shows
 from scanprep.hold.wires.meshes import wire_meshes
-from scanprep.rules import HoldRules
-from tests.hold.mounting import attitude, contact, survey_of, view_of, working_of
+from scanprep.rules import HoldRules, Rulebook
+from tests.hold.mounting import attitude, contact, survey_of, tipset, view_of, working_of
 from tests.shapes import blocks, box
 
 GATE_mm = (20.0, 10.0, 20.0)
@@ -76,3 +78,17 @@ def test_what_is_seen_through_an_opening_is_told_apart_from_what_is_seen_beside(
     front_mm2 = 120.0 * 100.0 - 80.0 * 60.0
     # facets and the raster, 0.4 mm, take a tenth
     assert seen.through * front_mm2 == approx(2.0 * through, rel=0.1, abs=1.0)
+
+
+def test_the_arm_of_a_foot_goes_down_behind_a_leg_and_not_across_the_window():
+    solid = gate()
+    survey = survey_of(solid, 300.0)
+    view = View.of(Obstacle.of(working_of(solid), survey), attitude().rotation)
+    under = contact(view, (20.0, -90.0, 0.0), (0.0, 1.0, 0.0), bearing=True)
+    over = [contact(view, (x, 90.0, 0.0), (0.0, -1.0, 0.0)) for x in (-35.0, 35.0)]
+    drawn = draft_planned(view, tipset(attitude(), [under, *over], [3.0, 0.5, 0.5]), survey, Rulebook())
+    assert isinstance(drawn, Draft), drawn.reason
+    for arm in drawn.arms:
+        across = in_window(along(arm.path_mm)) & (np.abs(along(arm.path_mm)[:, 0]) < 40.0 - 2.0)
+        assert not across.any()
+    assert next(check for check in drawn.checks if check.name == "mount-through").value < 1e-6
