@@ -88,6 +88,7 @@ def _arm(arm: Arm) -> dict[str, Any]:
             "pieces_mm": [piece.tolist() for piece in arm.pieces_mm],
             "thin_end": to_plain(arm.thin),
             "flat_bar": {"wide_mm": arm.wide_mm, "lip_mm": arm.lip_mm} if arm.wide_mm else None,
+            "strip": to_plain(arm.strip),
             "bends": to_plain(arm.bends),
             "stress_MPa": arm.stress_MPa,
             "deflection_mm": arm.deflection_mm,

@@ -66,6 +66,7 @@ class Arm:
     wide_mm: float = 0.0  # flat bar so wide, level and bent the easy way, wire_mm its thickness; 0: round wire.
     # With a thin end its stem alone is flat bar.
     lip_mm: float = 0.0  # of flat bar: what its turned-up end is filed down to
+    strip: Strip | None = None  # what goes round the object from its end is flat strip; None: of the end's own wire
 
     @property
     def end_mm(self) -> float:
@@ -189,6 +190,14 @@ class HoldSet:
     refusals: tuple[Refusal, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Flat strip that lies round an object on its broad side, in place of wire: bent the easy way, stiff the other."""
+
+    wide_mm: float
+    thick_mm: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Ring:
     """A wire's end that goes round an object: a collar, a ring under a foot, the loop of a shelf."""
@@ -196,6 +205,7 @@ class Ring:
     points_mm: F64  # (k, 3) on the object's surface, or where that would be, from one end to the other
     outward: F64  # (k, 3) unit, the way from there to the wire
     stem: int | None = None  # the point at which its stem meets it; None: at its seat, which is its middle
+    strip: Strip | None = None  # it is flat strip, its broad side on the object; None: round wire
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -134,7 +134,9 @@ def mount_facts(case: PaperCase, *numbers: str) -> tuple[Fact, ...]:
         post, attitude = item.plan.post, item.hold.attitude
         wires = sorted({tip.arm.wire_mm for tip in item.hold.tips if not tip.arm.wide_mm})
         bars = sorted({(tip.arm.wide_mm, tip.arm.wire_mm) for tip in item.hold.tips if tip.arm.wide_mm})
+        strips = sorted({(tip.arm.strip.wide_mm, tip.arm.strip.thick_mm) for tip in item.hold.tips if tip.arm.strip})
         stock = [*(f"bar {wide:.2f} x {thick:.2f}" for wide, thick in bars),
+                 *(f"strip {wide:.2f} x {thick:.2f}" for wide, thick in strips),
                  *(["wire " + ", ".join(f"{wire:.2f}" for wire in wires)] if wires else [])]
         facts.append(Fact("mount", item.number, (
             f"{attitude.name}, tilt {attitude.tilt_deg:.1f}, turn {attitude.turn_deg:.1f}, roll {attitude.roll_deg:.1f}"

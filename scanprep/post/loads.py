@@ -14,12 +14,12 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from scanprep.hold.records import Arm, Hold, Hub
-from scanprep.hold.strength.stiffness import MOUNT_ALLOY, mount_compliance, moved
+from scanprep.hold.strength.stiffness import MOUNT_ALLOY, mount_compliance, moved, rings_of
 from scanprep.materials import metal
 from scanprep.rules import PostRules
 from scanprep.survey.records import Survey
@@ -97,6 +97,12 @@ def rear_mm(hold: Hold) -> float:
 
 def arm_mass_g(arm: Arm) -> float:
     """Return the mass of an arm's wire, its braces and loops included."""
+    rings = rings_of(arm) if arm.strip is not None else ()
+    if arm.strip is not None and rings:
+        bare = replace(arm, strip=None, pieces_mm=tuple(p for p in arm.pieces_mm if not any(p is r for r in rings)))
+        strip_mm = sum(float(_runs(ring)[0].sum()) for ring in rings)
+        return arm_mass_g(bare) + \
+            metal(MOUNT_ALLOY).density_g_mm3 * arm.strip.wide_mm * arm.strip.thick_mm * strip_mm
     length_mm = arm.developed_length_mm + sum(float(runs.sum()) for runs, _ in map(_runs, arm.pieces_mm))
     section_mm2 = arm.wide_mm * arm.wire_mm or math.pi / 4 * arm.wire_mm**2
     if arm.wide_mm and arm.thin is not None:  # its stem alone is flat bar

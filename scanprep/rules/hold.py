@@ -255,6 +255,15 @@ class HoldRules(JudgingRules):
                                    book_only=True)
     flat_stem_mm: float = rule(12.7, "mm", "common practice: 1/2 in flat bar", SHOP,
                                "width of the flat stems of what keeps a heavy object", book_only=True)
+    strip_mass_kg: float = rule(1.5, "kg", "assumed: wire half round it gives too much", SHOP,
+                                "mass from which a clip is thought of in flat strip before it is in wire",
+                                book_only=True)
+    strip_widths_mm: tuple[float, ...] = rule((10.0, 8.0, 6.0), "mm", "common practice: brass strip", SHOP,
+                                              "widths of strip of which clips for heavy things are formed, "
+                                              "tried in turn", book_only=True)
+    strip_thicks_mm: tuple[float, ...] = rule((1.6, 2.4), "mm", "common practice: 1/16, 3/32 in; more is not formed "
+                                              "by hand", SHOP, "thicknesses of that strip, tried in turn",
+                                              book_only=True)
     flat_slope_ratio: float = rule(0.15, "", "assumed: on more it slides on its pads", CONSERVATOR,
                                    "steepest fall of a bar under the object, as rise over length", book_only=True)
     back_bar_mm: float = rule(25.4, "mm", "assumed: 1 in flat bar: room for two rivets and the post's fillet", SHOP,

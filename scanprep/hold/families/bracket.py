@@ -22,6 +22,7 @@ import numpy as np
 from scanprep.hold.families.keeping import ways_of_keeping
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Bools, Hit, Scene
+from scanprep.hold.families.strips import of_strip
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact, Face, FlatBar
 from scanprep.hold.wires.flat_bar import back_bar_mm, bar_room_mm
@@ -50,7 +51,12 @@ class Bracket:
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Pairs of bars, with legs that touch the object behind and with legs that do not, each kept in every way."""
-        kinds = [kind for kind in ways_of_keeping(scene) if kind]
+        ways = ways_of_keeping(scene)
+        strips = [strip for clip in ways[0] if (strip := of_strip(scene, clip)) is not None]
+        clips = [ways[0], strips]  # wire half round what is very heavy gives too much
+        if scene.loads.weight_N >= weight_N(1000 * scene.rules.strip_mass_kg):
+            clips.reverse()
+        kinds = [kind for kind in (*clips, *ways[1:]) if kind]
         tries = sorted((place + rank, kind, place, rank) for place in range(len(bars(scene)))
                        for kind, options in enumerate(kinds) for rank in range(len(options)))
         for _, kind, place, rank in tries:

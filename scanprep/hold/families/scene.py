@@ -183,9 +183,13 @@ class Scene:
         """Return how hard a pad may press at rest, by its size and by the wall where it lies."""
         return self._here(seats, index).face_N(float(seats.normals[index, 1]), float(seats.radius_mm[index]))
 
-    def bears_N(self, seats: Seats, index: int, length_mm: float) -> float:
-        """Return how hard a padded wire may press along a line through a seat, or its pad alone where that is more."""
-        line = self._line_limit_N(self._here(seats, index), seats.normals[index], length_mm, self.rules.line_wide_mm)
+    def bears_N(self, seats: Seats, index: int, length_mm: float, wide_mm: float | None = None) -> float:
+        """Return how hard a padded wire may press along a line through a seat, or its pad alone where that is more.
+
+        wide_mm  of what touches along the line; None: what a padded wire bears on
+        """
+        line = self._line_limit_N(self._here(seats, index), seats.normals[index], length_mm,
+                                  self.rules.line_wide_mm if wide_mm is None else wide_mm)
         return max(line, self.limit_N(seats, index))
 
     @property

@@ -20,8 +20,9 @@ from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
 from scanprep.hold.statics.rocking import push_forces_N
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
-from scanprep.hold.strength.stiffness import bar_compliance
+from scanprep.hold.strength.stiffness import bar_compliance, strip_compliance
 from scanprep.rules import HoldRules
+from scanprep.vectors import F64
 
 _APART_mm = HoldRules().pads_apart_mm
 AS_DRAWN = "shake-withstood"  # the gate that speaks of arms
@@ -78,12 +79,19 @@ def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[Ti
 
 
 def _sprung(mount: FamilyMount, scene: Scene) -> tuple[SprungWire, ...] | None:
-    """What each tip is sprung on where some are flat bars, far stiffer than wire; None where none is."""
+    """What each tip is sprung on where some are flat bars or strip, far stiffer than wire; None where none is."""
     if all(wire.flat is None for wire in mount.wires):
         return None
-    likely = np.eye(3) / scene.loads.spring_N_per_mm
-    return tuple(SprungWire((number,), likely if wire.flat is None else bar_compliance(wire, scene.rules))
-                 for number, wire in enumerate(mount.wires))
+    return tuple(SprungWire((number,), _give(wire, scene)) for number, wire in enumerate(mount.wires))
+
+
+def _give(wire: Contact, scene: Scene) -> F64:
+    """How far a tip gives before its arm is drawn, (3, 3) mm/N."""
+    if wire.flat is not None:
+        return bar_compliance(wire, scene.rules)
+    if wire.ring is not None and wire.ring.strip is not None:
+        return strip_compliance(wire, scene.rules)
+    return np.eye(3) / scene.loads.spring_N_per_mm
 
 
 def passes(results: GateResults) -> bool:

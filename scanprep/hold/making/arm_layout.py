@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, FlatBar, Thin, TipSet, faces_of
+from scanprep.hold.records import Contact, FlatBar, Strip, Thin, TipSet, faces_of
 from scanprep.hold.strength.wire import WireLoading, alloy, judge_wires, sag_limit_mm
 from scanprep.hold.wires.bends import Bent, along, bend_wire
 from scanprep.hold.wires.brace import Brace, find_braces, find_stiffer
@@ -52,6 +52,7 @@ class RoutedArm:
     thin: Thin | None = None  # its end is of thinner wire
     flat: FlatBar | None = None  # it is a flat bar, wire_mm thick
     stem_wide_mm: float = 0.0  # its stem, all before its thin end, is flat bar so wide; 0: round
+    strip: Strip | None = None  # its flat stem bears a clip of strip
 
     @property
     def wide_mm(self) -> float:
@@ -63,7 +64,7 @@ class RoutedArm:
         """Its centre line as bent; of a flat bar lines along its edges too, half its thickness inside them."""
         if self.flat is None:
             aside = np.array([max(self.stem_wide_mm - self.wire_mm, 0.0) / 2, 0.0, 0.0])
-            stem = self.path_mm[:1 if self.thin is None else self.thin.corner + 1]
+            stem = self.path_mm if self.thin is None else self.path_mm[:self.thin.corner + 1]
             edges = (stem - aside, stem + aside) if self.stem_wide_mm else ()
             return (self.bent.curve_mm, *edges)
         return tuple(across_mm(self.bent.curve_mm, self.flat.wide_mm - self.wire_mm, self.flat.lip_mm - self.wire_mm,

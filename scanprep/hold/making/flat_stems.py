@@ -57,6 +57,33 @@ def flat_stemmed(view: View, plan: HubPlan, contact: Contact, ends: Sequence[Wir
     return best
 
 
+def strip_stemmed(view: View, plan: HubPlan, contact: Contact, thick_mm: float, laid: Sequence[RoutedArm],
+                  rules: HoldRules) -> RoutedArm | None:
+    """Return a clip of strip on its flat stem, which lies behind the strip and is riveted to it; None where the clip is
+    not straight above the back bar, or the object or another arm is in the way.
+
+    thick_mm  of the stem
+    """
+    assert contact.ring is not None and contact.ring.strip is not None
+    behind = contact.pad_thickness_mm + contact.ring.strip.thick_mm + thick_mm / 2
+    middle = len(contact.ring.points_mm) // 2
+    end = contact.ring.points_mm[middle] + behind * contact.ring.outward[middle]
+    root = front_stem(plan, float(end[0]), rules)
+    if root is None:
+        return None
+    launch = root.start_mm + root.lap_mm * root.direction
+    if end[1] < launch[1] + 2 * thick_mm:
+        return None
+    path = tidy(np.vstack([root.start_mm, _taut(view, launch, end, thick_mm, rules)]))
+    arm = replace(measured(view, contact, path, root, thick_mm, rules), stem_wide_mm=rules.flat_stem_mm,
+                  strip=contact.ring.strip)
+    edges = np.vstack([along(line, _STEP_mm) for line in arm.lines_mm[1:]])
+    room = float(view.exact_mm(edges).min()) - thick_mm / 2
+    arm = replace(arm, short_mm=max(arm.short_mm, min(rules.arm_clear_mm, behind - thick_mm / 2) - room))
+    good = is_made(arm, rules) and min(arm.room_mm, room) >= -TOUCH_MM and least_gap_mm([*laid, arm], plan) >= _GAP_mm
+    return arm if good else None
+
+
 def _taut(view: View, launch_mm: F64, end_mm: F64, thick_mm: float, rules: HoldRules) -> F64:
     """Corners (k, 3) of a string drawn taut from a back bar to a wire's end, a clearance behind the object."""
     heights = np.arange(float(launch_mm[1]), float(end_mm[1]), _STEP_mm)[1:]

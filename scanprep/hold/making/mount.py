@@ -317,12 +317,16 @@ def _arm(view: View, laid: RoutedArm, duty: WireLoading, contact: Contact) -> Ar
         radius = min(bend.radius_mm for bend in laid.bent.bends[-laid.annealed:])
         where = "the bar where it is bent, nowhere else" if laid.flat else "the end before bending its hook"
         note = f"Soften {where} (inside radius {radius:.1f} mm){'' if laid.flat else ', not the arm'}. {note}"
+    if contact.ring is not None and contact.ring.strip is not None:
+        note = ("Form the strip round the section on its broad side, pad it over its whole length, rivet and solder it "
+                f"to the stem's end. {note}")
     if laid.thin is not None:
         note = (f"Drill the stem's end along its axis for the {laid.thin.wire_mm:.1f} mm end, three diameters deep, "
                 f"and solder it in. {note}")
     colours = body.colours.astype(np.float64) if body.has_colour else np.full((len(body.vertices_mm), 3), _GREY)
     paint, lab = swatch(view.vertices_mm, colours, np.asarray(contact.point_mm))
-    return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces)
+    return replace(bare, paint=paint, paint_lab=lab, note=note, pieces_mm=pieces,
+                   strip=None if contact.ring is None else contact.ring.strip)
 
 
 def _brace_words(brace: Brace, wire_mm: float) -> str:

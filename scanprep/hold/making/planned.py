@@ -31,7 +31,7 @@ from scanprep.hold.making.arm_layout import (
     mirrored_arm,
     own_side,
 )
-from scanprep.hold.making.flat_stems import flat_stemmed
+from scanprep.hold.making.flat_stems import flat_stemmed, strip_stemmed
 from scanprep.hold.making.mount import Attempt, Draft, drawn, unfit
 from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, MadeFor, NoMount, Thin, TipSet
@@ -56,7 +56,7 @@ from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
 _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
-_BAR = 2  # exact: the duty of flat bars, beside 1, to carry, and 0, to keep
+_BAR, _STRIP = 2, 3  # exact: the duty of flat bars, and of clips of strip; beside 1, to carry, and 0, to keep
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
@@ -79,14 +79,13 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     hold, contacts = for_weight(rules.hold, survey.mass_g.high), tipset.contacts
     feet = WireEnds(view, contacts, hold)
     sizes = [*stock_mm(hold), *stems_mm(hold)]
-    # 2: it is flat bar, 1: it carries, 0: it keeps
-    duty = [_BAR if contact.flat is not None else int(contact.bearing) for contact in contacts]
+    duty = [_duty(contact) for contact in contacts]
     bars = list(hold.flat_thicknesses_mm)
     # beside bars, what is stronger than stocked wire is flat bar too
     wires_of = [*stock_mm(hold), *bars] if _BAR in duty else sizes
-    stocks = {_BAR: bars, 1: wires_of, 0: wires_of}
+    stocks = {_BAR: bars, _STRIP: bars, 1: wires_of, 0: wires_of}
     ends = {kind: _thickest_end(feet, sizes, [i for i, own in enumerate(duty) if own == kind])
-            for kind in set(duty) - {_BAR}}
+            for kind in set(duty) - {_BAR, _STRIP}}
     for end in ends.values():
         if isinstance(end, RoutingFailure):
             return NoMount(end.reason)
@@ -97,7 +96,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1
     while True:
         wires = [stems[kind] for kind in duty]
-        tips = [stems[kind] if kind == _BAR else _tip_mm(stems[kind], turning[kind], sizes) for kind in duty]
+        tips = [stems[kind] if kind in (_BAR, _STRIP) else _tip_mm(stems[kind], turning[kind], sizes) for kind in duty]
         plan = _hub_for(view, contacts, stems, survey, hold, asked)
         laid = _lay_all(feet, plan, wires, tips)
         if isinstance(laid, RoutingFailure):
@@ -108,7 +107,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
             fault = unfit(view, attempt, contacts, hold)
             if fault:
                 reason = fault
-            elif len(weak) < fewest:
+            elif len(weak) < fewest or (len(weak) == fewest and _STRIP in stems):  # a stouter stem gives less anyhow
                 best, fewest = attempt, len(weak)
             grow = {duty[i] for i in weak} or (set(duty) if fault else set())
         grown = {kind: thicker for kind in grow if (thicker := _thicker(stems[kind], stocks[kind])) is not None
@@ -117,6 +116,13 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
             break
         stems |= grown
     return NoMount(reason) if best is None else drawn(view, best, tipset, survey, rules)
+
+
+def _duty(contact: Contact) -> int:
+    """What a tip does: of flat bar, of strip, to carry, to keep."""
+    if contact.flat is not None:
+        return _BAR
+    return _STRIP if contact.ring is not None and contact.ring.strip is not None else int(contact.bearing)
 
 
 def _hub_for(view: View, contacts: tuple[Contact, ...], stems: dict[int, float], survey: Survey, hold: HoldRules,
@@ -145,7 +151,7 @@ def _first_stems(view: View, tipset: TipSet, duty: list[int], floors: list[float
     behind = np.array([0.0, 0.0, float(view.vertices_mm[:, 2].min())])
     guesses: dict[int, float] = {}
     for kind, contact, force, floor in zip(duty, tipset.contacts, tipset.forces_N, floors):
-        if kind == _BAR:
+        if kind in (_BAR, _STRIP):
             guesses[kind] = hold.flat_thicknesses_mm[0]
             continue
         reach = _REACHED * float(np.linalg.norm(np.asarray(contact.point_mm) - behind))
@@ -182,8 +188,9 @@ def _braced(view: View, plan: HubPlan, laid: list[RoutedArm], tipset: TipSet, fl
     turning  the thickest wire that turns at each tip
     """
     duties = judged(laid, tipset, hold)
-    # a bar needs no brace
-    thickest = [min(stock_mm(hold)[-1], turns) if arm.flat is None else np.inf for arm, turns in zip(laid, turning)]
+    # flat bar needs no brace
+    thickest = [min(stock_mm(hold)[-1], turns) if arm.flat is None and arm.strip is None else np.inf
+                for arm, turns in zip(laid, turning)]
     stiffer = braced(view, plan, laid, duties, thickest, tipset, hold, max(floors))
     changed = any(arm is not bare for arm, bare in zip(stiffer, laid))
     return Attempt(plan, stiffer, judged(stiffer, tipset, hold) if changed else duties)
@@ -199,6 +206,12 @@ def _lay_all(feet: WireEnds, plan: HubPlan, wires_mm: list[float], tips_mm: list
             laid[i] = laid_bar(feet.view, contacts[i], wires_mm[i], feet.rules)
             if laid[i].room_mm < 0.0:
                 return RoutingFailure(i, f"bar {i + 1} would touch the object without its pad", False)
+            continue
+        if _duty(contacts[i]) == _STRIP:
+            clip = strip_stemmed(feet.view, plan, contacts[i], wires_mm[i], list(laid.values()), feet.rules)
+            if clip is None:
+                return RoutingFailure(i, f"no flat stem reaches the clip of tip {i + 1} from the back bar", False)
+            laid[i] = clip
             continue
         arm = None
         if plan.hub.high_mm and wires_mm[i] > feet.rules.wire_thickest_mm:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.places.obstacle import View
-from scanprep.hold.records import Contact, Opening
+from scanprep.hold.records import Contact, Opening, Strip
 from scanprep.hold.wires.bends import along
 from scanprep.hold.wires.meshes import is_ring
 from scanprep.materials import Metal
@@ -213,13 +213,17 @@ def _first_free(wire: Wire) -> int:
     """The first corner of an arm that no brace holds."""
     first = 1
     for piece in wire.pieces_mm:
-        if len(piece) >= 4 and not is_ring(piece, wire.path_mm[-1], wire.wire_mm) and \
+        if len(piece) >= 4 and not is_ring(piece, wire.path_mm[-1], wire.wire_mm, _strip_of(wire)) and \
                 np.linalg.norm(piece[0] - piece[-1]) > wire.wire_mm:
             runs = zip(wire.path_mm[:-1], wire.path_mm[1:], strict=True)
             apart = [min(float(np.linalg.norm(piece[-1] - (a + t * (b - a)))) for t in np.linspace(0, 1, 21))
                      for a, b in runs]
             first = max(first, int(np.argmin(steady(np.array(apart), 3))) + 1)
     return first
+
+
+def _strip_of(wire: Wire) -> Strip | None:
+    return None if wire.contact.ring is None else wire.contact.ring.strip
 
 
 def _yield_force_N(wire: Wire, corner: int, metal: Metal) -> float:

@@ -88,7 +88,7 @@ def braces_of(arm: Arm, hub: Hub) -> tuple[F64, ...]:
 
 def rings_of(arm: Arm) -> tuple[F64, ...]:
     """Return the pieces that go round the object from the arm's end."""
-    return tuple(piece for piece in arm.pieces_mm if is_ring(piece, arm.path_mm[-1], arm.wire_mm))
+    return tuple(piece for piece in arm.pieces_mm if is_ring(piece, arm.path_mm[-1], arm.wire_mm, arm.strip))
 
 
 def wire_solved(contact: Contact, arm: Arm, hub: Hub) -> tuple[Frame, Response, F64]:
@@ -99,8 +99,7 @@ def wire_solved(contact: Contact, arm: Arm, hub: Hub) -> tuple[Frame, Response, 
     faces, run = faces_of(contact), arm.path_mm[1] - arm.path_mm[0]
     launch = arm.path_mm[0] + run * min(1.0, arm.lap_mm / float(np.linalg.norm(run)))
     frame, nodes = arm_frame(arm.path_mm, arm.wire_mm, launch, seats_mm(contact, arm.end_mm), metal(MOUNT_ALLOY),
-                             braces_of(arm, hub), rings_of(arm), arm.thin, contact.flat,
-                             arm.wide_mm)
+                             braces_of(arm, hub), rings_of(arm), arm.thin, contact.flat, arm.wide_mm, contact.ring)
     levers = [wrench_move(np.asarray(face.point_mm) - frame.nodes_mm[node]) for face, node in zip(faces, nodes)]
     loads = np.zeros((len(frame.nodes_mm), 6, 6 * len(faces)))
     for k, (node, lever) in enumerate(zip(nodes, levers)):
@@ -121,6 +120,20 @@ def bar_compliance(contact: Contact, rules: HoldRules) -> F64:
     loads = np.zeros((len(frame.nodes_mm), 6, 3))
     loads[node, :3] = np.eye(3)
     return np.asarray(solve(frame, loads).moved_mm[node, :3], dtype=np.float64)
+
+
+def strip_compliance(contact: Contact, rules: HoldRules) -> F64:
+    """Return how far a clip of strip gives before it is drawn, (3, 3) mm/N: as its flat stem in the thinnest stock.
+
+    A cantilever from a back bar behind the centre of mass up or down to the clip, L3 / (3 E I) (any beam table).
+    """
+    if contact.ring is None or contact.ring.strip is None:
+        raise ValueError("a strip's give is asked of a tip of wire")
+    thick, wide = rules.flat_thicknesses_mm[0], rules.flat_stem_mm
+    reach_mm = max(abs(contact.point_mm[1]), rules.back_bar_mm)
+    by_second = reach_mm**3 / (3 * metal(MOUNT_ALLOY).youngs_modulus_MPa)
+    flat, edge = wide * thick**3 / 12, thick * wide**3 / 12
+    return np.diag([by_second / edge, by_second / flat, by_second / flat])
 
 
 @functools.lru_cache(maxsize=64)  # tolerance: the wires of a dozen mounts

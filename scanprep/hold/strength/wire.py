@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from scanprep.hold.places.fine import weight_class
 from scanprep.hold.places.obstacle import lengths
-from scanprep.hold.records import Contact, FlatBar, Thin
+from scanprep.hold.records import Contact, FlatBar, Ring, Thin
 from scanprep.hold.strength.frame import Frame, solve
 from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import Root
@@ -172,7 +172,7 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
         frame, (tip,) = arm_frame(path, wire, root.start_mm + root.direction * root.lap_mm,
                                   seats_mm(contact, end_mm)[:1], alloy(rules),
                                   () if brace is None else (brace.path_mm,), rings, thin, contact.flat,
-                                  stems_wide_mm[i] if stems_wide_mm else 0.0)
+                                  stems_wide_mm[i] if stems_wide_mm else 0.0, contact.ring)
         out = -np.asarray(contact.normal)
         loads = np.zeros((len(frame.nodes_mm), 6, 1))
         loads[tip, :3, 0] = out
@@ -185,7 +185,8 @@ def judge_wires(paths_mm: list[F64], wires_mm: list[float], roots: tuple[Root, .
 
 def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, brass: Metal,
               braces_mm: Sequence[F64] = (), rings_mm: Sequence[F64] = (), thin: Thin | None = None,
-              flat: FlatBar | None = None, stem_wide_mm: float = 0.0) -> tuple[Frame, tuple[int, ...]]:
+              flat: FlatBar | None = None, stem_wide_mm: float = 0.0, round_it: Ring | None = None
+              ) -> tuple[Frame, tuple[int, ...]]:
     """Return an arm with its braces as a frame, and the node at each of some places along it.
 
     path_mm    (k, 3) its corners, hub first
@@ -197,6 +198,7 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
     thin       the arm's end, and its rings, are of thinner wire
     flat       all of it is flat bar, wire_mm thick, its lip narrower
     stem_wide_mm  the stem of an arm with a thin end is flat bar so wide, wire_mm thick
+    round_it   what the rings go along: where that is strip they are flat members, wide along the object
 
     A brace is taken to meet the arm's own centre line at their joint: a triangle more slender than the real one.
     """
@@ -232,12 +234,28 @@ def arm_frame(path_mm: F64, wire_mm: float, launch_mm: F64, places_mm: F64, bras
     if flat is not None:
         beside, wide = np.tile(_LEVEL, (len(members), 1)), np.full(len(members), flat.wide_mm)
         wide[_with_node(line, path_mm[-2])[1]:] = flat.lip_mm
-    elif stem_wide_mm and thin is not None:
-        wide = np.where(np.arange(len(members)) < begins, stem_wide_mm, 0.0)
+    elif stem_wide_mm and (thin is not None or round_it is not None):
+        ends_at = len(line) - 1 if thin is None else begins
+        wide = np.where(np.arange(len(members)) < ends_at, stem_wide_mm, 0.0)
         beside = np.where(wide[:, None] > 0, _LEVEL, 0.0)
+    if round_it is not None and round_it.strip is not None and rings_mm:
+        of_ring = slice(len(line) - 1, sum(len(end) - 1 for end in ends))
+        thick[of_ring] = round_it.strip.thick_mm
+        beside = np.zeros((len(members), 3)) if beside is None else beside
+        wide = np.zeros(len(members)) if wide is None else wide
+        wide[of_ring] = round_it.strip.wide_mm
+        beside[of_ring] = _wide_along(np.array([nodes[list(pair)] for pair in members[of_ring]]), round_it)
     frame = Frame(nodes, np.array(members, dtype=np.int32), thick, held, brass.youngs_modulus_MPa,
                   brass.shear_modulus_MPa, beside, wide)
     return frame, tuple(_node_at(ends, offsets, place, loose, len(line) - 1) for place in places_mm)
+
+
+def _wide_along(runs_mm: F64, ring: Ring) -> F64:
+    """Which way a strip round the object is wide along each of its members (m, 2, 3): across them, along the skin."""
+    middles = runs_mm.mean(axis=1)
+    nearest = np.linalg.norm(middles[:, None] - ring.points_mm, axis=2).argmin(axis=1)
+    wide = np.cross(runs_mm[:, 1] - runs_mm[:, 0], ring.outward[nearest])
+    return np.asarray(wide / np.linalg.norm(wide, axis=1)[:, None])
 
 
 def _beside(line: F64, braces_mm: Sequence[F64], members: int) -> F64 | None:

@@ -63,7 +63,7 @@ def bar_path_mm(corners_mm: F64, lift_mm: float) -> F64:
 def flat_of(tip: Tip) -> FlatBar | None:
     """Return the flat bar that a tip is, by its arm's own corners; None where that is of wire."""
     arm = tip.arm
-    if not arm.wide_mm or arm.thin is not None:
+    if not arm.wide_mm or arm.thin is not None or arm.strip is not None:
         return None
     return FlatBar(bar_path_mm(arm.path_mm, -arm.wire_mm / 2 - tip.pad_thickness_mm), arm.wide_mm, arm.lip_mm)
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.hold.records import Arm, Contact, FlatBar, Hold, Hub, Thin, Tip
+from scanprep.hold.records import Arm, Contact, FlatBar, Hold, Hub, Strip, Thin, Tip
 from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.hold.wires.flat_bar import across_mm, bent_bar, flat_of
 from scanprep.hold.wires.hub import planned_post_mm
+from scanprep.hold.wires.wire_ends import across_strip
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, I32
 
@@ -121,10 +122,12 @@ def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F
         return _bar_meshes(number, flat, wire_mm, tip, colour)
     curve = bend_wire(path_mm, wire_mm, radius_diameters, thin=thin).curve_mm
     end_mm = wire_mm if thin is None else thin.wire_mm
-    ring = next((piece for piece in pieces_mm if is_ring(piece, path_mm[-1], wire_mm)), None)
+    strip = None if tip.ring is None else tip.ring.strip
+    ring = next((piece for piece in pieces_mm if is_ring(piece, path_mm[-1], wire_mm, strip)), None)
     parts = []
     if thin is None:
-        parts.append(MountMesh(f"arm {number}", *tube(curve, wire_mm / 2), colour))
+        whole = _strip(curve, wire_mm, wide_mm, wide_mm, np.inf) if wide_mm else tube(curve, wire_mm / 2)
+        parts.append(MountMesh(f"arm {number}", *whole, colour))
     else:
         joint = int(np.argmin(np.linalg.norm(curve - path_mm[thin.corner], axis=1))) + 1
         joint = min(max(joint, 1), len(curve) - 2)
@@ -132,11 +135,27 @@ def wire_meshes(number: int, path_mm: F64, wire_mm: float, pieces_mm: Sequence[F
             tube(curve[:joint + 1], wire_mm / 2)
         parts.append(MountMesh(f"arm {number}", *stem, colour))
         parts.append(MountMesh(f"arm {number} end", *tube(curve[joint:], end_mm / 2), colour))
+    if ring is not None and strip is not None:
+        assert tip.ring is not None
+        wide = across_strip(ring, tip.ring.outward) * strip.wide_mm
+        off = tip.ring.outward * (strip.thick_mm + tip.pad_thickness_mm) / 2
+        parts.append(MountMesh(f"arm {number} piece", *_ribbon(ring, wide, strip.thick_mm * tip.ring.outward), colour))
+        parts.append(MountMesh(f"pad {number}", *_ribbon(ring - off, wide, tip.pad_thickness_mm * tip.ring.outward),
+                               _PAD))
+        pieces_mm = [piece for piece in pieces_mm if piece is not ring]
     parts += [MountMesh(f"arm {number} piece", *tube(piece, (end_mm if piece is ring else wire_mm) / 2), colour)
               for piece in pieces_mm]
-    covered = _sleeve(curve, tip) if ring is None else ring
-    parts.append(MountMesh(f"pad {number}", *tube(covered, end_mm / 2 + tip.pad_thickness_mm), _PAD))
+    if strip is None:
+        covered = _sleeve(curve, tip) if ring is None else ring
+        parts.append(MountMesh(f"pad {number}", *tube(covered, end_mm / 2 + tip.pad_thickness_mm), _PAD))
     return parts
+
+
+def _ribbon(curve_mm: F64, wide_mm: F64, thick_mm: F64) -> tuple[F64, I32]:
+    """A closed ribbon swept along a curve (n, 3): from one edge to the other and from face to face, vectors (n, 3)."""
+    corners = [curve_mm + (side * wide_mm + face * thick_mm) / 2 for side, face in ((-1, 1), (-1, -1), (1, -1), (1, 1))]
+    points = np.vstack([np.stack(corners, axis=1).reshape(-1, 3), curve_mm[:1], curve_mm[-1:]])
+    return points, _tube_faces(len(curve_mm), 4)
 
 
 def _bar_meshes(number: int, flat: FlatBar, thick_mm: float, tip: Contact | Tip, colour: tuple[int, int, int]
@@ -166,14 +185,17 @@ def _strip(curve_mm: F64, thick_mm: float, wide_mm: float, lip_mm: float, lip_fr
     return points, _tube_faces(len(curve_mm), 4)
 
 
-def is_ring(piece_mm: F64, end_mm: F64, wire_mm: float) -> bool:
-    """Return whether a piece goes round the object: an open one of many corners that the arm's end lies on."""
+def is_ring(piece_mm: F64, end_mm: F64, wire_mm: float, strip: Strip | None = None) -> bool:
+    """Return whether a piece goes round the object: an open one of many corners that the arm's end lies on.
+
+    strip  what the piece is where it is no wire: the arm's end then lies behind it
+    """
     if len(piece_mm) <= 4 or np.linalg.norm(piece_mm[0] - piece_mm[-1]) <= wire_mm:
         return False
     runs = np.diff(piece_mm, axis=0)
     share = np.clip(np.einsum("ij,ij->i", end_mm - piece_mm[:-1], runs) / np.einsum("ij,ij->i", runs, runs), 0.0, 1.0)
     off = np.linalg.norm(piece_mm[:-1] + share[:, None] * runs - end_mm, axis=1).min()
-    return bool(off <= 0.75 * wire_mm)
+    return bool(off <= 0.75 * wire_mm + (0.0 if strip is None else strip.thick_mm / 2))
 
 
 def _sleeve(path_mm: F64, tip: Contact | Tip) -> F64:

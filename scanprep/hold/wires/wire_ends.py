@@ -70,8 +70,14 @@ class WireEnd:
 
 def seats_mm(contact: Contact, wire_mm: float) -> F64:
     """Return where the wire's centre line sits at each face (k, 3): pad + wire radius off the surface."""
-    lift = contact.pad_thickness_mm + wire_mm / 2
+    lift = contact.pad_thickness_mm + ring_thick_mm(contact, wire_mm) / 2
     return np.array([np.asarray(f.point_mm) - np.asarray(f.normal) * lift for f in faces_of(contact)])
+
+
+def ring_thick_mm(contact: Contact, wire_mm: float) -> float:
+    """Return how thick what lies on the object is: its wire, or the strip that goes round it."""
+    strip = None if contact.ring is None else contact.ring.strip
+    return wire_mm if strip is None else strip.thick_mm
 
 
 def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float) -> F64:
@@ -316,7 +322,7 @@ def ring_path(contact: Contact, wire_mm: float) -> F64:
     """Return the centre line (k, 3) of a wire's end that goes round the object; raises where the contact has none."""
     if contact.ring is None:
         raise ValueError("this contact's wire does not go round the object")
-    lift = contact.pad_thickness_mm + wire_mm / 2
+    lift = contact.pad_thickness_mm + ring_thick_mm(contact, wire_mm) / 2
     return np.asarray(contact.ring.points_mm + lift * contact.ring.outward, dtype=np.float64)
 
 
@@ -326,7 +332,7 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
     Where it meets it elsewhere, it comes square to the wire there, from any side.
     """
     ring = ring_path(contact, wire_mm)
-    room = view.exact_mm(along(ring, 1.0)) - wire_mm / 2
+    room = view.exact_mm(_lines_along(contact, ring)) - ring_thick_mm(contact, wire_mm) / 2
     if float(room.min()) < max(_NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM, 0.0):
         return []
     at = None if contact.ring is None else contact.ring.stem
@@ -343,6 +349,26 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
         if float((view.exact_mm(points) - wire_mm / 2).min()) >= 0.5 * contact.pad_thickness_mm:
             ends.append(WireEnd(np.vstack([start, meets]), seen + 0.1 * abs(lean_deg)))
     return ends
+
+
+def across_strip(ring_mm: F64, outward: F64) -> F64:
+    """Return which way a strip round an object is wide at each of its points, unit (k, 3).
+
+    >>> across_strip(np.array([[0.0, 0, 0], [1, 0, 0], [2, 0, 0]]), np.tile([0.0, 0, 1], (3, 1)))[1].tolist()
+    [0.0, -1.0, 0.0]
+    """
+    runs = np.gradient(ring_mm, axis=0)
+    wide = np.cross(runs / np.maximum(lengths(runs), _NO_RUN_MM)[:, None], outward)
+    return np.asarray(wide / np.maximum(lengths(wide), _NO_RUN_MM)[:, None])
+
+
+def _lines_along(contact: Contact, ring_mm: F64) -> F64:
+    """Points along a ring's wire; of strip along its middle and both edges."""
+    strip = None if contact.ring is None else contact.ring.strip
+    if contact.ring is None or strip is None:
+        return along(ring_mm, 1.0)
+    aside = strip.wide_mm / 2 * across_strip(ring_mm, contact.ring.outward)
+    return np.vstack([along(line, 1.0) for line in (ring_mm - aside, ring_mm, ring_mm + aside)])
 
 
 def _across_ring(ring: F64, at: int) -> F64:

@@ -27,6 +27,7 @@ from scanprep.papers.mount.mount_words import (
     object_facts,
     post_facts,
     second_wire_words,
+    strip_words,
     tip_distances,
 )
 from scanprep.spec import MountSpec
@@ -90,8 +91,9 @@ def _tip_cells(number: int, tip: Tip, extents: Extents, measures: Measures) -> l
     limit_N = tip.faces[0].force_limit_N if tip.faces else tip.force_limit_N
     wide = f"{measures.length(tip.arm.wide_mm)} × {measures.length(tip.arm.wire_mm)}"
     wire = wide if tip.arm.wide_mm else measures.fine(tip.arm.wire_mm)
+    wire += "" if tip.arm.strip is None else f", {strip_words(tip.arm.strip, measures)}"
     wire += "" if tip.arm.thin is None else f", end {measures.fine(tip.arm.end_mm)}"
-    kind = "bar" if tip.arm.wide_mm and tip.arm.thin is None else tip.kind
+    kind = "clip" if tip.arm.strip is not None else "bar" if tip.arm.wide_mm and tip.arm.thin is None else tip.kind
     return [
         f"{number}{'' if tip.needed else ' *'}", f"{kind}{', bears' if tip.bearing else ''}",
         measures.length(x - extents.left_mm), measures.length(y - extents.low_mm),

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from scanprep.hold.records import Arm, Hold, Tip
-from scanprep.hold.strength.stiffness import braces_of
+from scanprep.hold.records import Arm, Hold, Strip, Tip
+from scanprep.hold.strength.stiffness import braces_of, rings_of
 from scanprep.hold.wires.bends import bend_wire, tidy
 from scanprep.papers.drawing.measures import Measures, angle, clock, force
 from scanprep.papers.mount.mount_views import Extents
@@ -83,6 +83,11 @@ def end_words(arm: Arm, measures: Measures) -> str:
     """Return how an arm's thin end is joined to its stem, and whether it is softened for its hook; empty for neither.
     """
     said = []
+    if arm.strip is not None:
+        formed = sum(float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum()) for ring in rings_of(arm))
+        said.append(f"{strip_words(arm.strip, measures)}, {measures.length(formed)} long, formed round the section on "
+                    "its broad side and twisted to lie on it; its middle on the stem's end, two 1/8 in rivets and "
+                    "solder; pad over its whole length and breadth")
     if arm.thin is not None:
         said.append(f"⌀ {measures.fine(arm.end_mm)}, soldered into the stem's end, drilled along its axis three "
                     "diameters deep")
@@ -98,7 +103,7 @@ def bar_words(tip: Tip, measures: Measures) -> str:
     arm = tip.arm
     if not arm.wide_mm:
         return ""
-    if arm.thin is not None:
+    if arm.thin is not None or arm.strip is not None:
         return (f"{stock_words(arm, measures)} for the stem; its first {measures.length(arm.lap_mm)} on the back bar, "
                 "a rivet and solder; bends across its full width")
     bent, bend = arm.bends[0], arm.bends[-1]
@@ -119,6 +124,11 @@ def stock_words(arm: Arm, measures: Measures) -> str:
     if arm.wide_mm:
         return f"flat bar {measures.length(arm.wide_mm)} × {measures.length(arm.wire_mm)}"
     return f"⌀ {measures.fine(arm.wire_mm)}"
+
+
+def strip_words(strip: Strip, measures: Measures) -> str:
+    """Return a strip's section: its width and thickness."""
+    return f"strip {measures.length(strip.wide_mm)} × {measures.length(strip.thick_mm)}"
 
 
 def second_wire_words(hold: Hold, arm: Arm, measures: Measures) -> str:

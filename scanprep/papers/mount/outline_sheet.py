@@ -263,6 +263,12 @@ def _from_front(arm: Arm) -> list[tuple[F64, float]]:
     """Runs of an arm as they are seen from front or back, each with how wide it is there: a bar's lip is narrower."""
     if not arm.wide_mm:
         return [(path, arm.wire_mm) for path in (arm.path_mm, *arm.pieces_mm)]
+    if arm.strip is not None:
+        return [(arm.path_mm, arm.wide_mm), *((piece, arm.strip.wide_mm) for piece in arm.pieces_mm)]
+    if arm.thin is not None:  # its stem alone is flat bar
+        corner = arm.thin.corner
+        return [(arm.path_mm[:corner + 1], arm.wide_mm), (arm.path_mm[corner:], arm.end_mm),
+                *((piece, arm.end_mm) for piece in arm.pieces_mm)]
     return [(arm.path_mm[:2], arm.wide_mm), (arm.path_mm[2:], arm.lip_mm)]
 
 
