@@ -238,10 +238,6 @@ class HoldRules(JudgingRules):
                                     "mm of hidden wire that one mm in front of the object is worth", book_only=True)
     bracket_mass_kg: float = rule(0.7, "kg", "assumed: heavier things are borne on bars", SHOP,
                                   "mass from which a bracket is proposed where no wire holds an object", book_only=True)
-    bracket_thickness_mm: float = rule(3.175, "mm", "common practice: 1/8 in bar", SHOP,
-                                       "thickness of a bracket's bars", book_only=True)
-    bracket_heights_mm: tuple[float, ...] = rule((6.35, 9.525, 12.7, 19.05, 25.4), "mm", "common practice", SHOP,
-                                                 "heights of flat bar for brackets, tried in turn", book_only=True)
     flat_thicknesses_mm: tuple[float, ...] = rule((3.175, 4.7625, 6.35), "mm", "common practice: 1/8, 3/16, 1/4 in",
                                                   SHOP, "thicknesses of flat bar for brackets, tried in turn",
                                                   book_only=True)

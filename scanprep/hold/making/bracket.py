@@ -1,12 +1,13 @@
-"""A bracket for what is too heavy for wire: two flat bars on edge under a flat base, sized as plain cantilevers.
+"""A bracket for what is too heavy for wire: two flat bars under a flat base, sized as plain cantilevers.
 
 Not a hold: nothing is judged of it but what a mountmaker would reckon before he makes one by eye. The base lies on pads
-along both bars; they come forward from a back plate on one post, or on two, one above the other, where one alone would
-be stressed too much. Display frame, origin at the centre of mass; mm, N, MPa. Used where an attitude is refused.
+along both bars, which lie flat and are bent the easy way, as the family's are; they come forward from a back plate on
+one post, or on two, one above the other, where one alone would be stressed too much. Display frame, origin at the
+centre of mass; mm, N, MPa. Used where an attitude is refused.
 
         panel | post  |  back plate
               |=======|#
-              |       |#####################   bars on edge, under the base
+              |       |#####################   bars under the base
 """
 
 from __future__ import annotations
@@ -26,9 +27,8 @@ class Bracket:
 
     apart_mm: float  # the bars, middle to middle
     length_mm: float  # of each, from the back plate
-    height_mm: float
+    wide_mm: float  # level; the pad along each is as wide
     thickness_mm: float
-    pad_wide_mm: float  # along both bars
     sag_mm: float  # under the centre of mass
     posts: int
     post_stress_MPa: float  # of a single one, under the shake
@@ -38,9 +38,9 @@ class Bracket:
         """It in a mountmaker's words."""
         posts = "one post bears it" if self.posts == 1 else (
             f"on two posts, one above the other: one alone would be stressed to {self.post_stress_MPa:.0f} MPa")
-        return (f"Proposed to be made by eye: a bracket of two flat brass bars on edge, {self.height_mm:.1f} x "
+        return (f"Proposed to be made by eye: a bracket of two flat brass bars, {self.wide_mm:.1f} x "
                 f"{self.thickness_mm:.1f} mm, {self.length_mm:.0f} mm long and {self.apart_mm:.0f} mm apart under its "
-                f"base, pads {self.pad_wide_mm:.0f} mm wide along both, a clip above; {posts}")
+                f"base, bent up behind and before it, padded over their whole width, a clip above; {posts}")
 
 
 def bracket_for(vertices_mm: F64, weight_N: float, limits: TipLimits, rules: Rulebook) -> Bracket | None:
@@ -64,19 +64,20 @@ def bracket_for(vertices_mm: F64, weight_N: float, limits: TipLimits, rules: Rul
     if not over or bearing_mm <= 0:
         return None
     pressure = limits.pressure_MPa * (1.0 if limits.measured else limits.bearing_N / hold.bearing_limit_N)
-    pad = max(hold.bracket_thickness_mm, weight_N / pressure / (2 * bearing_mm))
-    if pad > 0.5 * apart:
-        return None
-    brass, half, thick = alloy(hold), weight_N / 2, hold.bracket_thickness_mm
+    least_mm = weight_N / pressure / (2 * bearing_mm)
+    brass, half = alloy(hold), weight_N / 2
     shaken = hold.shake_factor * half * reach
-    for height in hold.bracket_heights_mm:
-        second = thick * height**3 / 12
+    widest_mm = min(hold.flat_width_share * wide, 0.5 * apart)
+    stock = sorted((bar_mm * thick, bar_mm, thick) for bar_mm in hold.flat_widths_mm
+                   for thick in hold.flat_thicknesses_mm if least_mm <= bar_mm <= widest_mm)
+    for _, bar_mm, thick in stock:
+        second = bar_mm * thick**3 / 12
         sag = half * reach**3 / (3 * brass.youngs_modulus_MPa * second)
-        # hot-soldered at the back plate: soft there
-        if sag <= hold.bearing_sag_mm and shaken * height / 2 / second <= brass.yield_annealed_MPa / hold.wire_safety:
+        # softened where it is bent, and hot at the back plate
+        if sag <= hold.bearing_sag_mm and shaken * thick / 2 / second <= brass.yield_annealed_MPa / hold.wire_safety:
             moment = 2 * shaken + hold.shake_factor * weight_N * rules.post.stand_off_mm
             stress = moment / (math.pi * hold.post_thickest_mm**3 / 32)
             posts = 1 if stress <= brass.yield_hard_MPa / hold.wire_safety else 2
-            return Bracket(apart, length, height, thick, math.ceil(pad), sag, posts, stress)
+            return Bracket(apart, length, bar_mm, thick, sag, posts, stress)
     return None
 
