@@ -16,13 +16,16 @@ from pytest import approx
 
 from scanprep.hold.families.keeping import clips
 from scanprep.hold.families.strips import of_strip
-from scanprep.hold.records import Ring, Strip
+from scanprep.hold.records import Arm, Ring, Strip
 from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.meshes import wire_meshes
 from scanprep.hold.wires.wire_ends import across_strip, ring_path, seats_mm
 from scanprep.materials import metal
+from scanprep.papers.drawing.measures import Measures
+from scanprep.papers.mount.mount_words import end_words, stock_words
+from scanprep.post.loads import arm_mass_g
 from tests.hold.distance import distances
 from tests.hold.families.test_families import scene_of
 from tests.shapes import revolved
@@ -95,6 +98,32 @@ def test_a_strip_presses_on_its_breadth_and_no_harder_a_mm2_than_wire():
     for mine, theirs in zip(clip.faces, wire.faces):
         assert mine.force_limit_N > theirs.force_limit_N
         assert mine.force_limit_N <= theirs.force_limit_N * clip.ring.strip.wide_mm / 2.0 * 1.1  # of 2 mm a wire
+
+
+def arm_on_a_stem(clip):
+    """A clip on a straight flat stem, 100 mm of 1/2 x 3/16 in bar."""
+    end = ring_path(clip, 4.7625)[len(clip.ring.points_mm) // 2] - [0.0, 0.0, 3.0]
+    path = np.array([end - [0.0, 100.0, 0.0], end])
+    return Arm(path, 4.7625, 100.0, (), 0.0, 0.0, 1.0, "#808080", (0.0, 0.0, 0.0), pieces_mm=(ring_path(clip, 4.7625),),
+               lap_mm=10.0, wide_mm=12.7, strip=clip.ring.strip)
+
+
+def test_a_strip_weighs_what_its_section_and_length_say():
+    _, _, clip = clip_of(0.0)
+    arm = arm_on_a_stem(clip)
+    strip, ring = clip.ring.strip, arm.pieces_mm[0]
+    length = float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
+    volume = 12.7 * 4.7625 * 100.0 + strip.wide_mm * strip.thick_mm * length
+    assert arm_mass_g(arm) == approx(BRASS.density_g_mm3 * volume, rel=1e-6)
+
+
+def test_the_sheet_says_what_a_strip_is_cut_and_formed_from():
+    _, _, clip = clip_of(0.0)
+    arm, measures = arm_on_a_stem(clip), Measures("mm")
+    strip = clip.ring.strip
+    said = end_words(arm, measures)
+    assert f"strip {strip.wide_mm:.1f} × {strip.thick_mm:.1f}" in said and "rivets" in said
+    assert stock_words(arm, measures) == "flat bar 12.7 × 4.8"
 
 
 def test_the_drawn_strip_has_its_own_section():
