@@ -196,7 +196,8 @@ def back_claws(scene: Scene) -> list[tuple[int, ...]]:
     """Return pairs of claws over the back, both on the body: at shoulders and loins, else nearer together."""
     found = claws(scene)
     body = ~off_body(scene, found.edge.points_mm)
-    back = found.sits & body & (found.opening == 0) & (found.outward[:, 1] > _ON_TOP_cos)
+    back = found.sits & body & (found.opening == 0) & (found.outward[:, 1] > _ON_TOP_cos) & \
+        (found.sturdy >= scene.rules.sturdy_least_ratio)
     if not back.any():
         return []
     low, high = float(found.points_mm[back, 0].min()), float(found.points_mm[back, 0].max())

@@ -28,6 +28,7 @@ from scanprep.hold.families.scene import Bools, Scene
 
 _BELOW = 0.93  # tolerance: how well it suits what would stand on its hook: after claws round the edge
 _NOT_KEPT_ON = 0.9  # tolerance: how well a hook suits over which nothing keeps the object on it
+_MIDDLE = 0.15  # tolerance: of the width, how far off the centre of mass the eye of what stands may be
 _UP = 0.5  # tolerance: how squarely an edge looks up that is kept down, as a cosine; or down that is kept from swinging
 _HUNG = ("a hook through its opening carries it, a claw over its edge keeps it on the hook and what is below keeps it "
          "from swinging")
@@ -54,10 +55,13 @@ class Hooks:
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """A hook with claws at the sides or below; two hooks with them.
 
-        An eye may lie in a limb: it was made to hang by.
+        An eye may lie in a limb: it was made to hang by. What stands by itself has its eye in the middle, and hangs by
+        no handle, trunk or tail at its side.
         """
         found = claws(scene)
-        able = hooked(scene) & (found.sturdy >= scene.rules.sturdy_foot_ratio)
+        aside = np.abs(found.points_mm[:, 0]) > _MIDDLE * float(scene.size_mm[0])
+        least = np.where(aside & scene.stands, scene.rules.sturdy_least_ratio, scene.rules.sturdy_foot_ratio)
+        able = hooked(scene) & (found.sturdy >= least)
         price = np.where(able, np.abs(found.points_mm[:, 0]) - 0.5 * found.points_mm[:, 1], np.inf)
         hooks = bent_claws(scene, price, 6)
         more = [*side_claws(scene)[:3], *low_claws(scene)[:2]]

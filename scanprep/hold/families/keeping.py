@@ -27,6 +27,7 @@ from scanprep.rules import HoldRules
 _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
 _NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
 _BY_ENDS = 0.6  # tolerance: how well claws suit on what stands out from the body, over claws on it
+_THICKER = 1.25  # tolerance: times, what the back must be thicker than the ends to be gone over first
 _PAIRS = 2  # tolerance: pairs of claws above tried
 _LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: of the height, above its middle: at the ends of a plinth
 _LEAN_deg = HoldRules().clip_lean_deg
@@ -65,19 +66,21 @@ def ways_of_keeping(scene: Scene) -> list[list[Keep]]:
 def claws_above(scene: Scene) -> list[Keep]:
     """Return pairs of claws at the sides above the middle, or over the back; on what stands out from the body last.
 
-    What stands on legs is kept over the back, from behind, and not by its ends, a muzzle and a tail.
+    What stands on legs, or is thicker at its back than at its ends, is kept over the back, from behind, and not by a
+    muzzle and a tail.
     """
-    edges = claws(scene)
-    every: list[tuple[tuple[int, ...], str]] = []
-    if on_legs(scene):
-        every = [(pair, "claws over its back keep it upright") for pair in back_claws(scene)]
-    if len(every) < _PAIRS:
-        sides = side_claws(scene)
-        on_body = [pair for pair in sides if not off_body_count(scene, pair)]
-        every += [(pair, "claws above keep it upright") for pair in on_body]
-        if len(on_body) < _PAIRS and not every:
-            every += [(pair, "claws over its back keep it upright") for pair in back_claws(scene)]
-        every += [(pair, "claws above keep it upright") for pair in sides if pair not in on_body]
+    edges, sides, back = claws(scene), side_claws(scene), back_claws(scene)
+
+    def thick(pair: tuple[int, ...]) -> float:
+        return round(float(edges.sturdy[list(pair)].min()), 6)
+
+    ends = [pair for pair in sides if not off_body_count(scene, pair)]
+    over = sorted(back, key=thick, reverse=True)
+    at_ends = [(pair, "claws above keep it upright") for pair in ends]
+    over_back = [(pair, "claws over its back keep it upright") for pair in over]
+    thicker = over and (not ends or thick(over[0]) >= _THICKER * max(map(thick, ends)))
+    every = [*over_back, *at_ends] if on_legs(scene) or thicker else at_ends
+    every += [(pair, "claws above keep it upright") for pair in sides if pair not in ends]
     return [Keep(tuple(edges.contact(scene, i) for i in pair), why,
                  _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)) for pair, why in every[:_PAIRS]]
 

@@ -14,6 +14,7 @@ from pytest import approx
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.families.body import off_body, on_legs
+from scanprep.hold.families.edge_claws import hooked
 from scanprep.hold.families.foot_cradle import FootCradle, base_feet
 from scanprep.hold.families.foot_ring import foot_narrows, foot_rings, round_foot
 from scanprep.hold.families.hollows import hollow_below, peg_suits
@@ -91,6 +92,14 @@ def test_a_clip_goes_through_a_handle_and_not_over_it():
         off_axis = np.hypot(clip.contact.ring.points_mm[:, 0] - axis_x, clip.contact.ring.points_mm[:, 2])
         assert off_axis[clip.contact.ring.points_mm[:, 0] < axis_x].max() < 37.0
         assert clip.sturdy > RULES.hold.sturdy_least_ratio
+
+
+def test_what_stands_by_itself_hangs_by_no_handle_at_its_side():
+    # the jug's handle reaches from 62 to 36 mm left of its axis; an edge in its opening would take a hook
+    scene = scene_of_kind("lidded_jug")
+    assert scene.stands and hooked(scene).any()
+    for mount in Hooks().proposals(scene):
+        assert abs(mount.wires[0].point_mm[0]) < 0.2 * scene.size_mm[0]
 
 
 def test_muzzle_and_tail_stand_out_from_the_body_and_flank_and_rump_do_not():
