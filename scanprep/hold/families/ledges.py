@@ -18,18 +18,18 @@ from scanprep.hold.families.scene import Scene
 from scanprep.rules import HoldRules
 
 _STEEP = HoldRules().claw_steep_cos
-_LEVEL = 0.03  # tolerance: of the height, how unlike the heights of a pair may be
+_LEVEL = 0.04  # tolerance: of the height, how unlike the heights of a pair may be
 _APART_mm = 6.0  # tolerance: between the two of a pair at least
 _FRAIL = 0.6  # tolerance: of the usual thickness, below which a ledge is taken last
 _PAIRS = 3  # tolerance: pairs tried
 _SHAFT = HoldRules().head_shaft_ratio
-_BELOW = 0.04  # tolerance: of the height, how far below a ledge its shaft is measured
+_BELOW = 0.15  # tolerance: of the height, how far below a ledge its shaft is measured
 
 
 @lru_cache(maxsize=4)
 def ledge_pairs(scene: Scene) -> tuple[tuple[int, int], ...]:
     """Return pairs of claws under ledges, one on either side of the centre of mass at one height, the likeliest first:
-    sturdy ones, as far left as right."""
+    sturdy ones, as far left as right and as level as there are."""
     found, (wide, high) = claws(scene), scene.size_mm[:2]
     sturdy = found.sturdy >= scene.rules.sturdy_least_ratio
     down = np.flatnonzero(found.sits & (found.outward[:, 1] < -_STEEP) & sturdy)
@@ -37,7 +37,8 @@ def ledge_pairs(scene: Scene) -> tuple[tuple[int, int], ...]:
     for left, right in itertools.product(down[found.points_mm[down, 0] < 0], down[found.points_mm[down, 0] > 0]):
         apart = np.abs(found.points_mm[left] - found.points_mm[right])
         if apart[1] <= _LEVEL * high and apart[0] > _APART_mm:
-            lop = round(abs(float(found.points_mm[left, 0] + found.points_mm[right, 0])) / float(wide), 6)
+            uneven = abs(float(found.points_mm[left, 0] + found.points_mm[right, 0]))
+            lop = round((uneven + float(apart[1])) / float(wide), 6)
             frail = 0.5 * (float(found.sturdy[[left, right]].min()) < _FRAIL)
             pairs.append((lop + frail, int(left), int(right)))
     return tuple((left, right) for _, left, right in sorted(pairs))
@@ -57,12 +58,12 @@ def head_ledges(scene: Scene) -> tuple[tuple[int, ...], ...]:
     found, front = claws(scene), scene.view.front
     wide_mm = np.isfinite(front.front_mm).sum(axis=1) * front.pitch_mm
     row_of = ((found.points_mm[:, 1] - front.low_mm) / front.pitch_mm).astype(int)
-    below = max(round(_BELOW * len(wide_mm)), 1)
+    below = max(round(_BELOW * len(wide_mm)), 2)
     hangs = []
     for left, right in ledge_pairs(scene):
-        row = min(row_of[left], row_of[right]) - below
+        row = min(row_of[left], row_of[right])
         high_mm = float(found.points_mm[[left, right], 1].min())
-        if high_mm > 0.0 and row > 0 and 0.0 < wide_mm[row] <= _SHAFT * wide_mm[row + below:].max():
+        if high_mm > 0.0 and row > below and wide_mm[row - below:row].min() <= _SHAFT * wide_mm[row:].max():
             hangs.append((left, right))
     return tuple(_bendable(scene, hangs))
 
