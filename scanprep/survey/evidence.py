@@ -54,6 +54,7 @@ class Evidence:
     plane: Vec3 | None = None  # normal of its one mirror plane
     legs: Callable[[], Vec3 | None] = lambda: None  # way up in which it stands on legs
     relief: Vec3 | None = None  # where the scanned side of a relief looks: its back was not scanned
+    square: F64 | None = None  # (3, 3) directions that a thing made square is flat across
 
 
 def floor_of(points_mm: F64) -> Vec3 | None:

@@ -8,7 +8,7 @@ clock. Entry of this room: `survey_object`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, partial
 
 import numpy as np
@@ -41,7 +41,7 @@ from scanprep.survey.shape import (
 )
 from scanprep.survey.showing import FaceSeen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
-from scanprep.survey.stance import Bulk, legs_up, one_plane, open_below, relief_front
+from scanprep.survey.stance import Bulk, aslant, legs_up, one_plane, open_below, own_planes, relief_front
 from scanprep.survey.tops import Seen
 from scanprep.survey.upright import STOOD_TIP_DEG, choose_upright, ways_up
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
@@ -206,7 +206,10 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
            faced: bool, around: _Around, plane: MirrorPlane | None, area_mm2: float) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
+    square = own_planes(cleaned.working)
     bases = tuple(base_of(rest, cleaned.working, diagonal) for rest in rests)
+    bases = tuple(replace(base, clear=False, on_feet=False, lying=False) if aslant(rest.up, square) else base
+                  for rest, base in zip(rests, bases, strict=True))  # on two of its edges: no base
 
     def rest_on(up: Vec3) -> Rest:
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
@@ -220,7 +223,7 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
         relief = None  # a vessel of which the inside was not scanned
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
                         around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned), normal,
-                        cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief)
+                        cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief, square)
     upright = choose_upright(brief.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal),
                      ways_up(evidence, upright), bases, relief)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from scanprep.rays import RayScene
 from scanprep.scan.mesh import Cleaned, WorkingMesh
 from scanprep.survey.records import MirrorPlane, Rest
+from scanprep.survey.samples import skin_samples
 from scanprep.vectors import F64, Vec3, unit, vec3
 
 _CELLS = 36  # tolerance: along the longest extent: a leg of a twentieth of it is two cells thick
@@ -39,6 +40,11 @@ _FOOT_RATIO = 0.6
 _OPEN_SHARE, _OPEN_FLAT = 0.2, 0.1
 _RELIEF_SHARE = 0.25  # tolerance: of the surface, not scanned: a back; assumed
 _RELIEF_RATIO = 0.75  # tolerance: depth behind an opening over its lesser width; assumed
+_PLANE_SPOTS = 1500  # tolerance: all over the skin
+_PLANE_DEG = 6.0  # tolerance: as far as a scan's flat sides waver; assumed
+# tolerance: of the skin, flat across each of three directions square to each other, and across all; assumed
+_PLANE_SHARE, _PLANES_SHARE = 0.06, 0.45
+_ASLANT_DEG = 12.0  # tolerance: on a broken foot or a moulding it leans less; assumed
 _WAIST_RATIO = 0.6  # tolerance: middle slice over the lesser of the two ends; assumed
 
 
@@ -127,6 +133,35 @@ class Bulk:
         many = self.slices(up)
         third = _SLICES // 3
         return bool(many[third:-third].min() < _WAIST_RATIO * min(many[:third].max(), many[-third:].max()))
+
+
+def own_planes(skin: WorkingMesh) -> F64 | None:
+    """Return the three directions that a thing made square is flat across, (3, 3) rows; None where it is not.
+
+    A box, a bracket, a machine part: such a thing stands on one of its planes, not on two of its edges.
+    """
+    _, normals = skin_samples(skin, _PLANE_SPOTS)
+    along = np.abs(normals @ normals.T) > np.cos(np.radians(_PLANE_DEG))
+    first = _flat_across(normals, along, np.ones(len(normals), dtype=bool))
+    second = _flat_across(normals, along, np.abs(normals @ first) < np.sin(np.radians(2 * _PLANE_DEG)))
+    second = unit(second - float(second @ first) * first)
+    frame = np.stack([first, second, np.cross(first, second)])
+    shares = (np.abs(normals @ frame.T) > np.cos(np.radians(_PLANE_DEG))).mean(axis=0)
+    return frame if shares.min() > _PLANE_SHARE and shares.sum() > _PLANES_SHARE else None
+
+
+def _flat_across(normals: F64, along: NDArray[np.bool_], of: NDArray[np.bool_]) -> F64:
+    """The direction, of those allowed, that most of the skin is flat across."""
+    if not of.any():
+        return np.asarray(normals[0])
+    here = np.flatnonzero(of)
+    best = along[here[int(np.argmax(along[here].sum(axis=1)))]]
+    return np.asarray(np.linalg.eigh(normals[best].T @ normals[best])[1][:, -1])
+
+
+def aslant(up: Vec3, frame: F64 | None) -> bool:
+    """Whether a way up leans from all planes of a thing made square."""
+    return frame is not None and float(np.abs(frame @ np.asarray(up)).max()) < np.cos(np.radians(_ASLANT_DEG))
 
 
 def one_plane(planes: Sequence[MirrorPlane]) -> MirrorPlane | None:

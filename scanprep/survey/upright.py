@@ -37,13 +37,16 @@ from scanprep.survey.evidence import (
     would_do,
 )
 from scanprep.survey.records import Axis, Rest, Upright
-from scanprep.vectors import Vec3, unit, vec3
+from scanprep.survey.stance import aslant
+from scanprep.vectors import F64, Vec3, unit, vec3
 
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
 STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
 _DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
 _CLEAR_TIP_DEG = 7.0  # tolerance: less is a thing on edge, or on its broken base; assumed
+_ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
+_TROUGH_SHARE = 0.3  # tolerance: hollow seen from above less from below, over the height: a box, a trough; assumed
 _MOST_WAYS = 5  # layout: ways up that a person is asked about
 
 
@@ -59,6 +62,11 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
         return _against_floor(found, seen)
     if seen.relief is not None:
         return _upright_relief(seen, seen.relief)
+    return _against_mouth(_by_evidence(seen, rest_on), seen)
+
+
+def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """The way up by the file's axis, a base, the file's floor, legs; else a guess."""
     if (found := _by_file_axis(seen)) is not None:
         return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
     if (found := _by_base(seen)) is not None:
@@ -202,6 +210,17 @@ def _against_floor(found: Upright, seen: Evidence, *, weak: bool = False) -> Upr
                    "is up", False, found.rest)
 
 
+def _against_mouth(found: Upright, seen: Evidence) -> Upright:
+    """What was found, not sure where a box or trough would lie on its side: it stands mouth up, on its foot."""
+    deep = [(seen.mouth(rest.up), rest) for rest, base in zip(seen.rests, seen.bases, strict=True)
+            if (base.clear or base.on_feet) and abs(cosine(rest.up, found.up)) < _ASIDE_COS] if not seen.flat else []
+    deepest, rest = max(deep, key=lambda pair: pair[0], default=(0.0, None))
+    if rest is None or deepest < _TROUGH_SHARE:
+        return found
+    said = found.reason.removeprefix("a guess (").removesuffix("): please say which way is up")
+    return Upright(rest.up, f"a guess (its mouth is up so, but {said}): please say which way is up", False, rest)
+
+
 def _told(seen: Evidence, k: int, reason: str) -> Upright:
     """Return a way up that the evidence tells, but ask where a flat thing merely lies on its face."""
     rest = seen.rests[k]
@@ -248,7 +267,10 @@ def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
                        False, rest if rest.tip_angle_deg > 1.0 else None)
     standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
     standing = [k for k in standing if plane_stands(seen, seen.rests[k].up)] or standing
-    if standing:
+    square = [k for k in standing if not aslant(seen.rests[k].up, seen.square)]
+    if standing and not square and seen.square is not None:
+        return _on_its_planes(seen.square, seen, rest_on)
+    if standing := square:
         best = max(standing, key=lambda k: plausible(seen, k))
         rest = seen.rests[best]
         many = sum(base.clear for base in seen.bases)
@@ -259,6 +281,18 @@ def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
         return Upright(rest.up, f"a guess ({why}): please say which way is up", False, rest)
     up_axis = AXES[seen.stated_axis or "y"]
     return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
+
+
+def _on_its_planes(square: F64, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """A thing made square that comes to lie on its edges alone is shown on one of its planes: as its file has it."""
+    filed = [AXES[name] for name in ([seen.stated_axis] if seen.stated_axis else ["y", "z"])]
+    ways = [vec3(sign * row) for row in square for sign in (1.0, -1.0)]
+    ways = [way for way in ways if plane_stands(seen, way)] or ways
+    rests = [rest_on(way) for way in ways]
+    best = max(range(len(ways)), key=lambda k: (max(cosine(ways[k], axis) for axis in filed) > np.cos(np.radians(
+        SNAP_DEG)), rests[k].tip_angle_deg, rests[k].area_mm2))
+    stands = rests[best] if rests[best].tip_angle_deg > 1.0 else None
+    return Upright(ways[best], "a guess (square to its own planes): please say which way is up", False, stands)
 
 
 def _on_its_axis(axis: Axis, rest_on: Callable[[Vec3], Rest]) -> Upright:

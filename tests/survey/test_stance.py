@@ -17,9 +17,9 @@ from scanprep.rules import Rulebook
 from scanprep.scan.mesh import OpenLoop, WorkingMesh
 from scanprep.survey import Survey, survey_object
 from scanprep.survey.records import MirrorPlane
-from scanprep.survey.stance import Bulk, one_plane, relief_front
-from scanprep.vectors import F64, rotation_about
-from tests.shapes import Solid, blocks, box, cleaned_of, revolved
+from scanprep.survey.stance import Bulk, aslant, one_plane, own_planes, relief_front
+from scanprep.vectors import F64, rotation_about, unit, vec3
+from tests.shapes import Solid, ball, blocks, box, cleaned_of, revolved
 
 RULES = Rulebook()
 SKEW = rotation_about((0.7, -0.2, 0.4), 143.0)
@@ -135,3 +135,28 @@ def test_a_spool_stands_and_a_disc_of_its_size_shows_its_face() -> None:
     disc = revolved("disc", [(0, 0), (50, 0), (50, 28), (0, 28)], 4, 6)
     assert not bulk_of(disc).waisted(np.array([0.0, 1, 0]))
     assert surveyed(disc).shown.kind == "face"
+
+
+def angle_iron() -> Solid:
+    """Two plates 80 x 60 x 8 mm square to each other: put down on their two free edges it leans by 45 deg."""
+    filled = np.zeros((10, 10, 1), dtype=bool)
+    filled[0], filled[:, 0] = True, True
+    return blocks("angle", filled, (8.0, 8.0, 60.0), cuts=3)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 45.0, 135.0])
+def test_a_thing_made_square_is_shown_on_one_of_its_planes_and_not_on_two_of_its_edges(turn_deg: float) -> None:
+    turn = rotation_about((0, 0, 1), turn_deg)
+    found = surveyed(angle_iron().mapped(turn))
+    own = turn @ np.eye(3)  # columns: what it was built along
+    assert float(np.abs(np.asarray(found.shown.up) @ own).max()) > np.cos(np.radians(1))
+    assert float(np.abs(np.asarray(found.shown.front) @ own).max()) > np.cos(np.radians(1))
+
+
+def test_own_planes_are_what_a_box_is_flat_across_and_a_ball_has_none() -> None:
+    turn = rotation_about((0.3, 0.8, -0.4), 37)
+    found = own_planes(cleaned_of(box(60, 40, 30).mapped(turn)).working)
+    assert found is not None
+    assert np.sort(np.abs(found @ turn).max(axis=1)) == pytest.approx(1.0, abs=1e-6)
+    assert aslant(vec3(turn @ unit(np.array([1.0, 1, 0]))), found) and not aslant(vec3(turn[:, 2]), found)
+    assert own_planes(cleaned_of(ball()).working) is None and not aslant((0.6, 0.8, 0.0), None)

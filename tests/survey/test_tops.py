@@ -85,3 +85,11 @@ def test_a_bell_shows_the_opening_of_its_loop(turn_deg: float) -> None:
     assert off_deg(found.shown.up, np.array([0.0, 1, 0])) < 1
     front = off_deg(found.shown.front, turn @ [0, 0, 1])
     assert min(front, 180 - front) < 4
+
+
+@pytest.mark.parametrize("turn", [np.eye(3), LYING, ASKEW])
+def test_a_box_without_its_lid_is_proposed_mouth_up_though_it_lies_on_its_back_in_the_file(turn: F64) -> None:
+    found = surveyed("open_box", turn)
+    assert off_deg(found.shown.up, turn @ [0, 1, 0]) < 1
+    if off_deg(turn @ [0, 1, 0], np.array([0.0, 1, 0])) > 1:
+        assert "which-way-up" in codes(found)
