@@ -305,6 +305,32 @@ def open_box() -> m3.Manifold:
     return walls
 
 
+def tusk() -> m3.Manifold:
+    """A tapering tusk that stands on its butt, bent in an even curve towards +x: seen from the side along z."""
+    spine = [(150 - 150 * math.cos(t), 150 * math.sin(t), 0.0) for t in np.radians(np.arange(0, 70, 6)).tolist()]
+    thick = np.linspace(16, 4, len(spine)).tolist()
+    return _above(m3.Manifold.batch_boolean([_limb(spine[k], spine[k + 1], thick[k], thick[k + 1])
+                                             for k in range(len(spine) - 1)], m3.OpType.Add), 4.0)
+
+
+def knobbed_sherd() -> m3.Manifold:
+    """A piece broken from a globular vessel, with rows of knobs on its outer side, which is +z."""
+    shell = _ball((0, 0, -50), 60) - _ball((0, 0, -50), 54)
+    piece = m3.Manifold.cylinder(80, 46, 46, 5).rotate((0.0, 0.0, 17.0)).translate((0.0, 0.0, -18.0))
+    for x in range(-24, 25, 12):
+        for y in range(-24, 25, 12):
+            shell += _ball((x, y, -50 + math.sqrt(60**2 - x * x - y * y)), 5)
+    return shell ^ piece
+
+
+def slit_plate() -> m3.Manifold:
+    """A plate of 100 x 60 mm with three narrow slits near one end: the closed gaps of a comb's teeth."""
+    plate = _plate((100, 60, 6))
+    for y in (-15, 0, 15):
+        plate -= _plate((16, 2.4, 20), (34, y, 0))
+    return plate
+
+
 def _as_solid(body: m3.Manifold, name: str) -> Solid:
     mesh = body.refine_to_length(_EDGE_mm).to_mesh()
     corners = np.asarray(mesh.vert_properties[:, :3], dtype=np.float64)
@@ -315,7 +341,8 @@ def _as_solid(body: m3.Manifold, name: str) -> Solid:
 KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
     bust, head_on_its_neck, dog, cow, arched_skull, lidded_jug, tripod_bowl, vase, beaker, flaring_shell, hollow_head,
     hoop, pan, flange, bracket, gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
-    finger_ring, hand_bell, key, basin, open_box, hammer, irregular_disc)}
+    finger_ring, hand_bell, key, basin, open_box, hammer, irregular_disc, tusk, knobbed_sherd,
+    slit_plate)}
 
 
 def kind(name: str) -> Solid:

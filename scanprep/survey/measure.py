@@ -87,7 +87,8 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     plane = None if axis is not None else one_plane(nearly)
     around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm, cache(partial(Bulk.of, skin, scene)))
     sides = Sides.of(skin, scene)
-    faced = has_face(extents, axis, planes, FaceSeen(around.mouth, around.roundness, around.waisted, sides.pierced))
+    faced = has_face(extents, axis, planes, FaceSeen(around.mouth, around.roundness, around.waisted,
+                                                      sides.circle_share, sides.pierced))
     standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2)
     shown = _shown(brief, standing, sides, extents, planes, axis, faced, around, plane)
     front = shown.standing_front

@@ -16,11 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.survey.evidence import VESSEL_SHARE
-from scanprep.survey.front import Front, choose_front, of_two
+from scanprep.survey.front import Front, choose_front, of_two, paint_tells
 from scanprep.survey.records import Axis, MirrorPlane, Showing
 from scanprep.survey.shape import Extents
 from scanprep.survey.tops import LONG_RATIO, Seen, tops
-from scanprep.vectors import Vec3, unit, vec3
+from scanprep.vectors import F64, Vec3, unit, vec3
 
 FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed
 FACED_RATIO = 0.55  # tolerance: the same where both faces are alike: a banana, a blade, a lock; trial
@@ -32,6 +32,9 @@ _SPOOL_RATIO = 0.40  # tolerance: of its width: a lower one is a pulley, a doubl
 _CLOSED_SHARE = 0.05
 _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; assumed
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
+_RICHER_RATIO = 1.3  # tolerance: how much more detail the outside of a hollow face has, for it to be shown; assumed
+_DISC_SHARE = 0.85  # tolerance: of the circle round its outline: a whole dish or bowl, chipped; assumed
+_LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
 
@@ -42,6 +45,7 @@ class FaceSeen:
     mouth: Callable[[Vec3], float]  # how much deeper the hollow is seen from above than from below, over the height
     round_share: Callable[[Vec3], float]  # share of the skin that is round about an axis along it
     waisted: Callable[[Vec3], bool]  # narrower in the middle than at both ends along it: a spool stands
+    circle_share: Callable[[Vec3], float]  # of the circle round the outline along it, covered by that
     pierced: Callable[[Vec3], float]  # share of the outline, holes filled, that is looked through along it
 
 
@@ -70,9 +74,9 @@ def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane]
         mouth = abs(seen.mouth(shortest))
         if round_across and (mouth < _CLOSED_SHARE or mouth > _DISH_SHARE):
             return False
-        bowl = mouth > _DISH_SHARE and extents.slenderness_ratio > _WIDE_RATIO
-        if bowl and seen.round_share(shortest) > VESSEL_SHARE:
-            return False
+        whole = extents.slenderness_ratio > _WIDE_RATIO and seen.circle_share(shortest) > _DISC_SHARE
+        if whole and mouth > _DISH_SHARE and seen.round_share(shortest) > VESSEL_SHARE:
+            return False  # of a sherd the outline is no circle
     if _SPOOL_RATIO < flatness < FACED_RATIO and extents.slenderness_ratio >= LONG_RATIO and seen.waisted(shortest):
         return False
     if flatness < FLAT_RATIO:
@@ -121,6 +125,11 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
                 choices += [Showing(way, side, "upright", "another way up, another side to the viewer")
                             for side in other.others[:1]]
     asked = not (up.sure and front.sure)
+    if asked and seen.extents.flatness_ratio < _LOW_RATIO and abs(float(np.dot(up.up, seen.extents.axes[2]))) > 0.8:
+        ahead = np.cross(seen.extents.axes[0], up.up)
+        along = unit(np.cross(up.up, ahead))
+        choices[_MOST - 2:] = [Showing(vec3(end), up.up, "face", "seen from above, as what lies on a back or a seal is")
+                               for end in (along, -along)]
     return Shown(first, tuple(choices[:_MOST]) if asked else (), "" if up.sure else up.reason,
                  "" if front.sure else front.reason, front)
 
@@ -137,7 +146,8 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
         "shape does not tell which edge of it is up" if kind == "face" else "shape does not tell which end of it is up")
     choices = [first]
     if ask_up:
-        choices += [Showing(vec3(top), face.direction, kind, "another edge up") for top in edges[1:]]
+        choices += [Showing(vec3(top), face.direction, kind, "another edge up")
+                    for top in edges[1:_MOST if face.sure else _MOST // 2]]
     if not face.sure:
         choices += [Showing(one.up, vec3(-towards), kind, "its other face to the viewer") for one in tuple(choices)]
     asked = bool(ask_up) or not face.sure
@@ -162,8 +172,18 @@ def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
     if seen.faced:
         depth = seen.mouth(vec3(shortest))
         if abs(depth) > _DISH_SHARE:
-            return Front(vec3(shortest * np.sign(depth)), "its hollow face to the viewer")
+            return _hollow_face(shortest * np.sign(depth), seen)
     what = "its face to the viewer" if seen.faced else "its length across the view"
     if seen.body.axis is not None and abs(float(np.dot(seen.body.axis.direction, shortest))) < 0.2:
         return choose_front(None, vec3(seen.extents.axes[0]), seen.body)  # turned work: any side of it, but for paint
     return of_two(shortest, seen.body, what, seen.extents.axes[0])
+
+
+def _hollow_face(inside: F64, seen: Seen) -> Front:
+    """A dish shows its inside; a sherd, a shell or a mask may have its paint or its relief outside, and asks."""
+    what, sides = "its hollow face to the viewer", seen.body.sides
+    richer = sides.detail(-inside) > _RICHER_RATIO * sides.detail(inside) or (
+        paint_tells(seen.body, inside) and sides.colourful(-inside) > sides.colourful(inside))
+    if not richer or sides.circle_share(vec3(inside)) > _DISC_SHARE:
+        return Front(vec3(inside), what)
+    return Front(vec3(-inside), "its hollow away, since there is more to see outside", False, (vec3(inside),))

@@ -150,6 +150,14 @@ class Sides:
         """Return the share of the outline along a direction, its holes filled, that is looked through."""
         return self.openings(rotation_to(np.asarray(along), np.array([0.0, 0.0, 1.0]))).share
 
+    def circle_share(self, along: Vec3) -> float:
+        """Return the share of the circle round the outline along a direction that the outline covers: 1 for a disc."""
+        frame = rotation_to(np.asarray(along), np.array([0.0, 0.0, 1.0]))
+        seen = self.skin.vertices_mm @ frame[:2].T
+        middle = (seen.min(axis=0) + seen.max(axis=0)) / 2
+        radius = float(np.linalg.norm(seen - middle, axis=1).max())
+        return self.outline_mm2(frame) / max(np.pi * radius**2, 1e-12)
+
     def painted_alike(self, point_mm: F64, normal: F64) -> bool:
         """Return whether the colours are nearly the same mirrored in a plane; True without colours."""
         from scipy.spatial import cKDTree

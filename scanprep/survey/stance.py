@@ -143,8 +143,14 @@ def own_planes(skin: WorkingMesh) -> F64 | None:
     _, normals = skin_samples(skin, _PLANE_SPOTS)
     along = np.abs(normals @ normals.T) > np.cos(np.radians(_PLANE_DEG))
     first = _flat_across(normals, along, np.ones(len(normals), dtype=bool))
-    second = _flat_across(normals, along, np.abs(normals @ first) < np.sin(np.radians(2 * _PLANE_DEG)))
-    second = unit(second - float(second @ first) * first)
+    aside = np.abs(normals @ first) < np.sin(np.radians(2 * _PLANE_DEG))
+    if not aside.any():
+        return None
+    second = _flat_across(normals, along, aside)
+    second = second - float(second @ first) * first
+    if np.linalg.norm(second) < np.cos(np.radians(4 * _PLANE_DEG)):
+        return None
+    second = unit(second)
     frame = np.stack([first, second, np.cross(first, second)])
     shares = (np.abs(normals @ frame.T) > np.cos(np.radians(_PLANE_DEG))).mean(axis=0)
     return frame if shares.min() > _PLANE_SHARE and shares.sum() > _PLANES_SHARE else None
@@ -152,8 +158,6 @@ def own_planes(skin: WorkingMesh) -> F64 | None:
 
 def _flat_across(normals: F64, along: NDArray[np.bool_], of: NDArray[np.bool_]) -> F64:
     """The direction, of those allowed, that most of the skin is flat across."""
-    if not of.any():
-        return np.asarray(normals[0])
     here = np.flatnonzero(of)
     best = along[here[int(np.argmax(along[here].sum(axis=1)))]]
     return np.asarray(np.linalg.eigh(normals[best].T @ normals[best])[1][:, -1])

@@ -31,6 +31,9 @@ _ROUND_SHARE = 0.8  # tolerance: of the circle round it, for an opening to be ro
 _CARRIED_SHARE = 0.03  # tolerance: of the outline's width, its middle off the opening's: a bezel, a stone; assumed
 _EYE_SHARE = 0.25  # tolerance: of the filled outline: more open is a frame, a racket, no eye to hang by; assumed
 _EYE_REACH = 0.12  # tolerance: of its length: half the width of what is surely an eye, or a key's bow; assumed
+_SLIT_SHARE = 0.2  # tolerance: of the circle round it: less is a slit between teeth, no eye; assumed
+_LESSER_SHARE = 0.2  # tolerance: of the largest opening: smaller is pierced work; assumed
+_ON_AXIS_COS = 0.999  # tolerance: exactly upright: `_near_axis` has put it there
 _MOST_EYES = 3  # tolerance: a trefoil bow; more is a strainer; assumed
 _END_SHARE = 0.3  # tolerance: of the reach towards it, from the middle: an eye lies further out; assumed
 _EYES_SHARE = 0.6  # tolerance: of all that is open, what lies at that end; assumed
@@ -82,7 +85,22 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
         return [first, -first, second, -second], True
     if not long and written < 1 / _WRITTEN_RATIO:
         return [second, -second, first, -first], False
-    return [first, -first, second, -second] if written > _WRITTEN_RATIO else [first, second, -first, -second], False
+    if written > _WRITTEN_RATIO:
+        return [first, -first, second, -second], False
+    edges = [first, second, -first, -second]
+    return edges + ([] if long or _is_square(face, first, seen) else _aslant(first, second)), False
+
+
+def _is_square(face: F64, first: F64, seen: Seen) -> bool:
+    """Whether straight edges, a shank or a mirror axis say what is level in a face, but for which of four is up."""
+    frame = np.stack([np.cross(first, face), first, face])
+    edged = seen.body.sides.edges_along(frame)[1] >= EDGED_SHARE
+    return edged or seen.shaft is not None or _mirror_axis(face, seen) is not None
+
+
+def _aslant(first: F64, second: F64) -> list[F64]:
+    """The ways halfway between four edges."""
+    return [unit(a + b) for a, b in ((first, second), (second, -first), (-first, -second), (-second, first))]
 
 
 def _hung(face: F64, first: F64, seen: Seen) -> tuple[F64, bool] | None:
@@ -119,14 +137,19 @@ def _eye_up(open_: Openings, frame: F64, seen: Seen) -> tuple[F64, bool] | None:
     def at_end(one: Opening) -> bool:
         return float((one.middle_mm - middle) @ way) > least
 
-    there = [one for one in open_.each if at_end(one)]
+    large = [one for one in open_.each if one.area_mm2 > _LESSER_SHARE * open_.each[0].area_mm2]
+    there = [one for one in large if at_end(one)]
     area = sum(one.area_mm2 for one in there)
     if not 0 < len(there) <= _MOST_EYES or not (
             _EYES_SHARE * open_.share < area / open_.outline_mm2 < _EYE_SHARE):
         return None
-    sure = (len(there) == len(open_.each) and open_.each[0].reach_mm < _EYE_REACH * length
+    if any(one.area_mm2 < _SLIT_SHARE * np.pi * one.reach_mm**2 for one in there):
+        return None
+    top = _near_axis(way @ frame[:2], frame[1], frame[2])
+    on_axis = abs(float(top @ frame[1])) > _ON_AXIS_COS  # a hole in one corner is for a nail
+    sure = (len(there) == len(large) and open_.each[0].reach_mm < _EYE_REACH * length and on_axis
             and seen.extents.slenderness_ratio < _SURE_SLENDERNESS_RATIO)
-    return _near_axis(way @ frame[:2], frame[1], frame[2]), sure
+    return top, sure
 
 
 def _near_axis(way: F64, first: F64, face: F64) -> F64:

@@ -21,8 +21,8 @@ ASKEW = rotation_about((0.7, -0.2, 0.4), 143.0)  # so that no axis of the file h
 LYING = rotation_about((1, 0, 0), 90) @ rotation_about((0, 0, 1), 26)  # on its back in a file with y up, turned
 
 
-def surveyed(name: str, turn: F64) -> Survey:
-    return survey_object(cleaned_of(kind(name).mapped(turn)), ObjectBrief("1", material="ivory"), RULES)
+def surveyed(name: str, turn: F64, **said: object) -> Survey:
+    return survey_object(cleaned_of(kind(name).mapped(turn)), ObjectBrief("1", material="ivory", **said), RULES)
 
 
 def off_deg(one: object, other: F64) -> float:
@@ -93,3 +93,21 @@ def test_a_box_without_its_lid_is_proposed_mouth_up_though_it_lies_on_its_back_i
     assert off_deg(found.shown.up, turn @ [0, 1, 0]) < 1
     if off_deg(turn @ [0, 1, 0], np.array([0.0, 1, 0])) > 1:
         assert "which-way-up" in codes(found)
+
+
+@pytest.mark.parametrize("turn", [np.eye(3), ASKEW])
+def test_a_tusk_shows_its_bend_from_the_side(turn: F64) -> None:
+    found = surveyed("tusk", turn, up=tuple(turn @ [0.0, 1, 0]))
+    front = off_deg(found.shown.front, turn @ [0, 0, 1])
+    assert min(front, 180 - front) < 3
+
+
+@pytest.mark.parametrize("turn", [LYING, ASKEW])
+def test_a_sherd_with_its_relief_outside_is_proposed_hollow_away_and_asks(turn: F64) -> None:
+    found = surveyed("knobbed_sherd", turn)
+    assert off_deg(found.shown.front, turn @ [0, 0, 1]) < 10 and "which-side-front" in codes(found)
+    assert any(off_deg(choice.front, turn @ [0, 0, -1]) < 10 for choice in found.choices)
+
+
+def test_slits_are_no_eyes_to_hang_by() -> None:
+    assert "which-way-up" in codes(surveyed("slit_plate", LYING))

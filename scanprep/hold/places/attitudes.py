@@ -120,7 +120,8 @@ def _standing_attitudes(maker: _Maker, natural: float) -> list[Attitude]:
         maker.at("leaned-forward", (LEAN_FORWARD_deg, 0, 0),
                  "leaned to show the inside" if low_and_wide else "leaned towards a viewer below",
                  (0.65 if low_and_wide else 0.55) * natural),
-        maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "leaned back", 0.5 * natural),
+        # What is low and wide is looked into: leaned back it shows its underside
+        maker.at("leaned-back", (LEAN_BACK_deg, 0, 0), "leaned back", (0.3 if low_and_wide else 0.5) * natural),
         maker.at("three-quarter", (0, THREE_QUARTER_deg, 0), "upright, turned the other way", 0.65 * natural),
     ]
 
