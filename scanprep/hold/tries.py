@@ -96,6 +96,8 @@ class Trial:
                 self.reasons.append(mount.reason)
                 continue
             mount = judged_as_drawn(mount, scene.loads, subject.surface, subject.rules.hold)
+            if mount.sturdier is not None and wants_look(mount):
+                mount = judged_as_drawn(mount.sturdier, scene.loads, subject.surface, subject.rules.hold)
             if self._keeps(mount) and self._fair(mount):
                 found.append(mount)
                 if not wants_look(mount):

@@ -137,6 +137,7 @@ class Draft:
     arms: tuple[Arm, ...]
     meshes_seen: Seen
     checks: tuple[Check, ...]  # those by which mounts are chosen
+    sturdier: Draft | None = None  # the same in thicker wire, where its own is the finest that is strong enough
 
     @property
     def shown_share(self) -> float:

@@ -44,6 +44,7 @@ from scanprep.hold.strength.wire import (
     stems_mm,
     stiffness_floors,
     stock_mm,
+    wanted_mm,
 )
 from scanprep.hold.wires.flat_bar import plan_back_bar
 from scanprep.hold.wires.hidden_ways import hidden_corners
@@ -94,15 +95,20 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     stems = _first_stems(view, tipset, duty, floors, hold)
     stems |= {kind: min(stems[kind], turns) for kind, turns in turning.items()}  # thicker ones have thin ends
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1
-    while True:
-        wires = [stems[kind] for kind in duty]
+
+    def tried(stems: dict[int, float]) -> Attempt | RoutingFailure:
         tips = [stems[kind] if kind in (_BAR, _STRIP) else _tip_mm(stems[kind], turning[kind], sizes) for kind in duty]
         plan = _hub_for(view, contacts, stems, survey, hold, asked)
-        laid = _lay_all(feet, plan, wires, tips)
+        laid = _lay_all(feet, plan, [stems[kind] for kind in duty], tips)
         if isinstance(laid, RoutingFailure):
-            reason, grow = laid.reason, {duty[laid.index]}
+            return laid
+        return _braced(view, plan, laid, tipset, floors, [turning.get(kind, np.inf) for kind in duty], hold)
+
+    while True:
+        attempt = tried(stems)
+        if isinstance(attempt, RoutingFailure):
+            reason, grow = attempt.reason, {duty[attempt.index]}
         else:
-            attempt = _braced(view, plan, laid, tipset, floors, [turning.get(kind, np.inf) for kind in duty], hold)
             weak = [i for i, one in enumerate(attempt.duties) if _weak(one, contacts[i], floors[i], hold)]
             fault = unfit(view, attempt, contacts, hold)
             if fault:
@@ -115,7 +121,32 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
         if not grown:
             break
         stems |= grown
-    return NoMount(reason) if best is None else drawn(view, best, tipset, survey, rules)
+    if best is None:
+        return NoMount(reason)
+    sturdy = drawn(view, best, tipset, survey, rules)
+    finer = {} if fewest else _finer(best, tipset, duty, floors, stock_mm(hold), hold)
+    fine = tried(stems | finer) if finer else None
+    if fine is None or isinstance(fine, RoutingFailure) or unfit(view, fine, contacts, hold) or \
+            any(_weak(one, contact, floor, hold) for one, contact, floor in zip(fine.duties, contacts, floors)):
+        return sturdy
+    return replace(drawn(view, fine, tipset, survey, rules), sturdier=sturdy)
+
+
+def _finer(attempt: Attempt, tipset: TipSet, duty: list[int], floors: list[float], stock: tuple[float, ...],
+           hold: HoldRules) -> dict[int, float]:
+    """Of each duty whose wires are thicker than need be, the finest in stock that should do; a bar stays as it is.
+
+    Stress falls with the third power of the diameter, give with the fourth. A first guess takes each arm for a straight
+    cantilever from far behind, so that it is on the safe side.
+    """
+    found: dict[int, float] = {}
+    for kind in set(duty) - {_BAR, _STRIP}:
+        own = [i for i, one in enumerate(duty) if one == kind]
+        least = max(wanted_mm(attempt.laid[i].wire_mm, attempt.duties[i], tipset.contacts[i], hold, floors[i])
+                    for i in own)
+        if least < attempt.laid[own[0]].wire_mm - 0.01 and least in stock:
+            found[kind] = least
+    return found
 
 
 def _duty(contact: Contact) -> int:

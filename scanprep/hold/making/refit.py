@@ -77,6 +77,9 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     draft = draw(view, _tipset_of(hold, asked.arms_ratio, rules.hold), survey, rules, asked)
     if isinstance(draft, NoMount):
         return hold
+    if draft.sturdier is not None and any(new.wire_mm < tip.arm.wire_mm - _SAME_MM
+                                          for new, tip in zip(draft.arms, hold.tips)):
+        draft = draft.sturdier  # the contact gate asked for it
     loads = loads_of(survey, brief, rules, acceleration_g)
     try:
         draft = judged_as_drawn(draft, loads, Surface.of(working, survey), rules.hold)
