@@ -24,6 +24,7 @@ class Seen:
     covered: float  # hidden by the mount
     beside: float  # mount seen past the outline
     through: float  # of that, seen where one looks through an opening, away from its edge
+    line: float = 0.0  # how much of it is seen at one height, at most, over the object's width
 
 
 def seen_shares(view: View, meshes: Sequence[MountMesh], edge_mm: float) -> Seen:
@@ -49,4 +50,7 @@ def seen_shares(view: View, meshes: Sequence[MountMesh], edge_mm: float) -> Seen
     covered, beside, through = front.sights(at)
     through &= inside_mm(front, at) < -edge_mm
     pixel = pitch**2 / max(front.area_mm2, 1e-9)
-    return Seen(float(covered.sum()) * pixel, float(beside.sum()) * pixel, float(through.sum()) * pixel)
+    seen = np.zeros(len(flat), dtype=bool)
+    seen[np.flatnonzero(struck)[covered | beside]] = True
+    line = int(seen.reshape(len(y), len(x)).sum(axis=1).max()) * pitch / float(np.ptp(view.vertices_mm[:, 0]))
+    return Seen(float(covered.sum()) * pixel, float(beside.sum()) * pixel, float(through.sum()) * pixel, line)

@@ -14,7 +14,7 @@ from pytest import approx
 from scanprep.hold.making.removal import Wire, find_way_out
 from scanprep.hold.making.visibility import seen_shares
 from scanprep.hold.records import Face
-from scanprep.hold.strength.wire import alloy, judge_wires, stock_mm
+from scanprep.hold.strength.wire import alloy, for_weight, judge_wires, stock_mm
 from scanprep.hold.wires.hub import Root, plan_hub, planned_post_mm, root_options
 from scanprep.hold.wires.meshes import MountMesh, tube
 from scanprep.rules import HoldRules
@@ -59,6 +59,14 @@ def test_stock_is_wire_that_bends_and_is_thin():
     assert "free-cutting" not in alloy(HOLD).name
 
 
+def test_wire_follows_the_weight():
+    # 24 ga up to 10 g, 22 up to 30, 20 for all above; a shop without fine wire takes what it has
+    least = [stock_mm(for_weight(HOLD, mass_g))[0] for mass_g in (5.0, 20.0, 50.0, 2000.0)]
+    assert least == approx([0.5106, 0.6438, 0.8118, 0.8118], abs=1e-4)
+    coarse = replace(HOLD, wire_gauges=("14 ga", "12 ga"))
+    assert stock_mm(for_weight(coarse, 5.0)) == stock_mm(coarse)
+
+
 def test_arm_is_judged_as_the_cantilever_it_is():
     # straight arm along x from a lap of 5 mm; load across at the end: k = 3 E I / L^3, sigma = 2 x 32 F L / (pi d^3)
     view = view_of(shapes.box(200, 10, 10))
@@ -69,6 +77,21 @@ def test_arm_is_judged_as_the_cantilever_it_is():
     second = math.pi * 1.6277**4 / 64
     assert duty.stiffness_N_per_mm == approx(3 * alloy(HOLD).youngs_modulus_MPa * second / 55**3, rel=1e-6)
     assert duty.stress_MPa == approx(HOLD.shake_factor * 32 * 1.5 * 55 / (math.pi * 1.6277**3), rel=1e-6)
+
+
+def test_a_line_is_seen_as_long_as_it_runs_across_the_front():
+    """Before a box 60 wide: a level rod of 30 is half its width, so are two of 15, an upright one is its gauge."""
+    view = view_of(shapes.box(60, 40, 30))
+
+    def line(*rods):
+        meshes = [MountMesh("rod", *tube(np.array(rod), 1.0, 32), (0, 0, 0)) for rod in rods]
+        return seen_shares(view, meshes, 3.0).line
+
+    pitch = view.front.pitch_mm / 60
+    assert line([[-15.0, 0, 20], [15, 0, 20]]) == approx(0.5, abs=2 * pitch)
+    assert line([[-25.0, 0, 20], [-10, 0, 20]], [[10.0, 0, 20], [25, 0, 20]]) == approx(0.5, abs=4 * pitch)
+    assert line([[0.0, -15, 20], [0, 15, 20]]) == approx(2 / 60, abs=2 * pitch)
+    assert line([[-15.0, 0, -20], [15, 0, -20]]) == 0.0  # behind it
 
 
 def test_shares_of_a_strip_across_and_beside_a_box():
