@@ -98,7 +98,7 @@ def test_shares_of_a_strip_across_and_beside_a_box():
     """A 4 mm rod before a box of 60 x 40, reaching 10 mm past each side: 60*4 in front, 2*10*4 beside, over 2400."""
     view = view_of(shapes.box(60, 40, 30))
     rod = tube(np.array([[-40.0, 0, 20], [40.0, 0, 20]]), 2.0, 64)
-    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))])
+    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))], 3.0)
     assert seen.covered == approx(240 / 2400, rel=0.07)  # raster pitch 0.25 mm on 4 mm
     assert seen.beside == approx(80 / 2400, rel=0.07)
 
@@ -106,7 +106,7 @@ def test_shares_of_a_strip_across_and_beside_a_box():
 def test_what_is_behind_the_object_is_not_seen():
     view = view_of(shapes.box(60, 40, 30))
     rod = tube(np.array([[-25.0, 0, -20], [25.0, 0, -20]]), 2.0)
-    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))])
+    seen = seen_shares(view, [MountMesh("rod", *rod, (0, 0, 0))], 3.0)
     assert (seen.covered, seen.beside) == (0.0, 0.0)
 
 
