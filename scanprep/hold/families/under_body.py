@@ -42,7 +42,7 @@ _RISES_mm = (3.0, 6.0, 10.0, 15.0)  # tolerance: above its belly, likewise
 _SAME_END_mm = 6.0  # tolerance: how much further in an end may still be stopped
 _LIPS_mm = HoldRules().foot_lips_mm
 _LOW, _HIGH = HoldRules().under_body_low_ratios
-_OVER = HoldRules().keep_suits_ratios[3]
+_, _, _, _OVER, _, _ = HoldRules().keep_suits_ratios
 
 
 @dataclass(frozen=True, slots=True)

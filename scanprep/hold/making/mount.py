@@ -50,8 +50,9 @@ from scanprep.hold.strength.wire import (
 from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import HubPlan, plan_hub, planned_post_mm
 from scanprep.hold.wires.meshes import MountMesh, circle, hub_meshes, wire_meshes
+from scanprep.hold.wires.rings import ring_path
 from scanprep.hold.wires.roadmap import Roadmap, build_roadmap
-from scanprep.hold.wires.wire_ends import WireEnds, ring_path, seats_mm
+from scanprep.hold.wires.wire_ends import WireEnds, seats_mm
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey

@@ -22,7 +22,8 @@ from scanprep.hold.records import Contact, FlatBar, Ring, Thin
 from scanprep.hold.strength.frame import Frame, solve
 from scanprep.hold.wires.brace import Brace
 from scanprep.hold.wires.hub import Root
-from scanprep.hold.wires.wire_ends import ring_path, seats_mm
+from scanprep.hold.wires.rings import ring_path
+from scanprep.hold.wires.wire_ends import seats_mm
 from scanprep.materials import Metal, metal
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, steady

@@ -17,7 +17,7 @@ from scanprep.hold.records import Arm, Contact, FlatBar, Hold, Hub, Strip, Thin,
 from scanprep.hold.wires.bends import along, bend_wire
 from scanprep.hold.wires.flat_bar import across_mm, bent_bar, flat_of
 from scanprep.hold.wires.hub import planned_post_mm
-from scanprep.hold.wires.wire_ends import across_strip
+from scanprep.hold.wires.rings import across_strip
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, I32
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from scanprep.hold.places.obstacle import View, lengths
 from scanprep.hold.records import Contact, faces_of
 from scanprep.hold.wires.bends import along, along_each, bent_curves
+from scanprep.hold.wires.rings import along_ring, lines_along, ring_path, ring_thick_mm
 from scanprep.rules import HoldRules
 from scanprep.vectors import F64, cross, rotation_about, vec3
 
@@ -72,12 +73,6 @@ def seats_mm(contact: Contact, wire_mm: float) -> F64:
     """Return where the wire's centre line sits at each face (k, 3): pad + wire radius off the surface."""
     lift = contact.pad_thickness_mm + ring_thick_mm(contact, wire_mm) / 2
     return np.array([np.asarray(f.point_mm) - np.asarray(f.normal) * lift for f in faces_of(contact)])
-
-
-def ring_thick_mm(contact: Contact, wire_mm: float) -> float:
-    """Return how thick what lies on the object is: its wire, or the strip that goes round it."""
-    strip = None if contact.ring is None else contact.ring.strip
-    return wire_mm if strip is None else strip.thick_mm
 
 
 def needed_mm(points_mm: F64, contact: Contact, wire_mm: float, clear_mm: float) -> F64:
@@ -318,26 +313,18 @@ def _lying_free(view: View, contact: Contact, wire_mm: float, paths_mm: F64, rul
     return left, points, np.cumsum(counts) - counts
 
 
-def ring_path(contact: Contact, wire_mm: float) -> F64:
-    """Return the centre line (k, 3) of a wire's end that goes round the object; raises where the contact has none."""
-    if contact.ring is None:
-        raise ValueError("this contact's wire does not go round the object")
-    lift = contact.pad_thickness_mm + ring_thick_mm(contact, wire_mm) / 2
-    return np.asarray(contact.ring.points_mm + lift * contact.ring.outward, dtype=np.float64)
-
-
 def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
     """The stem of an end that goes round the object: it meets that at its seat, from behind or from the side.
 
     Where it meets it elsewhere, it comes square to the wire there, from any side.
     """
     ring = ring_path(contact, wire_mm)
-    room = view.exact_mm(_lines_along(contact, ring)) - ring_thick_mm(contact, wire_mm) / 2
+    room = view.exact_mm(lines_along(contact, ring)) - ring_thick_mm(contact, wire_mm) / 2
     if float(room.min()) < max(_NEAR_PAD * contact.pad_thickness_mm - _RING_SLACK_MM, 0.0):
         return []
     at = None if contact.ring is None else contact.ring.stem
     meets = seats_mm(contact, wire_mm)[0] if at is None else ring[at]
-    tangent = _across_ring(ring, len(ring) // 2 if at is None else at)
+    tangent = along_ring(ring, len(ring) // 2 if at is None else at)
     out = -np.asarray(contact.normal) if at is None else np.array([0.0, 0.0, -1.0])
     about, leans_deg = (cross(out, tangent), _STEM_LEANS_DEG) if at is None else (tangent, _STEM_TURNS_DEG)
     seen = float(sight_cost(view, ring).mean()) * float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum())
@@ -349,32 +336,6 @@ def _stemmed(view: View, contact: Contact, wire_mm: float) -> list[WireEnd]:
         if float((view.exact_mm(points) - wire_mm / 2).min()) >= 0.5 * contact.pad_thickness_mm:
             ends.append(WireEnd(np.vstack([start, meets]), seen + 0.1 * abs(lean_deg)))
     return ends
-
-
-def across_strip(ring_mm: F64, outward: F64) -> F64:
-    """Return which way a strip round an object is wide at each of its points, unit (k, 3).
-
-    >>> across_strip(np.array([[0.0, 0, 0], [1, 0, 0], [2, 0, 0]]), np.tile([0.0, 0, 1], (3, 1)))[1].tolist()
-    [0.0, -1.0, 0.0]
-    """
-    runs = np.gradient(ring_mm, axis=0)
-    wide = np.cross(runs / np.maximum(lengths(runs), _NO_RUN_MM)[:, None], outward)
-    return np.asarray(wide / np.maximum(lengths(wide), _NO_RUN_MM)[:, None])
-
-
-def _lines_along(contact: Contact, ring_mm: F64) -> F64:
-    """Points along a ring's wire; of strip along its middle and both edges."""
-    strip = None if contact.ring is None else contact.ring.strip
-    if contact.ring is None or strip is None:
-        return along(ring_mm, 1.0)
-    aside = strip.wide_mm / 2 * across_strip(ring_mm, contact.ring.outward)
-    return np.vstack([along(line, 1.0) for line in (ring_mm - aside, ring_mm, ring_mm + aside)])
-
-
-def _across_ring(ring: F64, at: int) -> F64:
-    """Unit direction of a ring's wire at one of its points."""
-    run = ring[min(at + 1, len(ring) - 1)] - ring[max(at - 1, 0)]
-    return np.asarray(run / np.linalg.norm(run), dtype=np.float64)
 
 
 def _from_all_sides(feet: list[WireEnd]) -> list[WireEnd]:

@@ -28,7 +28,8 @@ from scanprep.hold.records import Arm, Contact, Face, Ring, Thin
 from scanprep.hold.statics.demand import loads_of
 from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.wire import alloy, arm_frame
-from scanprep.hold.wires.wire_ends import find_wire_ends, ring_path
+from scanprep.hold.wires.rings import ring_path
+from scanprep.hold.wires.wire_ends import find_wire_ends
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from scanprep.vectors import rotation_about

@@ -26,7 +26,7 @@ from scanprep.hold.families.probes import claws, collar, support_ring
 from scanprep.hold.families.pronged_cup import prong_pairs
 from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.find import find_holds
-from scanprep.hold.wires.wire_ends import ring_path
+from scanprep.hold.wires.rings import ring_path
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from tests.hold.families.test_families import scene_of

@@ -21,7 +21,8 @@ from scanprep.hold.strength.frame import solve
 from scanprep.hold.strength.stiffness import MOUNT_ALLOY
 from scanprep.hold.strength.wire import arm_frame
 from scanprep.hold.wires.meshes import wire_meshes
-from scanprep.hold.wires.wire_ends import across_strip, ring_path, seats_mm
+from scanprep.hold.wires.rings import across_strip, ring_path
+from scanprep.hold.wires.wire_ends import seats_mm
 from scanprep.materials import metal
 from scanprep.papers.drawing.measures import Measures
 from scanprep.papers.mount.mount_words import end_words, stock_words
