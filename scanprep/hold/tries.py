@@ -13,17 +13,18 @@ from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict
 from scanprep.hold.families.offers import family_offers
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.verdicts import AS_DRAWN
 from scanprep.hold.making.arm_layout import mirrored
 from scanprep.hold.making.as_drawn import judged_as_drawn
 from scanprep.hold.making.bracket import bracket_for
 from scanprep.hold.making.mount import Draft, draft_mount
-from scanprep.hold.making.planned import draft_planned
+from scanprep.hold.making.planned import STIFFER, draft_planned
 from scanprep.hold.places.fine import end_wire_mm
 from scanprep.hold.places.limits import TipLimits
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface, allowed
 from scanprep.hold.rank import better_because, mount_merits
-from scanprep.hold.records import Attitude, Contact, Mount, NoMount, Refusal
+from scanprep.hold.records import Attitude, Contact, Mount, NoMount, Refusal, TipSet
 from scanprep.hold.refusals import no_mount, no_tips, told, with_bracket
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
@@ -40,6 +41,7 @@ ENOUGH_SOUND = 3  # tolerance: of them after which no more are drawn in a straig
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2
 # tolerance: tried after one that is sound but shows, in a straight view; lopsided ones replace no symmetric one
 MORE_MOUNTS = 2
+MOST_STIFFENED = 3  # tolerance: mounts of an attitude drawn once more in stiffer wire; more cost time
 #: Checks of a mount that make the next set of tips worth trying: hard to make (told, where nothing better is found),
 #: and showing too much (refused).
 HARD = ("bends", "bend-radius", "arm-stress")
@@ -77,6 +79,7 @@ class Trial:
     reasons: list[str] = field(default_factory=list)
     margin_g: float = 0.0
     judged: list[GateResults] = field(default_factory=list)
+    stiffened: int = 0  # mounts that were drawn once more, in stiffer wire
 
     @property
     def straight(self) -> bool:
@@ -95,9 +98,7 @@ class Trial:
             if isinstance(mount, NoMount):
                 self.reasons.append(mount.reason)
                 continue
-            mount = judged_as_drawn(mount, scene.loads, subject.surface, subject.rules.hold)
-            if mount.sturdier is not None and wants_look(mount):
-                mount = judged_as_drawn(mount.sturdier, scene.loads, subject.surface, subject.rules.hold)
+            mount = self._stiff_enough(mount, tipset, scene, subject)
             if self._keeps(mount) and self._fair(mount):
                 found.append(mount)
                 if not wants_look(mount):
@@ -110,6 +111,19 @@ class Trial:
         if order:
             self.made = found[order[0]]
             self.why = better_because([merits[k] for k in order], [_family(found[k]) for k in order])
+
+    def _stiff_enough(self, mount: Draft, tipset: TipSet, scene: Scene, subject: Subject) -> Draft:
+        """A mount as judged on its own wires; drawn in stiffer ones where it would leave its place in these."""
+        loads, rules = scene.loads, subject.rules
+        mount = judged_as_drawn(mount, loads, subject.surface, rules.hold)
+        if mount.sturdier is not None and wants_look(mount):
+            mount = judged_as_drawn(mount.sturdier, loads, subject.surface, rules.hold)
+        if self.stiffened == MOST_STIFFENED or not any(check.name == AS_DRAWN and check.verdict is Verdict.STOP
+                                                       for check in mount.tipset.checks):
+            return mount
+        self.stiffened += 1
+        stiffer = draft_planned(scene.view, tipset, subject.survey, rules, stiffer=STIFFER)
+        return mount if isinstance(stiffer, NoMount) else judged_as_drawn(stiffer, loads, subject.surface, rules.hold)
 
     def _keeps(self, mount: Draft) -> bool:
         """Whether a mount's own wires keep the object; why not is remembered."""

@@ -40,8 +40,8 @@ class PadRules:
     sleeve_wire_share: float = rule(0.58, "of the wire's diameter", "geometry: less, and a wire bent to 1.5 of its "
                                     "diameter touches a sharp edge that it turns round", CONSERVATOR,
                                     "thickness of a pad that nobody named, on the wire that a thing's ends are bent of")
-    sleeve_share: float = rule(0.005, "of the middle extent", "assumed: a thin sleeve on what one hand holds, suede on "
-                               "what takes two", CONSERVATOR, "the same, on large things, where that is more")
+    sleeve_share: float = rule(0.02, "of the middle extent", "assumed: a sleeve on a small thing, suede from 40 mm on",
+                               CONSERVATOR, "the same, on what is no light thing, where that is more")
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,6 +58,7 @@ from scanprep.vectors import F64
 
 _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
 _BAR, _STRIP = 2, 3  # exact: the duty of flat bars, and of clips of strip; beside 1, to carry, and 0, to keep
+STIFFER = 3.0  # tolerance: a gauge and a half: a wire's stiffness goes with the fourth power of its diameter
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
@@ -68,11 +69,12 @@ _SAME_deg = 15.0  # tolerance: laps nearer than this in their way are one
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
 
 
-def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, asked: MadeFor | None = None
-                  ) -> Draft | NoMount:
+def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, asked: MadeFor | None = None,
+                  stiffer: float = 1.0) -> Draft | NoMount:
     """Return a family's mount in the thinnest wire that will do; or why none will.
 
-    asked  what its hub is made for, once that is known
+    asked    what its hub is made for, once that is known
+    stiffer  how many times as stiff as its share of the object asks each arm has to be
 
     The stems that carry are of one size, those that keep of another or the same; where that does not turn at the tips,
     their last run is of a thinner wire.
@@ -91,7 +93,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
         if isinstance(end, RoutingFailure):
             return NoMount(end.reason)
     turning = {kind: end for kind, end in ends.items() if isinstance(end, float)}
-    floors = stiffness_floors(contacts, survey.mass_g.high, hold)
+    floors = [stiffer * floor for floor in stiffness_floors(contacts, survey.mass_g.high, hold)]
     stems = _first_stems(view, tipset, duty, floors, hold)
     stems |= {kind: min(stems[kind], turns) for kind, turns in turning.items()}  # thicker ones have thin ends
     reason, best, fewest = "no wire bends so", None, len(contacts) + 1

@@ -14,8 +14,8 @@ from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict, finding_of
 from scanprep.hold.families.verdicts import AS_DRAWN
 from scanprep.hold.making.as_drawn import judged_as_drawn
-from scanprep.hold.making.mount import draft_mount, finish_mount
-from scanprep.hold.making.planned import draft_planned
+from scanprep.hold.making.mount import Draft, draft_mount, finish_mount
+from scanprep.hold.making.planned import STIFFER, draft_planned
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import Hold, MadeFor, NoMount, TipSet
@@ -73,13 +73,14 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     was = made_for(hold)
     asked = replace(asked, post_mm=max(asked.post_mm, was.post_mm))
     view = View.of(Obstacle.of(working, survey), hold.attitude.rotation)
-    draw = draft_planned if hold.family else draft_mount
-    draft = draw(view, _tipset_of(hold, asked.arms_ratio, rules.hold), survey, rules, asked)
+    tipset = _tipset_of(hold, asked.arms_ratio, rules.hold)
+    draft = (draft_planned if hold.family else draft_mount)(view, tipset, survey, rules, asked)
+    if isinstance(draft, Draft) and _thinner(draft, hold):  # the contact gate asked for what it has
+        draft = draft.sturdier or draft
+        if hold.family and _thinner(draft, hold):
+            draft = draft_planned(view, tipset, survey, rules, asked, STIFFER)
     if isinstance(draft, NoMount):
         return hold
-    if draft.sturdier is not None and any(new.wire_mm < tip.arm.wire_mm - _SAME_MM
-                                          for new, tip in zip(draft.arms, hold.tips)):
-        draft = draft.sturdier  # the contact gate asked for it
     loads = loads_of(survey, brief, rules, acceleration_g)
     try:
         draft = judged_as_drawn(draft, loads, Surface.of(working, survey), rules.hold)
@@ -100,6 +101,11 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
                    depth_mm=front_mm - mount.attach_mm[2],
                    checks=(*(check for check in hold.checks if check.name not in names), *new),
                    findings=(*(one for one in hold.findings if one.code not in names | _OWN), *told, *mount.findings))
+
+
+def _thinner(draft: Draft, hold: Hold) -> bool:
+    """Whether any arm is of thinner wire than the hold's own."""
+    return any(new.wire_mm < tip.arm.wire_mm - _SAME_MM for new, tip in zip(draft.arms, hold.tips))
 
 
 def _tipset_of(hold: Hold, arms_ratio: float, rules: HoldRules) -> TipSet:

@@ -68,8 +68,9 @@ def loads_of(survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g
 
 
 def _sleeve_mm(survey: Survey, rules: Rulebook) -> float:
-    """How thick a pad nobody named is: a film on fine wire, so that what shows is hardly thicker than the wire."""
+    """How thick a pad nobody named is: on what is light a film on fine wire, hardly thicker than the wire; on what is
+    heavier a sleeve or suede by its size, which also lets wires lie on what is not quite even."""
     pads, hold = rules.pads, rules.hold
-    end_mm = end_wire_mm(survey.mass_g.high, hold)
-    extent_mm = sorted(survey.size_mm)[1]
-    return min(pads.unknown_thickness_mm, max(pads.sleeve_wire_share * end_mm, pads.sleeve_share * extent_mm))
+    film_mm = pads.sleeve_wire_share * end_wire_mm(survey.mass_g.high, hold)
+    sleeve_mm = pads.sleeve_share * sorted(survey.size_mm)[1] if survey.mass_g.high > hold.fine_masses_g[-1] else 0.0
+    return min(pads.unknown_thickness_mm, max(film_mm, sleeve_mm))
