@@ -212,7 +212,7 @@ def test_in_a_straight_view_a_mount_that_shows_is_compared_with_others(monkeypat
     def said(view, tipset, survey, rules):
         draft = real(view, tipset, survey, rules)
         assert not tries.faults(draft)
-        return replace(draft, meshes_seen=Seen(0.0, shares.pop(0)))
+        return replace(draft, meshes_seen=Seen(0.0, shares.pop(0), 0.0))
 
     monkeypatch.setattr(tries, "draft_mount", said)
     monkeypatch.setattr(tries, "mirrored", lambda contacts: True)
@@ -230,7 +230,7 @@ def test_a_symmetric_mount_is_not_given_up_for_a_lopsided_one_that_shows_less(mo
 
     def said(view, tipset, survey, rules):
         order[id(tipset.contacts)] = sides[len(order)]
-        return replace(real(view, tipset, survey, rules), meshes_seen=Seen(0.0, shares[len(order) - 1]))
+        return replace(real(view, tipset, survey, rules), meshes_seen=Seen(0.0, shares[len(order) - 1], 0.0))
 
     monkeypatch.setattr(tries, "draft_mount", said)
     monkeypatch.setattr(tries, "mirrored", lambda contacts: order[id(contacts)])
