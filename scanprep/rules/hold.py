@@ -64,7 +64,7 @@ class HoldRules(JudgingRules):
     merit_hidden: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how little of it shows")
     through_times: float = rule(4.0, "", "assumed", SHOP, "how much worse a wire across an opening is than one seen "
                                 "next to the object, in the merit of what shows")
-    merit_line: float = rule(1.5, "", "assumed: a line across the front is seen sooner than tips at its edge", SHOP,
+    merit_line: float = rule(0.75, "", "assumed: a line across the front is seen sooner than tips at its edge", SHOP,
                              "merit within an attitude: how short a level line of it is seen across the front")
     merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
     merit_sturdy: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how sturdy the places are")
