@@ -29,7 +29,7 @@ _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the heig
 _NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
 _BY_ENDS = 0.6  # tolerance: how well claws suit on what stands out from the body, over claws on it
 _THICKER = 1.25  # tolerance: times, what the back must be thicker than the ends to be gone over first
-_PAIRS = 3  # tolerance: pairs of claws above tried
+_PAIRS, _OVER_PAIRS = 3, 2  # tolerance: pairs of claws above tried; of what stands on legs
 _LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: of the height, above its middle: at the ends of a plinth
 _LEAN_deg = HoldRules().clip_lean_deg
 _ASIDE, _SLENDER = HoldRules().clip_aside_ratio, HoldRules().clip_slender_ratio
@@ -81,11 +81,18 @@ def claws_above(scene: Scene) -> list[Keep]:
     over_back = [(pair, "claws over its back keep it upright") for pair in over]
     thicker = over and (not ends or thick(over[0]) >= _THICKER * max(map(thick, ends)))
     every = at_ends
-    if on_legs(scene) or thicker:  # in turn: where the one kind does not keep it the other may
+    if on_legs(scene):
+        return _kept_by([*over_back, *at_ends][:_OVER_PAIRS], scene)
+    if thicker:  # in turn: where the one kind does not keep it the other may
         every = [pair for both in zip_longest(over_back, at_ends) for pair in both if pair is not None]
     every += [(pair, "claws above keep it upright") for pair in sides if pair not in ends]
+    return _kept_by(every[:_PAIRS], scene)
+
+
+def _kept_by(pairs: Sequence[tuple[tuple[int, ...], str]], scene: Scene) -> list[Keep]:
+    edges = claws(scene)
     return [Keep(tuple(edges.contact(scene, i) for i in pair), why,
-                 _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)) for pair, why in every[:_PAIRS]]
+                 _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)) for pair, why in pairs]
 
 
 def each_kept(scene: Scene, carried: Sequence[Carried], most: int) -> Iterator[tuple[Carried, Keep]]:

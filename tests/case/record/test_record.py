@@ -1,5 +1,7 @@
 """The record's rules: what is drilled stays, what is void is kept, what is taken back is still there."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
 from scanprep.brief import ObjectBrief, PanelBrief
@@ -11,6 +13,11 @@ from scanprep.errors import RecordError, UnreadableRecordError
 
 WEST = PanelBrief("West", 700.0, 2200.0)
 EAST = PanelBrief("East", 700.0, 2200.0)
+
+
+def _day(number):
+    """Ten o'clock on the day of that number, from the first of March on, however long a story is."""
+    return (datetime(2026, 3, 1, 10, tzinfo=UTC) + timedelta(days=number - 1)).isoformat()
 
 
 class Book:
@@ -27,7 +34,7 @@ class Book:
         for entry in new:
             assert entry.kind in KINDS
             seq = len(self.entries) + 1
-            self.entries.append(Entry(seq, f"2026-03-{seq:02d}T10:00:00+00:00", person, session, entry.kind,
+            self.entries.append(Entry(seq, _day(seq), person, session, entry.kind,
                                       entry.object, entry.payload, entry.reason, "", ""))
         return self.state
 
