@@ -27,7 +27,7 @@ _BETTER = {
     "suits": "that way of mounting suits the object better",
     "margin": "it withstands a stronger shake",
     "hidden": "less of it shows",
-    "line": "no line of it runs across the front",
+    "line": "less of it runs in a line across the front",
     "alike": "its left and right are alike",
     "sturdy": "it touches sturdier places",
     "simple": "it has fewer wires",
