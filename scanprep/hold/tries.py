@@ -15,7 +15,7 @@ from scanprep.hold.families.offers import family_offers
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.families.verdicts import AS_DRAWN
 from scanprep.hold.making.arm_layout import mirrored
-from scanprep.hold.making.as_drawn import judged_as_drawn
+from scanprep.hold.making.as_drawn import Seats, judged_as_drawn
 from scanprep.hold.making.bracket import bracket_for
 from scanprep.hold.making.mount import Draft, draft_mount
 from scanprep.hold.making.planned import STIFFER, draft_planned
@@ -114,16 +114,17 @@ class Trial:
 
     def _stiff_enough(self, mount: Draft, tipset: TipSet, scene: Scene, subject: Subject) -> Draft:
         """A mount as judged on its own wires; drawn in stiffer ones where it would leave its place in these."""
-        loads, rules = scene.loads, subject.rules
-        mount = judged_as_drawn(mount, loads, subject.surface, rules.hold)
+        loads, surface, rules = scene.loads, subject.surface, subject.rules
+        seats = Seats.of(mount, loads, surface, rules.hold)
+        mount = judged_as_drawn(mount, loads, surface, rules.hold, seats)
         if mount.sturdier is not None and wants_look(mount):
-            mount = judged_as_drawn(mount.sturdier, loads, subject.surface, rules.hold)
+            mount = judged_as_drawn(mount.sturdier(), loads, surface, rules.hold, seats)
         if self.stiffened == MOST_STIFFENED or not any(check.name == AS_DRAWN and check.verdict is Verdict.STOP
                                                        for check in mount.tipset.checks):
             return mount
         self.stiffened += 1
         stiffer = draft_planned(scene.view, tipset, subject.survey, rules, stiffer=STIFFER)
-        return mount if isinstance(stiffer, NoMount) else judged_as_drawn(stiffer, loads, subject.surface, rules.hold)
+        return mount if isinstance(stiffer, NoMount) else judged_as_drawn(stiffer, loads, surface, rules.hold, seats)
 
     def _keeps(self, mount: Draft) -> bool:
         """Whether a mount's own wires keep the object; why not is remembered."""

@@ -63,7 +63,7 @@ def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[Ti
     wrenches = wrenches_of(mount.wires)
     radius = np.array([face.radius_mm for wire in mount.wires for face in wire.faces])
     results = judge(wrenches, radius, scene.loads, scene.surface, scene.view.rotation, scene.rules,
-                    wires=_sprung(mount, scene), gently=gently)
+                    wires=_sprung(mount, scene), gently=gently, briefly=True)
     more = push_forces_N(wrenches, scene.loads.weight_N, scene.loads.spring_N_per_mm, scene.loads.margin_g)
     pressed = results.preload.normal_N
     forces = tuple(float(pressed[wrenches.tip == number].max()) for number in range(len(mount.wires)))

@@ -6,6 +6,7 @@ the thickest wire that bends round its tip gets a brace. Display frame, mm, N. U
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Sequence
@@ -280,7 +281,8 @@ def braced(view: View, plan: HubPlan, laid: Sequence[RoutedArm], duties: Sequenc
     for i, (arm, duty, contact) in enumerate(zip(laid, duties, tipset.contacts)):
         best, least = arm, duty
         if arm.wire_mm >= thickest[i] - 0.01 and _weak(duty, contact, rules, floor_N_per_mm):
-            others = [other for k, other in enumerate(laid) if k != i]
+            near = functools.cache(functools.partial(_neighbours, [one for k, one in enumerate(laid) if k != i],
+                                                     tuple(found), plan))
             alone = replace(tipset, contacts=(contact,), forces_N=(tipset.forces_N[i],))
             stem_ends = len(arm.path_mm) - 2 if arm.thin is None else arm.thin.corner
             plain = find_braces(view, plan, arm.root, arm.path_mm, arm.wire_mm, rules)
@@ -289,7 +291,7 @@ def braced(view: View, plan: HubPlan, laid: Sequence[RoutedArm], duties: Sequenc
                 if number >= len(plain) and not _weak(least, contact, rules, floor_N_per_mm):
                     break
                 trial = judged([replace(arm, brace=brace)], alone, rules)[0]
-                if trial.moved_mm < 0.8 * least.moved_mm and _brace_gap_mm(brace, arm.wire_mm, others, found, plan) > 0:
+                if trial.moved_mm < 0.8 * least.moved_mm and _brace_gap_mm(brace, arm.wire_mm, near(), plan) > 0:
                     best, least = replace(arm, brace=brace), trial
         found.append(best)
     return found
@@ -301,13 +303,16 @@ def _weak(duty: WireLoading, contact: Contact, rules: HoldRules, floor_N_per_mm:
         duty.moved_mm > sag_limit_mm(contact, rules) or duty.stiffness_N_per_mm < floor_N_per_mm
 
 
-def _brace_gap_mm(brace: Brace, wire_mm: float, others: Sequence[RoutedArm], braced_before: Sequence[RoutedArm],
-                  plan: HubPlan) -> float:
-    """Least distance between a brace and the other arms, off the hub, and their braces, on its back too."""
-    points = away(brace.path_mm, plan)
-    gaps = [Neighbour.of(away(arm.bent.curve_mm, plan), arm.wire_mm).gap_mm(points, 20.0).min()
-            - (arm.wire_mm + wire_mm) / 2 for arm in others]
-    whole = along(brace.path_mm, 1.5)
-    gaps += [Neighbour.of(along(arm.brace.path_mm, 1.5), arm.wire_mm).gap_mm(whole, 20.0).min()
-             - (arm.wire_mm + wire_mm) / 2 for arm in braced_before if arm.brace is not None]
+def _neighbours(others: Sequence[RoutedArm], braced_before: Sequence[RoutedArm], plan: HubPlan
+                ) -> tuple[list[Neighbour], list[Neighbour]]:
+    """What a brace must keep off: the other arms, off the hub, and their braces, on its back too."""
+    return ([Neighbour.of(away(arm.bent.curve_mm, plan), arm.wire_mm) for arm in others],
+            [Neighbour.of(along(arm.brace.path_mm, 1.5), arm.wire_mm) for arm in braced_before
+             if arm.brace is not None])
+
+
+def _brace_gap_mm(brace: Brace, wire_mm: float, near: tuple[list[Neighbour], list[Neighbour]], plan: HubPlan) -> float:
+    """Least distance between a brace and its neighbours."""
+    gaps = [one.gap_mm(points, 20.0).min() - (one.wire_mm + wire_mm) / 2
+            for points, ones in zip((away(brace.path_mm, plan), along(brace.path_mm, 1.5)), near) for one in ones]
     return float(min(gaps, default=np.inf))

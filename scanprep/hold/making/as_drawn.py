@@ -7,8 +7,9 @@ together. Display frame, mm, N. Used by `tries`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+import functools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -58,12 +59,29 @@ def shake_check(mount: Draft, draws: Sequence[ContactWrenches], loads: Loads, ru
     return stays(shake, loads, rules, ", each wire as it is bent")
 
 
-def judged_as_drawn(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Draft:
-    """Return a mount whose contact gate speaks of its own wires, and whose margin is proved where its pads touch."""
-    draws = draws_of(mount, surface, rules)
-    own = [shake_check(mount, draws, loads, rules)]
+@dataclass(frozen=True, slots=True, eq=False)
+class Seats:
+    """Where a set's pads really touch, whatever wires bear them."""
+
+    draws: Sequence[ContactWrenches]
+    margin: Callable[[], Check]  # reckoned when it is first asked for
+
+    @classmethod
+    def of(cls, mount: Draft, loads: Loads, surface: Surface, rules: HoldRules) -> Seats:
+        draws = draws_of(mount, surface, rules)
+        return cls(draws, functools.cache(functools.partial(margin_as_it_touches, draws, loads, rules)))
+
+
+def judged_as_drawn(mount: Draft, loads: Loads, surface: Surface, rules: HoldRules, seats: Seats | None = None
+                    ) -> Draft:
+    """Return a mount whose contact gate speaks of its own wires, and whose margin is proved where its pads touch.
+
+    seats  of another mount for the same tips in the same attitude, where there is one; None: sought
+    """
+    seats = Seats.of(mount, loads, surface, rules) if seats is None else seats
+    own = [shake_check(mount, seats.draws, loads, rules)]
     if own[0].verdict is not Verdict.STOP:
-        own.append(margin_as_it_touches(draws, loads, rules))
+        own.append(seats.margin())
     names = {check.name for check in own}
     others = [check for check in mount.tipset.checks if check.name not in names]
     return replace(mount, tipset=replace(mount.tipset, checks=(*others, *own)))

@@ -9,6 +9,7 @@ Called by the search for holds with each set of tips it has found. Touches no fi
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -138,7 +139,8 @@ class Draft:
     arms: tuple[Arm, ...]
     meshes_seen: Seen
     checks: tuple[Check, ...]  # those by which mounts are chosen
-    sturdier: Draft | None = None  # the same in thicker wire, where its own is the finest that is strong enough
+    # the same in thicker wire, drawn when it is asked for, where its own is the finest that is strong enough
+    sturdier: Callable[[], Draft] | None = None
 
     @property
     def shown_share(self) -> float:

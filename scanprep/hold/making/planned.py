@@ -10,6 +10,7 @@ Display frame, mm, N. Called by the search for holds with each mount that the ga
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from dataclasses import replace
@@ -125,12 +126,12 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
         stems |= grown
     if best is None:
         return NoMount(reason)
-    sturdy = drawn(view, best, tipset, survey, rules)
+    sturdy = functools.cache(functools.partial(drawn, view, best, tipset, survey, rules))
     finer = {} if fewest else _finer(best, tipset, duty, floors, stock_mm(hold), hold)
     fine = tried(stems | finer) if finer else None
     if fine is None or isinstance(fine, RoutingFailure) or unfit(view, fine, contacts, hold) or \
             any(_weak(one, contact, floor, hold) for one, contact, floor in zip(fine.duties, contacts, floors)):
-        return sturdy
+        return sturdy()
     return replace(drawn(view, fine, tipset, survey, rules), sturdier=sturdy)
 
 

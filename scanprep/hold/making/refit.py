@@ -76,7 +76,7 @@ def refitted(hold: Hold, working: WorkingMesh, survey: Survey, brief: ObjectBrie
     tipset = _tipset_of(hold, asked.arms_ratio, rules.hold)
     draft = (draft_planned if hold.family else draft_mount)(view, tipset, survey, rules, asked)
     if isinstance(draft, Draft) and _thinner(draft, hold):  # the contact gate asked for what it has
-        draft = draft.sturdier or draft
+        draft = draft.sturdier() if draft.sturdier else draft
         if hold.family and _thinner(draft, hold):
             draft = draft_planned(view, tipset, survey, rules, asked, STIFFER)
     if isinstance(draft, NoMount):

@@ -83,7 +83,8 @@ class ContactVerdict:
 
 
 def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Sequence[SprungWire], weight_N: float,
-                    limits: ContactLimits, spin_axis: F64 | None = None, *, every: bool = True) -> ContactVerdict:
+                    limits: ContactLimits, spin_axis: F64 | None = None, *, every: bool = True,
+                    enough_g: float = math.inf) -> ContactVerdict:
     """Return the shake in g at which the object leaves its place.
 
     drawn      the set with its pads redrawn on the real surface (see `preload.redrawn`), or just the set; same faces
@@ -91,6 +92,7 @@ def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Seq
     wires      every tip on exactly one
     spin_axis  (3,) axis of revolution through the centre: turning about it is not leaving the place
     every      False: redraws that outlast both the middle one and what is asked are pushed no further
+    enough_g   once the middle one is known to stand this nothing is pushed further: what is said is then at least this
     """
     system = _System.of(drawn, planned_N, wires, weight_N, limits)
     state = system.at_rest()
@@ -98,8 +100,8 @@ def shake_withstood(drawn: Sequence[ContactWrenches], planned_N: F64, wires: Seq
     each = np.zeros((len(drawn), len(_WAYS)))
     if kept.any():
         enough = len(drawn) // 2 + 1 - int((~kept).sum())  # with those not even at rest: past the middle
-        each[kept] = system.shaken(state.taken(kept), kept, spin_axis, int(kept.sum()) if every else enough).reshape(
-            -1, len(_WAYS))
+        each[kept] = system.shaken(state.taken(kept), kept, spin_axis, int(kept.sum()) if every else enough,
+                                   enough_g).reshape(-1, len(_WAYS))
     worst = each.min(axis=1)
     middle = int(np.argsort(steady(worst), kind="stable")[len(worst) // 2])
     return ContactVerdict(float(np.median(worst)), worst, float((worst >= limits.asked_g).mean()),
@@ -116,6 +118,28 @@ class _State:
 
     def taken(self, which: NDArray[np.bool_] | NDArray[np.int64]) -> _State:
         return _State(self.x[which], self.rub_N[which], self.apart_mm[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Touch:
+    """How the faces of a batch of cases touch at some place of the unknowns; all that the balance's tangent wants."""
+
+    force_N: F64  # (c, f, 3) of every face on the object
+    rub_N: F64  # (c, f, 3) the friction in it
+    apart_mm: F64  # (c, f, 3) S z - G q
+    gather: F64  # (c, 6 + 3s, 3f) as in `_System`, levers where the pads now bear
+    give: F64  # (c, f) how much of a pad's stiffness is left across the normal
+    press: F64  # (c, f) and along it beyond that
+    way: F64  # (c, f, 3) the way of what slips
+    led: F64  # (c, f, 3) what drives the force along that way
+
+    def taken(self, which: NDArray[np.int64]) -> _Touch:
+        return _Touch(*(getattr(self, name)[which] for name in self.__slots__))
+
+    def put(self, where: NDArray[np.int64], other: _Touch, which: NDArray[np.int64]) -> None:
+        """Take some cases' touch from another batch."""
+        for name in self.__slots__:
+            getattr(self, name)[where] = getattr(other, name)[which]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,11 +229,13 @@ class _System:
         settled = self.gone_ratio(state, np.zeros_like(state.x[:, :6]), None) < self.limits.settle_ratio
         return state, solved & settled  # a step on the way that found no balance is made good by the next
 
-    def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None, enough: int) -> F64:
+    def shaken(self, state: _State, kept: NDArray[np.bool_], spin_axis: F64 | None, enough: int, enough_g: float
+               ) -> F64:
         """The push in g at which each case (redraws by directions) leaves the place where it lay at rest.
 
         A redraw that has left it in one direction is pushed no further in the others, which stand more; nor are the
-        rest once `enough` have and the push is what is asked. What is pushed no further counts as the last push.
+        rest once `enough` have and the push is what is asked, or once the push is `enough_g` and fewer have than would
+        bring the middle one below it. What is pushed no further counts as the last push, or as `enough_g`.
         """
         own = np.flatnonzero(kept).repeat(len(_WAYS))
         ways = np.tile(_WAYS, (int(kept.sum()), 1))
@@ -229,6 +255,9 @@ class _System:
                                     np.where(solved, far, np.inf)[fallen]))
             gone[left[fallen] // len(_WAYS)] = True
             if gone.all() or (int(gone.sum()) >= enough and push_g >= self.limits.asked_g):
+                break
+            if push_g >= enough_g and int((~kept).sum() + gone.sum()) < len(kept) / 2:
+                found[left[~fallen]] = push_g
                 break
             stay, now = ~gone[left // len(_WAYS)], then
             left, system, now, before, before_g = left[stay], system.taken(stay), now.taken(stay), far[stay], push_g
@@ -272,31 +301,32 @@ class _System:
         """
         x, before = state.x.copy(), state.x[:, :6]
         tolerance = _REST * self.weight_N
-        lack, tangent = self._lack(x, state, before, load_N, drawn)
-        size = _sizes(lack)
+        lack, touch = self._lack(x, state, before, load_N, drawn)
+        rub, apart, size = touch.rub_N.copy(), touch.apart_mm.copy(), _sizes(lack)
+        open_ = np.arange(len(x))  # the cases that `touch` is about: those not yet in balance
         for _ in range(_ITERATIONS):
-            open_ = np.flatnonzero(size > tolerance)
-            if len(open_) == 0:
+            still = np.flatnonzero(size[open_] > tolerance)
+            if len(still) == 0:
                 break
-            every = len(open_) == len(x)
-            some, at = (self, state) if every else (self.taken(open_), state.taken(open_))
+            if len(still) < len(open_):
+                open_, touch = open_[still], touch.taken(still)
+            some, at = (self, state) if len(open_) == len(x) else (self.taken(open_), state.taken(open_))
             was, load, now = before[open_], load_N[open_], x[open_]
-            step = np.linalg.solve(tangent[open_], lack[open_][..., None])[..., 0]
+            step = np.linalg.solve(some._tangent(touch), lack[open_][..., None])[..., 0]
             tried = now - step
-            fresh, slopes = some._lack(tried, at, was, load, drawn)
+            fresh, touch = some._lack(tried, at, was, load, drawn)
             worse = np.flatnonzero(_sizes(fresh) > size[open_])
             if len(worse):  # shorter steps, all at once: the longest that makes it no worse, else the shortest
                 cases = worse.repeat(len(_SHORTER))
                 shorter = now[cases] - step[cases] * np.tile(_SHORTER, len(worse))[:, None]
-                again, slant = some.taken(cases)._lack(shorter, at.taken(cases), was[cases], load[cases], drawn)
+                again, felt = some.taken(cases)._lack(shorter, at.taken(cases), was[cases], load[cases], drawn)
                 better = (_sizes(again) <= size[open_[cases]]).reshape(len(worse), -1)
                 better[:, -1] = True
                 pick = np.arange(0, len(cases), len(_SHORTER)) + np.argmax(better, axis=1)
-                tried[worse], fresh[worse], slopes[worse] = shorter[pick], again[pick], slant[pick]
-            x[open_], lack[open_], tangent[open_] = tried, fresh, slopes
-            size[open_] = _sizes(fresh)
-        apart = self._apart_mm(x)
-        _, rub, _ = self._faces(apart, state)
+                tried[worse], fresh[worse] = shorter[pick], again[pick]
+                touch.put(worse, felt, pick)
+            x[open_], lack[open_], size[open_] = tried, fresh, _sizes(fresh)
+            rub[open_], apart[open_] = touch.rub_N, touch.apart_mm
         return _State(x, rub, apart), size <= tolerance * 10
 
     def _apart_mm(self, x: F64) -> F64:
@@ -305,9 +335,10 @@ class _System:
         flat = self.moves.reshape(cases, 3 * faces, unknowns) @ x[..., None]
         return np.asarray(flat.reshape(cases, faces, 3), dtype=np.float64)
 
-    def _faces(self, apart: F64, state: _State) -> tuple[F64, F64, F64]:
-        """Force (c, f, 3) of every face on the object, the friction in it, and its tangent (c, f, 3, 3)."""
+    def _lack(self, x: F64, state: _State, before: F64, load_N: F64, drawn: float) -> tuple[F64, _Touch]:
+        """What the balance lacks (c, 6 + 3s), N; and how the faces then touch."""
         n, stiff = self.normals, self.stiff_N_per_mm
+        apart = self._apart_mm(x)
         press = stiff * np.einsum("cfi,cfi->cf", n, apart)
         on = press > _NOTHING_N
         press = press * on
@@ -320,17 +351,11 @@ class _System:
         held = share[..., None] * rub
         force = press[..., None] * n + held
         # stick: stiff across the normal; slip: as much of it as is held, none along the way, more where pressed more
+        give = stiff * share
         way = (slips / bare)[..., None] * rub
-        led = (stiff * self.friction * on)[..., None] * n - (stiff * share)[..., None] * way
-        tangent = (stiff * (on - share))[..., None, None] * self.along + way[..., :, None] * led[..., None, :]
-        tangent[..., range(3), range(3)] += (stiff * share)[..., None]
-        return force, held, tangent
+        led = (stiff * self.friction * on)[..., None] * n - give[..., None] * way
 
-    def _lack(self, x: F64, state: _State, before: F64, load_N: F64, drawn: float) -> tuple[F64, F64]:
-        """What the balance lacks (c, 6 + 3s), N; and its tangent (c, 6 + 3s, 6 + 3s)."""
-        force, _, tangent = self._faces(self._apart_mm(x), state)
-        rows, faces, _, k = self.moves.shape
-        soft = self.damping_N_per_mm  # brings the wires' mm to N
+        rows, faces = n.shape[:2]
         # where a pad bears moves with the wire, away from the centre of mass: what hangs is steadied by it
         aside = (x[:, 6:] @ self.seats.T).reshape(rows, faces, 3) - x[:, None, :3]
         gather = self.gather.copy()
@@ -338,14 +363,22 @@ class _System:
         lack = (gather @ force.reshape(rows, 3 * faces, 1))[..., 0]
         lack[:, :3] += load_N
         lack[:, :6] -= self.damping_N_per_mm * (x[:, :6] - before)
-        lack[:, 6:] += soft * (x[:, 6:] - drawn * self.rest_mm)
-        slope: F64 = gather @ (tangent @ self.moves).reshape(rows, 3 * faces, k)  # the force by each unknown, gathered
+        lack[:, 6:] += self.damping_N_per_mm * (x[:, 6:] - drawn * self.rest_mm)  # brings the wires' mm to N
+        return lack, _Touch(force, held, apart, gather, give, stiff * (on - share), way, led)
+
+    def _tangent(self, touch: _Touch) -> F64:
+        """How the lack changes with each unknown (c, 6 + 3s, 6 + 3s)."""
+        rows, faces, _, k = self.moves.shape
+        face = touch.press[..., None, None] * self.along + touch.way[..., :, None] * touch.led[..., None, :]
+        face[..., range(3), range(3)] += touch.give[..., None]
+        # the force by each unknown, gathered
+        slope: F64 = touch.gather @ (face @ self.moves).reshape(rows, 3 * faces, k)
         slope[:, range(6), range(6)] -= self.damping_N_per_mm
-        lever = _crossed((force.reshape(rows, 3 * faces) @ self.seats).reshape(rows, -1, 3)) / self.arm_mm
+        lever = _crossed((touch.force_N.reshape(rows, 3 * faces) @ self.seats).reshape(rows, -1, 3)) / self.arm_mm
         slope[:, 3:6, :3] -= lever.sum(axis=2)
         slope[:, 3:6, 6:] += lever.reshape(rows, 3, k - 6)
-        slope[:, range(6, k), range(6, k)] += soft
-        return lack, slope
+        slope[:, range(6, k), range(6, k)] += self.damping_N_per_mm
+        return slope
 
 
 def _sizes(rows: F64) -> F64:

@@ -212,7 +212,8 @@ def _off_centre_g(low: ContactWrenches, loads: Loads) -> float | None:
 
 
 def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface, rotation: F64, rules: HoldRules,
-          seed: int = 0, wires: Sequence[SprungWire] | None = None, *, gently: bool = False) -> GateResults:
+          seed: int = 0, wires: Sequence[SprungWire] | None = None, *, gently: bool = False,
+          briefly: bool = False) -> GateResults:
     """Return what the gates say of a set of tips.
 
     grip       display frame, static limits
@@ -220,6 +221,7 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     rotation   (3, 3) body frame to display frame
     wires      what each tip is sprung on; None: a wire of its own, equally stiff all round
     gently     what shape holds by itself is sprung on no harder than keeps its tips pressed, though it could be
+    briefly    the contact gate need not be known beyond what it asks: it is asked again of the wires as drawn
     """
     weight = loads.weight_N
     hard = shaken(grip, loads.shake_factor)
@@ -248,7 +250,8 @@ def judge(grip: ContactWrenches, radius_mm: F64, loads: Loads, surface: Surface,
     single = single_wires(grip.tips, loads.spring_N_per_mm)
     spin = None if loads.spin_axis is None else rotation @ np.asarray(loads.spin_axis)
     shake = shake_withstood(draws, sprung.forces_N, single if wires is None else wires, weight,
-                            contact_limits(loads, rules), spin, every=False)
+                            contact_limits(loads, rules), spin, every=False,
+                            enough_g=rules.shake_look_ratio * loads.margin_g if briefly else np.inf)
     return replace(judged, shake=shake, checks=(*judged.checks, stays(shake, loads, rules)))
 
 

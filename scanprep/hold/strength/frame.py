@@ -132,9 +132,9 @@ def solve(frame: Frame, loads_N: F64) -> Response:
     lengths = np.sqrt(np.einsum("ij,ij->i", runs, runs))
     for (i, j) in frame.members[lengths <= 0]:
         raise ValueError(f"member {i}-{j} has no length")
-    turn = np.zeros((len(runs), 12, 12))
+    turn, axes = np.zeros((len(runs), 12, 12)), _axes(frame)
     for k in range(0, 12, 3):
-        turn[:, k:k + 3, k:k + 3] = _axes(frame)
+        turn[:, k:k + 3, k:k + 3] = axes
     local = _members(lengths, frame) @ turn
     at = (6 * frame.members[:, :, None] + np.arange(6)).reshape(len(runs), 12)
     stiffness = np.zeros((6 * count, 6 * count))

@@ -16,6 +16,7 @@ All stays hidden wherever its arm is. Display frame, mm.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -72,6 +73,7 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
         return
     turns = _TURNED_DEG if plan.hub.kind == "plate" else (0.0,)
     level = _BEHIND * (plan.hub.thickness_mm + wire_mm)
+    shown_mm = functools.cache(lambda runs: _beside_mm(view, path_mm[:runs + 1]))
     for run, share, turned in itertools.product(range(min(len(path_mm) - 2, stem_ends - 1), -1, -1), _SHARES, turns):
         turn = rotation_about((0.0, 0.0, 1.0), turned)
         start = plan.centre_mm + turn @ (root.start_mm - plan.centre_mm) + level
@@ -81,7 +83,7 @@ def find_stiffer(view: View, plan: HubPlan, root: Root, path_mm: F64, wire_mm: f
         longer = [_doubling(brace, path_mm, run, last, wire_mm) for last in range(stem_ends - 1, run, -1)] \
             if share == _SHARES[0] else []
         for one in (*longer, *((brace,) if turned else ())):
-            if one is not None and _clear(view, one.path_mm, wire_mm, rules, path_mm[:run + 2]):
+            if one is not None and _clear(view, one.path_mm, wire_mm, rules, shown_mm(run + 1)):
                 yield one
 
 
@@ -148,15 +150,14 @@ def _beside_mm(view: View, path_mm: F64) -> float:
     return float(each[view.front.sight(points)[1]].sum())
 
 
-def _clear(view: View, path_mm: F64, wire_mm: float, rules: HoldRules, stem_mm: F64 | None = None) -> bool:
+def _clear(view: View, path_mm: F64, wire_mm: float, rules: HoldRules, shown_mm: float = 0.0) -> bool:
     """Whether a brace keeps off the object and out of sight; beside its arm it may be seen next to the object too.
 
-    stem_mm  (k, 3) corners of the arm's stem up to where it is held: the brace may be seen as far as it is
+    shown_mm  how much of the arm's stem is seen next to the object up to where it is held: the brace may be as far
     """
     off_hub = path_mm[1:]
     points = np.vstack([a + (b - a) * np.linspace(0, 1, 12)[:, None] for a, b in itertools.pairwise(off_hub)])
     before = points[:24]  # those before it lies beside the arm
-    shown_mm = 0.0 if stem_mm is None else _beside_mm(view, stem_mm)
     if view.front.sight(points)[0].any() or (shown_mm == 0.0 and sight_cost(view, before).max(initial=0.0) > 0) or \
             _beside_mm(view, off_hub[:3]) > shown_mm + wire_mm:
         return False
