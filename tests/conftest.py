@@ -5,6 +5,7 @@ file late.
 """
 
 import functools
+import os
 
 import pytest
 import typer.main
@@ -20,6 +21,12 @@ LONGEST = (
     "workspace/test_cluster.py", "workspace/test_case_folder.py", "review/test_asked_by_page.py",
     "papers/test_stories.py", "case/record/test_record_laws.py", "papers/test_register.py",
 )
+
+
+def pytest_configure():
+    """Have linear algebra in one thread, as the program's own workers do: more would only wait for each other."""
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
 
 
 def pytest_collection_modifyitems(items):

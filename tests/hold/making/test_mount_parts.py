@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -24,6 +25,7 @@ from tests.hold.mounting import contact, under_and_sides, view_of
 HOLD = HoldRules()
 
 
+@lru_cache(maxsize=2)
 def _cup_plan(wire_mm: float = 1.6):
     view = view_of(shapes.cup())
     contacts = tuple(under_and_sides(view, half_mm=15, behind_mm=18, side_mm=15))

@@ -22,8 +22,8 @@ FILLET_mm = 0.8  # of solder round the post: the hub's own note
 
 @pytest.fixture(scope="module")
 def held():
-    solid = box(60, 90, 40)
-    brief = ObjectBrief(number="1", material="bronze", mass_g=430.0)
+    solid = box(40, 60, 30)  # no larger: of a heavy block many mounts are drawn in vain
+    brief = ObjectBrief(number="1", material="bronze", mass_g=150.0)
     cleaned = cleaned_of(solid)
     survey = survey_object(cleaned, brief, RULES)
     attitudes = propose_attitudes(cleaned.working, survey, brief)[:1]
