@@ -8,7 +8,8 @@ Each asks the mesh by rays for many places at once and says which of them take t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import itertools
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +24,7 @@ _EDGE_STEPS = 120  # tolerance: in which the edge of a base is sought: a rim is 
 _SLACK_mm = 0.5  # tolerance: how far off a taut string what it touches may lie: less than a pad's thickness
 _RIM_FROM = 0.3  # tolerance: of the base's reach, how near its middle a foot may bear on a rim
 _RIM_EDGE_mm = 0.2  # tolerance: off the very edge of a base, where the wall has begun to rise
+_LEVEL_cos = 0.97  # tolerance: of a pad under a flat base, 14 deg
 _INWARD = (0.0, 0.04, 0.1, 0.18, 0.3)  # tolerance: of the base's reach, how far in a foot's pad may sit, tried in turn
 
 
@@ -132,12 +134,13 @@ def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, i
            ) -> tuple[Seats, Bools]:
     """Where a wire bears under the base, as near its edge as a pad sits; and where that is only across a rim.
 
-    A straight wire touches the underside where a taut string would: a recess between two rims it passes by. Where no
-    flat takes a pad, it bears on the lowest place of that side: a foot ring, a bead, a bump.
+    A straight wire touches the underside where a taut string would: a recess between two rims it passes by. It lies
+    flat under what is flat there; pads on the rounded edges of a base would bend it down between them, in plain view.
+    Where only a slope takes a pad, it lies on that; where nothing does, it bears on the lowest place of that side: a foot ring, a bead, a bump.
     """
     string = _taut(scene, middle, way, reach_mm, behind_mm, where)
     seats = None
-    for share in _INWARD:
+    for flat, share in itertools.product((True, False), _INWARD):
         along = np.maximum(reach_mm - inset_mm, 0.0) - share * reach_mm
         start = middle + along[:, None] * way
         start[:, 1] = scene.low_mm[1] - 5.0
@@ -145,6 +148,8 @@ def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, i
         low = hit.points_mm[:, 1] < string.at(along) + _SLACK_mm
         met = where & hit.met & low & (hit.outward[:, 1] < -0.8) & still_open(seats)
         fresh = scene.seats(Hit(hit.points_mm, hit.outward, met), scene.pad_radii_mm)
+        if flat:
+            fresh = replace(fresh, sits=fresh.sits & (fresh.normals[:, 1] >= _LEVEL_cos))
         seats = fresh if seats is None else either(seats, fresh)
     assert seats is not None
     rim = _rims(scene, middle, way, reach_mm, string, where & ~seats.sits)

@@ -34,7 +34,7 @@ from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
 from scanprep.vectors import rotation_about
 from tests.hold.mounting import attitude
-from tests.shapes import ball, blocks, box, cleaned_of, cup, cylinder, medal, stool
+from tests.shapes import arc, ball, blocks, box, cleaned_of, cup, cylinder, medal, revolved, stool
 
 RULES = Rulebook()
 BOX = box(60, 90, 40)
@@ -245,6 +245,23 @@ def test_feet_bear_on_the_rim_of_a_recessed_base():
         for seats, side in ((found.fore, 1), (found.under, -1)):
             assert seats.points_mm[i, 1] == approx(float(scene.low_mm[1]), abs=0.01)
             assert 28.0 - 0.01 <= side * (seats.points_mm[i, 2] - (scene.low_mm[2] + scene.high_mm[2]) / 2) <= 30.0
+
+
+def test_a_foot_lies_flat_under_a_base_whose_edge_is_rounded():
+    # 3 mm round the edge of a base that is hollowed by 1 mm in its middle: pads on the rounding tilt, and
+    # the wire between them would hang below the base (common practice: a foot lies flat)
+    edge = arc((37.0, 3.0), 3.0, -90, 0, 12)
+    scene = scene_of(revolved("beaker", [(0, 1), (20, 0.5), (30, 0.1), *edge, (44, 60), (0, 60)], 96, 6))
+    found, pairs = base_feet(scene)
+    assert pairs
+    for i in pairs[0]:
+        for seats in (found.under, found.fore):
+            assert math.degrees(math.acos(float(seats.normals[i, 1]))) < 14.1
+        wire = scene.likely_wire_mm
+        ends = find_wire_ends(scene.view, found.contact(scene, i, leans=False), wire, RULES.hold)
+        assert ends
+        lowest = min(float(end.points_mm[:, 1].min()) for end in ends)
+        assert lowest > float(scene.low_mm[1]) - scene.loads.pad_thickness_mm - wire / 2 - 1.0
 
 
 def test_a_shelf_is_one_wire_that_lies_flat_under_the_base_and_turns_up_before_it():
