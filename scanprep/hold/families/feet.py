@@ -136,7 +136,8 @@ def _under(scene: Scene, middle: F64, way: F64, reach_mm: F64, behind_mm: F64, i
 
     A straight wire touches the underside where a taut string would: a recess between two rims it passes by. It lies
     flat under what is flat there; pads on the rounded edges of a base would bend it down between them, in plain view.
-    Where only a slope takes a pad, it lies on that; where nothing does, it bears on the lowest place of that side: a foot ring, a bead, a bump.
+    Where only a slope takes a pad, it lies on that; where nothing does, it bears on the lowest place of that side: a
+    foot ring, a bead, a bump.
     """
     string = _taut(scene, middle, way, reach_mm, behind_mm, where)
     seats = None
