@@ -331,6 +331,12 @@ def slit_plate() -> m3.Manifold:
     return plate
 
 
+def flask() -> m3.Manifold:
+    """A round-bottomed oil flask: a narrow neck under a broad mouth, a handle from mouth to shoulder at -x."""
+    body = _ball((0, 30, 0), 30) + _turned([(0, 50), (12, 50), (12, 72), (22, 76), (22, 80), (0, 80)])
+    return body + _limb((-18, 77, 0), (-25, 70, 0), 3) + _limb((-25, 70, 0), (-25, 46, 0), 3)
+
+
 def _as_solid(body: m3.Manifold, name: str) -> Solid:
     mesh = body.refine_to_length(_EDGE_mm).to_mesh()
     corners = np.asarray(mesh.vert_properties[:, :3], dtype=np.float64)
@@ -342,7 +348,7 @@ KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
     bust, head_on_its_neck, dog, cow, arched_skull, lidded_jug, tripod_bowl, vase, beaker, flaring_shell, hollow_head,
     hoop, pan, flange, bracket, gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
     finger_ring, hand_bell, key, basin, open_box, hammer, irregular_disc, tusk, knobbed_sherd,
-    slit_plate)}
+    slit_plate, flask)}
 
 
 def kind(name: str) -> Solid:

@@ -89,7 +89,8 @@ def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Ru
 
     @functools.cache
     def search(anywhere: bool) -> SearchContext:
-        return study(working, survey, brief, rules, acceleration_g, attitudes, None if anywhere else limbs.near)
+        return study(working, survey, brief, rules, acceleration_g, attitudes, None if anywhere else limbs.near,
+                     body)
 
     return Subject(working, survey, brief, rules, Surface.of(working, survey), body,
                    loads_of(survey, brief, rules, acceleration_g), tip_limits(brief, survey, rules.hold),

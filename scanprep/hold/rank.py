@@ -30,6 +30,8 @@ _BETTER = {
     "line": "less of it runs in a line across the front",
     "alike": "its left and right are alike",
     "sturdy": "it touches sturdier places",
+    "plain": "it touches plainer ground",
+    "spread": "it holds the object further apart, on both sides of its balance point",
     "simple": "it has fewer wires",
     "wire": "it needs no wire thicker than hands bend",
     "sound": "nothing about it wants a second look",
@@ -76,6 +78,8 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     tipset, seen = mount.tipset, mount.meshes_seen
     family = tipset.family
     sturdy = 1.0 if family is None else min(max(family.sturdy_ratio, 0.0), 1.0)
+    plain = 1.0 if family is None else 1.0 - family.drawn_ratio
+    spread = 1.0 if family is None else family.spread_ratio
     lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
     beside = seen.beside + rules.through_times * seen.through
     shown = 0.5 * seen.covered / rules.covered_share + 0.5 * beside / rules.beside_share
@@ -88,6 +92,8 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
         ("line", rules.merit_line * max(1.0 - seen.line, 0.0)),
         ("alike", (rules.merit_alike if symmetric else 0.3 * rules.merit_alike) * (1.0 - lopsided)),
         ("sturdy", rules.merit_sturdy * sturdy),
+        ("plain", rules.merit_plain * plain),
+        ("spread", rules.merit_spread * spread),
         ("simple", rules.merit_simple * min(1.0, 3.0 / len(mount.arms))),
         ("wire", rules.merit_wire * (thickest <= rules.wire_thickest_mm)),
         ("sound", rules.merit_sound * max(0.0, 1.0 - 0.5 * looks)),

@@ -44,6 +44,24 @@ class HoldRules(JudgingRules):
                                    "share of limbs above which there is no body to prefer to them")
     limb_sturdy_ratio: float = rule(0.3, "", "assumed: below what may be touched, above what may be stood on",
                                     CONSERVATOR, "how sturdy a limb counts, as thickness over the usual one, at most")
+    drawn_reach_mm: float = rule(4.0, "mm", "assumed: a pad and a little round it", CONSERVATOR,
+                                 "about a place, within which its ground is plain or not; more on a coarse mesh")
+    drawn_from_contrast: float = rule(3.0, "CIELAB", "assumed: what the eye hardly tells apart", CONSERVATOR,
+                                      "mean difference of colours within that, shade taken off, from which ground "
+                                      "counts as drawn or painted, where an object's usual ground has less")
+    drawn_contrast: float = rule(8.0, "CIELAB", "assumed: dark lines on a fifth of a light ground", CONSERVATOR,
+                                 "how much more of it counts as fully drawn")
+    drawn_from_relief_mm: float = rule(0.06, "mm", "assumed: a scan's noise is less", CONSERVATOR,
+                                       "mean roughness within that, curvature taken off, from which ground counts as "
+                                       "engraved, where an object's usual ground has less")
+    drawn_relief_mm: float = rule(0.15, "mm", "assumed: tooled lines, letters", CONSERVATOR,
+                                  "how much more of it counts as fully engraved")
+    edge_reach_mm: float = rule(8.0, "mm", "assumed: a pad, and a pad's breadth beside it", CONSERVATOR,
+                                "how far to either side an edge is felt for notches before a claw goes there; less on "
+                                "small things")
+    edge_ragged_mm: float = rule(0.6, "mm", "assumed: a chip is deeper", CONSERVATOR,
+                                 "how far on average an edge strays within that from an even line, beyond the object's "
+                                 "usual edge, to count as fully ragged")
     solid_g_cm3: float = rule(1.2, "g/cm3", "assumed: a full bottle has 1.0", CONSERVATOR,
                               "weighed mass over scanned volume above which an object counts as solid as scanned")
     solid_wall_mm: float = rule(8.0, "mm", "assumed", CONSERVATOR,
@@ -68,6 +86,10 @@ class HoldRules(JudgingRules):
                              "merit within an attitude: how short a level line of it is seen across the front")
     merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
     merit_sturdy: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how sturdy the places are")
+    merit_plain: float = rule(1.0, "", "assumed", CONSERVATOR,
+                              "merit within an attitude: how plain the ground is that it touches")
+    merit_spread: float = rule(1.0, "", "assumed", SHOP, "merit within an attitude: how far apart it holds the "
+                               "object, on both sides of its balance point")
     merit_simple: float = rule(0.5, "", "assumed", SHOP, "merit within an attitude: how few wires it has")
     merit_wire: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: no wire thicker than hands bend")
     merit_sound: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: nothing about it wants a look")

@@ -166,6 +166,10 @@ class JudgingRules:
     hook_heavy_N: tuple[float, ...] = rule((4.0, 6.0), "N", "assumed: on plain pads", SHOP,
                                            "weights from which hooked tips cost something, and all of that price",
                                            book_only=True)
+    search_drawn_cost: float = rule(0.4, "", "assumed", CONSERVATOR,
+                                    "search: price of a tip on fully drawn or engraved ground")
+    search_off_trunk_cost: float = rule(0.2, "", "assumed", SHOP,
+                                        "search: price of a tip on what stands out from the object's trunk")
     # Attitudes
     three_quarter_deg: float = rule(35.0, "deg", "common practice: 30-45 deg", SHOP, "turn of the three-quarter view",
                                     book_only=True)

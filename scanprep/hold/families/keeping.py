@@ -26,6 +26,7 @@ from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
 
 _CLIPS_AT = (0.80, 0.72, 0.88, 0.62, 0.54, 0.46, 0.93)  # tolerance: of the height, tried in turn
+_DRAWN_LATER = 3.0  # tolerance: places by which a clip all on drawn ground comes later
 _NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
 _BY_ENDS = 0.6  # tolerance: how well claws suit on what stands out from the body, over claws on it
 _THICKER = 1.25  # tolerance: times, what the back must be thicker than the ends to be gone over first
@@ -122,7 +123,23 @@ def clips(scene: Scene) -> list[Keep]:
         where = "at its neck, " if neck else ""
         found.append(Keep((one.contact,), f"an open clip {where}{height - scene.low_mm[1]:.0f} mm above its foot "
                           "keeps it", _AT_NECK if neck else _ROUND_BODY))
-    return found
+    return _plainest_first(found, in_necks, scene)
+
+
+def neck_clips(scene: Scene) -> list[Keep]:
+    """Return the clips that lie in a neck or waist alone."""
+    return [one for one in ways_of_keeping(scene)[0] if one.suits >= _AT_NECK]
+
+
+def _plainest_first(found: list[Keep], in_necks: int, scene: Scene) -> list[Keep]:
+    """Clips in the order in which they are tried: necks first, and of each kind what lies on plain ground before what
+    crosses drawn or engraved ground, by a few places."""
+    def later(place: int) -> float:
+        ring = found[place].wires[0].ring
+        assert ring is not None
+        return round(place + _DRAWN_LATER * scene.drawn_along(ring.points_mm[::2]), 6)
+
+    return [found[k] for k in (*sorted(range(in_necks), key=later), *sorted(range(in_necks, len(found)), key=later))]
 
 
 def _round_a_limb(scene: Scene, clip: Collar) -> bool:

@@ -12,9 +12,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from scanprep.hold.families.blemish import ragged
 from scanprep.hold.families.handles import within_handles
 from scanprep.hold.families.rims import rims
 from scanprep.hold.families.scene import Bools, Hit, Scene, Seats
+from scanprep.hold.families.sections import section_centre
 from scanprep.hold.places.spots import LEAST_PAD_mm
 from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
@@ -36,6 +38,7 @@ class Outline:
     points_mm: F64  # (n, 2)
     outward: F64  # (n, 2) unit, across the edge, away from the object
     opening: NDArray[np.int64]  # (n,) 0 for the outer edge, else the number of the opening it belongs to
+    ragged: F64  # (n,) how ragged the edge is there, 0..1
 
 
 @lru_cache(maxsize=4)
@@ -62,7 +65,8 @@ def outline(scene: Scene) -> Outline:
                     np.clip(np.rint(columns + 2.5 * outward[:, 0]).astype(int), 0, groups.shape[1] - 1)]
     opening = np.where(beside == outer, 0, np.where(beside > 0, beside, -1))
     kept = _thinned(points, outward, opening, scene)
-    return Outline(points[kept], outward[kept], opening[kept])
+    rough = ragged(points, opening, kept, outward[kept], front.pitch_mm, scene.rules)
+    return Outline(points[kept], outward[kept], opening[kept], rough)
 
 
 def _thinned(points: F64, outward: F64, opening: NDArray[np.int64], scene: Scene) -> NDArray[np.int64]:
@@ -92,6 +96,7 @@ class Claws:
     edge: Seats
     lip: Seats
     sturdy: F64  # (n,) thickness there over the object's usual one
+    blemish: F64  # (n,) how ragged the edge, or how drawn the ground is that it touches, 0..1
     sits: Bools  # (n,)
 
     def contact(self, scene: Scene, index: int) -> Contact:
@@ -141,7 +146,10 @@ def claws(scene: Scene) -> Claws:
     sturdy = np.where(rim, np.maximum(sturdy, scene.rules.rim_sturdy_ratio), sturdy)
     passes = np.where(found.opening > 0, 2 * scene.lift_mm, 5.0)  # the wire passes outside
     sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -passes[:, None] * edges.normals, 1.0)
-    return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, sits)
+    blemish = found.ragged.copy()
+    for pads in (backs, edges, lips):
+        blemish[which] = np.maximum(blemish[which], scene.drawn(pads.points_mm[which]))
+    return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, blemish, sits)
 
 
 def still_open(found: Seats | None) -> Bools | bool:
@@ -219,7 +227,7 @@ def collar(scene: Scene, height_mm: float, lean_deg: float) -> Collar | None:
     lean_deg  how far past the widest place its ends reach: their pads look that much towards the viewer
     """
     count = 37
-    centre = _section_centre(scene, height_mm)
+    centre = section_centre(scene, height_mm)
     if centre is None:
         return None
     angle = np.linspace(math.radians(-90 - 180), math.radians(-90 + 180), count)  # from the front, round by the back
@@ -260,27 +268,6 @@ def _with_ring(contact: Contact, ring_mm: F64, outward: F64) -> Contact:
     from scanprep.hold.records import Ring
 
     return replace(contact, ring=Ring(ring_mm, outward))
-
-
-def _section_centre(scene: Scene, height_mm: float) -> F64 | None:
-    """The middle of the section at a height, between its left and right and its back and front."""
-    at = np.array([[scene.low_mm[0] - 5.0, height_mm, 0.0], [scene.high_mm[0] + 5.0, height_mm, 0.0]])
-    found = None
-    for z in np.linspace(scene.low_mm[2], scene.high_mm[2], 9)[1:-1]:
-        at[:, 2] = z
-        hit = scene.cast(at, np.array([[1.0, 0, 0], [-1.0, 0, 0]]))
-        if hit.met.all():
-            wide = hit.points_mm[1, 0] - hit.points_mm[0, 0]
-            if found is None or wide > found[0]:
-                found = (wide, (hit.points_mm[0, 0] + hit.points_mm[1, 0]) / 2, z)
-    if found is None:
-        return None
-    x = found[1]
-    through = scene.cast(np.array([[x, height_mm, scene.low_mm[2] - 5], [x, height_mm, scene.high_mm[2] + 5]]),
-                         np.array([[0, 0, 1.0], [0, 0, -1.0]]))
-    if not through.met.all():
-        return None
-    return np.array([x, height_mm, through.points_mm[:, 2].mean()])
 
 
 def _last_facing(facing: F64, most: float) -> int | None:
@@ -356,7 +343,7 @@ def support_ring(scene: Scene, height_mm: float, open_deg: float) -> Contact | N
 
     open_deg  on either side of the viewer's way, where it is open
     """
-    centre = _section_centre(scene, height_mm)
+    centre = section_centre(scene, height_mm)
     if centre is None:
         return None
     count = 25

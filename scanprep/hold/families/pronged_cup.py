@@ -35,6 +35,7 @@ _KEEP_AT = ((180.0, 50.0), (180.0, 35.0), (180.0, 65.0), (180.0, 20.0), (120.0, 
 _SHIFTS = ((0, 0), (8, 0), (-8, 0), (0, 8), (0, -8), (16, 6), (-16, 6))  # tolerance: off the asked place, in degrees
 _RISES = 0.5  # tolerance: how squarely a low prong looks up at least, as a cosine: it carries
 _LEVEL = 0.12  # tolerance: of the height, how unlike the heights of twins may be
+_DRAWN = 0.1  # tolerance: of the size, what a cup all on drawn ground costs, in being off the centre of mass
 _LOWS, _KEEPS = 9, 4  # tolerance: cups, and ways of keeping each, that are tried
 
 Prongs = tuple[Contact, ...]
@@ -80,7 +81,13 @@ def cups(scene: Scene) -> tuple[Prongs, ...]:
     found = [(*before, *behind) for before, behind in itertools.product(fore, rear)]
     if front is not None:
         found += [(*front, *behind) for behind in rear if len(behind) == 2]
-    return tuple(sorted(found, key=lambda cup: round(_off_mm(cup), 3))[:_LOWS])
+    size = float(scene.size_mm.max())
+    return tuple(sorted(found, key=lambda cup: round(_off_mm(cup) + _DRAWN * size * _drawn(scene, cup), 3))[:_LOWS])
+
+
+def _drawn(scene: Scene, some: Prongs) -> float:
+    """How drawn the ground is that some prongs press, as a mean, 0..1."""
+    return float(scene.drawn(np.array([prong.point_mm for prong in some])).mean())
 
 
 def _off_mm(cup: Prongs) -> float:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.families.foot_ring import foot_narrows, foot_rings
-from scanprep.hold.families.keeping import each_kept
+from scanprep.hold.families.keeping import each_kept, neck_clips
 from scanprep.hold.families.probes import support_ring
 from scanprep.hold.families.pronged_cup import prong_pairs, roundness
 from scanprep.hold.families.records import FamilyMount
@@ -48,7 +48,8 @@ class RingBelow:
         return float(np.clip(roundness(scene), 0.0, 0.95)) * scene.off_base
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Rings under the foot; then below the belly at several heights, each with what keeps it above."""
+        """Rings under the foot; then below the belly at several heights, each with what keeps it above: a clip in its
+        neck before anything presses on its belly."""
         if foot_narrows(scene) <= _NARROWS:
             for under, one in each_kept(scene, foot_rings(scene), _KEPT_BY):
                 yield FamilyMount(self.name, (under, *one.wires), f"a ring under its foot carries it, {one.why}",
@@ -57,6 +58,8 @@ class RingBelow:
         rings = [ring for open_deg in (scene.rules.ring_open_deg, _CLOSED_deg)
                  for ring in itertools.islice(_rings(scene, heights, open_deg), _RINGS)]
         carries = "a ring below its belly carries and centres it"
+        for ring, clip in itertools.product(rings, neck_clips(scene)[:1]):
+            yield FamilyMount(self.name, (ring, *clip.wires), f"{carries}, {clip.why}", clip.suits)
         for ring in rings:
             yield FamilyMount(self.name, (ring,), carries)
         for ring, keep in itertools.product(rings, list(itertools.islice(prong_pairs(scene, _BEHIND), 3))):

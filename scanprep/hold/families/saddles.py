@@ -32,6 +32,8 @@ _LEVEL, _UPRIGHT = HoldRules().saddle_level_ratio, HoldRules().saddle_upright_ra
 _STANDS_ON_NOTHING = HoldRules().saddles_any_ratio
 _KEPT_BY = 2  # tolerance: ways of keeping tried, each kind of
 _CLIPS_AT = (0.86, 0.78, 0.70, 0.62, 0.54, 0.46, 0.38, 0.30, 0.22)  # tolerance: of the height, tried in turn
+_DRAWN_OFF = 0.3  # tolerance: of the height, what a clip all on drawn ground costs, in being off the balance point
+_PLAIN_OF = 5  # tolerance: of the highest clips, of which the plainest are tried first
 _LEAN_deg = HoldRules().clip_lean_deg
 
 
@@ -86,6 +88,12 @@ def shaft_clips(scene: Scene) -> tuple[Collar, ...]:
                  and scene.bends(one.contact))
 
 
+def _drawn(scene: Scene, clip: Collar) -> float:
+    """How drawn the ground is that a clip crosses, 0..1."""
+    assert clip.contact.ring is not None
+    return scene.drawn_along(clip.contact.ring.points_mm[::2])
+
+
 @dataclass(frozen=True, slots=True)
 class ShaftClips:
     """Two clips round a shaft, and what bears it from below."""
@@ -103,16 +111,18 @@ class ShaftClips:
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Two clips far apart with a pair under a ledge, or one claw under the end."""
-        clips = shaft_clips(scene)
+        clips, high = shaft_clips(scene), float(scene.size_mm[1])
+        drawn = {one.height_mm: _drawn(scene, one) for one in clips}
         pairs = sorted(((a, b) for a, b in itertools.combinations(clips, 2)
                         if a.height_mm - b.height_mm > 0.2 * scene.size_mm[1]),
-                       key=lambda two: round(abs(two[0].height_mm + two[1].height_mm), 6))
+                       key=lambda two: round(abs(two[0].height_mm + two[1].height_mm)
+                                             + _DRAWN_OFF * high * sum(drawn[one.height_mm] for one in two), 6))
         edges = claws(scene)
         for low in ledge_claws(scene)[:4]:
             below = tuple(edges.contact(scene, i) for i in low)
             for a, b in pairs[:2]:
                 yield FamilyMount(self.name, (*below, a.contact, b.contact),
                                   "borne under a ledge or its end, two open clips keep the shaft")
-            for one in clips[:3]:
+            for one in sorted(clips[:_PLAIN_OF], key=lambda one: round(drawn[one.height_mm], 1))[:3]:
                 yield FamilyMount(self.name, (*below, one.contact),
                                   "borne under a ledge, one open clip keeps the shaft")

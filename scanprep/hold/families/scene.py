@@ -18,6 +18,7 @@ from scanprep.hold.places.fine import likely_wire_mm
 from scanprep.hold.places.limbs import limbs_of
 from scanprep.hold.places.limits import RISING, TipLimits
 from scanprep.hold.places.obstacle import View
+from scanprep.hold.places.plain import ground_of
 from scanprep.hold.places.spots import LEAST_PAD_mm, Surface, fit_pads, pad_radii_mm
 from scanprep.hold.records import Attitude, Contact, Face
 from scanprep.hold.statics.demand import Loads
@@ -279,6 +280,15 @@ class Scene:
         ratio = self._chords_mm(points_mm, normals)[:, 1] / max(self.usual_thickness_mm, 1e-6)
         limb = limbs_of(self.view.body, self.rules).near(points_mm @ self.view.rotation)
         return np.asarray(np.where(limb, np.minimum(ratio, self.rules.limb_sturdy_ratio), ratio))
+
+    def drawn(self, points_mm: F64) -> F64:
+        """Return how far from plain the ground is at places (n, 3): 0 plain .. 1 drawn or engraved, see `plain`."""
+        return ground_of(self.view.body, self.rules).drawn(points_mm @ self.view.rotation)
+
+    def drawn_along(self, points_mm: F64) -> float:
+        """Return how drawn the ground is along a wire (n, 3), as its quadratic mean: a clip that crosses a painting
+        for a third of its way is not a third as bad as one that does so all the way."""
+        return float(np.sqrt((self.drawn(points_mm) ** 2).mean()))
 
     def contact(self, faces: tuple[Face, ...], kind: str, along: tuple[int, ...] = ()) -> Contact:
         """Return a wire's end with its faces, the seat first.

@@ -14,6 +14,7 @@ from scanprep.findings import Verdict
 from scanprep.hold.families.body import off_body
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.places.limits import RISING
 from scanprep.hold.records import Contact, FamilyPlan, TipSet, faces_of
 from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.demand import Loads
@@ -27,6 +28,7 @@ from scanprep.vectors import F64
 _APART_mm = HoldRules().pads_apart_mm
 AS_DRAWN = "shake-withstood"  # the gate that speaks of arms
 _STANDS_OUT = 0.5  # tolerance: see `_sturdy_ratio`
+_SPAN, _BESIDE = 0.4, 0.25  # tolerance: see `spread_ratio`: of the longer extent, and of what lies to a side
 _ENOUGH = 0.9  # tolerance: of the weight, what the normals must carry before the gates are asked at all
 
 
@@ -75,7 +77,8 @@ def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[Ti
     return TipSet(scene.attitude, wires, forces, needed, results.margin_g or 0.0, results.margin_low_g or 0.0,
                   results.torque_Nmm, results.preload_ratio, up, results.checks,
                   FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
-                             _alike_ratio(mount.wires, scene))), results
+                             _alike_ratio(mount.wires, scene), _drawn_ratio(mount.wires, scene),
+                             spread_ratio(mount.wires, scene))), results
 
 
 def _sprung(mount: FamilyMount, scene: Scene) -> tuple[SprungWire, ...] | None:
@@ -136,3 +139,29 @@ def _alike_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
                        else wire.ring.points_mm.mean(axis=0) for wire in wires])
     image = points * [-1.0, 1.0, 1.0] + [middle, 0.0, 0.0]
     return float(np.linalg.norm(points[:, None] - image[None], axis=2).min(axis=1).max()) / scene.diagonal_mm
+
+
+def _drawn_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
+    """How drawn the ground is that the wires touch, as their mean: at its worst place, or along all that goes round."""
+    return float(np.mean([
+        scene.drawn_along(wire.ring.points_mm[::2]) if wire.ring is not None
+        else scene.drawn(np.array([face.point_mm for face in wire.faces])).max() for wire in wires]))
+
+
+def spread_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
+    """Return how well what holds an object is spread over it: 0 all at one end .. 1.
+
+    What is borne from below is borne on both sides of its balance point, each a quarter of the way to its end at
+    least; and from the lowest to the highest place, or from the left to the right one, whichever way the object is
+    longer, what holds it reaches over two fifths of it: else its free end swings.
+    """
+    faces = [face for wire in wires for face in wire.faces]
+    points = np.array([face.point_mm for face in faces])
+    bears = points[np.array([face.normal[1] >= RISING for face in faces])]
+    longer = int(np.argmax(scene.size_mm[:2]))
+    span = min(float(np.ptp(points[:, longer])) / (_SPAN * float(scene.size_mm[longer])), 1.0)
+    if len(bears) == 0 or float(bears[:, 1].max()) > 0.0:  # it hangs
+        return span
+    left, right = -float(bears[:, 0].min()), float(bears[:, 0].max())
+    beside = min(left / (_BESIDE * -float(scene.low_mm[0])), right / (_BESIDE * float(scene.high_mm[0])), 1.0)
+    return 0.5 * (span + max(beside, 0.0))

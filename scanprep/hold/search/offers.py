@@ -18,8 +18,10 @@ from scanprep.brief import ObjectBrief
 from scanprep.hold.places.access import Access, access
 from scanprep.hold.places.attitudes import base_rotation
 from scanprep.hold.places.candidates import Places, candidate_tips
+from scanprep.hold.places.limbs import beyond_trunk
 from scanprep.hold.places.limits import TipLimits, tip_limits
-from scanprep.hold.places.obstacle import FrontMap
+from scanprep.hold.places.obstacle import FrontMap, Obstacle
+from scanprep.hold.places.plain import ground_of
 from scanprep.hold.places.reach import reach_costs, shown_costs
 from scanprep.hold.places.spots import Spots, Surface
 from scanprep.hold.records import Attitude, Contact, Face, TipSet
@@ -62,18 +64,33 @@ class SearchContext:
     limits: TipLimits
     plane: F64 | None
     rules: HoldRules
+    unloved: F64  # (t,) price of each tip for standing on drawn ground or off the trunk
 
 
 def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
-          attitudes: Sequence[Attitude], fragile: Places | None = None) -> SearchContext:
-    """Return the candidates and the table of twists of one object; `fragile` says which points no tip stands on."""
+          attitudes: Sequence[Attitude], fragile: Places | None = None, body: Obstacle | None = None) -> SearchContext:
+    """Return the candidates and the table of twists of one object; `fragile` says which points no tip stands on.
+
+    body  where given, tips off its trunk and on drawn ground are taken last
+    """
     surface = Surface.of(working, survey)
     plane = mirror_plane(survey, attitudes)
     spots = candidate_tips(surface, working, survey, brief, rules.hold, plane, rules.hold.wrap_mm,
                            fragile=fragile)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
-    return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules.hold), plane, rules.hold)
+    unloved = np.zeros(len(spots.first)) if body is None else _unloved(spots, body, rules.hold)
+    return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules.hold), plane, rules.hold,
+                         unloved)
+
+
+def _unloved(spots: Spots, body: Obstacle, rules: HoldRules) -> F64:
+    """What each tip costs for what it stands on: twigs and arms are held by last, and so is drawn ground."""
+    if len(spots.first) == 0:
+        return np.zeros(0)
+    drawn = np.maximum.reduceat(ground_of(body, rules).drawn(spots.points_mm), spots.first)
+    off = np.logical_or.reduceat(beyond_trunk(body, rules).near(spots.points_mm), spots.first)
+    return np.asarray(rules.search_drawn_cost * drawn + rules.search_off_trunk_cost * off)
 
 
 def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
@@ -122,7 +139,7 @@ class Search:
                 ways = reach_costs(self.front, self.shared.spots.middles_mm @ self.attitude.rotation.T)
                 hooked = np.isin(self.shared.spots.kind, ("lipped", "fork"))
                 load = float(np.interp(self.shared.loads.weight_N, HEAVY_N, (0.0, 1.0)))
-                view = replace(view, cost=view.cost + ways + HOOK_COST * load * hooked)
+                view = replace(view, cost=view.cost + ways + HOOK_COST * load * hooked + self.shared.unloved)
             self.view = view if view.usable.any() else None
 
     def offers(self) -> Iterator[TipSet]:

@@ -1,0 +1,169 @@
+"""What a family takes where several places would do: smooth edges, plain ground, a neck beside its handle, both sides
+of the balance point. On shapes painted and notched here; that a mountmaker keeps off drawing and chips is from memory
+of the trade.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pytest import approx
+
+from scanprep.brief import ObjectBrief
+from scanprep.hold.families.edge_claws import EdgeClaws, low_claws
+from scanprep.hold.families.keeping import clips, neck_clips
+from scanprep.hold.families.probes import claws, outline
+from scanprep.hold.families.round_things import RingBelow
+from scanprep.hold.families.sections import section_centre
+from scanprep.hold.families.verdicts import gated, spread_ratio
+from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.search.offers import study
+from scanprep.rules import Rulebook
+from scanprep.survey import survey_object
+from tests.hold.families.test_families import scene_of
+from tests.hold.families.test_kinds import scene_of_kind
+from tests.hold.mounting import attitude
+from tests.shapes import Solid, blocks, box, cleaned_of, cylinder
+
+RULES = Rulebook()
+SLAB = blocks("slab", np.ones((60, 40, 4), dtype=bool), (2.0, 2.0, 2.0), 2)
+
+
+def painted(solid: Solid, marked: np.ndarray):
+    """A solid as the families see it, dark lines on a light ground where it is marked (n,)."""
+    colours = np.where(marked[:, None], [50, 40, 30], [190, 180, 150]).astype(np.uint8)
+    cleaned = cleaned_of(solid, colours)
+    survey = survey_object(cleaned, ObjectBrief(number="1", material="bronze", mass_g=150.0), RULES)
+    bare = scene_of(solid)
+    return replace(bare, view=View.of(Obstacle.of(cleaned.working, survey), bare.attitude.rotation))
+
+
+def low_x_mm(scene) -> np.ndarray:
+    """How far left and right the likeliest pair of claws under an edge stands."""
+    return np.sort(claws(scene).points_mm[list(low_claws(scene)[0]), 0])
+
+
+def test_claws_under_a_slab_leave_what_is_drawn_on_it_free_and_stay_a_pair():
+    plain = low_x_mm(painted(SLAB, np.zeros(len(SLAB.vertices_mm), dtype=bool)))
+    # hatched on the front, 6 mm to either side of where the left one stood
+    low = SLAB.vertices_mm.min(axis=0)
+    x = SLAB.vertices_mm[:, 0] - low[0] - 60.0
+    hatched = (SLAB.vertices_mm[:, 2] > low[2] + 7.9) & (np.abs(x - plain[0]) < 6.0) & (x % 6 < 2.4)
+    moved = low_x_mm(painted(SLAB, hatched))
+    assert abs(moved[0] - plain[0]) > 6.0
+    assert moved[0] + moved[1] == approx(0.0, abs=3.0)
+
+
+def test_where_all_of_an_edge_is_drawn_the_claws_stay_where_they_were():
+    hatched = SLAB.vertices_mm[:, 0] % 6 < 2.4
+    plain = low_x_mm(painted(SLAB, np.zeros(len(SLAB.vertices_mm), dtype=bool)))
+    assert low_x_mm(painted(SLAB, hatched)) == approx(plain, abs=4.0)
+
+
+def notched(at: int) -> Solid:
+    """A slab of 120 x 80 x 8 mm with a notch of 6 x 6 mm in its lower edge, so many times 2 mm from its left end."""
+    filled = np.ones((60, 40, 4), dtype=bool)
+    filled[at:at + 3, :3] = False
+    return blocks("slab", filled, (2.0, 2.0, 2.0))
+
+
+def test_a_claw_keeps_a_pads_breadth_away_from_a_notch():
+    whole = scene_of(notched(60))  # none: beyond the end
+    at_mm = low_x_mm(whole)[0]
+    cell = int((at_mm - float(whole.low_mm[0])) / 2.0) - 1
+    scene = scene_of(notched(cell))
+    low = float(scene.low_mm[0])
+    notch = np.array([low + 2.0 * cell, low + 2.0 * cell + 6.0])
+    for pair in low_claws(scene)[:2]:
+        for x in claws(scene).points_mm[list(pair), 0]:
+            assert np.abs(notch - x).min() > 4.0 and not notch[0] < x < notch[1]
+
+
+def test_a_notch_is_ragged_and_straight_and_evenly_round_edges_are_not():
+    scene = scene_of(notched(20))
+    found = outline(scene)
+    below = (found.points_mm[:, 1] < float(scene.low_mm[1]) + 1.0) & (np.abs(found.points_mm[:, 0]) < 45.0)
+    notch = float(scene.low_mm[0]) + 43.0
+    beside = np.abs(np.abs(found.points_mm[:, 0] - notch) - 5.0) < 2.0  # of its rims, 3 mm to either side
+    assert (below & beside).any() and found.ragged[below & beside].min() > 0.5
+    assert found.ragged[below & (np.abs(found.points_mm[:, 0] - notch) > 12.0)].max() == 0.0
+    lying = scene_of(cylinder(30, 8, sides=128).mapped(np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]])))
+    assert outline(lying).ragged.max() < 0.1
+
+
+def test_a_neck_beside_a_handle_has_its_own_middle_and_takes_the_clip():
+    # the neck is 24 mm thick about x = 0, the handle 6 mm about x = -25
+    scene = scene_of_kind("flask")
+    neck = float(scene.low_mm[1]) + 65.0
+    axis = float(scene.high_mm[0]) - 30.0  # its belly reaches 30 mm to the right of its axis
+    middle = section_centre(scene, neck)
+    assert middle is not None and middle[0] == approx(axis, abs=1.0)
+    kept = neck_clips(scene)
+    assert kept and [one.why for one in kept] == [one.why for one in clips(scene)[:len(kept)]]
+    for clip in kept:
+        ring = clip.wires[0].ring
+        assert ring is not None and 56.0 < ring.points_mm[0, 1] - float(scene.low_mm[1]) < 78.0
+        assert np.abs(ring.points_mm[:, 0] - axis).max() < 20.0  # never round the handle, whose inner side is 22 mm off
+
+
+def test_what_rests_in_a_ring_below_its_belly_is_kept_by_its_neck_first():
+    first = next(RingBelow().proposals(scene_of_kind("flask")))
+    assert "belly" in first.why and "neck" in first.why and len(first.wires) == 2
+
+
+def test_clips_go_round_plain_ground_before_drawn():
+    shaft = cylinder(20, 120, sides=96, bands=80)
+    bare = scene_of(shaft)
+    first = clips(bare)[0].wires[0].point_mm[1]
+    up = shaft.vertices_mm[:, 1] - shaft.vertices_mm[:, 1].min() + float(bare.low_mm[1])
+    hatched = (np.abs(up - first) < 8.0) & (up % 5 < 2.0)
+    scene = painted(shaft, hatched)
+    assert abs(clips(scene)[0].wires[0].point_mm[1] - first) > 6.0
+    assert {round(clip.wires[0].point_mm[1]) for clip in clips(scene)} == \
+        {round(clip.wires[0].point_mm[1]) for clip in clips(bare)}  # later, not never
+
+
+def wires_at(scene, indices):
+    return tuple(claws(scene).contact(scene, i) for i in indices)
+
+
+def test_a_slab_is_held_on_both_sides_of_its_balance_point():
+    scene = scene_of(box(120, 80, 8))
+    low, found = low_claws(scene)[0], claws(scene)
+    above = np.flatnonzero(found.sits & (found.outward[:, 1] > 0.9))
+    top = int(above[np.argmin(np.abs(found.points_mm[above, 0]))])
+    down = np.flatnonzero(found.sits & (found.outward[:, 1] < -0.9))
+    at = found.points_mm[down, 0]
+    one_end = down[np.argsort(np.abs(at + 50.0))[:1]].tolist() + down[np.argsort(np.abs(at + 35.0))[:1]].tolist()
+    assert spread_ratio(wires_at(scene, (*low, top)), scene) == approx(1.0)
+    # both at the left: none of the right half is borne; from -50 to 0 mm is 0.42 of its length
+    assert spread_ratio(wires_at(scene, (*one_end, top)), scene) == approx(0.5, abs=0.01)
+    assert spread_ratio(wires_at(scene, one_end), scene) < 0.25
+
+
+@pytest.mark.parametrize("hatched", [False, True])
+def test_a_mount_knows_whether_its_ground_is_drawn(hatched):
+    marked = (SLAB.vertices_mm[:, 0] % 6 < 2.4) & (SLAB.vertices_mm[:, 2] > SLAB.vertices_mm[:, 2].max() - 0.1)
+    scene = painted(SLAB, marked & hatched)
+    tipset, _ = gated(next(EdgeClaws().proposals(scene)), scene)
+    assert tipset.family is not None
+    assert (tipset.family.drawn_ratio > 0.5) == hatched
+
+
+def test_the_free_search_pays_for_drawn_ground_and_for_what_stands_out_from_the_trunk():
+    pinned = np.zeros((12, 20, 8), dtype=bool)
+    pinned[:, :12] = True
+    pinned[5:7, 12:, 3:5] = True
+    solid = blocks("pin", pinned, (4.0, 4.0, 4.0), 2)
+    cleaned = cleaned_of(solid)
+    brief = ObjectBrief(number="1", material="bronze", mass_g=150.0)
+    survey = survey_object(cleaned, brief, RULES)
+    shown = (attitude(),)
+    body = Obstacle.of(cleaned.working, survey)
+    found = study(cleaned.working, survey, brief, RULES, 0.35, shown, None, body)
+    height = found.spots.middles_mm[:, 1] + survey.centre_of_mass_mm[1]
+    assert found.unloved[height > 56.0].min() == approx(RULES.hold.search_off_trunk_cost)
+    assert np.median(found.unloved[height < 44.0]) == 0.0  # only the bar's own corners stand out from it
+    assert study(cleaned.working, survey, brief, RULES, 0.35, shown).unloved.max() == 0.0
