@@ -334,7 +334,9 @@ def slit_plate() -> m3.Manifold:
 def flask() -> m3.Manifold:
     """A round-bottomed oil flask: a narrow neck under a broad mouth, a handle from mouth to shoulder at -x."""
     body = _ball((0, 30, 0), 30) + _turned([(0, 50), (12, 50), (12, 72), (22, 76), (22, 80), (0, 80)])
-    return body + _limb((-18, 77, 0), (-25, 70, 0), 3) + _limb((-25, 70, 0), (-25, 46, 0), 3)
+    handle = _limb((-18, 77, 0), (-45, 72, 0), 3) + _limb((-45, 72, 0), (-45, 40, 0), 3) + \
+        _limb((-45, 40, 0), (-26, 38, 0), 3)
+    return body + handle.translate((0, 0, 0.7))  # rays through a mesh's own edges meet it twice
 
 
 def _as_solid(body: m3.Manifold, name: str) -> Solid:

@@ -169,7 +169,8 @@ class JudgingRules:
     search_drawn_cost: float = rule(0.4, "", "assumed", CONSERVATOR,
                                     "search: price of a tip on fully drawn or engraved ground")
     search_off_trunk_cost: float = rule(0.2, "", "assumed", SHOP,
-                                        "search: price of a tip on what stands out from the object's trunk")
+                                        "search: price of a tip that only keeps, on what stands out from the object's "
+                                        "trunk")
     # Attitudes
     three_quarter_deg: float = rule(35.0, "deg", "common practice: 30-45 deg", SHOP, "turn of the three-quarter view",
                                     book_only=True)

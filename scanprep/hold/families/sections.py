@@ -22,7 +22,7 @@ def section_centre(scene: Scene, height_mm: float) -> F64 | None:
     """Return the middle (3,) of the section at a height, between its left and right and its back and front; None: there
     is none.
 
-    Where a handle stands beside a neck, it is the neck's own.
+    Where a handle stands so far off a neck that the middle of both is air, it is the neck's own.
     """
     at = np.array([[scene.low_mm[0] - 5.0, height_mm, 0.0], [scene.high_mm[0] + 5.0, height_mm, 0.0]])
     found = None
@@ -36,10 +36,9 @@ def section_centre(scene: Scene, height_mm: float) -> F64 | None:
     if found is None:
         return None
     wide, x, _ = found
-    across = x + wide * np.linspace(-0.5, 0.5, _ACROSS)[1:-1]
-    met = _seen_at(scene, height_mm, across)
-    if not met.all():  # between a handle and a neck there is air: the neck's own middle
-        x = _middle_of_widest(across, met)
+    if not _seen_at(scene, height_mm, np.array([x])).all():  # between a handle and a neck: the neck's own middle
+        across = x + wide * np.linspace(-0.5, 0.5, _ACROSS)[1:-1]
+        x = _middle_of_widest(across, _seen_at(scene, height_mm, across))
     through = scene.cast(np.array([[x, height_mm, scene.low_mm[2] - 5], [x, height_mm, scene.high_mm[2] + 5]]),
                          np.array([[0, 0, 1.0], [0, 0, -1.0]]))
     if not through.met.all():

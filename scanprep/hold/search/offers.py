@@ -64,7 +64,8 @@ class SearchContext:
     limits: TipLimits
     plane: F64 | None
     rules: HoldRules
-    unloved: F64  # (t,) price of each tip for standing on drawn ground or off the trunk
+    drawn: F64  # (t,) price of each tip for standing on drawn ground
+    off_trunk: F64  # (t,) price of each that only keeps for standing off the trunk
 
 
 def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
@@ -79,18 +80,18 @@ def study(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Ruleb
                            fragile=fragile)
     loads = loads_of(survey, brief, rules, acceleration_g)
     table = TwistTable(spots, surface.diagonal_mm / 2, (loads.friction, loads.friction_low))
-    unloved = np.zeros(len(spots.first)) if body is None else _unloved(spots, body, rules.hold)
+    drawn, off = np.zeros((2, len(spots.first))) if body is None else _prices(spots, body, rules.hold)
     return SearchContext(surface, spots, table, loads, tip_limits(brief, survey, rules.hold), plane, rules.hold,
-                         unloved)
+                         drawn, off)
 
 
-def _unloved(spots: Spots, body: Obstacle, rules: HoldRules) -> F64:
-    """What each tip costs for what it stands on: twigs and arms are held by last, and so is drawn ground."""
+def _prices(spots: Spots, body: Obstacle, rules: HoldRules) -> tuple[F64, F64]:
+    """What each tip costs for drawn ground, and for standing on twigs and arms, which are held by last."""
     if len(spots.first) == 0:
-        return np.zeros(0)
+        return np.zeros(0), np.zeros(0)
     drawn = np.maximum.reduceat(ground_of(body, rules).drawn(spots.points_mm), spots.first)
     off = np.logical_or.reduceat(beyond_trunk(body, rules).near(spots.points_mm), spots.first)
-    return np.asarray(rules.search_drawn_cost * drawn + rules.search_off_trunk_cost * off)
+    return rules.search_drawn_cost * drawn, np.asarray(rules.search_off_trunk_cost * off, dtype=np.float64)
 
 
 def mirror_plane(survey: Survey, attitudes: Sequence[Attitude]) -> F64 | None:
@@ -139,7 +140,9 @@ class Search:
                 ways = reach_costs(self.front, self.shared.spots.middles_mm @ self.attitude.rotation.T)
                 hooked = np.isin(self.shared.spots.kind, ("lipped", "fork"))
                 load = float(np.interp(self.shared.loads.weight_N, HEAVY_N, (0.0, 1.0)))
-                view = replace(view, cost=view.cost + ways + HOOK_COST * load * hooked + self.shared.unloved)
+                # what stands on a base or on legs is borne by them; what only keeps goes to the trunk
+                unloved = self.shared.drawn + np.where(view.bearing, 0.0, self.shared.off_trunk)
+                view = replace(view, cost=view.cost + ways + HOOK_COST * load * hooked + unloved)
             self.view = view if view.usable.any() else None
 
     def offers(self) -> Iterator[TipSet]:
