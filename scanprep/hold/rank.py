@@ -78,7 +78,7 @@ def mount_merits(mount: Draft, symmetric: bool, rules: HoldRules) -> Merits:
     tipset, seen = mount.tipset, mount.meshes_seen
     family = tipset.family
     sturdy = 1.0 if family is None else min(max(family.sturdy_ratio, 0.0), 1.0)
-    plain = 1.0 if family is None else 1.0 - family.drawn_ratio
+    plain = 1.0 if family is None else 1.0 - family.painted_ratio
     spread = 1.0 if family is None else family.spread_ratio
     lopsided = 0.0 if family is None else min(family.alike_ratio / rules.alike_ratio, 1.0)
     beside = seen.beside + rules.through_times * seen.through

@@ -253,7 +253,7 @@ class FamilyPlan:
     suits: float  # how well the family suits the object so shown, 0..1
     sturdy_ratio: float  # least thickness where it touches, over the object's usual one
     alike_ratio: float  # how far it is from its own mirror image, over the object's diagonal
-    drawn_ratio: float = 0.0  # how drawn the ground is that it touches, the mean of its wires, 0..1
+    painted_ratio: float = 0.0  # how painted the ground is that it touches, the mean of its wires, 0..1
     spread_ratio: float = 1.0  # how well its wires stand about the object, 0 all in one place .. 1
 
 

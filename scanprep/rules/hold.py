@@ -87,7 +87,7 @@ class HoldRules(JudgingRules):
     merit_alike: float = rule(2.0, "", "assumed", SHOP, "merit within an attitude: left and right alike")
     merit_sturdy: float = rule(1.5, "", "assumed", SHOP, "merit within an attitude: how sturdy the places are")
     merit_plain: float = rule(1.0, "", "assumed", CONSERVATOR,
-                              "merit within an attitude: how plain the ground is that it touches")
+                              "merit within an attitude: how little of the ground that it touches is painted")
     merit_spread: float = rule(1.0, "", "assumed", SHOP, "merit within an attitude: how far apart it holds the "
                                "object, on both sides of its balance point")
     merit_simple: float = rule(0.5, "", "assumed", SHOP, "merit within an attitude: how few wires it has")

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.hold.families.body import off_body
-from scanprep.hold.families.edge_pairs import BLEMISH, first_bent, level_pair, pick
+from scanprep.hold.families.edge_pairs import blemish_mm, first_bent, level_pair, pick
 from scanprep.hold.families.ledges import head_ledges, ledge_claws
 from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
@@ -201,12 +201,12 @@ def back_claws(scene: Scene) -> list[tuple[int, ...]]:
     if not back.any():
         return []
     low, high = float(found.points_mm[back, 0].min()), float(found.points_mm[back, 0].max())
-    size = float(scene.size_mm[:2].max())
+    blemish = blemish_mm(scene, found)
     pairs: list[tuple[int, ...]] = []
     for share in _BACK_AT:
         wants = [low + share * (high - low), high - share * (high - low)]
         pair = tuple(place for want in wants if (place := first_bent(
-            scene, np.where(back, np.abs(found.points_mm[:, 0] - want) + BLEMISH * size * found.blemish, np.inf)))
+            scene, np.where(back, np.abs(found.points_mm[:, 0] - want) + blemish, np.inf)))
             is not None)
         apart_mm = float(np.ptp(found.points_mm[list(pair), 0])) if len(pair) == 2 else 0.0
         if apart_mm >= _BACK_APART * float(scene.size_mm[0]) and pair not in pairs:

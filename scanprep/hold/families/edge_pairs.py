@@ -25,7 +25,8 @@ _OFF_BODY = 0.2  # tolerance: of the size, how much nearer a place on the body n
 _SNAP = 0.09  # tolerance: of the size, how far from the asked place a claw may stand where the edge takes none there
 _SNAP_LEAST_mm = 6.0  # tolerance: likewise, on small things
 _ASKEW_mm, _FRAIL_mm = 6.0, 8.0  # tolerance: millimetres that an edge is worth that looks the way asked; a sturdy one
-BLEMISH = 0.15  # tolerance: of the size, what a smooth edge is worth over a ragged one, and plain ground over drawn
+#: tolerance: what a smooth edge is worth over a ragged one, and plain ground over drawn: of the size, and mm at most
+_BLEMISH, _BLEMISH_MOST_mm = 0.15, 20.0
 _STURDY = 0.6  # tolerance: of the usual thickness, above which an edge is no better for being thicker
 _UNLEVEL = 1.0  # tolerance: what a millimetre of difference in height, or in distance from the middle, costs
 _TURNS = 2.0  # tolerance: what a millimetre costs by which the object's centre of mass would like to stand aside
@@ -100,10 +101,15 @@ def _price_mm(scene: Scene, found: Claws, want_mm: F64, facing: F64, least: floa
     size = float(scene.size_mm[:2].max())
     away = np.linalg.norm(found.points_mm - want_mm, axis=1)
     price = away + _ASKEW_mm * (1 - looks) + _FRAIL_mm * np.maximum(0, _STURDY - found.sturdy)
-    price = price + BLEMISH * size * found.blemish
+    price = price + blemish_mm(scene, found)
     if good.any():
         price = price + _OFF_BODY * size * (off_body(scene, found.edge.points_mm) & (not base))
     return np.where(good & (away <= max(2 * _SNAP * size, _SNAP_LEAST_mm)), price, np.inf)
+
+
+def blemish_mm(scene: Scene, found: Claws) -> F64:
+    """Return how much further off each claw may stand as well, for its ragged edge and its drawn ground (n,)."""
+    return min(_BLEMISH * float(scene.size_mm[:2].max()), _BLEMISH_MOST_mm) * found.blemish
 
 
 def first_bent(scene: Scene, price: F64) -> int | None:

@@ -137,7 +137,7 @@ def _plainest_first(found: list[Keep], in_necks: int, scene: Scene) -> list[Keep
     def later(place: int) -> float:
         ring = found[place].wires[0].ring
         assert ring is not None
-        return round(place + _DRAWN_LATER * scene.drawn_along(ring.points_mm[::2]), 6)
+        return round(place + _DRAWN_LATER * scene.painted_along(ring.points_mm[::2]), 6)
 
     return [found[k] for k in (*sorted(range(in_necks), key=later), *sorted(range(in_necks, len(found)), key=later))]
 

@@ -96,7 +96,7 @@ class Claws:
     edge: Seats
     lip: Seats
     sturdy: F64  # (n,) thickness there over the object's usual one
-    blemish: F64  # (n,) how ragged the edge, or how drawn the ground is that it touches, 0..1
+    blemish: F64  # (n,) how ragged the edge is, 0..1, and how drawn the ground that it touches, added
     sits: Bools  # (n,)
 
     def contact(self, scene: Scene, index: int) -> Contact:
@@ -147,8 +147,7 @@ def claws(scene: Scene) -> Claws:
     passes = np.where(found.opening > 0, 2 * scene.lift_mm, 5.0)  # the wire passes outside
     sits &= ~scene.blocked(edges.points_mm - 0.3 * edges.normals, -passes[:, None] * edges.normals, 1.0)
     blemish = found.ragged.copy()
-    for pads in (backs, edges, lips):
-        blemish[which] = np.maximum(blemish[which], scene.drawn(pads.points_mm[which]))
+    blemish[which] += np.max([scene.drawn(pads.points_mm[which]) for pads in (backs, edges, lips)], axis=0)
     return Claws(found.points_mm, found.outward, found.opening, backs, edges, lips, sturdy, blemish, sits)
 
 

@@ -91,7 +91,7 @@ def shaft_clips(scene: Scene) -> tuple[Collar, ...]:
 def _drawn(scene: Scene, clip: Collar) -> float:
     """How drawn the ground is that a clip crosses, 0..1."""
     assert clip.contact.ring is not None
-    return scene.drawn_along(clip.contact.ring.points_mm[::2])
+    return scene.painted_along(clip.contact.ring.points_mm[::2])
 
 
 @dataclass(frozen=True, slots=True)

@@ -285,10 +285,14 @@ class Scene:
         """Return how far from plain the ground is at places (n, 3): 0 plain .. 1 drawn or engraved, see `plain`."""
         return ground_of(self.view.body, self.rules).drawn(points_mm @ self.view.rotation)
 
-    def drawn_along(self, points_mm: F64) -> float:
-        """Return how drawn the ground is along a wire (n, 3), as its quadratic mean: a clip that crosses a painting
+    def painted(self, points_mm: F64) -> F64:
+        """Return the same by colour alone: what a foot or a neck is moulded with is no engraving."""
+        return ground_of(self.view.body, self.rules).painted(points_mm @ self.view.rotation)
+
+    def painted_along(self, points_mm: F64) -> float:
+        """Return how painted the ground is along a wire (n, 3), as a quadratic mean: a clip that crosses a painting
         for a third of its way is not a third as bad as one that does so all the way."""
-        return float(np.sqrt((self.drawn(points_mm) ** 2).mean()))
+        return float(np.sqrt((self.painted(points_mm) ** 2).mean()))
 
     def contact(self, faces: tuple[Face, ...], kind: str, along: tuple[int, ...] = ()) -> Contact:
         """Return a wire's end with its faces, the seat first.

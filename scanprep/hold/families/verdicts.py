@@ -77,7 +77,7 @@ def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[Ti
     return TipSet(scene.attitude, wires, forces, needed, results.margin_g or 0.0, results.margin_low_g or 0.0,
                   results.torque_Nmm, results.preload_ratio, up, results.checks,
                   FamilyPlan(mount.family, mount.why, mount.suits, _sturdy_ratio(mount.wires, scene),
-                             _alike_ratio(mount.wires, scene), _drawn_ratio(mount.wires, scene),
+                             _alike_ratio(mount.wires, scene), _painted_ratio(mount.wires, scene),
                              spread_ratio(mount.wires, scene))), results
 
 
@@ -141,11 +141,11 @@ def _alike_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
     return float(np.linalg.norm(points[:, None] - image[None], axis=2).min(axis=1).max()) / scene.diagonal_mm
 
 
-def _drawn_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
-    """How drawn the ground is that the wires touch, as their mean: at its worst place, or along all that goes round."""
+def _painted_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:
+    """How painted the ground is that the wires touch, as a mean: of each its worst place, or all that goes round."""
     return float(np.mean([
-        scene.drawn_along(wire.ring.points_mm[::2]) if wire.ring is not None
-        else scene.drawn(np.array([face.point_mm for face in wire.faces])).max() for wire in wires]))
+        scene.painted_along(wire.ring.points_mm[::2]) if wire.ring is not None
+        else scene.painted(np.array([face.point_mm for face in wire.faces])).max() for wire in wires]))
 
 
 def spread_ratio(wires: tuple[Contact, ...], scene: Scene) -> float:

@@ -57,13 +57,20 @@ class Ground:
 
     def drawn(self, points_mm: F64) -> F64:
         """Return how far places (n, 3) are from plain: 0 plain .. 1 drawn or engraved."""
+        painted, engraved = self._shares(points_mm)
+        return np.maximum(painted, engraved)
+
+    def painted(self, points_mm: F64) -> F64:
+        """Return the same by colour alone: what a foot or a neck is moulded with is no engraving."""
+        return self._shares(points_mm)[0]
+
+    def _shares(self, points_mm: F64) -> tuple[F64, F64]:
         if len(points_mm) == 0:
-            return np.zeros(0)
+            return np.zeros(0), np.zeros(0)
         contrast, relief_mm = _unevenness(self.vertices_mm, self.normals, self.lab, self.tree, self.reach_mm, self.many,
                                           points_mm)
-        colour = (contrast - self.colour_from) / self.rules.drawn_contrast
-        relief = (relief_mm - self.relief_from_mm) / self.rules.drawn_relief_mm
-        return np.asarray(np.clip(np.maximum(colour, relief), 0.0, 1.0))
+        return (np.clip((contrast - self.colour_from) / self.rules.drawn_contrast, 0.0, 1.0),
+                np.clip((relief_mm - self.relief_from_mm) / self.rules.drawn_relief_mm, 0.0, 1.0))
 
 
 @lru_cache(maxsize=4)

@@ -149,7 +149,7 @@ def test_a_mount_knows_whether_its_ground_is_drawn(hatched):
     scene = painted(SLAB, marked & hatched)
     tipset, _ = gated(next(EdgeClaws().proposals(scene)), scene)
     assert tipset.family is not None
-    assert (tipset.family.drawn_ratio > 0.5) == hatched
+    assert (tipset.family.painted_ratio > 0.5) == hatched
 
 
 def test_the_free_search_pays_for_drawn_ground_and_for_what_stands_out_from_the_trunk():
