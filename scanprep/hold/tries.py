@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from scanprep.brief import ObjectBrief
 from scanprep.findings import Check, Verdict
-from scanprep.hold.families.offers import family_offers
+from scanprep.hold.families.offers import Judged, family_offers, known
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.families.verdicts import AS_DRAWN
 from scanprep.hold.making.arm_layout import mirrored
@@ -28,7 +28,6 @@ from scanprep.hold.records import Attitude, Contact, Mount, NoMount, Refusal, Ti
 from scanprep.hold.refusals import no_mount, no_tips, told, with_bracket
 from scanprep.hold.search.offers import Search, SearchContext
 from scanprep.hold.statics.demand import Loads
-from scanprep.hold.statics.gates import GateResults
 from scanprep.hold.strength.wire import for_weight, stiffness_floor, stock_mm
 from scanprep.hold.wires.wire_ends import has_wire_end
 from scanprep.rules import HoldRules, Rulebook
@@ -78,7 +77,7 @@ class Trial:
     refusal: Refusal | None = None
     reasons: list[str] = field(default_factory=list)
     margin_g: float = 0.0
-    judged: list[GateResults] = field(default_factory=list)
+    judged: list[Judged] = field(default_factory=list)
     stiffened: int = 0  # mounts that were drawn once more, in stiffer wire
 
     @property
@@ -169,7 +168,7 @@ class Trial:
                 return
             if not found:
                 left = min(left, MORE_MOUNTS)
-        self.judged += [verdict for _, verdict, _ in seek.judged]
+        self.judged += [known(verdict) for _, verdict, _ in seek.judged]
 
     def close(self, subject: Subject) -> None:
         """Take what shows where an angle was asked for; else say why there is no mount."""
@@ -178,7 +177,7 @@ class Trial:
             self.made = self.shown  # who asks for an angle is shown what it costs
         if self.made is None:
             self.refusal = no_mount(self.attitude, self.reasons, self.margin_g) if self.reasons else no_tips(
-                self.attitude, self.judged, subject.loads, subject.limits)
+                self.attitude, [one() for one in self.judged], subject.loads, subject.limits)
             if subject.survey.mass_g.high >= 1000 * subject.rules.hold.bracket_mass_kg:
                 shown = subject.surface.vertices_mm @ self.attitude.rotation.T
                 self.refusal = with_bracket(self.refusal, bracket_for(shown, subject.loads.weight_N, subject.limits,

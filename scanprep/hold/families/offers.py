@@ -8,14 +8,15 @@ asked only where none of these is sound. What cannot carry the weight or stands 
 
 from __future__ import annotations
 
+import functools
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from scanprep.hold.families.records import FamilyMount, MountFamily
 from scanprep.hold.families.registry import FAMILIES
 from scanprep.hold.families.scene import Scene
-from scanprep.hold.families.verdicts import gated, passes, plausible
+from scanprep.hold.families.verdicts import carries, gated, passes, plausible
 from scanprep.hold.records import TipSet
 from scanprep.hold.statics.gates import GateResults
 
@@ -24,8 +25,10 @@ _FEWER_JUDGED, _LEAST_SUITS = 2, 0.3  # tolerance: likewise, in a view that is o
 _GENTLER = 2  # tolerance: sets of a family from which no sound mount came, tried again sprung on gently
 _UNSOUND = 5  # tolerance: sets of a family handed on from which no sound mount came, after which it is given up
 
+Judged = Callable[[], GateResults]  # what the gates say of a set; of one that fails anyhow reckoned when it is read
 
-def family_offers(scene: Scene, judged: list[GateResults], sound: Sequence[str] = (), *, straight: bool = True
+
+def family_offers(scene: Scene, judged: list[Judged], sound: Sequence[str] = (), *, straight: bool = True
                   ) -> Iterator[TipSet]:
     """Yield sets that pass every gate, of each family till one is sound, then another; `judged` takes the gates' words.
 
@@ -49,7 +52,7 @@ def family_offers(scene: Scene, judged: list[GateResults], sound: Sequence[str] 
 class _Asked:
     """One family, asked for mounts until enough of them were sound or too many were not."""
 
-    def __init__(self, family: MountFamily, suits: float, scene: Scene, judged: list[GateResults], most: int) -> None:
+    def __init__(self, family: MountFamily, suits: float, scene: Scene, judged: list[Judged], most: int) -> None:
         self.suits = suits
         self._name, self._scene, self._judged = family.name, scene, judged
         self._mounts = itertools.islice(_worth(family.proposals(scene), scene), most)
@@ -59,8 +62,12 @@ class _Asked:
         """Yield its sets until so many of its mounts were drawn and are sound."""
         while sound.count(self._name) < wanted and self._passed < wanted + _UNSOUND and \
                 (mount := next(self._mounts, None)) is not None:
-            tipset, results = gated(replace(mount, suits=self.suits * mount.suits), self._scene)
-            self._judged.append(results)
+            mount = replace(mount, suits=self.suits * mount.suits)
+            if not carries(mount, self._scene):
+                self._judged.append(functools.partial(_results, mount, self._scene))
+                continue
+            tipset, results = gated(mount, self._scene)
+            self._judged.append(known(results))
             if passes(results):
                 self._passed += 1
                 before = sound.count(self._name)
@@ -75,10 +82,19 @@ class _Asked:
         if self._softened >= _GENTLER or results.shape_g < loads.shape_g or results.preload_ratio < rules.preload_ratio:
             return
         self._softened += 1
-        tipset, results = gated(replace(mount, suits=self.suits * mount.suits), self._scene, gently=True)
-        self._judged.append(results)
+        tipset, results = gated(mount, self._scene, gently=True)
+        self._judged.append(known(results))
         if passes(results):
             yield tipset
+
+
+def known(results: GateResults) -> Judged:
+    """Return what the gates have said of a set."""
+    return lambda: results
+
+
+def _results(mount: FamilyMount, scene: Scene) -> GateResults:
+    return gated(mount, scene)[1]
 
 
 def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:

@@ -18,7 +18,7 @@ from scanprep.hold.places.limits import RISING
 from scanprep.hold.records import Contact, FamilyPlan, TipSet, faces_of
 from scanprep.hold.statics.contact import SprungWire
 from scanprep.hold.statics.demand import Loads
-from scanprep.hold.statics.gates import GateResults, judge, margin_g, shaken, unbalanced_twists
+from scanprep.hold.statics.gates import GateResults, carried_ratio, judge, margin_g, shaken, unbalanced_twists
 from scanprep.hold.statics.rocking import push_forces_N
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.hold.strength.stiffness import bar_compliance, strip_compliance
@@ -55,6 +55,11 @@ def plausible(mount: FamilyMount, scene: Scene) -> bool:
     if float((wrenches.limits_N * np.maximum(wrenches.normals[:, 1], 0.0)).sum()) < _ENOUGH * weight:
         return False
     return len(unbalanced_twists(wrenches, scene.loads, 0.0)) == 0
+
+
+def carries(mount: FamilyMount, scene: Scene) -> bool:
+    """Return whether the first gate lets a mount pass; where it does not, no other need be asked."""
+    return carried_ratio(wrenches_of(mount.wires), scene.loads)[0] >= 1.0
 
 
 def gated(mount: FamilyMount, scene: Scene, *, gently: bool = False) -> tuple[TipSet, GateResults]:
