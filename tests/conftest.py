@@ -14,10 +14,11 @@ import typer.testing
 #: Files that take longest, longest first, by CPU seconds of their tests and the processes these start; the rest take
 #: their turn as they are found. A file that is not here only makes the end less even.
 LONGEST = (
-    "line/test_demo.py", "review/test_browser.py", "line/test_real_scans.py", "cli/test_papers_command.py",
-    "referee/test_referee.py", "survey/test_which_way_up.py", "cli/test_story.py", "hold/test_find.py",
+    "line/test_demo.py", "review/test_browser.py", "line/test_real_scans.py", "hold/families/test_kinds.py",
+    "cli/test_papers_command.py", "referee/test_referee.py", "hold/families/test_families.py",
+    "hold/families/test_bracket.py", "survey/test_which_way_up.py", "cli/test_story.py", "hold/test_find.py",
     "survey/test_damaged_bench.py", "papers/test_paper_set.py", "papers/templates/test_template.py",
-    "papers/mount/test_mount_sheet.py", "samples/test_samples.py", "hold/families/test_families.py",
+    "papers/mount/test_mount_sheet.py", "samples/test_samples.py", "hold/making/test_refit.py",
     "workspace/test_cluster.py", "workspace/test_case_folder.py", "review/test_asked_by_page.py",
     "papers/test_stories.py", "case/record/test_record_laws.py", "papers/test_register.py",
 )
