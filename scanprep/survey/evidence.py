@@ -13,6 +13,7 @@ import numpy as np
 
 from scanprep.scan.mesh import Support
 from scanprep.survey.footprint import Base
+from scanprep.survey.masks import Mask
 from scanprep.survey.records import Axis, Rest
 from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
@@ -55,6 +56,8 @@ class Evidence:
     legs: Callable[[], Vec3 | None] = lambda: None  # way up in which it stands on legs
     relief: Vec3 | None = None  # where the scanned side of a relief looks: its back was not scanned
     square: F64 | None = None  # (3, 3) directions that a thing made square is flat across
+    mask: Mask | None = None  # where it is one, how it looks and stands
+    convex: bool = False  # it swells all over: an egg, a pebble, a nut
 
 
 def floor_of(points_mm: F64) -> Vec3 | None:

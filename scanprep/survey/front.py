@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from scanprep.survey.marks import drawn_side, marked_side, most_drawn
 from scanprep.survey.records import Axis, MirrorPlane
 from scanprep.survey.samples import skin_samples
 from scanprep.survey.sides import Sides
@@ -38,7 +39,11 @@ _HABIT_COS = 0.87  # tolerance: within 30 deg of the side that files mostly have
 _BENT_LONG_RATIO, _BENT_SHARE, _BENT_MISFIT_SHARE = 0.6, 0.06, 0.02
 _BENT_SLICES = 20  # tolerance: of its length
 _LOOP_CELLS = 64  # tolerance: of a side's outline, looked at from all round
+_ASIDE_SHARE = 0.1  # tolerance: of the width: a loop so far off the middle is a handle at one side; assumed
 _FINER_DEG = (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0)  # tolerance: an opening closes evenly to both sides
+# tolerance: within 37 deg: of what has a mirror plane the broad side is square to it or in it, whatever sticks out
+_BESIDE_COS = 0.8
+_ACROSS_COS = 0.5  # tolerance: over 60 deg from its axis a turned body lies
 _ALIKE_COS = 0.97  # tolerance: a mirror plane this square to the viewer: front and back are alike
 
 
@@ -76,13 +81,16 @@ def choose_front(asked: Vec3 | None, up: Vec3, body: Body) -> Front:
         face = level(body.face, upward)
         if face is not None:
             return of_two(face, body, "its broad face", upward)
+    if body.axis is not None and abs(float(np.dot(body.axis.direction, upward))) < _ACROSS_COS:
+        across = level(np.cross(body.axis.direction, upward), upward)
+        if across is not None:
+            return of_two(across, body, "a turned body that lies: its length across the view", upward)
     side, two = (None, False) if body.axis is not None or body.round_at_mm is None else \
         _what_stands_out(body, upward, body.round_at_mm)
     if side is not None and two:
         return of_two(np.cross(side, upward), body, "a round body with its two lugs or handles to the sides", upward)
     if side is not None:
-        return Front(vec3(np.cross(side, upward)), "a round body: what stands out of it (handle, spout) to the "
-                     "viewer's right")
+        return _of_jug(side, body, upward)
     if body.axis is not None or body.round_at_mm is not None:
         return _of_round(body, upward)
     return _of_any(body, upward)
@@ -101,6 +109,12 @@ def of_two(way: F64, body: Body, what: str, up: F64) -> Front:
     reason = f"{what}, on the side {'that is ' if coloured else ''}{more}"
     if paint_tells(body, way):
         return Front(vec3(richer), reason)
+    marked = marked_side(body.sides, way)
+    if marked is not None:
+        hardly = ratio < _HINTS_RATIO or (coloured and abs(ahead - behind) < _PAINTED_DIFFERENCE)
+        agreed = hardly or float(marked @ richer) > 0
+        return Front(vec3(marked), f"{what}, on the side that is drawn on or carved", agreed,
+                     () if agreed else (vec3(-marked),))
     forward = way if float(way @ _file_front(up)) >= 0 else -way
     if _alike(body, way):
         return Front(vec3(forward), f"{what}; its two sides are alike")
@@ -136,18 +150,52 @@ def _as_filed(front: F64, up: F64) -> bool:
     return float(np.abs(up).max()) > _ALIKE_COS and float(front @ _file_front(up)) > _HABIT_COS
 
 
+def _of_jug(side: F64, body: Body, up: F64) -> Front:
+    """What stands out of a round body to the viewer's right, unless a picture on its other side tells otherwise.
+
+    What is opposite a handle may be the front: a picture there that neither flank has is shown, and asked.
+    """
+    right = np.cross(side, up)
+    ways = np.stack([right, -right, -side])
+    if most_drawn(body.sides, ways) == 2:
+        return Front(vec3(-side), "a round body: the side opposite its handle or spout, which is drawn on", False,
+                     (vec3(right), vec3(-right)))
+    what = "a round body: what stands out of it (handle, spout) to the viewer's"
+    drawn = drawn_side(body.sides, right)
+    if drawn is not None and float(drawn @ right) < 0:
+        return Front(vec3(-right), f"{what} left, since that side is drawn on")
+    return Front(vec3(right), f"{what} right")
+
+
 def _of_round(body: Body, up: F64) -> Front:
     """A round body: any side, unless its paint says otherwise, or a loop on it shows its opening."""
     ways = _around(up, 24)
     colour = np.array([body.sides.colourful(way) for way in ways])
     best = int(np.argmax(colour))
     if colour.max() < _TELLS_RATIO * max(float(colour.min()), 1e-12):
+        if (drawn := most_drawn(body.sides, ways[::2])) is not None:
+            others = tuple(vec3(ways[(2 * drawn + turn) % 24]) for turn in (12, 6, 18))
+            return Front(vec3(ways[2 * drawn]), "it is round: the side that is drawn on", False, others)
         if (through := _looked_through(body.sides, up)) is not None:
-            return Front(vec3(through), "it is round: its opening is seen from this side")
+            return _with_loop(body, up, through)
         even = "" if body.sides.saturation is None else ", and its colours are even"
         return Front(vec3(_file_front(up)), f"it is round{even}: any side")
     others = tuple(vec3(ways[(best + turn) % 24]) for turn in (12, 6, 18))
     return Front(vec3(ways[best]), "it is round: the side that is more colourful", False, others)
+
+
+def _with_loop(body: Body, up: F64, through: F64) -> Front:
+    """A loop over the middle shows its opening, as on a bell; what has one at one side, a flask, its side opposite."""
+    right = np.cross(up, through)
+    reach = body.sides.skin.vertices_mm @ right
+    middle = float(reach.max() + reach.min()) / 2
+    each = body.sides.openings(_frame(up, through), _LOOP_CELLS).each
+    aside = float(each[0].middle_mm[0]) - middle if each else 0.0
+    if abs(aside) < _ASIDE_SHARE * float(np.ptp(reach)):
+        return Front(vec3(through), "it is round: its opening is seen from this side")
+    away = right if aside < 0 else -right
+    return Front(vec3(away), "it is round: the side opposite its loop or handle", False,
+                 (vec3(through), vec3(-through), vec3(-away)))
 
 
 def _looked_through(sides: Sides, up: F64) -> F64 | None:
@@ -173,6 +221,7 @@ def _of_any(body: Body, up: F64) -> Front:
     broad, oblong = broad_side(body.sides, up)
     forward = None if mirror is None else level(np.cross(up, mirror), up)
     if forward is not None:
+        broad = next((way for way in (np.cross(forward, up), forward) if abs(float(way @ broad)) > _BESIDE_COS), broad)
         wide = max(body.sides.outline_mm2(_frame(up, way)) for way in _around(up, 24)[:12])
         figure = of_two(forward, body, "in its mirror plane", up)
         narrow = body.sides.outline_mm2(_frame(up, forward))

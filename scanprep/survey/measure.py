@@ -24,6 +24,7 @@ from scanprep.survey.evidence import SNAP_DEG, VESSEL_SHARE, Evidence, floor_of,
 from scanprep.survey.footprint import Base, base_of
 from scanprep.survey.front import Body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
+from scanprep.survey.masks import mask_of
 from scanprep.survey.mass import Weight, hollowness, weigh
 from scanprep.survey.moments import moments
 from scanprep.survey.records import Axis, Footprint, MirrorPlane, Rest, Survey, Upright
@@ -46,6 +47,8 @@ from scanprep.survey.tops import Seen
 from scanprep.survey.upright import STOOD_TIP_DEG, choose_upright, ways_up
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, steady, unit, vec3
+
+_SWELLS_SHARE = 0.97  # tolerance: of its hull's volume, what a body without a hollow or a neck fills; assumed
 
 
 def _no_body(cleaned: Cleaned, problem: str) -> ScanError:
@@ -89,8 +92,9 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     sides = Sides.of(skin, scene)
     faced = has_face(extents, axis, planes, FaceSeen(around.mouth, around.roundness, around.waisted,
                                                       sides.circle_share, sides.pierced))
-    standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2)
-    shown = _shown(brief, standing, sides, extents, planes, axis, faced, around, plane)
+    standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2, sides,
+                      body.volume_mm3.best, [one.normal for one in nearly])
+    shown = _shown(brief, standing, sides, extents, planes, axis, faced, around, plane, body.volume_mm3.best)
     front = shown.standing_front
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
     size = np.ptp(hull.points_mm @ to_object.rotation.T, axis=0)
@@ -155,6 +159,16 @@ class _Around:
         """Whether it is narrower in the middle than at both ends."""
         return self.bulk().waisted(np.asarray(along))
 
+    def convex(self, volume_mm3: float) -> bool:
+        """Whether a body swells all over: it fills its hull."""
+        a, b, c = (self.hull.points_mm[self.hull.triangles[:, k]] for k in range(3))
+        return volume_mm3 > _SWELLS_SHARE * float(np.abs(np.einsum("ij,ij->i", a, np.cross(b, c)).sum())) / 6
+
+    def lighter(self, way: F64) -> float:
+        """How far the middle of its reach lies that way from the centre of mass, over it: above 0 the lighter end."""
+        along = self.hull.points_mm @ way
+        return float(along.max() + along.min()) / 2 / max(float(np.ptp(along)), 1e-9)
+
     def roundness(self, up: Vec3) -> float:
         """Share of the skin that is round about a standing axis."""
         return round_body(self.probe, self.middle_mm - self.local, np.asarray(up)).share
@@ -173,7 +187,8 @@ class _Around:
 
 
 def _shown(brief: ObjectBrief, standing: _Standing, sides: Sides, extents: Extents, planes: tuple[MirrorPlane, ...],
-           axis: Axis | None, faced: bool, around: _Around, plane: MirrorPlane | None) -> Shown:
+           axis: Axis | None, faced: bool, around: _Around, plane: MirrorPlane | None,
+           volume_mm3: float) -> Shown:
     up = standing.upright.up
     lies = faced and abs(float(extents.axes[2] @ np.asarray(up))) > 0.9
     body = Body(sides, extents.axes[2] if faced else None, planes, axis,
@@ -183,7 +198,8 @@ def _shown(brief: ObjectBrief, standing: _Standing, sides: Sides, extents: Exten
     head = head_on_shaft(sides.skin, extents)
     seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness,
                 head.end or -heavy, bool(head.end) and not _stands_on(standing, head.end * extents.axes[0]),
-                standing.relief, None if head.shaft is None else vec3(head.shaft))
+                standing.relief, None if head.shaft is None else vec3(head.shaft), standing.square,
+                volume_mm3, standing.lay, around.lighter)
     return choose_showing(brief.up, brief.front, seen)
 
 
@@ -195,6 +211,8 @@ class _Standing:
     ups: tuple[Vec3, ...]  # other ways up, likeliest first
     bases: tuple[Base, ...]  # one a rest
     relief: Vec3 | None  # where the scanned side of a relief looks
+    square: bool  # made square: a box, a bracket
+    lay: Vec3 | None  # the way up as it lay when it was scanned, by an underside that was not seen
 
 
 def _stands_on(standing: _Standing, end: F64) -> bool:
@@ -204,7 +222,8 @@ def _stands_on(standing: _Standing, end: F64) -> bool:
 
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, extents: Extents,
-           faced: bool, around: _Around, plane: MirrorPlane | None, area_mm2: float) -> _Standing:
+           faced: bool, around: _Around, plane: MirrorPlane | None, area_mm2: float, sides: Sides,
+           volume_mm3: float, nearly: Sequence[Vec3]) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     square = own_planes(cleaned.working)
@@ -222,12 +241,20 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
     relief = relief_front(cleaned, area_mm2) if cleaned.stood is None else None
     if relief is not None and around.roundness(relief) > VESSEL_SHARE:
         relief = None  # a vessel of which the inside was not scanned
+    mask = None if relief is not None else mask_of(sides, extents.axes[2], around.mouth, nearly)
+    relief = relief if mask is None else mask.front
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
                         around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned), normal,
-                        cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief, square)
+                        cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief, square,
+                        mask, around.convex(volume_mm3))
     upright = choose_upright(brief.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal),
-                     ways_up(evidence, upright), bases, relief)
+                     ways_up(evidence, upright), bases, relief, square is not None, _lay(evidence))
+
+
+def _lay(seen: Evidence) -> Vec3 | None:
+    """The way up as it lay when it was scanned: the table of which a piece was seen, or an underside that was not."""
+    return seen.open_below if seen.stood is None else vec3(-np.asarray(seen.stood.down))
 
 
 def _footprint(upright: Upright, rests: Sequence[Rest], bases: Sequence[Base], skin: WorkingMesh, diagonal_mm: float

@@ -17,6 +17,7 @@ import numpy as np
 
 from scanprep.survey.evidence import VESSEL_SHARE
 from scanprep.survey.front import Front, choose_front, of_two, paint_tells
+from scanprep.survey.marks import top_is_drawn
 from scanprep.survey.records import Axis, MirrorPlane, Showing
 from scanprep.survey.shape import Extents
 from scanprep.survey.tops import LONG_RATIO, Seen, tops
@@ -34,6 +35,9 @@ _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; 
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _RICHER_RATIO = 1.3  # tolerance: how much more detail the outside of a hollow face has, for it to be shown; assumed
 _DISC_SHARE = 0.85  # tolerance: of the circle round its outline: a whole dish or bowl, chipped; assumed
+_TOP_RATIO = 0.62  # tolerance: the same, of what lies there to be looked at from above: a back, no flank; assumed
+_OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a length seen from above; assumed
+_HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
 _LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
@@ -91,6 +95,8 @@ def choose_showing(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen) ->
     up_told, front_told  as the checklist says, scan axes
     """
     standing = choose_front(front_told, seen.upright.up, seen.body)
+    if up_told is None and front_told is None and _shows_its_top(seen):
+        return _from_above(seen, standing)
     if stands(seen):
         return _standing(front_told, seen, standing)
     return _lying(up_told, front_told, seen, standing)
@@ -134,6 +140,38 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
                  "" if front.sure else front.reason, front)
 
 
+def _shows_its_top(seen: Seen) -> bool:
+    """Whether a thing is low, closed, neither square nor round, and lies on its broad underside.
+
+    What was made to be looked at from above (a seal in a beetle's shape, a turtle, a brush, a loaf) shows its back, and
+    so does a round thing that is drawn on there (a dial, a tin with a picture on its lid); a low box shows its front, a
+    cake or a dish stands.
+    """
+    up, shortest = np.asarray(seen.upright.up), seen.extents.axes[2]
+    if not stands(seen) or seen.faced or seen.extents.flatness_ratio > _TOP_RATIO or seen.square:
+        return False
+    if abs(float(up @ shortest)) < _SQUARE_COS or (
+            seen.round_share(seen.upright.up) > VESSEL_SHARE and not top_is_drawn(seen.body.sides, up)):
+        return False
+    return seen.extents.slenderness_ratio > LONG_RATIO and abs(seen.mouth(seen.upright.up)) < _DISH_SHARE
+
+
+def _from_above(seen: Seen, standing: Front) -> Shown:
+    """A low thing with its back to the viewer, which end of it is up asked; as it lies and from the sides besides."""
+    up = seen.upright
+    edges, _ = tops(None, np.asarray(up.up), seen)
+    if seen.extents.slenderness_ratio < _OBLONG_RATIO:  # its length upright, as an animal seen from above
+        edges.sort(key=lambda edge: abs(float(edge @ seen.extents.axes[0])) < 0.7)  # half way between two edges
+    if seen.lighter(edges[0]) < -_HEADS_SHARE:  # a body is heavier than a head
+        edges = [-edge for edge in edges]
+    why = "low, and lies on its underside: its back to the viewer; which end of it is up is a guess"
+    choices = [Showing(vec3(edge), up.up, "face", why if k == 0 else "another edge up")
+               for k, edge in enumerate(edges[:_MOST // 2])]
+    choices += [Showing(up.up, side, "upright", "as it lies, its side to the viewer")
+                for side in (standing.direction, vec3(-np.asarray(standing.direction)), *standing.others)]
+    return Shown(choices[0], tuple(choices[:_MOST]), why, "", standing)
+
+
 def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: Front) -> Shown:
     """A thing that lies on its face or along its length: the face to the viewer, and which edge of it is up."""
     face = _face(front_told, seen, standing)
@@ -168,7 +206,7 @@ def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
         return Front(vec3(shortest * np.sign(shortest @ told)) if abs(float(told @ shortest)) > 0.7 else vec3(told),
                      "the checklist says so")
     if seen.relief is not None:
-        return Front(seen.relief, "its scanned side to the viewer: its back was left open")
+        return Front(seen.relief, "the outside of a relief or mask to the viewer: its back is open")
     if seen.faced:
         depth = seen.mouth(vec3(shortest))
         if abs(depth) > _DISH_SHARE:

@@ -120,7 +120,7 @@ class Sides:
 
     def outline_mm2(self, frame: F64) -> float:
         """Return the area of the outline. frame (3, 3): rows to the right, up, to the viewer."""
-        hit, _, pitch = self._looked(frame, _CELLS)
+        hit, _, pitch = self.looked(frame, _CELLS)
         return float(np.count_nonzero(hit >= 0)) * pitch**2
 
     def openings(self, frame: F64, cells: int = OPENING_CELLS) -> Openings:
@@ -131,7 +131,7 @@ class Sides:
         """
         from scipy.ndimage import binary_fill_holes, label
 
-        face, start, pitch = self._looked(frame, cells)
+        face, start, pitch = self.looked(frame, cells)
         solid = face >= 0
         filled = binary_fill_holes(solid)
         places = (start @ frame[:2].T).reshape(*face.shape, 2)
@@ -203,7 +203,7 @@ class Sides:
 
         if not self.skin.has_colour:
             return 1.0
-        face, start, _ = self._looked(frame, _ROW_CELLS)
+        face, start, _ = self.looked(frame, _ROW_CELLS)
         hit = face >= 0
         shade = np.zeros(face.shape)
         shade[hit] = self._shade(face[hit], start.reshape(*face.shape, 3)[hit], frame[2])
@@ -229,7 +229,7 @@ class Sides:
         corner_shade = self.skin.colours.astype(np.float64).mean(axis=1)[self.skin.faces[face]]
         return np.asarray((weight * corner_shade).sum(axis=1))
 
-    def _looked(self, frame: F64, cells: int) -> tuple[NDArray[np.int64], F64, float]:
+    def looked(self, frame: F64, cells: int) -> tuple[NDArray[np.int64], F64, float]:
         """The face seen in each cell of a lattice (rows upwards; -1: none), where each line starts, and the pitch."""
         seen = self.skin.vertices_mm @ frame.T
         low, high = seen.min(axis=0), seen.max(axis=0)

@@ -14,15 +14,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.survey.front import EDGED_SHARE, Body, squared
+from scanprep.survey.pools import held_water
 from scanprep.survey.records import Upright
 from scanprep.survey.shape import Extents
-from scanprep.survey.sides import Opening, Openings
+from scanprep.survey.sides import OPENING_CELLS, Opening, Openings
 from scanprep.vectors import F64, Vec3, unit
 
 LONG_RATIO = 0.40  # tolerance: middle over largest extent below which a thing has a length; assumed
 _WRITTEN_RATIO = 1.15  # tolerance: rows over columns, for lines of writing; trial: 1.2 to 3 on packages
 # tolerance: of the length, how far off its middle the centre of mass lies where one end is heavier; assumed
 _HEAVIER_SHARE = 0.01
+# tolerance: the same of a flat thing that is not long, over its reach that way: a triangle's is 0.17; assumed
+_CLEARLY_SHARE = 0.12
+_TAPERS_SHARE = 0.08  # tolerance: the same of its outline drawn taut; assumed
+_LEVEL_COS = 0.7  # tolerance: within 45 deg of square to its length a long thing lies
 _IN_FACE_COS = 0.3  # tolerance: within 17 deg of the face: a way up that its edges can take
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _NEAR_COS = 0.94  # tolerance: within 20 deg: an eye or a bezel beside its own mirror axis by scan noise; assumed
@@ -34,6 +39,15 @@ _EYE_REACH = 0.12  # tolerance: of its length: half the width of what is surely 
 _SLIT_SHARE = 0.2  # tolerance: of the circle round it: less is a slit between teeth, no eye; assumed
 _LESSER_SHARE = 0.2  # tolerance: of the largest opening: smaller is pierced work; assumed
 _ON_AXIS_COS = 0.999  # tolerance: exactly upright: `_near_axis` has put it there
+_PIERCED_SHARE = 0.08  # tolerance: of the length: pierced work so far off the middle is at one end; assumed
+# tolerance: water in a mouth over the body's volume, its depth over its width, and what the thing turned over may
+# hold of it; assumed: a pipe's bowl 0.06 and 1.5, a spoon's 0.2 deep
+_HOLDS_SHARE, _DEEP_RATIO, _EITHER_SHARE = 0.02, 0.6, 0.3
+_MOUTHS = 3  # tolerance: side by side; assumed
+# tolerance: of its reach from the stem: how far its middle lies at least, and where twigs are counted; how many; of its
+# outline drawn taut, what is open between them; and how much thicker the stem is than most of it; assumed
+_STEM_SHARE, _TWIGS_SHARES, _LEAST_TWIGS, _OPEN_CROWN_SHARE, _STEM_RATIO = 0.35, (0.7, 0.8), 5, 0.4, 3.0
+_SHANK_RATIO = 0.75  # tolerance: middle over largest extent: what is as wide as long has no shank; assumed
 _MOST_EYES = 3  # tolerance: a trefoil bow; more is a strainer; assumed
 _END_SHARE = 0.3  # tolerance: of the reach towards it, from the middle: an eye lies further out; assumed
 _EYES_SHARE = 0.6  # tolerance: of all that is open, what lies at that end; assumed
@@ -55,6 +69,10 @@ class Seen:
     end_told: bool = False  # that end is no guess: a head on a shaft
     relief: Vec3 | None = None  # where the scanned side of a relief or mask looks
     shaft: Vec3 | None = None  # along the handle of a thing with a head on one
+    square: bool = False  # made square: a box, a bracket
+    volume_mm3: float = 0.0
+    lay: Vec3 | None = None  # the way up in which it lay when it was scanned: its underside was not seen
+    lighter: Callable[[F64], float] = lambda way: 0.0  # way -> how far the middle lies that way from the mass, of it
 
 
 def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
@@ -74,13 +92,23 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
     if (hung := _hung(face, first, seen)) is not None:
         eye_up, sure = hung
         return [eye_up, -eye_up, np.cross(face, eye_up), np.cross(eye_up, face)], sure
+    if (crown := _branches_up(face, first, seen)) is not None:
+        return [crown, np.cross(face, crown), np.cross(crown, face), -crown], False
+    if (mouth := _mouth_up(face, first, second, seen)) is not None:
+        return [mouth, np.cross(face, mouth), np.cross(mouth, face), -mouth], False
     drawn = _top_of_plan(face)
-    alike = abs(seen.top_end) < _HEAVIER_SHARE
-    top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
-    first = first if float(first @ top) >= 0 else -first
+    long = seen.extents.slenderness_ratio < LONG_RATIO
+    if long and (lay := _as_it_lay(face, second, seen)) is not None:
+        aside = np.cross(face, lay)
+        return [lay, aside, -aside, -lay], False
+    if long:
+        alike = abs(seen.top_end) < _HEAVIER_SHARE
+        top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
+        first = first if float(first @ top) >= 0 else -first
+    else:
+        first = _heavier_down(face, first, drawn, seen)
     second = second if float(second @ drawn) >= 0 else -second
     written = _written(face, first, seen)
-    long = seen.extents.slenderness_ratio < LONG_RATIO
     if long and seen.end_told:
         return [first, -first, second, -second], True
     if not long and written < 1 / _WRITTEN_RATIO:
@@ -91,11 +119,52 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
     return edges + ([] if long or _is_square(face, first, seen) else _aslant(first, second)), False
 
 
+def _as_it_lay(face: F64, level: F64, seen: Seen) -> F64 | None:
+    """The way up of a long thing that lay on a flank of which the scan has no underside: a shoe, a horn."""
+    if seen.lay is None or abs(float(np.dot(seen.lay, face))) > _IN_FACE_COS:
+        return None
+    flat = unit(np.asarray(seen.lay) - float(np.dot(seen.lay, face)) * face)
+    if abs(float(flat @ level)) < _LEVEL_COS:
+        return None  # it stood on its end
+    return flat
+
+
+def _heavier_down(face: F64, first: F64, drawn: F64, seen: Seen) -> F64:
+    """Which end of a direction is up: the lighter and narrower one; as drawn where weight and breadth disagree.
+
+    A plaque, a lock, a bag stand on their broad heavy end; of a frame the weight alone tells little.
+    """
+    lighter, narrower = seen.lighter(first), _narrower(face, first, seen)
+    if abs(lighter) >= _CLEARLY_SHARE and abs(narrower) >= _TAPERS_SHARE and lighter * narrower > 0:
+        return first if lighter > 0 else -first
+    return first if float(first @ drawn) >= 0 else -first
+
+
+def _narrower(face: F64, way: F64, seen: Seen) -> float:
+    """How far the middle of its reach lies that way from the middle of its outline drawn taut, over the reach."""
+    from scipy.spatial import ConvexHull
+
+    flat = seen.body.sides.skin.vertices_mm @ np.stack([np.cross(way, face), way]).T
+    ring = flat[ConvexHull(flat).vertices]
+    ahead = np.roll(ring, -1, axis=0)
+    area = ring[:, 0] * ahead[:, 1] - ring[:, 1] * ahead[:, 0]
+    middle = float(((ring[:, 1] + ahead[:, 1]) * area).sum() / (3 * area.sum()))
+    return (float(ring[:, 1].max() + ring[:, 1].min()) / 2 - middle) / max(float(np.ptp(ring[:, 1])), 1e-9)
+
+
 def _is_square(face: F64, first: F64, seen: Seen) -> bool:
     """Whether straight edges, a shank or a mirror axis say what is level in a face, but for which of four is up."""
     frame = np.stack([np.cross(first, face), first, face])
     edged = seen.body.sides.edges_along(frame)[1] >= EDGED_SHARE
-    return edged or seen.shaft is not None or _mirror_axis(face, seen) is not None
+    return edged or _shank(face, seen) is not None or _mirror_axis(face, seen) is not None
+
+
+def _shank(face: F64, seen: Seen) -> F64 | None:
+    """The run of a shank that tells what is upright: of what is as wide as long (a sherd) its own mirror axis does."""
+    if seen.shaft is None:
+        return None
+    slender = seen.extents.slenderness_ratio < _SHANK_RATIO
+    return np.asarray(seen.shaft) if slender or _mirror_axis(face, seen) is None else None
 
 
 def _aslant(first: F64, second: F64) -> list[F64]:
@@ -111,7 +180,10 @@ def _hung(face: F64, first: F64, seen: Seen) -> tuple[F64, bool] | None:
         return None
     if (carried := _carried(open_)) is not None:
         return _near_axis(carried @ frame[:2], first, face), False
-    return _eye_up(open_, frame, seen)
+    if (eye := _eye_up(open_, frame, seen)) is not None:
+        return eye
+    long = len(open_.each) > _MOST_EYES and seen.extents.slenderness_ratio < LONG_RATIO
+    return _pierced_up(open_, frame, float(np.ptp(seen.body.sides.skin.vertices_mm @ frame[1]))) if long else None
 
 
 def _carried(open_: Openings) -> F64 | None:
@@ -150,6 +222,53 @@ def _eye_up(open_: Openings, frame: F64, seen: Seen) -> tuple[F64, bool] | None:
     sure = (len(there) == len(large) and open_.each[0].reach_mm < _EYE_REACH * length and on_axis
             and seen.extents.slenderness_ratio < _SURE_SLENDERNESS_RATIO)
     return top, sure
+
+
+def _pierced_up(open_: Openings, frame: F64, length_mm: float) -> tuple[F64, bool] | None:
+    """The way up of a long thing with pierced work towards one end: it hangs by that, its bowl or blade below."""
+    area = np.array([one.area_mm2 for one in open_.each])
+    off = np.average([one.middle_mm - open_.body_mm for one in open_.each], axis=0, weights=area)
+    if abs(float(off[1])) < _PIERCED_SHARE * length_mm:
+        return None
+    return np.sign(off[1]) * frame[1], False
+
+
+def _branches_up(face: F64, first: F64, seen: Seen) -> F64 | None:
+    """The way up of what branches: a coral, an antler, a twig stands on its stem, which is its thickest part."""
+    from scipy.ndimage import distance_transform_edt, label
+    from scipy.spatial import ConvexHull
+
+    frame = np.stack([np.cross(first, face), first, face])
+    face_seen, start, pitch = seen.body.sides.looked(frame, OPENING_CELLS)
+    hit = face_seen >= 0
+    places = (start @ frame[:2].T).reshape(*hit.shape, 2)
+    thick = distance_transform_edt(np.pad(hit, 1))[1:-1, 1:-1]
+    stem = places[np.unravel_index(int(np.argmax(thick)), thick.shape)]
+    crown = places[hit].mean(axis=0) - stem
+    off = np.linalg.norm(places - stem, axis=-1)
+    reach = float(off[hit].max())
+    twigs = max(label(hit & (off > share * reach), np.ones((3, 3)))[1] for share in _TWIGS_SHARES)
+    open_share = 1 - float(np.count_nonzero(hit)) * pitch**2 / ConvexHull(places[hit]).volume
+    if (float(np.linalg.norm(crown)) < _STEM_SHARE * reach or twigs < _LEAST_TWIGS or open_share < _OPEN_CROWN_SHARE
+            or float(thick.max()) < _STEM_RATIO * float(np.median(thick[hit]))):
+        return None
+    return unit(crown @ frame[:2])
+
+
+def _mouth_up(face: F64, first: F64, second: F64, seen: Seen) -> F64 | None:
+    """The way up in which what lies in the view holds water in a deep mouth.
+
+    A tobacco pipe's bowl opens upwards, its stem level; so do all pipes of a row. A single tube on something broad (a
+    telescope on its stand) tells nothing.
+    """
+    sides, least = seen.body.sides, _HOLDS_SHARE * seen.volume_mm3
+    enough = 1 if seen.extents.slenderness_ratio < LONG_RATIO else _MOUTHS
+    for way in (second, -second, first, -first):
+        held = held_water(sides, way, face)
+        if held.count >= enough and held.volume_mm3 > least and held.depth_mm > held.width_mm * _DEEP_RATIO and not (
+                held_water(sides, -way, face).volume_mm3 > _EITHER_SHARE * held.volume_mm3):
+            return way
+    return None
 
 
 def _near_axis(way: F64, first: F64, face: F64) -> F64:
@@ -191,8 +310,8 @@ def _squared(face: F64, seen: Seen) -> F64:
                           else seen.extents.axes[1], face))
     frame = np.stack([right, np.cross(face, right), face])
     if seen.body.sides.edges_along(frame)[1] < EDGED_SHARE:
-        if seen.shaft is not None and float(np.linalg.norm(np.cross(seen.shaft, face))) > _NEAR_COS:
-            return unit(np.asarray(seen.shaft) - float(np.dot(seen.shaft, face)) * face)
+        if (shank := _shank(face, seen)) is not None and float(np.linalg.norm(np.cross(shank, face))) > _NEAR_COS:
+            return unit(shank - float(shank @ face) * face)
         if (axis := _mirror_axis(face, seen)) is not None:
             return axis
     return squared(seen.body.sides, frame)[0]

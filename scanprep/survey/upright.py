@@ -45,8 +45,12 @@ STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable
 _DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
 _CLEAR_TIP_DEG = 7.0  # tolerance: less is a thing on edge, or on its broken base; assumed
+_TRUE_COS, _LEANS_COS = 0.03, 0.3  # tolerance: within 2 deg a mirror plane is plumb; beyond 17 it is another way up
+_ON_END_COS = 0.8  # tolerance: within 37 deg of its length
+_LEVEL_COS = 0.3  # tolerance: within 17 deg of square
 _ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
 _TROUGH_SHARE = 0.3  # tolerance: hollow seen from above less from below, over the height: a box, a trough; assumed
+_EGG_RATIO = 0.9  # tolerance: middle over largest extent: rounder is a ball; assumed
 _MOST_WAYS = 5  # layout: ways up that a person is asked about
 
 
@@ -62,12 +66,27 @@ def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3],
         return _against_floor(found, seen)
     if seen.relief is not None:
         return _upright_relief(seen, seen.relief)
-    return _against_mouth(_by_evidence(seen, rest_on), seen)
+    return _plumb(_against_mouth(_by_evidence(seen, rest_on), seen), seen, rest_on)
+
+
+def _plumb(found: Upright, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """What was found, its one mirror plane made plumb, unless it stands on a clear base: a broken neck leans aside."""
+    if seen.plane is None or any(rest is found.rest and (base.clear or base.on_feet)
+                                 for rest, base in zip(seen.rests, seen.bases, strict=True)):
+        return found
+    off = cosine(found.up, seen.plane)
+    if not _TRUE_COS < abs(off) < _LEANS_COS:
+        return found
+    up = vec3(unit(np.asarray(found.up) - off * np.asarray(seen.plane)))
+    rest = None if found.rest is None else rest_on(up)
+    if rest is not None and rest.tip_angle_deg <= 1.0:
+        return found
+    return replace(found, up=up, rest=rest)
 
 
 def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """The way up by the file's axis, a base, the file's floor, legs; else a guess."""
-    if (found := _by_file_axis(seen)) is not None:
+    if (found := _by_file_axis(seen, rest_on)) is not None:
         return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
     if (found := _by_base(seen)) is not None:
         return _against_build(_against_floor(found, seen), seen, rest_on)
@@ -124,7 +143,7 @@ def _by_table(seen: Evidence) -> Upright | None:
     return _told(seen, near, "its underside was not seen: it stood on it when it was scanned")
 
 
-def _by_file_axis(seen: Evidence) -> Upright | None:
+def _by_file_axis(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright | None:
     names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
     found = [(name, near) for name in names
              if (near := nearest_rest(seen, AXES[name])) is not None and would_do(seen, near)]
@@ -135,7 +154,11 @@ def _by_file_axis(seen: Evidence) -> Upright | None:
     shape = _BASES[base.footprint.kind] if base.clear or base.on_feet else (
         "a side it lies on steadily" if base.lying else "a round body that stands")
     said = f"the file has {name} up" if seen.stated_axis else f"files mostly have y or z up, and this one has {name}"
-    return _told(seen, near, f"{said}, and there is {shape}")
+    told = _told(seen, near, f"{said}, and there is {shape}")
+    if base.clear or base.on_feet or base.lying or not told.sure:
+        return told
+    rest = rest_on(AXES[name])  # its foot is broken or was never level: the file's axis is plumb
+    return replace(told, up=rest.up, rest=rest if rest.tip_angle_deg > 1.0 else None)
 
 
 def _by_floor(seen: Evidence) -> Upright | None:
@@ -164,12 +187,22 @@ def _by_legs(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright | None:
 
 
 def _upright_relief(seen: Evidence, front: Vec3) -> Upright:
-    """What is up on a relief or mask whose back was not scanned: y or z of its file, where that is level with it."""
+    """What is up on a relief or mask: its own mirror axis, else y or z of its file, where that is level with it."""
     names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
     ways = sorted((AXES[name] for name in names), key=lambda way: abs(cosine(way, front)))
-    across = np.asarray(ways[0]) - cosine(ways[0], front) * np.asarray(front)
-    return Upright(vec3(unit(across)), "a guess (one side of it was scanned, a relief or mask): please say which "
-                   "way is up", False, None)
+    across = unit(np.asarray(ways[0]) - cosine(ways[0], front) * np.asarray(front))
+    if seen.mask is not None and seen.mask.told:
+        across = np.asarray(seen.mask.upright)
+    elif seen.mask is not None:
+        across = _towards(np.asarray(seen.mask.upright), across)
+    elif seen.plane is not None and abs(cosine(seen.plane, front)) < _LEVEL_COS:
+        across = _towards(unit(np.cross(seen.plane, front)), across)
+    return Upright(vec3(across), "a guess (a relief or mask): please say which way is up", False, None)
+
+
+def _towards(axis: F64, way: F64) -> F64:
+    """An axis in the sense of a direction."""
+    return -axis if float(axis @ way) < 0 else axis
 
 
 def _against_build(found: Upright, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
@@ -248,16 +281,19 @@ def _by_base(seen: Evidence) -> Upright | None:
 def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """Return the best guess, which asks."""
     if seen.axis is not None and not any(base.clear for base in seen.bases):
-        return _on_its_axis(seen.axis, rest_on)
+        return _on_its_axis(seen.axis, seen, rest_on)
     if seen.open_below is not None and not any(base.clear for base in seen.bases):
-        rest = rest_on(seen.open_below)
+        below = _unbroken(seen, seen.open_below)
+        rest = rest_on(below)
         stands = rest if rest.tip_angle_deg > 1.0 else None
         if as_filed(seen, seen.open_below) and rest.tip_angle_deg > STOOD_TIP_DEG and not (
                 seen.flat or laid_down(seen, seen.open_below)):
             return Upright(seen.open_below, "its flat underside was not scanned, and its file has that way up too",
                            True, rest)
-        return Upright(seen.open_below, "a guess (a flat underside that was not scanned): please say which way is up",
+        return Upright(below, "a guess (a flat underside that was not scanned): please say which way is up",
                        False, stands)
+    if seen.floor is not None and seen.plane is not None and not plane_stands(seen, seen.floor):
+        return _off_its_flank(seen, seen.plane, rest_on)
     if seen.floor is not None and not any(base.clear for base in seen.bases) and not laid_down(seen, seen.floor):
         rest = rest_on(seen.floor)
         if seen.plane is not None and as_filed(seen, seen.floor) and not seen.flat:
@@ -283,6 +319,34 @@ def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
 
 
+def _unbroken(seen: Evidence, below: Vec3) -> Vec3:
+    """The way up from an underside, or the file's near it, where that is plumb and the underside broken aslant."""
+    near = filed_near(seen, below)
+    if seen.plane is None or near is None or abs(cosine(near, seen.plane)) > 0.5 * abs(cosine(below, seen.plane)):
+        return below
+    return near if abs(cosine(below, seen.plane)) > _TRUE_COS else below
+
+
+def _off_its_flank(seen: Evidence, plane: Vec3, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """What lies on its flank in its file stands with its mirror plane upright: on a base there, else on end."""
+    said = "a guess (it lies on its flank in the file; its mirror plane upright): please say which way is up"
+    stands = [k for k, base in enumerate(seen.bases)
+              if (base.clear or base.on_feet) and plane_stands(seen, seen.rests[k].up)]
+    if stands:
+        rest = seen.rests[max(stands, key=lambda k: plausible(seen, k))]
+        return Upright(rest.up, said, False, rest)
+    on_end = [rest for rest in seen.rests if rest.tip_angle_deg > _CLEAR_TIP_DEG and plane_stands(seen, rest.up)
+              and abs(cosine(rest.up, seen.extents.axes[0])) > _ON_END_COS]
+    if on_end:
+        rest = max(on_end, key=lambda one: one.tip_angle_deg)
+        return Upright(rest.up, said, False, rest)
+    normal = np.asarray(plane)
+    longest = seen.extents.axes[0] if abs(float(seen.extents.axes[0] @ normal)) < _ASIDE_COS else seen.extents.axes[1]
+    way = unit(longest - float(longest @ normal) * normal)
+    ends = sorted((rest_on(vec3(end)) for end in (way, -way)), key=lambda rest: rest.height_mm)
+    return Upright(ends[0].up, said, False, None)
+
+
 def _on_its_planes(square: F64, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """A thing made square that comes to lie on its edges alone is shown on one of its planes: as its file has it."""
     filed = [AXES[name] for name in ([seen.stated_axis] if seen.stated_axis else ["y", "z"])]
@@ -295,8 +359,14 @@ def _on_its_planes(square: F64, seen: Evidence, rest_on: Callable[[Vec3], Rest])
     return Upright(ways[best], "a guess (square to its own planes): please say which way is up", False, stands)
 
 
-def _on_its_axis(axis: Axis, rest_on: Callable[[Vec3], Rest]) -> Upright:
-    """A turned body without a base stands along its axis, the heavier end down: a fruit, an egg, a flask."""
+def _on_its_axis(axis: Axis, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
+    """A turned body without a base stands along its axis, the heavier end down, as a fruit or a flask; an egg lies."""
+    if seen.convex and seen.extents.slenderness_ratio < _EGG_RATIO:
+        filed = [AXES[name] for name in ([seen.stated_axis] if seen.stated_axis else ["y", "z"])]
+        across = min(filed, key=lambda way: abs(cosine(way, axis.direction)))
+        level = vec3(unit(np.asarray(across) - cosine(across, axis.direction) * np.asarray(axis.direction)))
+        return Upright(level, "a guess (an egg, a nut: round, swelling all over, without a base: it lies): please say "
+                       "which way is up", False, None)
     up = np.asarray(axis.direction)
     up = up if rest_on(vec3(up)).height_mm <= rest_on(vec3(-up)).height_mm else -up
     rest = rest_on(vec3(up))
