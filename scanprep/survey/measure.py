@@ -40,7 +40,7 @@ from scanprep.survey.shape import (
     revolution_axis,
     round_body,
 )
-from scanprep.survey.showing import FaceSeen, Shown, choose_showing, has_face
+from scanprep.survey.showing import DISC_SHARE, FaceSeen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
 from scanprep.survey.stance import Bulk, aslant, legs_up, one_plane, open_below, own_planes, relief_front
 from scanprep.survey.tops import Seen
@@ -241,7 +241,9 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
     relief = relief_front(cleaned, area_mm2) if cleaned.stood is None else None
     if relief is not None and around.roundness(relief) > VESSEL_SHARE:
         relief = None  # a vessel of which the inside was not scanned
-    mask = None if relief is not None else mask_of(sides, extents.axes[2], around.mouth, nearly)
+    mask = None
+    if relief is None and square is None and sides.circle_share(vec3(extents.axes[2])) < DISC_SHARE:
+        mask = mask_of(sides, extents.axes[2], around.mouth, nearly)
     relief = relief if mask is None else mask.front
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
                         around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned), normal,

@@ -34,7 +34,7 @@ _CLOSED_SHARE = 0.05
 _DISH_SHARE = 0.2  # tolerance: the same, for the deeper face to be its inside; assumed
 _SQUARE_COS = 0.985  # tolerance: within 10 deg: the same direction, measured less well
 _RICHER_RATIO = 1.3  # tolerance: how much more detail the outside of a hollow face has, for it to be shown; assumed
-_DISC_SHARE = 0.85  # tolerance: of the circle round its outline: a whole dish or bowl, chipped; assumed
+DISC_SHARE = 0.85  # tolerance: of the circle round its outline: a whole dish or bowl, chipped; assumed
 _TOP_RATIO = 0.62  # tolerance: the same, of what lies there to be looked at from above: a back, no flank; assumed
 _OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a length seen from above; assumed
 _HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
@@ -78,7 +78,7 @@ def has_face(extents: Extents, axis: Axis | None, mirrors: Sequence[MirrorPlane]
         mouth = abs(seen.mouth(shortest))
         if round_across and (mouth < _CLOSED_SHARE or mouth > _DISH_SHARE):
             return False
-        whole = extents.slenderness_ratio > _WIDE_RATIO and seen.circle_share(shortest) > _DISC_SHARE
+        whole = extents.slenderness_ratio > _WIDE_RATIO and seen.circle_share(shortest) > DISC_SHARE
         if whole and mouth > _DISH_SHARE and seen.round_share(shortest) > VESSEL_SHARE:
             return False  # of a sherd the outline is no circle
     if _SPOOL_RATIO < flatness < FACED_RATIO and extents.slenderness_ratio >= LONG_RATIO and seen.waisted(shortest):
@@ -124,12 +124,14 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
     if not front.sure:
         choices += [Showing(up.up, other, "upright", "another side to the viewer") for other in front.others]
     if not up.sure:
+        other_sides = []
         for way in seen.ups:
             other = choose_front(front_told, way, seen.body)
             choices.append(Showing(way, other.direction, "upright", "another way up"))
             if not other.sure:
-                choices += [Showing(way, side, "upright", "another way up, another side to the viewer")
-                            for side in other.others[:1]]
+                other_sides += [Showing(way, side, "upright", "another way up, another side to the viewer")
+                                for side in other.others[:1]]
+        choices += other_sides
     asked = not (up.sure and front.sure)
     if asked and seen.extents.flatness_ratio < _LOW_RATIO and abs(float(np.dot(up.up, seen.extents.axes[2]))) > 0.8:
         ahead = np.cross(seen.extents.axes[0], up.up)
@@ -222,6 +224,6 @@ def _hollow_face(inside: F64, seen: Seen) -> Front:
     what, sides = "its hollow face to the viewer", seen.body.sides
     richer = sides.detail(-inside) > _RICHER_RATIO * sides.detail(inside) or (
         paint_tells(seen.body, inside) and sides.colourful(-inside) > sides.colourful(inside))
-    if not richer or sides.circle_share(vec3(inside)) > _DISC_SHARE:
+    if not richer or sides.circle_share(vec3(inside)) > DISC_SHARE:
         return Front(vec3(inside), what)
     return Front(vec3(-inside), "its hollow away, since there is more to see outside", False, (vec3(inside),))

@@ -40,9 +40,9 @@ _SLIT_SHARE = 0.2  # tolerance: of the circle round it: less is a slit between t
 _LESSER_SHARE = 0.2  # tolerance: of the largest opening: smaller is pierced work; assumed
 _ON_AXIS_COS = 0.999  # tolerance: exactly upright: `_near_axis` has put it there
 _PIERCED_SHARE = 0.08  # tolerance: of the length: pierced work so far off the middle is at one end; assumed
-# tolerance: water in a mouth over the body's volume, its depth over its width, and what the thing turned over may
-# hold of it; assumed: a pipe's bowl 0.06 and 1.5, a spoon's 0.2 deep
-_HOLDS_SHARE, _DEEP_RATIO, _EITHER_SHARE = 0.02, 0.6, 0.3
+# tolerance: water in one mouth, and in each of a row, over the body's volume; its depth over its width; what the thing
+# turned over may hold of it; trial: tobacco pipes 0.12 and 0.26, a telescope 0.02; a spoon is 0.2 deep
+_HOLDS_SHARE, _ROW_SHARE, _DEEP_RATIO, _EITHER_SHARE = 0.06, 0.02, 0.6, 0.3
 _MOUTHS = 3  # tolerance: side by side; assumed
 # tolerance: of its reach from the stem: how far its middle lies at least, and where twigs are counted; how many; of its
 # outline drawn taut, what is open between them; and how much thicker the stem is than most of it; assumed
@@ -258,14 +258,14 @@ def _branches_up(face: F64, first: F64, seen: Seen) -> F64 | None:
 def _mouth_up(face: F64, first: F64, second: F64, seen: Seen) -> F64 | None:
     """The way up in which what lies in the view holds water in a deep mouth.
 
-    A tobacco pipe's bowl opens upwards, its stem level; so do all pipes of a row. A single tube on something broad (a
+    A tobacco pipe's bowl opens upwards, its stem level; so do all pipes of a row. A narrow tube on something large (a
     telescope on its stand) tells nothing.
     """
-    sides, least = seen.body.sides, _HOLDS_SHARE * seen.volume_mm3
-    enough = 1 if seen.extents.slenderness_ratio < LONG_RATIO else _MOUTHS
+    sides = seen.body.sides
     for way in (second, -second, first, -first):
         held = held_water(sides, way, face)
-        if held.count >= enough and held.volume_mm3 > least and held.depth_mm > held.width_mm * _DEEP_RATIO and not (
+        least = (_ROW_SHARE if held.count >= _MOUTHS else _HOLDS_SHARE) * seen.volume_mm3
+        if held.volume_mm3 > least and held.depth_mm > held.width_mm * _DEEP_RATIO and not (
                 held_water(sides, -way, face).volume_mm3 > _EITHER_SHARE * held.volume_mm3):
             return way
     return None

@@ -51,7 +51,7 @@ _LEVEL_COS = 0.3  # tolerance: within 17 deg of square
 _ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
 _TROUGH_SHARE = 0.3  # tolerance: hollow seen from above less from below, over the height: a box, a trough; assumed
 _EGG_RATIO = 0.9  # tolerance: middle over largest extent: rounder is a ball; assumed
-_MOST_WAYS = 5  # layout: ways up that a person is asked about
+_MOST_WAYS = 6  # layout: ways up that a person is asked about
 
 
 def choose_upright(asked: Vec3 | None, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
@@ -104,12 +104,22 @@ def ways_up(seen: Evidence, upright: Upright) -> tuple[Vec3, ...]:
     axes = [seen.axis.direction] if seen.axis is not None else []
     ways = [way for way in (seen.floor, seen.open_below) if way is not None]
     ways += [vec3(sign * np.asarray(axis)) for axis in axes for sign in (1.0, -1.0)]
-    ways += [vec3(-np.asarray(upright.up)), AXES["y"], AXES["z"], *(seen.rests[k].up for k in stands)]
+    ways += [vec3(-np.asarray(upright.up)), *_in_plane(seen), AXES["y"], AXES["z"], *(seen.rests[k].up for k in stands)]
     kept: list[Vec3] = [upright.up]
     for way in ways:
         if all(cosine(way, other) < _SAME_COS for other in kept):
             kept.append(way)
     return tuple(kept[1:1 + _MOST_WAYS])
+
+
+def _in_plane(seen: Evidence) -> list[Vec3]:
+    """The ways up that keep the one mirror plane upright: along it and across, both ends."""
+    if seen.plane is None:
+        return []
+    normal = np.asarray(seen.plane)
+    flat = [axis - float(axis @ normal) * normal for axis in seen.extents.axes]
+    along = unit(max(flat, key=lambda way: float(np.linalg.norm(way))))
+    return [vec3(sign * way) for way in (along, np.cross(normal, along)) for sign in (1.0, -1.0)]
 
 
 def _as_asked(asked: Vec3, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
