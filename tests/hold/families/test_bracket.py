@@ -16,6 +16,7 @@ from scanprep.findings import Verdict
 from scanprep.hold.families.bracket import Bracket, bars
 from scanprep.hold.find import find_holds
 from scanprep.hold.making.refit import fits, refitted
+from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.records import MadeFor
 from scanprep.hold.strength.stiffness import contact_of
 from scanprep.hold.wires.flat_bar import across_mm, bent_bar
@@ -42,7 +43,8 @@ def held(mass_g: float):
     brief = ObjectBrief(number="1", material="bronze", mass_g=mass_g)
     cleaned = cleaned_of(flask())
     survey = survey_object(cleaned, brief, RULES)
-    found = find_holds(cleaned.working, survey, brief, RULES)
+    straight = [one for one in propose_attitudes(cleaned.working, survey, brief) if one.natural == 1.0]
+    found = find_holds(cleaned.working, survey, brief, RULES, attitudes=straight)
     return found.holds[0], cleaned.working, survey, brief
 
 

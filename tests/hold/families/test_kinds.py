@@ -26,6 +26,7 @@ from scanprep.hold.families.probes import claws, collar, support_ring
 from scanprep.hold.families.pronged_cup import prong_pairs
 from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.find import find_holds
+from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.wires.rings import ring_path
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
@@ -42,7 +43,10 @@ def first_hold(name):
     solid = kind(name)
     brief = ObjectBrief(number=name, material="ceramic", mass_g=solid.volume_mm3 * 2.2e-3)
     cleaned = cleaned_of(solid, up_axis="y")
-    found = find_holds(cleaned.working, survey_object(cleaned, brief, RULES), brief, RULES)
+    survey = survey_object(cleaned, brief, RULES)
+    # the views that it asks for: the first hold is of one of them wherever one has a mount
+    straight = [one for one in propose_attitudes(cleaned.working, survey, brief) if one.natural == 1.0]
+    found = find_holds(cleaned.working, survey, brief, RULES, attitudes=straight)
     assert found.holds, found.refusals[0].reason
     return found.holds[0]
 
