@@ -34,6 +34,8 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 from scanprep.vectors import F64
 
+_BACK_cos = -0.9  # tolerance: within 26 deg of straight from behind
+_ANYHOW = 2  # tolerance: views searched once more without its prices, where the object has no limbs
 _FACING_cos = 0.05  # tolerance: what is seen edge on shows nothing
 Steps = Callable[[int, int], None]  # told how many steps of a search are done, and of how many
 
@@ -52,6 +54,7 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     tell            called as each attitude is done: two steps each, its mounts by families and the search where it has
                     none; steps take unequal time
     """
+    proposed = attitudes is None
     attitudes = propose_attitudes(working, survey, brief) if attitudes is None else tuple(attitudes)
     subject = _subject(working, survey, brief, rules, acceleration_g, attitudes)
     trials = [Trial(attitude) for attitude in attitudes]
@@ -59,26 +62,39 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     for done, one in enumerate(trials, start=1):
         one.by_families(subject)
         tell(done, 2 * len(trials))
+    facing = [one for one in trials if not (proposed and _shows_its_back(one.attitude, survey))]
     # the search is long: where the straight view has no mount, or no view has any
     for done, one in enumerate(trials, start=len(trials) + 1):
-        if one.made is None and (one.straight or all(other.made is None for other in trials)):
+        if one.made is None and one in facing and (one.straight or all(other.made is None for other in facing)):
             one.by_search(subject)
         one.close(subject)
         tell(done, 2 * len(trials))
-    if all(one.made is None for one in trials) and subject.limbed:
-        for one in trials:  # better a mount on its limbs than none: the record says so
+    if all(one.made is None for one in facing):
+        # better a mount on its limbs or on drawn ground than none: the record says of limbs
+        for one in facing if subject.limbed else facing[:_ANYHOW]:
             one.by_search(subject, anywhere=True)
             if one.made is not None:
                 break
+    if all(one.made is None for one in facing):
+        for one in trials:
+            if one not in facing:
+                one.turn_down()
     built = [(one.made, one.why) for one in trials if one.made is not None]
     if not built:  # better a mount that shows than none, if it shows little
-        shown = min(trials, key=lambda one: round(one.shown_share, 6))
+        shown = min(facing, key=lambda one: round(one.shown_share, 6))
         little = shown.shown_share <= rules.hold.shown_most_ratio * rules.hold.beside_share
         built = [(shown.shown, "")] if shown.shown is not None and little else []
     held = {id(draft.tipset.attitude) for draft, _ in built}
     refusals = tuple(one.refusal for one in trials if one.refusal is not None and id(one.attitude) not in held)
     mounts = [(draft.tipset, finish_mount(draft, brief, survey, rules), why) for draft, why in built]
     return HoldSet(_ranked(mounts, subject), refusals)
+
+
+def _shows_its_back(attitude: Attitude, survey: Survey) -> bool:
+    """Whether a view shows the other face of what surely has a front: that it is easier to hold so is no reason."""
+    front = np.asarray(survey.shown.front)
+    asked = any(float(np.dot(one.front, front)) < _BACK_cos for one in survey.choices)
+    return survey.shown.kind == "face" and not asked and float(attitude.rotation[2] @ front) < _BACK_cos
 
 
 def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,
@@ -90,7 +106,7 @@ def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Ru
     @functools.cache
     def search(anywhere: bool) -> SearchContext:
         return study(working, survey, brief, rules, acceleration_g, attitudes, None if anywhere else limbs.near,
-                     body)
+                     None if anywhere else body)
 
     return Subject(working, survey, brief, rules, Surface.of(working, survey), body,
                    loads_of(survey, brief, rules, acceleration_g), tip_limits(brief, survey, rules.hold),

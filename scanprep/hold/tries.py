@@ -143,7 +143,10 @@ class Trial:
         return True
 
     def by_search(self, subject: Subject, *, anywhere: bool = False) -> None:
-        """Try sets of the free search in turn until a mount is sound; anywhere: on the object's limbs too."""
+        """Try sets of the free search in turn until a mount is sound.
+
+        anywhere  on the object's limbs too, and whatever the ground
+        """
         view = View.of(subject.body, self.attitude.rotation)
         sits = _sits_in(view, subject.survey.mass_g.high, subject.rules.hold)
         seek = Search(subject.context(anywhere), self.attitude, sits, view.front)
@@ -163,12 +166,20 @@ class Trial:
             rank = (len(found), not mirrored(tipset.contacts), round(mount.shown_share, 6))
             if self._fair(mount) and rank < fewest:
                 self.made, fewest = mount, rank
-                self.why = ON_LIMBS if anywhere else ""
+                self.why = ON_LIMBS if anywhere and subject.limbed else ""
             if not found and (mount.shown_share <= subject.rules.hold.shows_little_share or not self.straight):
                 return
             if not found:
                 left = min(left, MORE_MOUNTS)
         self.judged += [known(verdict) for _, verdict, _ in seek.judged]
+
+    def turn_down(self) -> None:
+        """Give up a mount that shows the object's back, where no view of its front has one."""
+        if self.made is not None:
+            self.made = None
+            self.refusal = Refusal(self.attitude, "it would be held with its other face to the viewer, and no view of "
+                                   "its front has a mount", self.margin_g,
+                                   "Give `front` in the checklist if that face is the one to be seen")
 
     def close(self, subject: Subject) -> None:
         """Take what shows where an angle was asked for; else say why there is no mount."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scanprep.survey.marks import drawn_side, marked_side, most_drawn
+from scanprep.survey.marks import drawn_side, is_drawn, marked_side, most_drawn
 from scanprep.survey.records import Axis, MirrorPlane
 from scanprep.survey.samples import skin_samples
 from scanprep.survey.sides import Sides
@@ -107,12 +107,15 @@ def of_two(way: F64, body: Body, what: str, up: F64) -> Front:
     richer = way if ahead > behind else -way
     ratio = max(ahead, behind) / max(min(ahead, behind), 1e-12)
     reason = f"{what}, on the side {'that is ' if coloured else ''}{more}"
-    if paint_tells(body, way):
+    drawn = drawn_side(body.sides, way) if coloured else None
+    # bare clay or wood is more colourful than a white glaze with a picture on it: an even ground is no paint
+    even = drawn is not None and float(drawn @ richer) < 0 and not is_drawn(body.sides, richer)
+    if paint_tells(body, way) and not even:
         return Front(vec3(richer), reason)
     marked = marked_side(body.sides, way)
     if marked is not None:
         hardly = ratio < _HINTS_RATIO or (coloured and abs(ahead - behind) < _PAINTED_DIFFERENCE)
-        agreed = hardly or float(marked @ richer) > 0
+        agreed = hardly or even or float(marked @ richer) > 0
         return Front(vec3(marked), f"{what}, on the side that is drawn on or carved", agreed,
                      () if agreed else (vec3(-marked),))
     forward = way if float(way @ _file_front(up)) >= 0 else -way

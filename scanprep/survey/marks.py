@@ -65,6 +65,11 @@ def drawn_side(sides: Sides, way: F64) -> F64 | None:
     return sign * way if sign else None
 
 
+def is_drawn(sides: Sides, way: F64) -> bool:
+    """Return whether a side is drawn on."""
+    return marks_on(sides, way).drawn > _DRAWN_LEAST
+
+
 def _more(ahead: float, behind: float, least: float) -> int:
     """1 where the first is so much more than the second, -1 the other way round, else 0."""
     if max(ahead, behind) <= max(_MARKED_RATIO * min(ahead, behind), least):

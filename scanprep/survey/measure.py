@@ -199,7 +199,7 @@ def _shown(brief: ObjectBrief, standing: _Standing, sides: Sides, extents: Exten
     seen = Seen(standing.upright, standing.ups, extents, body, faced, around.mouth, around.roundness,
                 head.end or -heavy, bool(head.end) and not _stands_on(standing, head.end * extents.axes[0]),
                 standing.relief, None if head.shaft is None else vec3(head.shaft), standing.square,
-                volume_mm3, standing.lay, around.lighter)
+                volume_mm3, standing.lay, around.lighter, _on_feet(standing))
     return choose_showing(brief.up, brief.front, seen)
 
 
@@ -219,6 +219,12 @@ def _stands_on(standing: _Standing, end: F64) -> bool:
     """Whether a clear base lies at an end: a candlestick's foot is wide, but no head."""
     return any(base.clear and float(np.dot(rest.up, end)) < -np.cos(np.radians(SNAP_DEG))
                for rest, base in zip(standing.rests, standing.bases, strict=True))
+
+
+def _on_feet(standing: _Standing) -> bool:
+    """Whether it surely stands on separate level feet."""
+    return standing.upright.sure and any(rest is standing.upright.rest and base.on_feet
+                                         for rest, base in zip(standing.rests, standing.bases, strict=True))
 
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, extents: Extents,

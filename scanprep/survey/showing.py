@@ -17,7 +17,7 @@ import numpy as np
 
 from scanprep.survey.evidence import VESSEL_SHARE
 from scanprep.survey.front import Front, choose_front, of_two, paint_tells
-from scanprep.survey.marks import top_is_drawn
+from scanprep.survey.marks import is_drawn, top_is_drawn
 from scanprep.survey.records import Axis, MirrorPlane, Showing
 from scanprep.survey.shape import Extents
 from scanprep.survey.tops import LONG_RATIO, Seen, tops
@@ -112,7 +112,7 @@ def stands(seen: Seen) -> bool:
     if seen.faced and abs(float(up @ shortest)) > 0.8:
         return False
     if long and abs(float(up @ longest)) < 0.6:
-        return False
+        return seen.on_feet  # a crocodile, a coach, a bench: what stands on legs or wheels does not lie
     # told which edge is up, but it cannot stand on it: a token, a spoon
     return not (seen.upright.rest is None and (seen.faced or long))
 
@@ -182,7 +182,8 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     edges, told = tops(up_told, towards, seen)
     first = Showing(vec3(edges[0]), face.direction, kind, face.reason)
     turned = kind == "face" and seen.round_share(face.direction) > VESSEL_SHARE  # as good whichever edge is up
-    ask_up = "" if told or (turned and seen.upright.sure) else (
+    plain = turned and not is_drawn(seen.body.sides, towards)  # a picture on a plate has a top
+    ask_up = "" if told or (plain and seen.upright.sure) else (
         "shape does not tell which edge of it is up" if kind == "face" else "shape does not tell which end of it is up")
     choices = [first]
     if ask_up:

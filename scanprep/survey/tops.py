@@ -73,6 +73,7 @@ class Seen:
     volume_mm3: float = 0.0
     lay: Vec3 | None = None  # the way up in which it lay when it was scanned: its underside was not seen
     lighter: Callable[[F64], float] = lambda way: 0.0  # way -> how far the middle lies that way from the mass, of it
+    on_feet: bool = False  # it surely stands on separate level feet: legs, wheels
 
 
 def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
@@ -89,6 +90,10 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
         return [flat, -flat, aside, -aside], seen.upright.sure
     first = _squared(face, seen)
     second = np.cross(face, first)
+    long = seen.extents.slenderness_ratio < LONG_RATIO
+    if (lay := _as_it_lay(face, second if long else None, seen)) is not None:
+        aside = np.cross(face, lay)
+        return [lay, aside, -aside, -lay], False
     if (hung := _hung(face, first, seen)) is not None:
         eye_up, sure = hung
         return [eye_up, -eye_up, np.cross(face, eye_up), np.cross(eye_up, face)], sure
@@ -97,10 +102,6 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
     if (mouth := _mouth_up(face, first, second, seen)) is not None:
         return [mouth, np.cross(face, mouth), np.cross(mouth, face), -mouth], False
     drawn = _top_of_plan(face)
-    long = seen.extents.slenderness_ratio < LONG_RATIO
-    if long and (lay := _as_it_lay(face, second, seen)) is not None:
-        aside = np.cross(face, lay)
-        return [lay, aside, -aside, -lay], False
     if long:
         alike = abs(seen.top_end) < _HEAVIER_SHARE
         top = drawn if alike else seen.extents.axes[0] * np.sign(seen.top_end)
@@ -119,12 +120,15 @@ def tops(up_told: Vec3 | None, face: F64, seen: Seen) -> tuple[list[F64], bool]:
     return edges + ([] if long or _is_square(face, first, seen) else _aslant(first, second)), False
 
 
-def _as_it_lay(face: F64, level: F64, seen: Seen) -> F64 | None:
-    """The way up of a long thing that lay on a flank of which the scan has no underside: a shoe, a horn."""
+def _as_it_lay(face: F64, level: F64 | None, seen: Seen) -> F64 | None:
+    """The way up of what lay on an underside that the scan has not: a shoe, a horn, a boat on its keel.
+
+    level  across a long thing, which lay unless it stood on its end
+    """
     if seen.lay is None or abs(float(np.dot(seen.lay, face))) > _IN_FACE_COS:
         return None
     flat = unit(np.asarray(seen.lay) - float(np.dot(seen.lay, face)) * face)
-    if abs(float(flat @ level)) < _LEVEL_COS:
+    if level is not None and abs(float(flat @ level)) < _LEVEL_COS:
         return None  # it stood on its end
     return flat
 

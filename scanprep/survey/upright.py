@@ -89,7 +89,8 @@ def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     if (found := _by_file_axis(seen, rest_on)) is not None:
         return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
     if (found := _by_base(seen)) is not None:
-        return _against_build(_against_floor(found, seen), seen, rest_on)
+        habit = seen.floor in (AXES["y"], AXES["z"])  # two things speak for that floor
+        return _against_build(_against_floor(found, seen, weak=habit), seen, rest_on)
     if (found := _by_floor(seen)) is not None:
         return _against_build(found, seen, rest_on)
     if (found := _by_legs(seen, rest_on)) is not None:

@@ -20,7 +20,7 @@ from scanprep.hold.search.offers import Search, study
 from scanprep.hold.tries import SHOWS
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object
-from tests.shapes import ball, box, cleaned_of, cup, l_block, medal
+from tests.shapes import ball, box, cleaned_of, cup, l_block, medal, revolved
 
 SETTINGS = Rulebook()
 
@@ -253,6 +253,26 @@ def test_only_where_nothing_else_is_held_do_tips_stand_on_limbs_and_the_record_s
     monkeypatch.setattr(find, "limbs_of", lambda body, rules: limbs)
     found = find_holds(working, survey, brief, SETTINGS, attitudes=[upright])
     assert found.holds[0].why == tries.ON_LIMBS
+
+
+def test_no_thing_is_shown_by_its_back_because_that_is_easier_to_hold(monkeypatch):
+    # a plate, whose front is its hollow: only the view of its foot has a mount, which nobody asked for
+    plate = revolved("plate", [(0, 0), (58, 0), (80, 12), (80, 14), (57, 2.5), (0, 2.5)], 96, 8)
+    working, survey, brief = known(plate)
+    views = propose_attitudes(working, survey, brief)
+    assert any(float(view.rotation[2] @ np.asarray(survey.shown.front)) < -0.99 for view in views)
+    searched = []
+
+    def families(trial, subject):
+        if float(trial.attitude.rotation[2] @ np.asarray(survey.shown.front)) < -0.99:
+            trial.made = SimpleNamespace(tipset=SimpleNamespace(attitude=trial.attitude))
+
+    monkeypatch.setattr(tries.Trial, "by_families", families)
+    monkeypatch.setattr(tries.Trial, "by_search", lambda trial, subject, **more: searched.append(trial.attitude.name))
+    found = find_holds(working, survey, brief, SETTINGS)
+    assert not found.holds and searched  # the views of its front were searched instead
+    assert [refusal.reason for refusal in found.refusals if "other face" in refusal.reason]
+    assert len(found.refusals) == len(views)
 
 
 def test_a_set_is_symmetric_where_every_tip_has_its_mirror_image():

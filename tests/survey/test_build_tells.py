@@ -18,13 +18,15 @@ from scanprep.brief import ObjectBrief
 from scanprep.rays import RayScene
 from scanprep.rules import Rulebook
 from scanprep.scan.mesh import WorkingMesh
-from scanprep.survey import Survey, survey_object
+from scanprep.survey import Survey, measure, survey_object
 from scanprep.survey.pools import held_water
 from scanprep.survey.records import Showing
+from scanprep.survey.showing import Shown, choose_showing
 from scanprep.survey.sides import Sides
-from scanprep.vectors import F64, rotation_about
+from scanprep.survey.tops import Seen, tops
+from scanprep.vectors import F64, Vec3, rotation_about
 from tests.kinds import kind
-from tests.shapes import Solid, box, cleaned_of, cup, ellipsoid
+from tests.shapes import Solid, box, cleaned_of, cup, ellipsoid, revolved
 
 RULES = Rulebook()
 ASKEW = rotation_about((0.7, -0.2, 0.4), 143.0)  # so that no axis of the file helps
@@ -182,3 +184,51 @@ def test_a_masks_mouth_is_below_its_eyes_whatever_the_file_says() -> None:
         face -= m3.Manifold.cylinder(400, radius, radius, 32, True).translate((x, y, 0))
     found = surveyed(made(face), turn)
     assert off_deg(found.shown.front, turn @ [0, 0, 1]) < 8 and off_deg(found.shown.up, turn @ [0, 1, 0]) < 8
+
+
+@pytest.mark.parametrize("turn", [np.eye(3), rotation_about((0, 1, 0), 33)])
+def test_a_long_thing_on_wheels_stands_on_them_with_its_side_to_the_viewer(turn: F64) -> None:
+    body = m3.Manifold.batch_hull([m3.Manifold.sphere(12, 48).translate((x, 22, z))
+                                   for x, z in ((-50, -8), (-50, 8), (50, -8), (50, 8))])
+    for x, z in ((-38, -14), (-38, 14), (38, -14), (38, 14)):
+        body += m3.Manifold.cylinder(6, 10, 10, 48, True).translate((x, 10, z))
+    body = body.trim_by_plane((0, 1, 0), 0.6)  # a tyre gives where it stands
+    found = surveyed(made(body), turn)  # 124 x 40 x 33: long enough to be laid across the view
+    assert found.shown.kind == "upright" and off_deg(found.shown.up, (0, 1, 0)) < 2
+    assert abs(float(np.dot(found.shown.front, turn @ [0, 0, 1]))) > 0.98
+
+
+def test_the_picture_on_a_round_plate_has_a_top_that_is_asked() -> None:
+    plate = revolved("plate", [(0, 0), (58, 0), (80, 12), (80, 14), (57, 2.5), (0, 2.5)], 192, 24)
+    x, y, z = plate.vertices_mm.T
+    picture = (y > 2.4) & (np.hypot(x, z - 12) < 36) & (np.floor(z / 2.5) % 3 == 0)
+    white = np.full((len(x), 3), 225, dtype=np.uint8)
+    painted = np.where(picture[:, None], np.array([40, 60, 160]), white).astype(np.uint8)
+    assert "which-way-up" in asks(surveyed(plate, colours=painted))
+    assert "which-way-up" not in asks(surveyed(plate, colours=white))
+
+
+def test_bare_clay_is_no_paint_beside_a_picture_on_white() -> None:
+    # A tile that lies on its glaze: the even body behind it is the more colourful side
+    tile = box(90, 14, 80, cuts=72)
+    x, y, z = (tile.vertices_mm - tile.vertices_mm.mean(axis=0)).T
+    glazed = y < -6.9
+    lines = glazed & (np.abs(x) < 38) & (np.abs(z) < 34) & (np.floor(x / 2) % 5 == 0)
+    colours = np.where(lines[:, None], np.array([70, 80, 110]),
+                       np.where(glazed[:, None], np.array([228, 226, 220]), np.array([190, 110, 50]))).astype(np.uint8)
+    assert off_deg(surveyed(tile, colours=colours).shown.front, (0, -1, 0)) < 2
+
+
+def test_how_it_lay_tells_more_than_an_opening_to_hang_by(monkeypatch: pytest.MonkeyPatch) -> None:
+    caught: list[Seen] = []
+
+    def catching(up: Vec3 | None, front: Vec3 | None, seen: Seen) -> Shown:
+        caught.append(seen)
+        return choose_showing(up, front, seen)
+
+    monkeypatch.setattr(measure, "choose_showing", catching)
+    surveyed(made(m3.Manifold.cube((60, 100, 5), True) - m3.Manifold.cylinder(9, 7, 7, 32, True).translate((0, 38, 0))))
+    face = np.array([0.0, 0, 1])
+    assert off_deg(tops(None, face, caught[0])[0][0], (0, 1, 0)) < 2  # by its hole
+    edges, told = tops(None, face, replace(caught[0], lay=(0.96, 0.0, 0.28)))
+    assert off_deg(edges[0], (1, 0, 0)) < 2 and not told and len(edges) == 4
