@@ -190,10 +190,11 @@ def test_a_masks_mouth_is_below_its_eyes_whatever_the_file_says() -> None:
 def test_a_long_thing_on_wheels_stands_on_them_with_its_side_to_the_viewer(turn: F64) -> None:
     body = m3.Manifold.batch_hull([m3.Manifold.sphere(12, 48).translate((x, 22, z))
                                    for x, z in ((-50, -8), (-50, 8), (50, -8), (50, 8))])
+    body += m3.Manifold.batch_hull([m3.Manifold.sphere(8, 48).translate((x, 34, 0)) for x in (-20, 10)])  # its roof
     for x, z in ((-38, -14), (-38, 14), (38, -14), (38, 14)):
         body += m3.Manifold.cylinder(6, 10, 10, 48, True).translate((x, 10, z))
     body = body.trim_by_plane((0, 1, 0), 0.6)  # a tyre gives where it stands
-    found = surveyed(made(body), turn)  # 124 x 40 x 33: long enough to be laid across the view
+    found = surveyed(made(body), turn)  # 124 x 41 x 40: long enough to be laid across the view
     assert found.shown.kind == "upright" and off_deg(found.shown.up, (0, 1, 0)) < 2
     assert abs(float(np.dot(found.shown.front, turn @ [0, 0, 1]))) > 0.98
 
