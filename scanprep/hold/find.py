@@ -91,10 +91,15 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
 
 
 def _shows_its_back(attitude: Attitude, survey: Survey) -> bool:
-    """Whether a view shows the other face of what surely has a front: that it is easier to hold so is no reason."""
+    """Whether a view shows the other face of what surely has a front: that it is easier to hold so is no reason.
+
+    Where the checklist asks for it, it is the straight view.
+    """
     front = np.asarray(survey.shown.front)
     asked = any(float(np.dot(one.front, front)) < _BACK_cos for one in survey.choices)
-    return survey.shown.kind == "face" and not asked and float(attitude.rotation[2] @ front) < _BACK_cos
+    if attitude.natural == 1.0 or survey.shown.kind != "face" or asked:
+        return False
+    return float(attitude.rotation[2] @ front) < _BACK_cos
 
 
 def _subject(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: Rulebook, acceleration_g: float,

@@ -35,7 +35,8 @@ from scanprep.findings import Verdict
 from scanprep.hold import find_holds
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import Contact, Hold, TipSet, faces_of
-from scanprep.hold.statics.contact import SprungWire, shake_withstood, single_wires
+from scanprep.hold.statics.balance import SprungWire, single_wires
+from scanprep.hold.statics.contact import shake_withstood
 from scanprep.hold.statics.demand import Loads, loads_of
 from scanprep.hold.statics.gates import UP, GateResults, contact_limits, judge, margin_g, shaken
 from scanprep.hold.statics.preload import preload, redrawn

@@ -275,6 +275,17 @@ def test_no_thing_is_shown_by_its_back_because_that_is_easier_to_hold(monkeypatc
     assert len(found.refusals) == len(views)
 
 
+def test_the_back_that_the_checklist_asks_for_is_searched(monkeypatch):
+    plate = revolved("plate", [(0, 0), (58, 0), (80, 12), (80, 14), (57, 2.5), (0, 2.5)], 96, 8)
+    working, survey, brief = known(plate, turn_deg=180.0)
+    searched = []
+    monkeypatch.setattr(tries.Trial, "by_families", lambda trial, subject: None)
+    monkeypatch.setattr(tries.Trial, "by_search",
+                        lambda trial, subject, **more: searched.append(trial.attitude.rotation[2]))
+    find_holds(working, survey, brief, SETTINGS)
+    assert float(searched[0] @ np.asarray(survey.shown.front)) < -0.99
+
+
 def test_a_set_is_symmetric_where_every_tip_has_its_mirror_image():
     def tip(x, y, normal=(0.0, 1.0, 0.0)):
         return Contact((x, y, 0.0), normal, "pad", True, 5.0, 0.3, "suede", 2.0, 0.8)

@@ -26,7 +26,7 @@ from scipy.spatial import ConvexHull
 from scanprep.findings import Check
 from scanprep.hold.places.spots import Surface, disc, tangents
 from scanprep.hold.records import Attitude, Contact, Hold, Tip, faces_of
-from scanprep.hold.statics.contact import SprungWire
+from scanprep.hold.statics.balance import SprungWire
 from scanprep.hold.statics.preload import preload
 from scanprep.hold.statics.wrench import BEARS_SHARE, ContactWrenches
 from scanprep.hold.strength.stiffness import contact_of, face_compliance, pad_of, tip_compliance

@@ -17,7 +17,7 @@ from scanprep.hold import find_holds
 from scanprep.hold.find import find_tips, study
 from scanprep.hold.places.attitudes import propose_attitudes
 from scanprep.hold.places.spots import Surface
-from scanprep.hold.statics.contact import SprungWire
+from scanprep.hold.statics.balance import SprungWire
 from scanprep.rays import load_open3d
 from scanprep.rules import Rulebook
 from scanprep.survey import survey_object

@@ -16,7 +16,7 @@ from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
 from scanprep.hold.places.limits import RISING
 from scanprep.hold.records import Contact, FamilyPlan, TipSet, faces_of
-from scanprep.hold.statics.contact import SprungWire
+from scanprep.hold.statics.balance import SprungWire
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import GateResults, carried_ratio, judge, margin_g, shaken, unbalanced_twists
 from scanprep.hold.statics.rocking import push_forces_N

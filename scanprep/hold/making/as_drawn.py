@@ -18,7 +18,8 @@ from scanprep.hold.families.verdicts import wrenches_of
 from scanprep.hold.making.mount import Draft
 from scanprep.hold.places.spots import Surface
 from scanprep.hold.records import faces_of
-from scanprep.hold.statics.contact import SprungWire, shake_withstood
+from scanprep.hold.statics.balance import SprungWire
+from scanprep.hold.statics.contact import shake_withstood
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.gates import UP, contact_limits, margin_as_it_touches, stays
 from scanprep.hold.statics.preload import preload, redrawn

@@ -20,13 +20,8 @@ import numpy as np
 
 from scanprep.findings import Check, Verdict, at_least, at_most
 from scanprep.hold.places.spots import Surface
-from scanprep.hold.statics.contact import (
-    ContactLimits,
-    ContactVerdict,
-    SprungWire,
-    shake_withstood,
-    single_wires,
-)
+from scanprep.hold.statics.balance import SprungWire, single_wires
+from scanprep.hold.statics.contact import ContactLimits, ContactVerdict, shake_withstood
 from scanprep.hold.statics.demand import Loads
 from scanprep.hold.statics.preload import Preload, most_stiffness_N_per_mm, preload, redrawn
 from scanprep.hold.statics.programme import Programme

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from scanprep.hold.statics.contact import ContactLimits, ContactVerdict, SprungWire, shake_withstood, single_wires
+from scanprep.hold.statics.balance import SprungWire, single_wires
+from scanprep.hold.statics.contact import ContactLimits, ContactVerdict, shake_withstood
 from scanprep.hold.statics.wrench import ContactWrenches
 from scanprep.vectors import F64, unit
 
