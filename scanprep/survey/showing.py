@@ -39,6 +39,7 @@ _TOP_RATIO = 0.62  # tolerance: the same, of what lies there to be looked at fro
 _OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a length seen from above; assumed
 _HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
 _LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
+_SAME_COS = 0.9998  # tolerance: within 1 deg: one choice, not two
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
 
@@ -132,6 +133,7 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
                 other_sides += [Showing(way, side, "upright", "another way up, another side to the viewer")
                                 for side in other.others[:1]]
         choices += other_sides
+    choices = different(choices)
     asked = not (up.sure and front.sure)
     if asked and seen.extents.flatness_ratio < _LOW_RATIO and abs(float(np.dot(up.up, seen.extents.axes[2]))) > 0.8:
         ahead = np.cross(seen.extents.axes[0], up.up)
@@ -140,6 +142,15 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
                                for end in (along, -along)]
     return Shown(first, tuple(choices[:_MOST]) if asked else (), "" if up.sure else up.reason,
                  "" if front.sure else front.reason, front)
+
+
+def different(choices: Sequence[Showing]) -> list[Showing]:
+    """Return the choices without those that an earlier one shows already."""
+    kept: list[Showing] = []
+    for one in choices:
+        if all(min(np.dot(one.up, other.up), np.dot(one.front, other.front)) < _SAME_COS for other in kept):
+            kept.append(one)
+    return kept
 
 
 def _shows_its_top(seen: Seen) -> bool:

@@ -21,7 +21,7 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey import Survey, measure, survey_object
 from scanprep.survey.pools import held_water
 from scanprep.survey.records import Showing
-from scanprep.survey.showing import Shown, choose_showing
+from scanprep.survey.showing import Shown, choose_showing, different
 from scanprep.survey.sides import Sides
 from scanprep.survey.tops import Seen, tops
 from scanprep.vectors import F64, Vec3, rotation_about
@@ -233,3 +233,10 @@ def test_how_it_lay_tells_more_than_an_opening_to_hang_by(monkeypatch: pytest.Mo
     assert off_deg(tops(None, face, caught[0])[0][0], (0, 1, 0)) < 2  # by its hole
     edges, told = tops(None, face, replace(caught[0], lay=(0.96, 0.0, 0.28)))
     assert off_deg(edges[0], (1, 0, 0)) < 2 and not told and len(edges) == 4
+
+
+def test_no_choice_is_offered_twice() -> None:
+    up, right, front, near = (0.0, 1.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.01, 0.0, 0.99995)
+    one, again, turned = (Showing(up, way, "upright", "") for way in (front, near, right))
+    assert different([one, turned, again, replace(one, up=(0.0, -1.0, 0.0))]) == [
+        one, turned, replace(one, up=(0.0, -1.0, 0.0))]
