@@ -22,9 +22,14 @@ SNAP_DEG = 10.0  # tolerance: a rest this near to what was said, or to the file'
 _MOUTH_SHARE = 0.12  # tolerance: hollow seen from above less from below, over the height: a mouth; assumed
 # tolerance: of the skin that is round about a standing axis: a pot, with or without a handle; assumed
 VESSEL_SHARE = 0.6
+STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
+STEADY_TIP_DEG = 7.0  # tolerance: less is a thing on edge, or on its broken base; assumed
+_CUT_SHARE = 0.8  # tolerance: of what it stands on, touching: sawn, broken level; assumed
 _ROUND_TIP_DEG = 10.0  # tolerance: assumed
 # tolerance: tip angles of two opposite ends; nearer than that a body may stand on either; assumed
-_ALIKE_TIP_RATIO = 0.8
+_ALIKE_TIP_RATIO = 0.625
+# tolerance: of a circle as wide as it is, a base that is its broadest part; of that, the end opposite; assumed
+_BROADEST_SHARE, _NARROWER_SHARE = 0.75, 0.8
 _WIDER_RATIO = 1.6  # tolerance: tip angles of two opposite ends, for the steadier to be meant; assumed
 # tolerance: a vessel's foot is this steady, or this share of what its rim is; assumed
 _FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65
@@ -32,6 +37,7 @@ _FOOT_TIP_DEG, _FOOT_RATIO = 20.0, 0.65
 _FLOOR_SHARE = 0.05
 FLOOR_DEG = 30.0  # tolerance: how far the way up may lean from the file's floor without contradicting it; assumed
 _LONG_RATIO = 0.40  # tolerance: middle over largest extent: such a thing lies along its length; assumed
+_OBLONG_RATIO, _LEVEL_COS = 0.75, 0.5  # tolerance: middle over largest; over 60 deg from it: it lies; assumed
 _PLUMB_COS = 0.12  # tolerance: of a file whose axes mean something the mirror plane stands within 7 deg
 _LEANS_COS = 0.3  # tolerance: a mirror plane stands upright within 17 deg
 AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}  # exact: the letters of the axes
@@ -57,6 +63,7 @@ class Evidence:
     relief: Vec3 | None = None  # where the scanned side of a relief looks: its back was not scanned
     square: F64 | None = None  # (3, 3) directions that a thing made square is flat across
     mask: Mask | None = None  # where it is one, how it looks and stands
+    likely: Vec3 | None = None  # normal of the mirror plane that is far clearer than its others, for guesses
     convex: bool = False  # it swells all over: an egg, a pebble, a nut
 
 
@@ -121,7 +128,14 @@ def would_do(seen: Evidence, k: int) -> bool:
     steady = base.lying and (seen.flat or seen.stated_axis is not None)
     if on_its_mouth(seen, k):
         return False
-    return base.clear or base.on_feet or steady or round_about(seen, k)
+    return base.clear or (base.on_feet and not rolls(seen, seen.rests[k].up)) or steady or round_about(seen, k)
+
+
+def rolls(seen: Evidence, up: Vec3) -> bool:
+    """Whether a body that is round about its length lies on its side: a candlestick on the corners of its foot."""
+    longest = seen.extents.axes[0]
+    return (seen.extents.slenderness_ratio < _OBLONG_RATIO and abs(cosine(longest, up)) < _LEVEL_COS
+            and seen.roundness(vec3(longest)) > VESSEL_SHARE)
 
 
 def round_about(seen: Evidence, k: int) -> bool:
@@ -131,9 +145,11 @@ def round_about(seen: Evidence, k: int) -> bool:
 
 
 def on_its_mouth(seen: Evidence, k: int) -> bool:
-    """Whether a rest stands a vessel on its mouth while it could stand on its foot."""
+    """Whether a rest stands a vessel on its mouth while it could stand on its foot: level, feet, or round and worn."""
     other = nearest_rest(seen, tuple(-u for u in seen.rests[k].up))
-    if other is None or not seen.bases[other].clear or seen.mouth(seen.rests[k].up) >= -_MOUTH_SHARE:
+    if other is None or seen.mouth(seen.rests[k].up) >= -_MOUTH_SHARE:
+        return False
+    if not (seen.bases[other].clear or seen.bases[other].on_feet or round_about(seen, other)):
         return False
     # A bell or a thimble has a small crown that it would hardly be stood on: then it is no vessel, or cannot be told.
     up, over = seen.rests[other].tip_angle_deg, seen.rests[k].tip_angle_deg
@@ -158,6 +174,18 @@ def ends_alike(seen: Evidence, k: int) -> bool:
     return seen.rests[other].tip_angle_deg > _ALIKE_TIP_RATIO * seen.rests[k].tip_angle_deg
 
 
+def drum_like(seen: Evidence, k: int) -> bool:
+    """Whether a round body is broadest at its closed base and open at a narrower end: a drum on its skin, a funnel."""
+    rest = seen.rests[k]
+    if seen.axis is None or seen.mouth(rest.up) < _MOUTH_SHARE:
+        return False
+    other = nearest_rest(seen, tuple(-u for u in rest.up))
+    narrower = other is None or seen.rests[other].area_mm2 < _NARROWER_SHARE * rest.area_mm2
+    across = int(np.argmin(np.abs(seen.extents.axes @ np.asarray(seen.axis.direction))))
+    circle_mm2 = np.pi / 4 * float(seen.extents.lengths_mm[across]) ** 2
+    return narrower and rest.area_mm2 > _BROADEST_SHARE * circle_mm2
+
+
 def headlong(seen: Evidence, k: int) -> bool:
     """Whether a rest has the file's up axis pointing down: hardly anything is scanned or drawn on its head."""
     names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
@@ -179,7 +207,8 @@ def plausible(seen: Evidence, k: int) -> tuple[float, ...]:
     on_axis = float(seen.axis is not None and abs(cosine(rest.up, seen.axis.direction)) > 0.98)
     mouth_down = float(on_its_mouth(seen, k))
     stands = max(base.clear, base.on_feet, base.lying)
-    return (stands + near_axis + on_axis - 2 * mouth_down, base.contact_share, rest.tip_angle_deg)
+    steady = rest.tip_angle_deg >= STEADY_TIP_DEG or base.contact_share >= _CUT_SHARE  # or cut level below
+    return (stands + near_axis + on_axis - 2 * mouth_down, steady, base.contact_share, rest.tip_angle_deg)
 
 
 def cosine(a: Sequence[float] | F64, b: Sequence[float] | F64) -> float:

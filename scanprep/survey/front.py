@@ -44,6 +44,10 @@ _FINER_DEG = (-30.0, -20.0, -10.0, 0.0, 10.0, 20.0, 30.0)  # tolerance: an openi
 # tolerance: within 37 deg: of what has a mirror plane the broad side is square to it or in it, whatever sticks out
 _BESIDE_COS = 0.8
 _ACROSS_COS = 0.5  # tolerance: over 60 deg from its axis a turned body lies
+_ACROSS_PLANE_COS = 0.87  # tolerance: within 30 deg of square to a mirror plane: what stands out does so on both sides
+# tolerance: misfit over that of its best plane, up to which two sides are alike; below the second, over the diagonal,
+# either is exact; assumed
+_MUCH_CLEARER_RATIO, _EXACT_RATIO = 2.0, 0.005
 _ALIKE_COS = 0.97  # tolerance: a mirror plane this square to the viewer: front and back are alike
 
 
@@ -87,9 +91,11 @@ def choose_front(asked: Vec3 | None, up: Vec3, body: Body) -> Front:
             return of_two(across, body, "a turned body that lies: its length across the view", upward)
     side, two = (None, False) if body.axis is not None or body.round_at_mm is None else \
         _what_stands_out(body, upward, body.round_at_mm)
-    if side is not None and two:
-        return of_two(np.cross(side, upward), body, "a round body with its two lugs or handles to the sides", upward)
     if side is not None:
+        own = _own_plane(body, upward)
+        if two or (own is not None and abs(float(own @ side)) > _ACROSS_PLANE_COS):  # an arm on each side: no handle
+            across = np.cross(side, upward)
+            return of_two(across, body, "a round body with its two lugs or handles to the sides", upward)
         return _of_jug(side, body, upward)
     if body.axis is not None or body.round_at_mm is not None:
         return _of_round(body, upward)
@@ -119,8 +125,11 @@ def of_two(way: F64, body: Body, what: str, up: F64) -> Front:
         return Front(vec3(marked), f"{what}, on the side that is drawn on or carved", agreed,
                      () if agreed else (vec3(-marked),))
     forward = way if float(way @ _file_front(up)) >= 0 else -way
+    finer, coarser = sorted((way, -way), key=body.sides.detail, reverse=True)
     if _alike(body, way):
-        return Front(vec3(forward), f"{what}; its two sides are alike")
+        if body.sides.detail(finer) < _SURE_RATIO * body.sides.detail(coarser):
+            return Front(vec3(forward), f"{what}; its two sides are alike")
+        return Front(vec3(finer), f"{what}; its two sides are alike but for finer detail")
     figure = body.plane is not None and abs(float(np.dot(body.plane.normal, way))) < 0.3
     if figure and not coloured and ratio > _AGREES_RATIO and _as_filed(richer, up):
         return Front(vec3(richer), f"{reason}, where files mostly have the front")
@@ -141,9 +150,13 @@ def paint_tells(body: Body, way: F64) -> bool:
 
 
 def _alike(body: Body, way: F64) -> bool:
-    """Whether the body is its own mirror image front to back, in shape and in paint: an animal's two flanks nearly."""
+    """Whether the body is its own mirror image front to back, in shape and in paint: an animal's two flanks nearly.
+
+    A figure is so far more nearly left to right than front to back: those two are not alike.
+    """
     planes = body.mirrors if body.plane is None else (*body.mirrors, body.plane)
-    return any(abs(float(np.dot(plane.normal, way))) > _ALIKE_COS
+    most = _MUCH_CLEARER_RATIO * min((plane.residual_ratio for plane in planes), default=0.0)
+    return any(abs(float(np.dot(plane.normal, way))) > _ALIKE_COS and plane.residual_ratio < max(most, _EXACT_RATIO)
                and body.sides.painted_alike(np.asarray(plane.point_mm), np.asarray(plane.normal))
                for plane in planes)
 
@@ -167,7 +180,18 @@ def _of_jug(side: F64, body: Body, up: F64) -> Front:
     drawn = drawn_side(body.sides, right)
     if drawn is not None and float(drawn @ right) < 0:
         return Front(vec3(-right), f"{what} left, since that side is drawn on")
+    if not _handled(body.sides, right, up):
+        return Front(vec3(right), f"{what} right, but it is no loop: an arm, a nose, a stub", False,
+                     (vec3(side), vec3(-side), vec3(-right)))
     return Front(vec3(right), f"{what} right")
+
+
+def _handled(sides: Sides, right: F64, up: F64) -> bool:
+    """Whether what stands out of a round body to the viewer's right is a loop: a handle is looked through."""
+    reach = sides.skin.vertices_mm @ np.cross(up, right)
+    middle, width = float(reach.max() + reach.min()) / 2, float(np.ptp(reach))
+    return any(float(one.middle_mm[0]) - middle > _ASIDE_SHARE * width
+               for one in sides.openings(_frame(up, right), _LOOP_CELLS).each)
 
 
 def _of_round(body: Body, up: F64) -> Front:

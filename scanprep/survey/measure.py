@@ -20,7 +20,7 @@ from scanprep.rules import Rulebook
 from scanprep.scan.mesh import Cleaned, WorkingMesh
 from scanprep.scan.ray_volume import plumbed
 from scanprep.survey.capping import capped_body
-from scanprep.survey.evidence import SNAP_DEG, VESSEL_SHARE, Evidence, floor_of, hollow_seen
+from scanprep.survey.evidence import SNAP_DEG, STOOD_TIP_DEG, VESSEL_SHARE, Evidence, floor_of, hollow_seen
 from scanprep.survey.footprint import Base, base_of
 from scanprep.survey.front import Body
 from scanprep.survey.hollow import seen_thickness_mm, typical_wall_mm
@@ -32,6 +32,7 @@ from scanprep.survey.rests import Hull, convex_hull, rest_of, stable_rests
 from scanprep.survey.shape import (
     Extents,
     Probe,
+    RoundBody,
     head_on_shaft,
     mean_colour,
     mirror_planes,
@@ -42,9 +43,18 @@ from scanprep.survey.shape import (
 )
 from scanprep.survey.showing import DISC_SHARE, FaceSeen, Shown, choose_showing, has_face
 from scanprep.survey.sides import Sides
-from scanprep.survey.stance import Bulk, aslant, legs_up, one_plane, open_below, own_planes, relief_front
+from scanprep.survey.stance import (
+    Bulk,
+    aslant,
+    clearest_plane,
+    legs_up,
+    one_plane,
+    open_below,
+    own_planes,
+    relief_front,
+)
 from scanprep.survey.tops import Seen
-from scanprep.survey.upright import STOOD_TIP_DEG, choose_upright, ways_up
+from scanprep.survey.upright import choose_upright, ways_up
 from scanprep.survey.verdicts import Measured, survey_checks, survey_findings
 from scanprep.vectors import F64, Rigid, Vec3, rotation_to, steady, unit, vec3
 
@@ -88,12 +98,12 @@ def survey_object(cleaned: Cleaned, brief: ObjectBrief, rules: Rulebook) -> Surv
     planes, nearly = mirror_planes(probe, body.centre_mm - local, extents.axes, axis)
     mirrors = tuple(MirrorPlane(vec3(np.asarray(m.point_mm) + local), m.normal, m.residual_ratio) for m in planes)
     plane = None if axis is not None else one_plane(nearly)
-    around = _Around(scene, hull, weight.centre_mm, local, probe, body.centre_mm, cache(partial(Bulk.of, skin, scene)))
+    around = _around(skin, scene, hull, weight.centre_mm - local, probe, body.centre_mm - local)
     sides = Sides.of(skin, scene)
     faced = has_face(extents, axis, planes, FaceSeen(around.mouth, around.roundness, around.waisted,
                                                       sides.circle_share, sides.pierced))
     standing = _stand(cleaned, hull, weight, brief, axis, extents, faced, around, plane, whole.area_mm2, sides,
-                      body.volume_mm3.best, [one.normal for one in nearly])
+                      body.volume_mm3.best, nearly)
     shown = _shown(brief, standing, sides, extents, planes, axis, faced, around, plane, body.volume_mm3.best)
     front = shown.standing_front
     to_object = object_frame(weight.centre_mm, standing.upright.up, front.direction)
@@ -145,15 +155,12 @@ def _wall(brief: ObjectBrief, thickness_mm: F64, diagonal_mm: float) -> float | 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Around:
-    """The object to be looked at from above, below and all round."""
+    """The object to be looked at from above, below and all round; each way is looked at once."""
 
-    scene: RayScene  # about `local`
     hull: Hull
-    centre_mm: F64  # of mass, scan axes
-    local: F64
-    probe: Probe  # about `local`
-    middle_mm: F64  # of the body, scan axes
     bulk: Callable[[], Bulk]  # counted when first asked for; about `local`
+    rounded: Callable[[Vec3], RoundBody]  # how round the skin is about an axis near a way up
+    mouth: Callable[[Vec3], float]  # how much deeper the hollow is seen from above than from below, over the height
 
     def waisted(self, along: Vec3) -> bool:
         """Whether it is narrower in the middle than at both ends."""
@@ -171,19 +178,30 @@ class _Around:
 
     def roundness(self, up: Vec3) -> float:
         """Share of the skin that is round about a standing axis."""
-        return round_body(self.probe, self.middle_mm - self.local, np.asarray(up)).share
-
-    def mouth(self, up: Vec3) -> float:
-        """How much deeper the hollow is seen from above than from below, over the height."""
-        shell = RayScene([(self.hull.points_mm + self.centre_mm - self.local, self.hull.triangles)])
-        height = float(np.ptp(self.hull.points_mm @ np.asarray(up)))
-        return hollow_seen(up, lambda way: _behind_hull_mm(self.scene, shell, self.hull, way,
-                                                           self.centre_mm - self.local), height)
+        return self.rounded(up).share
 
     def round_at_mm(self, up: Vec3) -> F64 | None:
         """A point on the axis of a round body, about `local`; None where it is not round."""
-        found = round_body(self.probe, self.middle_mm - self.local, np.asarray(up))
+        found = self.rounded(up)
         return found.point_mm if found.share > VESSEL_SHARE else None
+
+
+def _around(skin: WorkingMesh, scene: RayScene, hull: Hull, centre_mm: F64, probe: Probe, middle_mm: F64) -> _Around:
+    """What is asked of all sides.
+
+    skin, scene, centre_mm (of mass), middle_mm (of the body)  about `local`
+    hull  about the centre of mass
+    """
+    @cache
+    def shell() -> RayScene:
+        return RayScene([(hull.points_mm + centre_mm, hull.triangles)])
+
+    def mouth(up: Vec3) -> float:
+        height = float(np.ptp(hull.points_mm @ np.asarray(up)))
+        return hollow_seen(up, lambda way: _behind_hull_mm(scene, shell(), hull, way, centre_mm), height)
+
+    return _Around(hull, cache(partial(Bulk.of, skin, scene)),
+                   cache(lambda up: round_body(probe, middle_mm, np.asarray(up))), cache(mouth))
 
 
 def _shown(brief: ObjectBrief, standing: _Standing, sides: Sides, extents: Extents, planes: tuple[MirrorPlane, ...],
@@ -229,7 +247,7 @@ def _on_feet(standing: _Standing) -> bool:
 
 def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axis: Axis | None, extents: Extents,
            faced: bool, around: _Around, plane: MirrorPlane | None, area_mm2: float, sides: Sides,
-           volume_mm3: float, nearly: Sequence[Vec3]) -> _Standing:
+           volume_mm3: float, nearly: Sequence[MirrorPlane]) -> _Standing:
     diagonal = hull.diagonal_mm
     rests = stable_rests(hull, weight.centre_mm)
     square = own_planes(cleaned.working)
@@ -241,20 +259,23 @@ def _stand(cleaned: Cleaned, hull: Hull, weight: Weight, brief: ObjectBrief, axi
         return rest_of(hull, np.asarray(up), weight.centre_mm, 0.0)
 
     # a flat thing lies between two like faces: that plane says nothing of its way up
-    between = plane is not None and faced and abs(float(np.dot(plane.normal, extents.axes[2]))) > 0.9
-    normal = None if plane is None or between else plane.normal
+    def standing(plane: MirrorPlane | None) -> Vec3 | None:
+        between = plane is not None and faced and abs(float(np.dot(plane.normal, extents.axes[2]))) > 0.9
+        return None if plane is None or between else plane.normal
+
+    normal = standing(plane)
     steady = tuple(rest for rest in rests if rest.tip_angle_deg >= STOOD_TIP_DEG)
     relief = relief_front(cleaned, area_mm2) if cleaned.stood is None else None
     if relief is not None and around.roundness(relief) > VESSEL_SHARE:
         relief = None  # a vessel of which the inside was not scanned
     mask = None
     if relief is None and square is None and sides.circle_share(vec3(extents.axes[2])) < DISC_SHARE:
-        mask = mask_of(sides, extents.axes[2], around.mouth, nearly)
+        mask = mask_of(sides, extents.axes[2], around.mouth, [one.normal for one in nearly])
     relief = relief if mask is None else mask.front
     evidence = Evidence(rests, bases, axis, cleaned.scan.up_axis, faced, extents, around.roundness, cleaned.stood,
                         around.mouth, floor_of(hull.points_mm + weight.centre_mm), open_below(cleaned), normal,
                         cache(lambda: legs_up(around.bulk(), steady, extents.axes, normal)), relief, square,
-                        mask, around.convex(volume_mm3))
+                        mask, standing(clearest_plane(nearly)) if axis is None else None, around.convex(volume_mm3))
     upright = choose_upright(brief.up, evidence, rest_on)
     return _Standing(rests, upright, _footprint(upright, rests, bases, cleaned.working, diagonal),
                      ways_up(evidence, upright), bases, relief, square is not None, _lay(evidence))

@@ -40,6 +40,7 @@ _OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a leng
 _HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
 _LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
 _SAME_COS = 0.9998  # tolerance: within 1 deg: one choice, not two
+_LIKELY = 7  # tolerance: other ways up come before the third side of the first; assumed
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
 
@@ -121,9 +122,9 @@ def stands(seen: Seen) -> bool:
 def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
     up = seen.upright
     first = Showing(up.up, front.direction, "upright", f"{up.reason}; {front.reason}")
-    choices = [first]
-    if not front.sure:
-        choices += [Showing(up.up, other, "upright", "another side to the viewer") for other in front.others]
+    sides = [] if front.sure else [Showing(up.up, other, "upright", "another side to the viewer")
+                                   for other in front.others]
+    choices = [first, *sides[:1]]
     if not up.sure:
         other_sides = []
         for way in seen.ups:
@@ -132,9 +133,13 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
             if not other.sure:
                 other_sides += [Showing(way, side, "upright", "another way up, another side to the viewer")
                                 for side in other.others[:1]]
+        choices[_LIKELY:_LIKELY] = sides[1:]
         choices += other_sides
+    choices += sides[1:]
     choices = different(choices)
     asked = not (up.sure and front.sure)
+    if asked and not (front.sure and _round_about(seen)):
+        choices = different([*choices, *_turned_round(choices)])
     if asked and seen.extents.flatness_ratio < _LOW_RATIO and abs(float(np.dot(up.up, seen.extents.axes[2]))) > 0.8:
         ahead = np.cross(seen.extents.axes[0], up.up)
         along = unit(np.cross(up.up, ahead))
@@ -142,6 +147,22 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
                                for end in (along, -along)]
     return Shown(first, tuple(choices[:_MOST]) if asked else (), "" if up.sure else up.reason,
                  "" if front.sure else front.reason, front)
+
+
+def _round_about(seen: Seen) -> bool:
+    """Whether any side of what stands is as good as another: turned work on its axis."""
+    axis = seen.body.axis
+    return axis is not None and abs(float(np.dot(axis.direction, seen.upright.up))) > _SQUARE_COS
+
+
+def _turned_round(choices: Sequence[Showing]) -> list[Showing]:
+    """The other sides of what is offered, where there is room to show them: backs, then flanks, the likeliest first."""
+    ways = [one for k, one in enumerate(choices) if all(np.dot(one.up, other.up) < _SAME_COS for other in choices[:k])]
+    why = "another side to the viewer"
+    backs = [Showing(one.up, vec3(-np.asarray(one.front)), one.kind, why) for one in ways]
+    flanks = [Showing(one.up, vec3(side * np.cross(one.up, one.front)), one.kind, why)
+              for one in ways for side in (1.0, -1.0)]
+    return [*backs[:1], *flanks[:2], *backs[1:], *flanks[2:]]
 
 
 def different(choices: Sequence[Showing]) -> list[Showing]:
@@ -203,6 +224,13 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     if not face.sure:
         choices += [Showing(one.up, vec3(-towards), kind, "its other face to the viewer") for one in tuple(choices)]
     asked = bool(ask_up) or not face.sure
+    if asked:  # a long thing may be turned about its length, and a flat one may stand after all
+        aside = np.cross(edges[0], towards)
+        turned_ways = [(end, side * aside) for side in (1.0, -1.0) for end in (towards, -towards)]
+        choices += [Showing(vec3(end), vec3(side), kind, "turned about its length, which lies level")
+                    for end, side in turned_ways if kind == "length"]
+        choices.append(Showing(seen.upright.up, standing.direction, "upright", "as it stands or lies"))
+        choices = different(choices)
     return Shown(first, tuple(choices[:_MOST]) if asked else (), ask_up, "" if face.sure else face.reason, standing)
 
 

@@ -34,6 +34,7 @@ _LEANS_COS = 0.3  # tolerance: a mirror plane stands upright within 17 deg
 _SAME_COS, _APART_COS = 0.97, 0.87  # tolerance: within 14 deg: one way up; over 30 deg: another
 _BROAD_SHARE = 0.5  # tolerance: of the greatest slice: an end so broad is a base, and two horns stand opposite it
 _PLANE_RATIO, _SECOND_RATIO = 0.02, 0.015  # tolerance: misfit over the diagonal: one plane, and no second one; trial
+_CLEARER_RATIO = 2.0  # tolerance: misfit of the second plane over the first's, for a guess to heed that; assumed
 # tolerance: lowest slice over the mean of the next two; trial: feet 0.7 to 3, horns and hands below 0.5
 _FOOT_RATIO = 0.6
 # tolerance: size over the diagonal, and thickness over length, of an open underside; assumed
@@ -174,6 +175,14 @@ def one_plane(planes: Sequence[MirrorPlane]) -> MirrorPlane | None:
     if not ranked or ranked[0].residual_ratio > _PLANE_RATIO:
         return None
     if len(ranked) > 1 and ranked[1].residual_ratio < max(_SECOND_RATIO, 2 * ranked[0].residual_ratio):
+        return None
+    return ranked[0]
+
+
+def clearest_plane(planes: Sequence[MirrorPlane]) -> MirrorPlane | None:
+    """Return the plane that a body is far more nearly its own mirror image in than in any other."""
+    ranked = sorted(planes, key=lambda plane: plane.residual_ratio)
+    if not ranked or (len(ranked) > 1 and ranked[1].residual_ratio < _CLEARER_RATIO * ranked[0].residual_ratio):
         return None
     return ranked[0]
 

@@ -19,12 +19,13 @@ from scanprep.survey.evidence import (
     AXES,
     FLOOR_DEG,
     SNAP_DEG,
+    STOOD_TIP_DEG,
     VESSEL_SHARE,
     Evidence,
     as_filed,
     cosine,
+    drum_like,
     ends_alike,
-    filed_near,
     headlong,
     laid_down,
     lies_as_well_turned_over,
@@ -36,21 +37,18 @@ from scanprep.survey.evidence import (
     wider_end,
     would_do,
 )
-from scanprep.survey.records import Axis, Rest, Upright
-from scanprep.survey.stance import aslant
+from scanprep.survey.guess import best_guess
+from scanprep.survey.records import Rest, Upright
 from scanprep.vectors import F64, Vec3, unit, vec3
 
 _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
-STOOD_TIP_DEG = 3.0  # tolerance: less is no way to leave a thing on a turntable; assumed
 _DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
-_CLEAR_TIP_DEG = 7.0  # tolerance: less is a thing on edge, or on its broken base; assumed
 _TRUE_COS, _LEANS_COS = 0.03, 0.3  # tolerance: within 2 deg a mirror plane is plumb; beyond 17 it is another way up
-_ON_END_COS = 0.8  # tolerance: within 37 deg of its length
+_PLUMB_DEG = 5.0  # tolerance: how far the file's axis may lean over a level base; assumed
 _LEVEL_COS = 0.3  # tolerance: within 17 deg of square
 _ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
 _TROUGH_SHARE = 0.3  # tolerance: hollow seen from above less from below, over the height: a box, a trough; assumed
-_EGG_RATIO = 0.9  # tolerance: middle over largest extent: rounder is a ball; assumed
 _MOST_WAYS = 6  # layout: ways up that a person is asked about
 
 
@@ -95,17 +93,20 @@ def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
         return _against_build(found, seen, rest_on)
     if (found := _by_legs(seen, rest_on)) is not None:
         return found
-    return _guess(seen, rest_on)
+    return best_guess(seen, rest_on)
 
 
 def ways_up(seen: Evidence, upright: Upright) -> tuple[Vec3, ...]:
     """Return other ways up that something speaks for, likeliest first; none that is nearly the same as another."""
-    stands = sorted((k for k, base in enumerate(seen.bases) if base.clear or base.on_feet),
+    stands = sorted((k for k, base in enumerate(seen.bases) if base.clear or base.on_feet or base.lying),
                     key=lambda k: plausible(seen, k), reverse=True)
     axes = [seen.axis.direction] if seen.axis is not None else []
     ways = [way for way in (seen.floor, seen.open_below) if way is not None]
     ways += [vec3(sign * np.asarray(axis)) for axis in axes for sign in (1.0, -1.0)]
-    ways += [vec3(-np.asarray(upright.up)), *_in_plane(seen), AXES["y"], AXES["z"], *(seen.rests[k].up for k in stands)]
+    ways += [*(seen.rests[k].up for k in stands), vec3(-np.asarray(upright.up)), *_in_plane(seen)]
+    ways += [AXES[name] for name in ("y", "z") if plane_stands(seen, AXES[name])]
+    ways[len(ways) - 1:len(ways) - 1] = [] if stands else _in_plane(seen, halfway=True)  # before the second of the two
+    ways += [vec3(sign * row) for row in seen.extents.axes for sign in (1.0, -1.0)]
     kept: list[Vec3] = [upright.up]
     for way in ways:
         if all(cosine(way, other) < _SAME_COS for other in kept):
@@ -113,14 +114,17 @@ def ways_up(seen: Evidence, upright: Upright) -> tuple[Vec3, ...]:
     return tuple(kept[1:1 + _MOST_WAYS])
 
 
-def _in_plane(seen: Evidence) -> list[Vec3]:
-    """The ways up that keep the one mirror plane upright: along it and across, both ends."""
+def _in_plane(seen: Evidence, *, halfway: bool = False) -> list[Vec3]:
+    """The ways up that keep the one mirror plane upright: along it and across, both ends; or halfway between those."""
     if seen.plane is None:
         return []
     normal = np.asarray(seen.plane)
     flat = [axis - float(axis @ normal) * normal for axis in seen.extents.axes]
     along = unit(max(flat, key=lambda way: float(np.linalg.norm(way))))
-    return [vec3(sign * way) for way in (along, np.cross(normal, along)) for sign in (1.0, -1.0)]
+    across = np.cross(normal, along)
+    if halfway:
+        along, across = unit(along + across), unit(along - across)
+    return [vec3(sign * way) for way in (along, across) for sign in (1.0, -1.0)]
 
 
 def _as_asked(asked: Vec3, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
@@ -162,6 +166,9 @@ def _by_file_axis(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright | 
         return None
     name, near = found[0]
     base = seen.bases[near]
+    off = cosine(seen.rests[near].up, AXES[name]) < np.cos(np.radians(_PLUMB_DEG))
+    if off and seen.stated_axis is None and (base.clear or base.on_feet):
+        return None  # what stands level has its file's axis plumb, if that means anything
     shape = _BASES[base.footprint.kind] if base.clear or base.on_feet else (
         "a side it lies on steadily" if base.lying else "a round body that stands")
     said = f"the file has {name} up" if seen.stated_axis else f"files mostly have y or z up, and this one has {name}"
@@ -271,6 +278,9 @@ def _told(seen: Evidence, k: int, reason: str) -> Upright:
     if abs(cosine(rest.up, seen.extents.axes[2])) > 0.9 and seen.flat and seen.mouth(rest.up) < _DISH_SHARE:
         return Upright(rest.up, f"a guess ({reason}, but flat things are mostly shown standing): please say which edge "
                        "is up", False, rest)
+    if seen.stood is None and drum_like(seen, k):
+        return Upright(rest.up, f"a guess ({reason}, but its closed end is its broadest part, as of a drum on its "
+                       "skin): please say which way is up", False, rest)
     return Upright(rest.up, reason, True, rest)
 
 
@@ -287,101 +297,3 @@ def _by_base(seen: Evidence) -> Upright | None:
         if len(along) == 1 and not headlong(seen, along[0]) and not ends_alike(seen, along[0]):
             return _told(seen, along[0], "its axis of revolution, on the base that lies across it")
     return None
-
-
-def _guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
-    """Return the best guess, which asks."""
-    if seen.axis is not None and not any(base.clear for base in seen.bases):
-        return _on_its_axis(seen.axis, seen, rest_on)
-    if seen.open_below is not None and not any(base.clear for base in seen.bases):
-        below = _unbroken(seen, seen.open_below)
-        rest = rest_on(below)
-        stands = rest if rest.tip_angle_deg > 1.0 else None
-        if as_filed(seen, seen.open_below) and rest.tip_angle_deg > STOOD_TIP_DEG and not (
-                seen.flat or laid_down(seen, seen.open_below)):
-            return Upright(seen.open_below, "its flat underside was not scanned, and its file has that way up too",
-                           True, rest)
-        return Upright(below, "a guess (a flat underside that was not scanned): please say which way is up",
-                       False, stands)
-    if seen.floor is not None and seen.plane is not None and not plane_stands(seen, seen.floor):
-        return _off_its_flank(seen, seen.plane, rest_on)
-    if seen.floor is not None and not any(base.clear for base in seen.bases) and not laid_down(seen, seen.floor):
-        rest = rest_on(seen.floor)
-        if seen.plane is not None and as_filed(seen, seen.floor) and not seen.flat:
-            return Upright(seen.floor, "the file's own floor is below, and its mirror plane stands upright on it", True,
-                           rest if rest.tip_angle_deg > 1.0 else None)
-        return Upright(seen.floor, "a guess (no clear base, but the file's own floor): please say which way is up",
-                       False, rest if rest.tip_angle_deg > 1.0 else None)
-    standing = [k for k, rest in enumerate(seen.rests) if rest.tip_angle_deg > 0]
-    standing = [k for k in standing if plane_stands(seen, seen.rests[k].up)] or standing
-    square = [k for k in standing if not aslant(seen.rests[k].up, seen.square)]
-    if standing and not square and seen.square is not None:
-        return _on_its_planes(seen.square, seen, rest_on)
-    if standing := square:
-        best = max(standing, key=lambda k: plausible(seen, k))
-        rest = seen.rests[best]
-        many = sum(base.clear for base in seen.bases)
-        why = f"{many} bases would do" if many > 1 else "no clear base"
-        if rest.tip_angle_deg < _CLEAR_TIP_DEG and (axis := filed_near(seen, rest.up)) is not None:
-            return Upright(axis, f"a guess ({why}, but its file has that way up): please say which way is up", False,
-                           None)
-        return Upright(rest.up, f"a guess ({why}): please say which way is up", False, rest)
-    up_axis = AXES[seen.stated_axis or "y"]
-    return Upright(up_axis, "a guess (it does not stand): please say which way is up", False, None)
-
-
-def _unbroken(seen: Evidence, below: Vec3) -> Vec3:
-    """The way up from an underside, or the file's near it, where that is plumb and the underside broken aslant."""
-    near = filed_near(seen, below)
-    if seen.plane is None or near is None or abs(cosine(near, seen.plane)) > 0.5 * abs(cosine(below, seen.plane)):
-        return below
-    return near if abs(cosine(below, seen.plane)) > _TRUE_COS else below
-
-
-def _off_its_flank(seen: Evidence, plane: Vec3, rest_on: Callable[[Vec3], Rest]) -> Upright:
-    """What lies on its flank in its file stands with its mirror plane upright: on a base there, else on end."""
-    said = "a guess (it lies on its flank in the file; its mirror plane upright): please say which way is up"
-    stands = [k for k, base in enumerate(seen.bases)
-              if (base.clear or base.on_feet) and plane_stands(seen, seen.rests[k].up)]
-    if stands:
-        rest = seen.rests[max(stands, key=lambda k: plausible(seen, k))]
-        return Upright(rest.up, said, False, rest)
-    on_end = [rest for rest in seen.rests if rest.tip_angle_deg > _CLEAR_TIP_DEG and plane_stands(seen, rest.up)
-              and abs(cosine(rest.up, seen.extents.axes[0])) > _ON_END_COS]
-    if on_end:
-        rest = max(on_end, key=lambda one: one.tip_angle_deg)
-        return Upright(rest.up, said, False, rest)
-    normal = np.asarray(plane)
-    longest = seen.extents.axes[0] if abs(float(seen.extents.axes[0] @ normal)) < _ASIDE_COS else seen.extents.axes[1]
-    way = unit(longest - float(longest @ normal) * normal)
-    ends = sorted((rest_on(vec3(end)) for end in (way, -way)), key=lambda rest: rest.height_mm)
-    return Upright(ends[0].up, said, False, None)
-
-
-def _on_its_planes(square: F64, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
-    """A thing made square that comes to lie on its edges alone is shown on one of its planes: as its file has it."""
-    filed = [AXES[name] for name in ([seen.stated_axis] if seen.stated_axis else ["y", "z"])]
-    ways = [vec3(sign * row) for row in square for sign in (1.0, -1.0)]
-    ways = [way for way in ways if plane_stands(seen, way)] or ways
-    rests = [rest_on(way) for way in ways]
-    best = max(range(len(ways)), key=lambda k: (max(cosine(ways[k], axis) for axis in filed) > np.cos(np.radians(
-        SNAP_DEG)), rests[k].tip_angle_deg, rests[k].area_mm2))
-    stands = rests[best] if rests[best].tip_angle_deg > 1.0 else None
-    return Upright(ways[best], "a guess (square to its own planes): please say which way is up", False, stands)
-
-
-def _on_its_axis(axis: Axis, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
-    """A turned body without a base stands along its axis, the heavier end down, as a fruit or a flask; an egg lies."""
-    if seen.convex and seen.extents.slenderness_ratio < _EGG_RATIO:
-        filed = [AXES[name] for name in ([seen.stated_axis] if seen.stated_axis else ["y", "z"])]
-        across = min(filed, key=lambda way: abs(cosine(way, axis.direction)))
-        level = vec3(unit(np.asarray(across) - cosine(across, axis.direction) * np.asarray(axis.direction)))
-        return Upright(level, "a guess (an egg, a nut: round, swelling all over, without a base: it lies): please say "
-                       "which way is up", False, None)
-    up = np.asarray(axis.direction)
-    up = up if rest_on(vec3(up)).height_mm <= rest_on(vec3(-up)).height_mm else -up
-    rest = rest_on(vec3(up))
-    return Upright(vec3(up), "a guess (along its axis of revolution, the heavier end down): please say which way is up",
-                   False, rest if rest.tip_angle_deg > 1.0 else None)
-
-
