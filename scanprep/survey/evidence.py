@@ -18,6 +18,7 @@ from scanprep.survey.records import Axis, Rest
 from scanprep.survey.shape import Extents
 from scanprep.vectors import F64, Vec3, unit, vec3
 
+PLUMB_DEG = 5.0  # tolerance: how far the file's axis may lean over a level base or legs, to say the same; assumed
 SNAP_DEG = 10.0  # tolerance: a rest this near to what was said, or to the file's axis, is meant; assumed
 _MOUTH_SHARE = 0.12  # tolerance: hollow seen from above less from below, over the height: a mouth; assumed
 # tolerance: of the skin that is round about a standing axis: a pot, with or without a handle; assumed
@@ -101,7 +102,7 @@ def as_filed(seen: Evidence, up: Vec3) -> bool:
     names = [seen.stated_axis] if seen.stated_axis else ["y", "z"]
     if seen.plane is not None and abs(cosine(up, seen.plane)) > _PLUMB_COS:
         return False
-    return any(cosine(up, AXES[name]) > np.cos(np.radians(SNAP_DEG)) for name in names)
+    return any(cosine(up, AXES[name]) > np.cos(np.radians(PLUMB_DEG)) for name in names)
 
 
 def filed_near(seen: Evidence, up: Vec3) -> Vec3 | None:

@@ -67,7 +67,7 @@ def best_guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
         best = max(standing, key=lambda k: plausible(seen, k))
         rest = seen.rests[best]
         many = sum(base.clear for base in seen.bases)
-        why = f"{many} bases would do" if many > 1 else "no clear base"
+        why = f"{many} bases would do" if many > 1 else "a base, but not it alone" if many else "no clear base"
         if rest.tip_angle_deg < STEADY_TIP_DEG and (axis := filed_near(seen, rest.up)) is not None:
             return Upright(axis, f"a guess ({why}, but its file has that way up): please say which way is up", False,
                            None)

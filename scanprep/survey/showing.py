@@ -218,9 +218,10 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     ask_up = "" if told or (plain and seen.upright.sure) else (
         "shape does not tell which edge of it is up" if kind == "face" else "shape does not tell which end of it is up")
     choices = [first]
+    both = _MOST // 2 if len(edges) <= _MOST // 2 else _MOST - 2  # of what has no edges most ways of the likelier face
     if ask_up:
         choices += [Showing(vec3(top), face.direction, kind, "another edge up")
-                    for top in edges[1:_MOST if face.sure else _MOST // 2]]
+                    for top in edges[1:_MOST if face.sure else both]]
     if not face.sure:
         choices += [Showing(one.up, vec3(-towards), kind, "its other face to the viewer") for one in tuple(choices)]
     asked = bool(ask_up) or not face.sure

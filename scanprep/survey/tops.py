@@ -172,8 +172,8 @@ def _shank(face: F64, seen: Seen) -> F64 | None:
 
 
 def _aslant(first: F64, second: F64) -> list[F64]:
-    """The ways halfway between four edges."""
-    return [unit(a + b) for a, b in ((first, second), (second, -first), (-first, -second), (-second, first))]
+    """The ways halfway between four edges, those nearer to the first one first."""
+    return [unit(a + b) for a, b in ((first, second), (first, -second), (-first, second), (-first, -second))]
 
 
 def _hung(face: F64, first: F64, seen: Seen) -> tuple[F64, bool] | None:

@@ -18,6 +18,7 @@ import numpy as np
 from scanprep.survey.evidence import (
     AXES,
     FLOOR_DEG,
+    PLUMB_DEG,
     SNAP_DEG,
     STOOD_TIP_DEG,
     VESSEL_SHARE,
@@ -45,7 +46,6 @@ _BASES = {"flat": "a flat base", "ring": "a foot ring", "feet": "level feet"}
 _DISH_SHARE = 0.2  # tolerance: the same for a flat thing to be a dish, not a coin with a raised border; assumed
 _SAME_COS = 0.95  # tolerance: within 18 deg: one choice, not two
 _TRUE_COS, _LEANS_COS = 0.03, 0.3  # tolerance: within 2 deg a mirror plane is plumb; beyond 17 it is another way up
-_PLUMB_DEG = 5.0  # tolerance: how far the file's axis may lean over a level base; assumed
 _LEVEL_COS = 0.3  # tolerance: within 17 deg of square
 _ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
 _TROUGH_SHARE = 0.3  # tolerance: hollow seen from above less from below, over the height: a box, a trough; assumed
@@ -85,6 +85,8 @@ def _plumb(found: Upright, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> U
 def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """The way up by the file's axis, a base, the file's floor, legs; else a guess."""
     if (found := _by_file_axis(seen, rest_on)) is not None:
+        if seen.flat and not found.sure and (legs := _by_legs(seen, rest_on)) is not None:
+            return legs  # a flat animal lies on its flank in its file
         return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
     if (found := _by_base(seen)) is not None:
         habit = seen.floor in (AXES["y"], AXES["z"])  # two things speak for that floor
@@ -166,7 +168,7 @@ def _by_file_axis(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright | 
         return None
     name, near = found[0]
     base = seen.bases[near]
-    off = cosine(seen.rests[near].up, AXES[name]) < np.cos(np.radians(_PLUMB_DEG))
+    off = cosine(seen.rests[near].up, AXES[name]) < np.cos(np.radians(PLUMB_DEG))
     if off and seen.stated_axis is None and (base.clear or base.on_feet):
         return None  # what stands level has its file's axis plumb, if that means anything
     shape = _BASES[base.footprint.kind] if base.clear or base.on_feet else (
