@@ -85,8 +85,6 @@ def _plumb(found: Upright, seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> U
 def _by_evidence(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """The way up by the file's axis, a base, the file's floor, legs; else a guess."""
     if (found := _by_file_axis(seen, rest_on)) is not None:
-        if seen.flat and not found.sure and (legs := _by_legs(seen, rest_on)) is not None:
-            return legs  # a flat animal lies on its flank in its file
         return _against_build(_against_floor(found, seen, weak=seen.stated_axis is None), seen, rest_on)
     if (found := _by_base(seen)) is not None:
         habit = seen.floor in (AXES["y"], AXES["z"])  # two things speak for that floor

@@ -23,7 +23,7 @@ from scanprep.survey.shape import Extents
 from scanprep.survey.upright import choose_upright
 from scanprep.vectors import F64, Vec3, rotation_about, rotation_to, unit, vec3
 from tests.kinds import kind
-from tests.shapes import Solid, blocks, box, cleaned_of, revolved
+from tests.shapes import Solid, box, cleaned_of, revolved
 
 RULES = Rulebook()
 ASKEW = rotation_about((0.7, -0.2, 0.4), 143.0)  # so that no axis of the file helps
@@ -181,18 +181,6 @@ def test_the_arms_of_a_figure_are_no_handle() -> None:
 @pytest.mark.parametrize("turn", [ASKEW, ON_ITS_HEAD])
 def test_a_figure_stands_on_its_plinth_however_its_file_is_turned(turn: F64) -> None:
     assert off_deg(surveyed(kind("figure"), turn).shown.up, turn @ [0, 1, 0]) < 3
-
-
-@pytest.mark.parametrize("turn_deg", [90, -90])
-def test_a_flat_toy_that_lies_on_its_flank_in_its_file_is_proposed_on_its_legs(turn_deg: float) -> None:
-    # 100 x 84 x 20 mm: a body on four legs in pairs, a neck; y is up in its file and it lies there on its broad side
-    filled = np.zeros((25, 21, 5), dtype=bool)
-    filled[2:20, 9:15], filled[18:22, 12:21], filled[20:25, 17:21] = True, True, True
-    for x in (3, 16):
-        filled[x:x + 3, :9, :2], filled[x:x + 3, :9, 3:] = True, True
-    turn = rotation_about((1, 0, 0), turn_deg)
-    found = surveyed(blocks("toy", filled, (4.0, 4.0, 4.0)), turn)
-    assert off_deg(found.shown.up, turn @ [0, 1, 0]) < 12
 
 
 def test_a_candlestick_does_not_lie_on_the_corners_of_its_foot_though_its_file_has_that_up() -> None:
