@@ -36,6 +36,7 @@ from scanprep.vectors import F64
 
 _BACK_cos = -0.9  # tolerance: within 26 deg of straight from behind
 _ANYHOW = 2  # tolerance: views searched once more without its prices, where the object has no limbs
+_OTHERS = 2  # tolerance: mounts in other views, beside a straight view's, after which no further view is tried
 _FACING_cos = 0.05  # tolerance: what is seen edge on shows nothing
 Steps = Callable[[int, int], None]  # told how many steps of a search are done, and of how many
 
@@ -50,25 +51,28 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     """Return holds for one object, best first, and the attitudes that were refused.
 
     acceleration_g  shake of the site, in g; 0.35 only for "no seismic demand, handling and footfall"
-    attitudes       None: what suits the object and its checklist line
+    attitudes       None: what suits the object and its checklist line; of these, once the straight view and a few
+                    others have a mount, no more are tried: any angle may be asked for
     tell            called as each attitude is done: two steps each, its mounts by families and the search where it has
                     none; steps take unequal time
     """
     proposed = attitudes is None
     attitudes = propose_attitudes(working, survey, brief) if attitudes is None else tuple(attitudes)
     subject = _subject(working, survey, brief, rules, acceleration_g, attitudes)
-    trials = [Trial(attitude) for attitude in attitudes]
-    tell(0, 2 * len(trials))
-    for done, one in enumerate(trials, start=1):
-        one.by_families(subject)
-        tell(done, 2 * len(trials))
+    trials: list[Trial] = []
+    tell(0, 2 * len(attitudes))
+    for done, attitude in enumerate(attitudes, start=1):
+        if not (proposed and _enough(trials)):
+            trials.append(Trial(attitude))
+            trials[-1].by_families(subject)
+        tell(done, 2 * len(attitudes))
     facing = [one for one in trials if not (proposed and _shows_its_back(one.attitude, survey))]
     # the search is long: where the straight view has no mount, or no view has any
-    for done, one in enumerate(trials, start=len(trials) + 1):
+    for done, one in enumerate(trials, start=2 * len(attitudes) - len(trials) + 1):
         if one.made is None and one in facing and (one.straight or all(other.made is None for other in facing)):
             one.by_search(subject)
         one.close(subject)
-        tell(done, 2 * len(trials))
+        tell(done, 2 * len(attitudes))
     if all(one.made is None for one in facing):
         # better a mount on its limbs or on drawn ground than none: the record says of limbs
         for one in facing if subject.limbed else facing[:_ANYHOW]:
@@ -88,6 +92,12 @@ def find_holds(working: WorkingMesh, survey: Survey, brief: ObjectBrief, rules: 
     refusals = tuple(one.refusal for one in trials if one.refusal is not None and id(one.attitude) not in held)
     mounts = [(draft.tipset, finish_mount(draft, brief, survey, rules), why) for draft, why in built]
     return HoldSet(_ranked(mounts, subject), refusals)
+
+
+def _enough(trials: Sequence[Trial]) -> bool:
+    """Whether the views that have a mount are enough to choose from: a curator compares a few, not every one."""
+    made = [one for one in trials if one.made is not None]
+    return any(one.straight for one in made) and sum(not one.straight for one in made) >= _OTHERS
 
 
 def _shows_its_back(attitude: Attitude, survey: Survey) -> bool:
