@@ -5,6 +5,7 @@ Called by `find` for every attitude.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -34,7 +35,8 @@ from scanprep.rules import HoldRules, Rulebook
 from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
-MOST_DRAFTS, FEWER_DRAFTS = 8, 3  # tolerance: whole mounts of families drawn in a straight view, and in another
+MOST_DRAFTS, FEWER_DRAFTS = 6, 3  # tolerance: whole mounts of families compared in a straight view, and in another
+MOST_DRAWN = 10  # tolerance: of them drawn, with those that come to nothing
 ENOUGH_SOUND = 3  # tolerance: of them after which no more are drawn in a straight view; in another one is enough
 # tolerance: sets of the free search for which a mount is tried, in a straight view and another
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2
@@ -91,7 +93,8 @@ class Trial:
         found: list[Draft] = []
         sound: list[str] = []
         most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
-        for tipset in family_offers(scene, self.judged, sound, straight=self.straight):
+        offers = family_offers(scene, self.judged, sound, straight=self.straight)
+        for tipset in itertools.islice(offers, MOST_DRAWN):
             self.margin_g = max(self.margin_g, tipset.margin_g)
             mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
             if isinstance(mount, NoMount):

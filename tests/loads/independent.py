@@ -185,12 +185,34 @@ def skin_MPa(ends, a, b, d):
     return worst
 
 
-def strips_MPa(root, run, lap, wire, slotted):
+def laps_of(hold, ends):
+    """Every soldered lap: its wire's tip, force and moment at its end, its run, its normal, its length (None: the
+    arm's own), and whether it is on the hub."""
+    found = []
+    for tip, members in zip(hold.tips, ends):
+        path = np.asarray(tip.arm.path_mm)
+        run = path[1] - path[0]
+        launch = path[0] + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
+        found.append((tip, root_of(members, launch), run, np.array([0, 0, 1.0]), None, True))
+        for piece in (np.asarray(p) for p in tip.arm.pieces_mm if starts_on_hub(p, tip, hold.hub)):
+            run = piece[1] - piece[0]
+            (end,) = [(b, work) for a, b, _, work in members if np.linalg.norm(a - piece[1]) < 1e-9]
+            found.append((tip, end[1][:6], run, np.array([0, 0, 1.0]), np.linalg.norm(run), True))
+            last = piece[3] - piece[2]
+            way = last / np.linalg.norm(last)
+            off = piece[3] - end[0]
+            off = off - (off @ way) * way
+            found.append((tip, end[1][6:], last, off / np.linalg.norm(off), np.linalg.norm(last), False))
+    return found
+
+
+def strips_MPa(root, run, lap, wire, slotted, normal=(0, 0, 1.0)):
     """Greatest stress on a bond of many cells under force and moment at the end of the lap."""
     width, height = (2 * wire, 0.0) if slotted else (wire, wire / 2)
-    flat = np.array([run[0], run[1], 0.0])
+    normal = np.asarray(normal)
+    flat = run - (run @ normal) * normal
     x = flat / np.linalg.norm(flat)
-    axes = np.vstack([x, np.cross([0, 0, 1.0], x), [0, 0, 1.0]])
+    axes = np.vstack([x, np.cross(normal, x), normal])
     force, moment = np.abs(axes @ root[:3]), np.abs(axes @ root[3:])
     s = (np.arange(400) + 0.5) / 400 - 0.5
     along, across = s * lap, s * width

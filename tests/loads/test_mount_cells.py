@@ -12,7 +12,7 @@ from scanprep.loads.records import ChainPart
 from scanprep.post import plan_post, stocked_rods
 from scanprep.post.loads import directions
 from tests.loads.demo import NUMBERS, PANEL, RULES, kept
-from tests.loads.independent import WEIGHT, rest_members, root_of, skin_MPa, solve_mount, strips_MPa
+from tests.loads.independent import WEIGHT, laps_of, rest_members, skin_MPa, solve_mount, strips_MPa
 
 
 def passing(number):
@@ -25,11 +25,16 @@ def test_forces_at_faces_and_joints_are_those_of_another_solution(number):
     hold, wires = passing(number)
     acts = np.array([0.3, -2.0, 1.1, 15.0, -8.0, 20.0, 2e-4])
     faces, ends = solve_mount(hold, acts[:6], acts[6])
-    for tip, wire, at_faces, members in zip(hold.tips, wires, faces, ends):
+    for wire, at_faces in zip(wires, faces):
         assert wire.face_wrench @ acts == approx(np.array(at_faces), rel=1e-6, abs=1e-7)
-        run = np.asarray(tip.arm.path_mm[1]) - np.asarray(tip.arm.path_mm[0])
-        launch = np.asarray(tip.arm.path_mm[0]) + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
-        assert wire.root @ acts == approx(root_of(members, launch), rel=1e-5, abs=1e-6)
+    every, others = [lap for wire in wires for lap in wire.laps], laps_of(hold, ends)
+    assert [lap.on_hub for lap in every] == [on_hub for *_, on_hub in others]
+    for lap, (_, passed, *_) in zip(every, others):
+        assert lap.passes @ acts == approx(passed, rel=1e-5, abs=1e-6)
+
+
+def test_the_wires_of_these_mounts_have_braces():
+    assert sum(lap.brace for number in NUMBERS for wire in passing(number)[1] for lap in wire.laps) >= 4
 
 
 @pytest.mark.parametrize("number", NUMBERS)
@@ -86,20 +91,22 @@ def test_pads_by_force_over_disc_and_laps_by_strips(number):
         max(tip.force_N / (np.pi * tip.faces[0].radius_mm**2) for tip in carries), rel=1e-5)
     # the laps under the weight alone, for years: many strips of bond, each with its own share
     _, ends = solve_mount(hold, np.array([0, -survey.mass_g.high * WEIGHT, 0, 0, 0, 0]))
-    roots = []
-    for tip, members in zip(hold.tips, ends):
-        run = np.asarray(tip.arm.path_mm[1]) - np.asarray(tip.arm.path_mm[0])
-        launch = np.asarray(tip.arm.path_mm[0]) + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
-        roots.append((root_of(members, launch), run, tip.arm))
+    laps = laps_of(hold, ends)
 
-    def stressed(lap_mm=None):
-        return max(strips_MPa(root, run, lap_mm or arm.lap_mm, arm.wire_mm, hold.hub.kind == "cross-wire")
-                   for root, run, arm in roots)
+    def stressed(lap_mm=None, which=laps):
+        return max(strips_MPa(root, run, lap_mm or length or tip.arm.lap_mm, tip.arm.wire_mm,
+                              on_hub and hold.hub.kind == "cross-wire", off)
+                   for tip, root, run, off, length, on_hub in which)
 
     joint, allowed = table.cell(case.YEARS, ChainPart.ARM_JOINT), RULES.loads.tin_silver_years_MPa
     assert joint.demand == approx(stressed(), rel=0.01)  # 400 strips
     assert joint.resistance == allowed
     longer = re.search(r"make it (\d+) mm long", joint.rule)
     assert (longer is not None) == (joint.demand > allowed)
+    kinds = {"the lap": [one for one in laps if one[4] is None],
+             "a brace's lap on the hub": [one for one in laps if one[4] and one[5]],
+             "a brace's lap on its arm": [one for one in laps if not one[5]]}
+    (kind,) = [which for words, which in kinds.items() if joint.rule.startswith(f"bond of {words},")]
+    assert stressed(which=kind) == approx(stressed())
     if longer:  # the length that would do in soft solder, to the next mm
-        assert stressed(float(longer[1])) <= 1.01 * allowed < 1.02 * stressed(float(longer[1]) - 1.0)
+        assert stressed(float(longer[1]), kind) <= 1.01 * allowed < 1.02 * stressed(float(longer[1]) - 1.0, kind)

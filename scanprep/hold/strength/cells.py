@@ -7,7 +7,7 @@ passes on (`passing`), materials by their state say what it bears. Display frame
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -113,30 +113,46 @@ def _tired(wires: Sequence[WirePassing], loads: ObjectLoads) -> Cell:
 
 
 def _joints(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> Cell:
-    worst, needed = _laps(key, wires, loads, rules)
+    laps = [lap for wire in wires for lap in _laps(key, wire, loads, rules)]
+    worst = max(laps, key=lambda one: one.stress_MPa)
+    needed = max((one.needed_mm for one in laps if one.words == worst.words), default=0.0)
     longer = f"make it {math.ceil(needed)} mm long" if needed else "make it longer"
-    return joint_cell(key, ChainPart.ARM_JOINT, worst, "bond of the lap", loads.solder, loads.known, longer)
+    return joint_cell(key, ChainPart.ARM_JOINT, worst.stress_MPa, f"bond of {worst.words}", loads.solder, loads.known,
+                      longer)
 
 
-def _laps(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> tuple[float, float]:
-    """The greatest stress on the bond of any lap, and the length that those need which bear too much; 0: none does."""
+@dataclass(frozen=True, slots=True)
+class _LapWorks:
+    """How hard a lap works at the worst."""
+
+    stress_MPa: float
+    needed_mm: float  # length at which it bears what is allowed; 0: it does as it is
+    words: str
+    on_hub: bool
+
+
+def _laps(key: str, wire: WirePassing, loads: ObjectLoads, rules: HoldRules) -> Iterator[_LapWorks]:
+    """How hard each soldered lap of a wire works."""
     solder, years = loads.solder, key == case.YEARS
-    acts = loads.weight if years else loads.acts[key]
     # for years the weight alone: what springs add creeps away, and gate 4 counts it gone
-    sides = [(load, lap_of(wire, rules), wire.bond_mm * (2 if loads.slotted else 1),
-              0.0 if loads.slotted else wire.wire_mm / 2)
-             for wire in wires for load in wire.joint_loads(acts, at_rest=not years)]
+    acts, rest_N = (loads.weight, 0.0) if years else (loads.acts[key], wire.rest_N)
     allowed = solder.years_MPa if years else solder.moment_MPa
-    stresses = [lap_stress_MPa(*side) for side in sides]
-    needed = max((lap_needed_mm(load, width, height, allowed) for (load, _, width, height), stress
-                  in zip(sides, stresses) if stress > allowed), default=0.0)
-    return max(stresses), needed
+    for lap in wire.laps:
+        slotted = loads.slotted and lap.on_hub
+        length = lap.length_mm if lap.length_mm > 0 else rules.lap_diameters * wire.wire_mm
+        width, height = lap.bond_mm * (2 if slotted else 1), 0.0 if slotted else wire.wire_mm / 2
+        borne_by = lap.loads(acts, rest_N)
+        stresses = [lap_stress_MPa(load, length, width, height) for load in borne_by]
+        needed = max((lap_needed_mm(load, width, height, allowed) for load, stress in zip(borne_by, stresses)
+                      if stress > allowed), default=0.0)
+        words = "the lap" if not lap.brace else f"a brace's lap on {'the hub' if lap.on_hub else 'its arm'}"
+        yield _LapWorks(max(stresses), needed, words, lap.on_hub)
 
 
 def lap_asked_mm(wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> float:
-    """Return how long the laps of a mount must be for all that no hand does to it; 0: they are long enough."""
-    return max((_laps(key, wires, loads, rules)[1] for key in (*loads.acts, case.YEARS) if key not in _HAND),
-               default=0.0)
+    """Return how long the laps on a mount's hub must be for all that no hand does to it; 0: they are long enough."""
+    return max((lap.needed_mm for key in (*loads.acts, case.YEARS) if key not in _HAND for wire in wires
+                for lap in _laps(key, wire, loads, rules) if lap.on_hub), default=0.0)
 
 
 def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: SolderStrength, known: bool,
@@ -150,11 +166,6 @@ def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: 
     ways = "" if stress_MPa <= limit or solder.soft_zone_mm else f": silver-solder it, or {longer}"
     return borne(key, part, stress_MPa, limit, "MPa", f"{rule}, {solder.name}{ways}", solder.source, measured=known,
                  over=over)
-
-
-def lap_of(wire: WirePassing, rules: HoldRules) -> float:
-    """Return a wire's soldered length; where it is not on record, what the rules ask for."""
-    return wire.lap_mm if wire.lap_mm > 0 else rules.lap_diameters * wire.wire_mm
 
 
 _Asks = Callable[[str, Sequence[WirePassing], ObjectLoads, HoldRules], Cell]

@@ -7,7 +7,7 @@ rigid, every tip sticks, pads are patches of springs (see `stiffness`). Display 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +16,31 @@ from numpy.typing import NDArray
 from scanprep.hold.records import Arm, Face, Hub, Tip, faces_of
 from scanprep.hold.strength.frame import Frame, member_axes, stress_MPa
 from scanprep.hold.strength.joints import JointLoad
-from scanprep.hold.strength.stiffness import contact_of, pad_of, tip_solved, wrench_move
+from scanprep.hold.strength.stiffness import braces_of, contact_of, pad_of, tip_solved, wrench_move
 from scanprep.vectors import F64, cross
+
+_HELD = 3  # exact: the corner of a brace's path at which its lap on the arm ends
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lap:
+    """A soldered lap: of an arm or its brace on the hub, or of a brace on its arm."""
+
+    passes: F64  # (6, 7) force and moment at its end, axes of the display
+    seat_passes: F64  # (6,) the same for a newton pressed on the seat
+    along: F64  # (3,) unit, its direction
+    off: F64  # (3,) unit, square to that: away from what it is soldered to
+    length_mm: float  # 0: not on record
+    bond_mm: float  # width of what is soldered
+    brace: bool
+    on_hub: bool
+
+    def loads(self, acts: F64, rest_N: float) -> tuple[JointLoad, ...]:
+        """Return what passes through it, one a case of what acts (7, cases), with so much pressed on the seat."""
+        total = self.passes @ acts + rest_N * self.seat_passes[:, None]
+        axes = np.vstack([self.along, cross(self.off, self.along), self.off])
+        force, moment = axes @ total[:3], axes @ total[3:]
+        return tuple(JointLoad(*map(float, (*f, *m))) for f, m in zip(force.T, moment.T))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,17 +53,13 @@ class WirePassing:
     face_wrench: F64  # (f, 6, 7) on the wire at each face
     ends: F64  # (m, 12, 7) member end forces in member axes
     seat_ends: F64  # (m, 12) the same for a newton pressed on the seat
-    root: F64  # (6, 7) force and moment at the end of the lap, axes of the display
-    seat_root: F64  # (6,)
     diameters_mm: F64  # (m,)
     doubled: NDArray[np.bool_]  # (m,) two wires side by side
     wide_mm: F64  # (m,) of flat bar; 0: round
     from_joint_mm: F64  # (m,) along the wire from the end of the lap to the member's nearer end
     softened: NDArray[np.bool_]  # (m,) bent so sharply that it was annealed first
-    along: F64  # (3,) the lap's direction
-    lap_mm: float
     wire_mm: float
-    bond_mm: float  # width of what is soldered to the hub
+    laps: tuple[Lap, ...]  # the arm's own on the hub, then two of each brace
 
     def pressed_N(self, acts: F64) -> F64:
         """Return the normal force at each face, (f, cases), of what acts (7, cases) on top of the forces at rest."""
@@ -54,17 +73,6 @@ class WirePassing:
         rest_N = self.rest_N if at_rest else 0.0
         ends = np.einsum("mij,jc->mic", self.ends, acts) + rest_N * self.seat_ends[:, :, None]
         return stress_MPa(ends, self.diameters_mm, self.doubled, self.wide_mm)
-
-    def joint_loads(self, acts: F64, *, at_rest: bool = True) -> tuple[JointLoad, ...]:
-        """Return what passes through the soldered lap, one a case; the hub's normal is the viewer's axis."""
-        total = self.root @ acts + (self.rest_N if at_rest else 0.0) * self.seat_root[:, None]
-        off = np.array([0.0, 0.0, 1.0])
-        along = self.along - off * self.along[2]
-        length = float(np.linalg.norm(along))
-        along = along / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])
-        axes = np.vstack([along, cross(off, along), off])
-        force, moment = axes @ total[:3], axes @ total[3:]
-        return tuple(JointLoad(*map(float, (*f, *m))) for f, m in zip(force.T, moment.T))
 
 
 def mount_passing(tips: Sequence[Tip], hub: Hub, least_bend_diameters: float) -> tuple[WirePassing, ...]:
@@ -80,7 +88,7 @@ def mount_passing(tips: Sequence[Tip], hub: Hub, least_bend_diameters: float) ->
         pushed += holds @ wire.outgrown_mm
     # how the object moves by each of the seven: a wrench against all wires, a strain against none but themselves
     moves = np.asarray(np.linalg.solve(stiff, np.column_stack([np.eye(6), pushed])), dtype=np.float64)
-    return tuple(_passing(tip, wire, moves, least_bend_diameters) for tip, wire in zip(tips, solved))
+    return tuple(_passing(tip, hub, wire, moves, least_bend_diameters) for tip, wire in zip(tips, solved))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,7 +115,7 @@ def _wire(tip: Tip, hub: Hub) -> _Solved:
     return _Solved(frame, response.ends, gives, np.asarray(gather, dtype=np.float64), outgrown)
 
 
-def _passing(tip: Tip, wire: _Solved, moves: F64, least_bend_diameters: float) -> WirePassing:
+def _passing(tip: Tip, hub: Hub, wire: _Solved, moves: F64, least_bend_diameters: float) -> WirePassing:
     faces = faces_of(contact_of(tip))
     moved = wire.gather.T @ moves
     moved[:, 6] -= wire.outgrown_mm
@@ -116,16 +124,49 @@ def _passing(tip: Tip, wire: _Solved, moves: F64, least_bend_diameters: float) -
     push = np.zeros(6 * len(faces))
     push[:3] = -np.asarray(faces[0].normal)
     seat_ends = wire.ends @ push
-    turned = member_axes(wire.frame, 0)
-    root, seat_root = (np.concatenate([turned.T @ part[0, :3], turned.T @ part[0, 3:6]]) for part in (ends, seat_ends))
     near, far = _from_joint_mm(wire.frame)
-    run = tip.arm.path_mm[1] - tip.arm.path_mm[0]
     return WirePassing(
-        faces, tip.bearing, tip.force_N, at_faces.reshape(len(faces), 6, 7), ends, seat_ends, root, seat_root,
+        faces, tip.bearing, tip.force_N, at_faces.reshape(len(faces), 6, 7), ends, seat_ends,
         wire.frame.diameters_mm, wire.frame.doubled, wire.frame.widths_mm, near,
         _softened(tip.arm, far, least_bend_diameters),
-        run / np.linalg.norm(run), tip.arm.lap_mm, tip.arm.wire_mm,
-        tip.arm.wide_mm or tip.arm.wire_mm)
+        tip.arm.wire_mm, tuple(_laps(tip.arm, hub, wire.frame, ends, seat_ends)))
+
+
+def _laps(arm: Arm, hub: Hub, frame: Frame, ends: F64, seat_ends: F64) -> Iterator[Lap]:
+    """The laps of a wire; the frame's first member begins at the end of the arm's own, its last ones are its braces."""
+
+    def passed(member: int, far: bool) -> tuple[F64, F64]:
+        turned, at = member_axes(frame, member), 6 * far
+        both = [np.concatenate([turned.T @ part[member, at:at + 3], turned.T @ part[member, at + 3:at + 6]])
+                for part in (ends, seat_ends)]
+        return both[0], both[1]
+
+    run = arm.path_mm[1] - arm.path_mm[0]
+    yield Lap(*passed(0, False), *_level(run), arm.lap_mm, arm.wide_mm or arm.wire_mm, brace=False, on_hub=True)
+    braces = braces_of(arm, hub)
+    for member, path in enumerate(braces, start=len(ends) - len(braces)):
+        first, last = path[1] - path[0], path[_HELD] - path[_HELD - 1]
+        yield Lap(*passed(member, False), *_level(first), float(np.linalg.norm(first)), arm.wire_mm, brace=True,
+                  on_hub=True)
+        along = last / np.linalg.norm(last)
+        beside = path[_HELD] - frame.nodes_mm[frame.members[member, 1]]
+        beside = beside - (beside @ along) * along
+        size = float(np.linalg.norm(beside))
+        off = beside / size if size > 1e-6 else _square(along)
+        yield Lap(*passed(member, True), along, off, float(np.linalg.norm(last)), arm.wire_mm, brace=True, on_hub=False)
+
+
+def _level(run: F64) -> tuple[F64, F64]:
+    """A lap's direction on the hub, whose normal is the viewer's axis, and that normal."""
+    level = np.array([run[0], run[1], 0.0])
+    length = float(np.linalg.norm(level))
+    return (level / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])), np.array([0.0, 0.0, 1.0])
+
+
+def _square(along: F64) -> F64:
+    """Some way square to another."""
+    way = cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
+    return np.asarray(way / np.linalg.norm(way), dtype=np.float64)
 
 
 def _from_joint_mm(frame: Frame) -> tuple[F64, F64]:
