@@ -185,24 +185,19 @@ def skin_MPa(ends, a, b, d):
     return worst
 
 
-def laps_of(hold, ends):
-    """Every soldered lap: its wire's tip, force and moment at its end, its run, its normal, its length (None: the
-    arm's own), and whether it is on the hub."""
-    found = []
-    for tip, members in zip(hold.tips, ends):
-        path = np.asarray(tip.arm.path_mm)
-        run = path[1] - path[0]
-        launch = path[0] + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
-        found.append((tip, root_of(members, launch), run, np.array([0, 0, 1.0]), None, True))
-        for piece in (np.asarray(p) for p in tip.arm.pieces_mm if starts_on_hub(p, tip, hold.hub)):
-            run = piece[1] - piece[0]
-            (end,) = [(b, work) for a, b, _, work in members if np.linalg.norm(a - piece[1]) < 1e-9]
-            found.append((tip, end[1][:6], run, np.array([0, 0, 1.0]), np.linalg.norm(run), True))
-            last = piece[3] - piece[2]
-            way = last / np.linalg.norm(last)
-            off = piece[3] - end[0]
-            off = off - (off @ way) * way
-            found.append((tip, end[1][6:], last, off / np.linalg.norm(off), np.linalg.norm(last), False))
+def laps_of(tip, hub, members):
+    """A wire's soldered laps: force and moment at the end, run, normal, length, and whether it is on the hub."""
+    path = np.asarray(tip.arm.path_mm)
+    run = path[1] - path[0]
+    launch = path[0] + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
+    found = [(root_of(members, launch), run, np.array([0, 0, 1.0]), tip.arm.lap_mm, True)]
+    for piece in (np.asarray(p) for p in tip.arm.pieces_mm if starts_on_hub(p, tip, hub)):
+        run, last = piece[1] - piece[0], piece[3] - piece[2]
+        ((joint, ends),) = [(b, ends) for a, b, _, ends in members if np.linalg.norm(a - piece[1]) < 1e-9]
+        found.append((ends[:6], run, np.array([0, 0, 1.0]), np.linalg.norm(run), True))
+        way = last / np.linalg.norm(last)
+        off = piece[3] - joint - ((piece[3] - joint) @ way) * way
+        found.append((ends[6:], last, off / np.linalg.norm(off), np.linalg.norm(last), False))
     return found
 
 

@@ -22,10 +22,10 @@ from tests.loads.independent import (
     WEIGHT,
     bed_moments,
     flat_modulus_mm3,
+    laps_of,
     plate_of_turned_boss,
     pulls,
     rest_members,
-    root_of,
     skin_MPa,
     solve_mount,
     strips_MPa,
@@ -108,8 +108,6 @@ def test_tips_pads_arms_and_laps_by_the_other_solution(number, key):
     carries = [t for t, tip in enumerate(hold.tips) if tip.bearing] or range(len(hold.tips))
     ratio = pressure = worked = lap = 0.0
     for t, (tip, rest) in enumerate(zip(hold.tips, at_rest)):
-        run = np.asarray(tip.arm.path_mm[1]) - np.asarray(tip.arm.path_mm[0])
-        launch = np.asarray(tip.arm.path_mm[0]) + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
         soft = soft_members(tip, rest)
         for act in acts.T:
             for k, face in enumerate(tip.faces):
@@ -127,8 +125,9 @@ def test_tips_pads_arms_and_laps_by_the_other_solution(number, key):
                 # C26000, materials table: least yield hard 350 MPa, annealed 76 MPa; swing borne 90 MPa (from memory)
                 limit = 90.0 if key == case.WALKING else (76.0 if annealed else 350.0) / (1.0 if key in HANDS else 1.5)
                 worked = max(worked, skin_MPa(ends, a, b, d) / limit)
-            lap = max(lap, strips_MPa(root_of(pressed, launch), run, tip.arm.lap_mm, tip.arm.wire_mm,
-                                      hold.hub.kind == "cross-wire"))
+            slotted = hold.hub.kind == "cross-wire"
+            lap = max(lap, *(strips_MPa(end, run, length, tip.arm.wire_mm, on_hub and slotted, off)
+                             for end, run, off, length, on_hub in laps_of(tip, hold.hub, pressed)))
     tips, arm = plan.table.cell(key, ChainPart.TIPS), plan.table.cell(key, ChainPart.ARM)
     assert tips.demand / tips.resistance == approx(ratio, rel=1e-5)
     assert plan.table.cell(key, ChainPart.PAD).demand == approx(pressure, rel=1e-5)

@@ -27,9 +27,10 @@ def test_forces_at_faces_and_joints_are_those_of_another_solution(number):
     faces, ends = solve_mount(hold, acts[:6], acts[6])
     for wire, at_faces in zip(wires, faces):
         assert wire.face_wrench @ acts == approx(np.array(at_faces), rel=1e-6, abs=1e-7)
-    every, others = [lap for wire in wires for lap in wire.laps], laps_of(hold, ends)
+    every = [lap for wire in wires for lap in wire.laps]
+    others = [lap for tip, members in zip(hold.tips, ends) for lap in laps_of(tip, hold.hub, members)]
     assert [lap.on_hub for lap in every] == [on_hub for *_, on_hub in others]
-    for lap, (_, passed, *_) in zip(every, others):
+    for lap, (passed, *_) in zip(every, others):
         assert lap.passes @ acts == approx(passed, rel=1e-5, abs=1e-6)
 
 
@@ -91,21 +92,22 @@ def test_pads_by_force_over_disc_and_laps_by_strips(number):
         max(tip.force_N / (np.pi * tip.faces[0].radius_mm**2) for tip in carries), rel=1e-5)
     # the laps under the weight alone, for years: many strips of bond, each with its own share
     _, ends = solve_mount(hold, np.array([0, -survey.mass_g.high * WEIGHT, 0, 0, 0, 0]))
-    laps = laps_of(hold, ends)
+    laps = [(tip, number, *lap) for tip, members in zip(hold.tips, ends)
+            for number, lap in enumerate(laps_of(tip, hold.hub, members))]
 
     def stressed(lap_mm=None, which=laps):
-        return max(strips_MPa(root, run, lap_mm or length or tip.arm.lap_mm, tip.arm.wire_mm,
+        return max(strips_MPa(root, run, lap_mm or length, tip.arm.wire_mm,
                               on_hub and hold.hub.kind == "cross-wire", off)
-                   for tip, root, run, off, length, on_hub in which)
+                   for tip, _, root, run, off, length, on_hub in which)
 
     joint, allowed = table.cell(case.YEARS, ChainPart.ARM_JOINT), RULES.loads.tin_silver_years_MPa
     assert joint.demand == approx(stressed(), rel=0.01)  # 400 strips
     assert joint.resistance == allowed
     longer = re.search(r"make it (\d+) mm long", joint.rule)
     assert (longer is not None) == (joint.demand > allowed)
-    kinds = {"the lap": [one for one in laps if one[4] is None],
-             "a brace's lap on the hub": [one for one in laps if one[4] and one[5]],
-             "a brace's lap on its arm": [one for one in laps if not one[5]]}
+    kinds = {"the lap": [one for one in laps if one[1] == 0],
+             "a brace's lap on the hub": [one for one in laps if one[1] > 0 and one[-1]],
+             "a brace's lap on its arm": [one for one in laps if not one[-1]]}
     (kind,) = [which for words, which in kinds.items() if joint.rule.startswith(f"bond of {words},")]
     assert stressed(which=kind) == approx(stressed())
     if longer:  # the length that would do in soft solder, to the next mm

@@ -60,6 +60,7 @@ from scanprep.vectors import F64
 _TRIED, _SETTLED = 8, 2  # tolerance: stems looked at as they are; and moved a little where none of those will do
 _BAR, _STRIP = 2, 3  # exact: the duty of flat bars, and of clips of strip; beside 1, to carry, and 0, to keep
 STIFFER = 3.0  # tolerance: a gauge and a half: a wire's stiffness goes with the fourth power of its diameter
+_LOST = 2  # tolerance: sizes in turn that find no way, after which no thicker one is tried: it seldom finds one
 _SOCKET = HoldRules().stem_socket_ratio
 _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, where another arm is in the way
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
@@ -97,7 +98,7 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     floors = [stiffer * floor for floor in stiffness_floors(contacts, survey.mass_g.high, hold)]
     stems = _first_stems(view, tipset, duty, floors, hold)
     stems |= {kind: min(stems[kind], turns) for kind, turns in turning.items()}  # thicker ones have thin ends
-    reason, best, fewest = "no wire bends so", None, len(contacts) + 1
+    reason, best, fewest, lost = "no wire bends so", None, len(contacts) + 1, 0
 
     def tried(stems: dict[int, float]) -> Attempt | RoutingFailure:
         tips = [stems[kind] if kind in (_BAR, _STRIP) else _tip_mm(stems[kind], turning[kind], sizes) for kind in duty]
@@ -110,8 +111,10 @@ def draft_planned(view: View, tipset: TipSet, survey: Survey, rules: Rulebook, a
     while True:
         attempt = tried(stems)
         if isinstance(attempt, RoutingFailure):
-            reason, grow = attempt.reason, {duty[attempt.index]}
+            lost += 1
+            reason, grow = attempt.reason, {duty[attempt.index]} if lost < _LOST else set()
         else:
+            lost = 0
             weak = [i for i, one in enumerate(attempt.duties) if _weak(one, contacts[i], floors[i], hold)]
             fault = unfit(view, attempt, contacts, hold)
             if fault:
