@@ -40,6 +40,7 @@ _OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a leng
 _HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
 _LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
 _SAME_COS = 0.9998  # tolerance: within 1 deg: one choice, not two
+_TOLD_COS = 0.6  # tolerance: a front that was told is level within 37 deg in every way up that is offered; assumed
 _LIKELY = 7  # tolerance: other ways up come before the third side of the first; assumed
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
 
@@ -100,7 +101,7 @@ def choose_showing(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen) ->
     if up_told is None and front_told is None and _shows_its_top(seen):
         return _from_above(seen, standing)
     if stands(seen):
-        return _standing(front_told, seen, standing)
+        return _standing(up_told, front_told, seen, standing)
     return _lying(up_told, front_told, seen, standing)
 
 
@@ -119,15 +120,17 @@ def stands(seen: Seen) -> bool:
     return not (seen.upright.rest is None and (seen.faced or long))
 
 
-def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
+def _standing(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
     up = seen.upright
     first = Showing(up.up, front.direction, "upright", f"{up.reason}; {front.reason}")
     sides = [] if front.sure else [Showing(up.up, other, "upright", "another side to the viewer")
                                    for other in front.others]
     choices = [first, *sides[:1]]
+    ups = [way for way in seen.ups if front_told is None or abs(float(np.dot(unit(np.asarray(front_told)), way)))
+           < _TOLD_COS]
     if not up.sure:
         other_sides = []
-        for way in seen.ups:
+        for way in ups:
             other = choose_front(front_told, way, seen.body)
             choices.append(Showing(way, other.direction, "upright", "another way up"))
             if not other.sure:
@@ -138,8 +141,11 @@ def _standing(front_told: Vec3 | None, seen: Seen, front: Front) -> Shown:
     choices += sides[1:]
     choices = different(choices)
     asked = not (up.sure and front.sure)
-    if asked and not (front.sure and _round_about(seen)):
+    if asked and front_told is None and not (front.sure and _round_about(seen)):
         choices = different([*choices, *_turned_round(choices)])
+    if asked and up.sure and up_told is None:  # a file may lie: other ways up as well, where there is room
+        choices = different([*choices, *(Showing(way, choose_front(front_told, way, seen.body).direction, "upright",
+                                                 "another way up") for way in ups[:max(_MOST - len(choices), 0)])])
     if asked and seen.extents.flatness_ratio < _LOW_RATIO and abs(float(np.dot(up.up, seen.extents.axes[2]))) > 0.8:
         ahead = np.cross(seen.extents.axes[0], up.up)
         along = unit(np.cross(up.up, ahead))
@@ -225,7 +231,7 @@ def _lying(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen, standing: 
     if not face.sure:
         choices += [Showing(one.up, vec3(-towards), kind, "its other face to the viewer") for one in tuple(choices)]
     asked = bool(ask_up) or not face.sure
-    if asked:  # a long thing may be turned about its length, and a flat one may stand after all
+    if asked and up_told is None and front_told is None:  # a long thing may be turned over, a flat one may stand
         aside = np.cross(edges[0], towards)
         turned_ways = [(end, side * aside) for side in (1.0, -1.0) for end in (towards, -towards)]
         choices += [Showing(vec3(end), vec3(side), kind, "turned about its length, which lies level")

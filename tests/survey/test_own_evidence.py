@@ -210,3 +210,12 @@ def test_a_long_thing_that_asks_is_offered_turned_about_its_length_and_a_standin
     assert seen == [True, True]
     block = surveyed(box(60, 50, 55), ASKEW)
     assert block.shown.kind == "upright" and len(block.choices) == 8
+
+
+def test_what_the_checklist_says_is_not_asked_again_among_the_choices() -> None:
+    up, front = vec3(ASKEW @ [0.0, 1, 0]), vec3(ASKEW @ [0.0, 0, 1])
+    for solid in (box(60, 50, 55), box(120, 30, 28, cuts=4), kind("figure")):
+        told = surveyed(solid, ASKEW, up=up)
+        assert all(off_deg(choice.up, up) < 2 for choice in told.choices)
+        turned = surveyed(solid, ASKEW, front=front)
+        assert all(off_deg(choice.front, front) < 40 for choice in turned.choices)
