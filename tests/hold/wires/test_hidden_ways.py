@@ -12,7 +12,10 @@ from scanprep.hold.making.mount import Draft
 from scanprep.hold.making.planned import draft_planned
 from scanprep.hold.making.visibility import seen_shares
 from scanprep.hold.places.obstacle import Obstacle, View
+from scanprep.hold.strength.wire import alloy, stiffness_floors
+from scanprep.hold.wires.brace import find_braces, find_stiffer
 from scanprep.hold.wires.hidden_ways import hidden_corners, line_costs_mm, shows
+from scanprep.hold.wires.hub import Root, plan_hub
 from scanprep.hold.wires.meshes import wire_meshes
 from scanprep.rules import HoldRules, Rulebook
 from tests.hold.mounting import attitude, contact, survey_of, tipset, view_of, working_of
@@ -92,3 +95,50 @@ def test_the_arm_of_a_foot_goes_down_behind_a_leg_and_not_across_the_window():
         across = in_window(along(arm.path_mm)) & (np.abs(along(arm.path_mm)[:, 0]) < 40.0 - 2.0)
         assert not across.any()
     assert next(check for check in drawn.checks if check.name == "mount-through").value < 1e-6
+
+
+def window_mm(corners):
+    """How much of a way runs across the window."""
+    return sum(float(np.linalg.norm(b - a)) * in_window(along(np.array([a, b]))).mean()
+               for a, b in itertools.pairwise(corners))
+
+
+@pytest.mark.parametrize("x_mm", [-50.0, 0.0, 20.0])
+def test_a_brace_is_seen_no_longer_than_the_stem_that_it_holds(x_mm):
+    view, rules, wire_mm = view_of(gate()), HoldRules(), 2.0525
+    under = contact(view, (20.0, -90.0, 0.0), (0.0, 1.0, 0.0), bearing=True)
+    over = [contact(view, (x, 90.0, 0.0), (0.0, -1.0, 0.0)) for x in (-35.0, 35.0)]
+    plan = plan_hub(view, (under, *over), wire_mm, 500.0, 1.0, rules)
+    z = float(plan.centre_mm[2])
+    way = np.array([x_mm, -8.0, 0.0]) / np.hypot(x_mm, 8.0)
+    root = Root(plan.centre_mm + plan.inner_mm * way, way, plan.lap_mm)
+    # from the plate aside, down a leg or the window, and in under the object
+    path = np.array([root.start_mm, root.start_mm + (plan.lap_mm + 1.0) * way, [x_mm, 45.0, z], [x_mm, -54.0, z],
+                     [x_mm, -54.0, 10.0]])
+    plain = find_braces(view, plan, root, path, wire_mm, rules)
+    stiffer = list(find_stiffer(view, plan, root, path, wire_mm, 4, rules))
+    assert plain and stiffer
+    assert all(window_mm(brace.path_mm[1:]) == 0.0 for brace in plain)
+    shown = [window_mm(brace.path_mm[1:4]) for brace in stiffer]
+    for brace, seen_mm in zip(stiffer, shown):
+        runs = np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))
+        stem = path[:2 + int(np.searchsorted(runs, brace.from_hub_mm))]  # to the end of the run that is held
+        assert seen_mm <= window_mm(stem) + wire_mm + 0.5  # the two are asked at other places
+    # beside a stem across the window a brace may cross it; beside one behind the leg none does
+    assert (max(shown) > 50.0) == (x_mm > -40.0) and (max(shown) == 0.0) == (x_mm < -40.0)
+
+
+def test_wires_thicker_than_need_be_are_drawn_finer_and_the_stouter_mount_is_kept():
+    solid = gate()
+    survey, rules = survey_of(solid, 300.0), HoldRules()
+    view = View.of(Obstacle.of(working_of(solid), survey), attitude().rotation)
+    contacts = [contact(view, (20.0, -90.0, 0.0), (0.0, 1.0, 0.0), bearing=True),
+                *(contact(view, (x, 90.0, 0.0), (0.0, -1.0, 0.0)) for x in (-35.0, 35.0))]
+    drawn = draft_planned(view, tipset(attitude(), contacts, [3.0, 0.5, 0.5]), survey, Rulebook())
+    assert isinstance(drawn, Draft) and drawn.sturdier is not None
+    sizes, stouter = ([arm.wire_mm for arm in mount.arms] for mount in (drawn, drawn.sturdier()))
+    assert all(fine <= stout for fine, stout in zip(sizes, stouter)) and sizes != stouter
+    # the finer wires are still as strong and as stiff as their share of the object asks
+    for duty, floor in zip(drawn.attempt.duties, stiffness_floors(tuple(contacts), 300.0, rules)):
+        assert duty.stress_MPa * rules.wire_safety <= alloy(rules).yield_hard_MPa
+        assert duty.stiffness_N_per_mm >= floor
