@@ -166,6 +166,30 @@ def hammer() -> m3.Manifold:
     return haft + _plate((84, 26, 24), (0, 205, 0))
 
 
+def beetle() -> m3.Manifold:
+    """A low dome on a flat base: a scarab's back, a paperweight."""
+    return _above(_ball((0, 0, 0), 50, (1.0, 0.7, 0.65)), 0.0)
+
+
+def hen() -> m3.Manifold:
+    """A bird on a broad foot: its head stands up to -x, a third as wide as it is long."""
+    body = _ball((0, 40, 0), 40, (1.2, 0.75, 0.8)) + _limb((30, 46, 0), (58, 58, 0), 12, 8)
+    return _above(body + _ball((-34, 74, 0), 16) + _limb((-24, 48, 0), (-34, 74, 0), 20, 16) + _disc(20, 0, 14), 0.0)
+
+
+def doll() -> m3.Manifold:
+    """A figure that sits: a round head on a neck, its trunk on a broad base."""
+    trunk = _ball((0, 36, 0), 34, (1.0, 1.1, 0.8)) + _limb((0, 60, 0), (0, 84, 0), 13)
+    return _above(trunk + _ball((0, 104, 0), 24), 8.0)
+
+
+def lidded_jar() -> m3.Manifold:
+    """A jar whose domed lid with a knob lies over its straight wall and stands out by 2 mm."""
+    jar = _turned([(0, 0), (34, 0), (36, 6), (36, 70), (0, 70)])
+    lid = _turned([(0, 68), (38, 68), (38, 78), (33, 86), (18, 92), (0, 94)])
+    return jar + lid + _limb((0, 92, 0), (0, 98, 0), 4) + _ball((0, 102, 0), 8)
+
+
 def irregular_disc() -> m3.Manifold:
     """A thick flat disc with a wavy edge, no side of it like the other: a loaf, a potsherd, an ore cake."""
     turn = np.radians(np.arange(0.0, 360.0, 2.0))
@@ -349,7 +373,8 @@ def _as_solid(body: m3.Manifold, name: str) -> Solid:
 KINDS: dict[str, Callable[[], m3.Manifold]] = {make.__name__: make for make in (
     bust, head_on_its_neck, dog, cow, arched_skull, lidded_jug, tripod_bowl, vase, beaker, flaring_shell, hollow_head,
     hoop, pan, flange, bracket, gear, crab, wagon, figure, smoking_pipe, mask, dish, pebble, shoe, peg_socket, eight,
-    finger_ring, hand_bell, key, basin, open_box, hammer, irregular_disc, tusk, knobbed_sherd,
+    finger_ring, hand_bell, key, basin, open_box, hammer,
+    beetle, hen, doll, lidded_jar, irregular_disc, tusk, knobbed_sherd,
     slit_plate, flask)}
 
 

@@ -193,6 +193,22 @@ class HoldRules(JudgingRules):
     rim_sturdy_ratio: float = rule(0.5, "", "assumed: as sturdy as the wall that it ends", SHOP,
                                    "how sturdy a smooth rim counts at least, over the object's usual thickness",
                                    book_only=True)
+    steady_least_deg: float = rule(40.0, "deg", "assumed", SHOP,
+                                   "tilt that a standing object takes from which it is so low and broad that nothing "
+                                   "tips it", book_only=True)
+    steady_low_ratio: float = rule(0.97, "", "assumed: they show least there", SHOP,
+                                   "how well claws low at its sides suit it then", book_only=True)
+    steady_over_ratio: float = rule(0.85, "", "assumed: a hook over its top is the first thing seen", SHOP,
+                                    "how well claws over its top or back suit it then, over their usual",
+                                    book_only=True)
+    head_most_share: float = rule(0.35, "of the object", "assumed: a waist has more above it", SHOP,
+                                  "what lies above a neck is a head up to this, and the object is kept below it",
+                                  book_only=True)
+    lid_most_share: float = rule(0.4, "of the object", "assumed", SHOP,
+                                 "what lies above a seam, with a knob on it, is a lid up to this", book_only=True)
+    top_suits_ratio: float = rule(0.6, "", "assumed: a lid is loose, a head breaks off at its neck", CONSERVATOR,
+                                  "how well it suits to keep an object by a head or lid, over keeping it by its body",
+                                  book_only=True)
     head_shaft_ratio: float = rule(0.6, "of the head's width", "assumed", SHOP,
                                    "widest shaft below a head by which a thing hangs", book_only=True)
     claws_any_ratio: float = rule(0.1, "", "assumed: before tips are sought freely", SHOP,

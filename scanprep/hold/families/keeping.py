@@ -4,7 +4,8 @@
          |   |  then round the body, at most of its height
          |___|
 
-Shared by the families that carry from below: cradle, shelf, socket. Display frame, mm.
+Shared by the families that carry from below: cradle, shelf, socket. Whatever keeps it by its head or its lid comes last
+(`tops`). Display frame, mm.
 """
 
 from __future__ import annotations
@@ -17,11 +18,12 @@ from typing import TypeVar
 
 import numpy as np
 
-from scanprep.hold.families.body import on_legs
+from scanprep.hold.families.body import off_body, on_legs
 from scanprep.hold.families.edge_claws import back_claws, off_body_count, side_claws, top_claws
 from scanprep.hold.families.necks import necks_mm
 from scanprep.hold.families.probes import Collar, claws, collar
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.families.tops import on_top
 from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
 
@@ -30,11 +32,16 @@ _DRAWN_LATER = 3.0  # tolerance: places by which a clip all on drawn ground come
 _NECKS, _CLIPS = 2, 4  # tolerance: clips tried in necks; and in all
 _BY_ENDS = 0.6  # tolerance: how well claws suit on what stands out from the body, over claws on it
 _THICKER = 1.25  # tolerance: times, what the back must be thicker than the ends to be gone over first
+_BESIDE, _MOSTLY = 0.15, 0.5  # tolerance: of the width, off the centre of mass; of a clip
 _PAIRS, _OVER_PAIRS = 3, 2  # tolerance: pairs of claws above tried; of what stands on legs
 _LOW_SIDES_AT = (-0.44, -0.40, -0.35)  # tolerance: of the height, above its middle: at the ends of a plinth
 _LEAN_deg = HoldRules().clip_lean_deg
 _ASIDE, _SLENDER = HoldRules().clip_aside_ratio, HoldRules().clip_slender_ratio
 _AT_NECK, _ROUND_BODY, _ABOVE, _OVER, _LOW, _NOTHING = HoldRules().keep_suits_ratios
+_STEADY_deg = HoldRules().steady_least_deg
+_STEADY_LOW, _STEADY_OVER = HoldRules().steady_low_ratio, HoldRules().steady_over_ratio
+_OVER_BACK = "claws over its back keep it upright"
+_BY_TOP = HoldRules().top_suits_ratio
 Carried = TypeVar("Carried")
 
 
@@ -49,20 +56,22 @@ class Keep:
 
 @lru_cache(maxsize=4)
 def ways_of_keeping(scene: Scene) -> list[list[Keep]]:
-    """Return what may keep an object, a list a kind, each the likeliest first."""
-    edges = claws(scene)
+    """Return what may keep an object, a list a kind, each the likeliest first; kinds that suit it little come last."""
+    edges, over = claws(scene), _STEADY_OVER if steady(scene) else 1.0
 
     def of(chosen: tuple[int, ...]) -> tuple[Contact, ...]:
         return tuple(edges.contact(scene, i) for i in chosen)
 
-    return [
+    kinds = [
         clips(scene),
-        [Keep(of(top), "a claw over its top keeps it upright", _OVER) for top in top_claws(scene)],
+        [Keep(of(top), "a claw over its top keeps it upright",
+              _OVER * over * (_BY_TOP if _any_on_top(scene, top) else 1.0)) for top in top_claws(scene)],
         claws_above(scene),
-        [Keep(of(ends), "a claw low at each side keeps it from sliding", _LOW)
+        [Keep(of(ends), "a claw low at each side keeps it from sliding", _STEADY_LOW if steady(scene) else _LOW)
          for ends in side_claws(scene, _LOW_SIDES_AT, base=True)[:2]],
         [Keep((), "it leans on their wires behind", _NOTHING)],
     ]
+    return sorted(kinds, key=lambda kind: max((one.suits for one in kind), default=0.0) < _NOTHING)
 
 
 def claws_above(scene: Scene) -> list[Keep]:
@@ -76,10 +85,10 @@ def claws_above(scene: Scene) -> list[Keep]:
     def thick(pair: tuple[int, ...]) -> float:
         return round(float(edges.sturdy[list(pair)].min()), 6)
 
-    ends = [pair for pair in sides if not off_body_count(scene, pair)]
+    ends = [pair for pair in sides if not off_body_count(scene, pair) and not _any_on_top(scene, pair)]
     over = sorted(back, key=thick, reverse=True)
     at_ends = [(pair, "claws above keep it upright") for pair in ends]
-    over_back = [(pair, "claws over its back keep it upright") for pair in over]
+    over_back = [(pair, _OVER_BACK) for pair in over]
     thicker = over and (not ends or thick(over[0]) >= _THICKER * max(map(thick, ends)))
     every = at_ends
     if on_legs(scene):
@@ -87,13 +96,28 @@ def claws_above(scene: Scene) -> list[Keep]:
     if thicker:  # in turn: where the one kind does not keep it the other may
         every = [pair for both in zip_longest(over_back, at_ends) for pair in both if pair is not None]
     every += [(pair, "claws above keep it upright") for pair in sides if pair not in ends]
+    every.sort(key=lambda one: _any_on_top(scene, one[0]))
     return _kept_by(every[:_PAIRS], scene)
 
 
 def _kept_by(pairs: Sequence[tuple[tuple[int, ...], str]], scene: Scene) -> list[Keep]:
     edges = claws(scene)
+    over = _STEADY_OVER if steady(scene) else 1.0
     return [Keep(tuple(edges.contact(scene, i) for i in pair), why,
-                 _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)) for pair, why in pairs]
+                 _ABOVE * (_BY_ENDS if off_body_count(scene, pair) else 1.0)
+                 * (_BY_TOP if _any_on_top(scene, pair) else 1.0) * (over if why == _OVER_BACK else 1.0))
+            for pair, why in pairs]
+
+
+def steady(scene: Scene) -> bool:
+    """Whether it is so low and broad that nothing tips it: it wants keeping from sliding alone, low at its sides,
+    where a hook over its top would be the first thing seen."""
+    return scene.stands_deg >= _STEADY_deg and not on_legs(scene)
+
+
+def _any_on_top(scene: Scene, chosen: tuple[int, ...]) -> bool:
+    """Whether one of some claws lies on a head or a lid."""
+    return bool(on_top(scene, claws(scene).points_mm[list(chosen), 1]).any())
 
 
 def each_kept(scene: Scene, carried: Sequence[Carried], most: int) -> Iterator[tuple[Carried, Keep]]:
@@ -106,10 +130,12 @@ def each_kept(scene: Scene, carried: Sequence[Carried], most: int) -> Iterator[t
 
 
 def clips(scene: Scene) -> list[Keep]:
-    """Return the open clips that go round the object, those in a neck or waist first."""
-    necks = necks_mm(scene)
+    """Return the open clips that go round the object, those in a neck or waist first, round a head or a lid last."""
+    necks = [height for height in necks_mm(scene) if not on_top(scene, np.array([height]))[0]]
+    round_body = scene.low_mm[1] + np.array(_CLIPS_AT) * scene.size_mm[1]
+    above = on_top(scene, round_body)
     every = [(height, True) for height in necks] + \
-        [(float(scene.low_mm[1] + share * scene.size_mm[1]), False) for share in _CLIPS_AT]
+        [(float(height), False) for height in (*round_body[~above], *round_body[above])]
     found: list[Keep] = []
     in_necks = 0
     for height, neck in every:
@@ -121,14 +147,15 @@ def clips(scene: Scene) -> list[Keep]:
             continue
         in_necks += neck
         where = "at its neck, " if neck else ""
+        suits = _AT_NECK if neck else _ROUND_BODY * (_BY_ENDS if _off_the_body(scene, one) else 1.0)
         found.append(Keep((one.contact,), f"an open clip {where}{height - scene.low_mm[1]:.0f} mm above its foot "
-                          "keeps it", _AT_NECK if neck else _ROUND_BODY))
+                          "keeps it", suits * (_BY_TOP if on_top(scene, np.array([height]))[0] else 1.0)))
     return _plainest_first(found, in_necks, scene)
 
 
 def neck_clips(scene: Scene) -> list[Keep]:
     """Return the clips that lie in a neck or waist alone."""
-    return [one for one in ways_of_keeping(scene)[0] if one.suits >= _AT_NECK]
+    return [one for kind in ways_of_keeping(scene) for one in kind if one.suits >= _AT_NECK]
 
 
 def _plainest_first(found: list[Keep], in_necks: int, scene: Scene) -> list[Keep]:
@@ -140,6 +167,14 @@ def _plainest_first(found: list[Keep], in_necks: int, scene: Scene) -> list[Keep
         return round(place + _DRAWN_LATER * scene.painted_along(ring.points_mm[::2]), 6)
 
     return [found[k] for k in (*sorted(range(in_necks), key=later), *sorted(range(in_necks, len(found)), key=later))]
+
+
+def _off_the_body(scene: Scene, clip: Collar) -> bool:
+    """Whether most of a clip goes round what stands out from the body to one side: an animal's head, a spout."""
+    assert clip.contact.ring is not None
+    ring = clip.contact.ring.points_mm
+    aside = abs(float(ring[:, 0].min() + ring[:, 0].max())) / 2  # of the centre of mass
+    return aside > _BESIDE * float(scene.size_mm[0]) and float(off_body(scene, ring).mean()) > _MOSTLY
 
 
 def _round_a_limb(scene: Scene, clip: Collar) -> bool:

@@ -13,10 +13,11 @@ from pytest import approx
 
 from scanprep.brief import ObjectBrief
 from scanprep.hold.families.edge_claws import EdgeClaws, low_claws
-from scanprep.hold.families.keeping import clips, neck_clips
+from scanprep.hold.families.keeping import claws_above, clips, neck_clips, steady, ways_of_keeping
 from scanprep.hold.families.probes import claws, outline
 from scanprep.hold.families.round_things import RingBelow
 from scanprep.hold.families.sections import section_centre
+from scanprep.hold.families.tops import on_top, top_from_mm
 from scanprep.hold.families.verdicts import gated, spread_ratio
 from scanprep.hold.places.obstacle import Obstacle, View
 from scanprep.hold.search.offers import Search, study
@@ -25,6 +26,7 @@ from scanprep.survey import survey_object
 from tests.hold.families.test_families import scene_of
 from tests.hold.families.test_kinds import scene_of_kind
 from tests.hold.mounting import attitude
+from tests.kinds import kind
 from tests.shapes import Solid, blocks, box, cleaned_of, cylinder
 
 RULES = Rulebook()
@@ -111,6 +113,62 @@ def test_a_neck_beside_a_handle_has_its_own_middle_and_takes_the_clip():
 def test_what_rests_in_a_ring_below_its_belly_is_kept_by_its_neck_first():
     first = next(RingBelow().proposals(scene_of_kind("flask")))
     assert "belly" in first.why and "neck" in first.why and len(first.wires) == 2
+
+
+def test_a_doll_is_kept_below_its_head_where_that_has_a_place():
+    # its neck lies between 73 and 82 mm above the ground that it was cut from, its head above
+    scene = scene_of_kind("doll")
+    neck = float(scene.low_mm[1]) + 80.0 - 8.0
+    assert neck - 6.0 < top_from_mm(scene) < neck + 10.0
+    low, high = float(scene.low_mm[1]), float(scene.high_mm[1])
+    assert on_top(scene, np.array([high - 20.0, low + 40.0])).tolist() == [True, False]
+    kept = clips(scene)
+    by_head = [one.wires[0].point_mm[1] > neck + 12.0 for one in kept]
+    assert kept and by_head == sorted(by_head) and not by_head[0]
+    above = claws_above(scene)
+    by_body = [one.suits for one in above if max(wire.point_mm[1] for wire in one.wires) < neck]
+    by_head_suits = [one.suits for one in above if max(wire.point_mm[1] for wire in one.wires) > neck + 12.0]
+    assert by_body and max(by_head_suits, default=0.0) < 0.7 * max(by_body)
+
+
+def test_a_jar_is_not_kept_by_its_lid_nor_by_the_lids_knob():
+    # the seam lies 68 mm above its foot; the lid's wall stands out by 2 mm up to 78, its knob's neck is at 96
+    scene = scene_of_kind("lidded_jar")
+    assert top_from_mm(scene) == approx(float(scene.low_mm[1]) + 68.0, abs=4.0)
+    kept = clips(scene)
+    assert kept and kept[0].wires[0].point_mm[1] < float(scene.low_mm[1]) + 68.0
+    assert max((one.suits for one in kept if one.wires[0].point_mm[1] > float(scene.low_mm[1]) + 72.0), default=0.0) \
+        < 0.7 * kept[0].suits
+
+
+def test_a_clip_round_a_birds_head_suits_less_than_one_round_its_body():
+    # its head stands 25 to 50 mm to the left of the middle and rises from 55 to 89 mm; the body ends at 70
+    scene = scene_of_kind("hen")
+    kept = [(one.wires[0].ring, one.suits) for one in clips(scene)]
+    by_head = [suits for ring, suits in kept if ring.points_mm[0, 1] > float(scene.low_mm[1]) + 70.0]
+    by_body = [suits for ring, suits in kept if ring.points_mm[0, 1] < float(scene.low_mm[1]) + 55.0]
+    assert by_head and by_body and max(by_head) < 0.7 * max(by_body) and min(by_head) < 0.5 * max(by_body)
+
+
+def test_what_is_low_and_broad_is_kept_low_at_its_sides_before_anything_goes_over_its_top():
+    # a dome 35 mm high on a base of 100 x 65 mm, its centre 12 to 13 mm up: it stands a tilt of atan(32.5 / 13)
+    scene = scene_of_kind("beetle")
+    assert scene.stands_deg == approx(69.0, abs=2.0) and steady(scene)
+    assert not steady(scene_of(box(40, 120, 40))) and not steady(scene_of_kind("dog"))
+    claws_only = [one for kept in ways_of_keeping(scene) for one in kept if one.wires and one.wires[0].ring is None]
+    best = max(claws_only, key=lambda one: one.suits)
+    assert "low" in best.why
+    first = [next(k for k, one in enumerate(claws_only) if word in one.why) for word in ("low", "over")]
+    assert first[0] < first[1]
+    over = [one.suits for one in claws_only if "over" in one.why]
+    assert over and max(over) < 0.85 * best.suits
+
+
+@pytest.mark.parametrize("solid", [box(90, 60, 40), cylinder(20, 120), kind("vase"), kind("beaker")],
+                         ids=["box", "cylinder", "vase", "beaker"])
+def test_what_has_neither_head_nor_lid_is_kept_anywhere_below_its_rim(solid):
+    scene = scene_of(solid)
+    assert top_from_mm(scene) > float(scene.low_mm[1]) + 0.8 * float(scene.size_mm[1])
 
 
 def test_clips_go_round_plain_ground_before_drawn():
