@@ -186,6 +186,8 @@ def _by_floor(seen: Evidence) -> Upright | None:
         return None
     if laid_down(seen, seen.rests[near].up):
         return None
+    if on_its_mouth(seen, near) and seen.roundness(seen.rests[near].up) > VESSEL_SHARE:
+        return None  # a vessel set down on its rim
     return _told(seen, near, "it stands on the file's own floor")
 
 
