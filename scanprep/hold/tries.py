@@ -5,7 +5,6 @@ Called by `find` for every attitude.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -36,7 +35,7 @@ from scanprep.scan.mesh import WorkingMesh
 from scanprep.survey.records import Survey
 
 MOST_DRAFTS, FEWER_DRAFTS = 6, 3  # tolerance: whole mounts of families compared in a straight view, and in another
-MOST_DRAWN = 10  # tolerance: of them drawn, with those that come to nothing
+MOST_DRAWN = 10  # tolerance: drawn, with those that come to nothing, where one has come of them
 ENOUGH_SOUND = 3  # tolerance: of them after which no more are drawn in a straight view; in another one is enough
 # tolerance: sets of the free search for which a mount is tried, in a straight view and another
 MOST_MOUNTS, FEWER_MOUNTS = 4, 2
@@ -94,7 +93,7 @@ class Trial:
         sound: list[str] = []
         most = MOST_DRAFTS if self.straight else FEWER_DRAFTS
         offers = family_offers(scene, self.judged, sound, straight=self.straight)
-        for tipset in itertools.islice(offers, MOST_DRAWN):
+        for drawn, tipset in enumerate(offers, start=1):
             self.margin_g = max(self.margin_g, tipset.margin_g)
             mount = draft_planned(scene.view, tipset, subject.survey, subject.rules)
             if isinstance(mount, NoMount):
@@ -105,7 +104,8 @@ class Trial:
                 found.append(mount)
                 if not wants_look(mount):
                     sound.append(_family(mount))
-            if len(sound) >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most:
+            if len(sound) >= (ENOUGH_SOUND if self.straight else 1) or len(found) >= most or \
+                    (found and drawn >= MOST_DRAWN):
                 break
         merits = [mount_merits(one, scene.symmetric, subject.rules.hold) for one in found]
         order = sorted(range(len(found)), key=lambda k: (scene.symmetric and lopsided(found[k], subject.rules.hold),
