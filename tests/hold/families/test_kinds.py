@@ -38,10 +38,14 @@ RULES = Rulebook()
 scene_of_kind = lru_cache(maxsize=4)(lambda name: scene_of(kind(name)))
 
 
+#: What by its shape may as well stand the other way up: a bell may be a beaker.
+UP = {"flaring_shell": (0.0, 1.0, 0.0)}
+
+
 @lru_cache(maxsize=4)
 def first_hold(name):
     solid = kind(name)
-    brief = ObjectBrief(number=name, material="ceramic", mass_g=solid.volume_mm3 * 2.2e-3)
+    brief = ObjectBrief(number=name, material="ceramic", mass_g=solid.volume_mm3 * 2.2e-3, up=UP.get(name))
     cleaned = cleaned_of(solid, up_axis="y")
     survey = survey_object(cleaned, brief, RULES)
     # the views that it asks for: the first hold is of one of them wherever one has a mount
