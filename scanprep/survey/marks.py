@@ -23,6 +23,8 @@ _LEAST_CELLS = 30  # tolerance: of a side; below it there is none to be marked
 _MARKED_RATIO = 1.8  # tolerance: marks over those of the other side; trial: painted, engraved, inscribed sides 2 to 8
 # tolerance: rms difference of a channel (0..1) and of a unit normal, below which nothing is drawn or carved; trial
 _DRAWN_LEAST, _CARVED_LEAST = 0.05, 0.10
+# tolerance: rms height of a side over its plane, over the root of its outline: a flat back, and a modelled front; trial
+_FLAT_BACK, _MODELLED = 0.008, 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,18 @@ def marked_side(sides: Sides, way: F64) -> F64 | None:
     ahead, behind = marks_on(sides, way), marks_on(sides, -way)
     sign = _more(ahead.drawn, behind.drawn, _DRAWN_LEAST) or _more(ahead.carved, behind.carved, _CARVED_LEAST)
     return sign * way if sign else None
+
+
+def modelled_side(sides: Sides, way: F64) -> F64 | None:
+    """Return the one of two opposite sides that is modelled in the round where the other is flat and plain.
+
+    A fossil, a cast or a relief has its back worked flat, or lay on it while it was scanned.
+    """
+    ahead, behind = sides.relief_ratio(way), sides.relief_ratio(-way)
+    side = way if ahead > behind else -way
+    if min(ahead, behind) > _FLAT_BACK or max(ahead, behind) < _MODELLED or is_drawn(sides, -side):
+        return None
+    return side
 
 
 def drawn_side(sides: Sides, way: F64) -> F64 | None:

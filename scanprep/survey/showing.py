@@ -16,12 +16,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from scanprep.survey.evidence import VESSEL_SHARE
-from scanprep.survey.front import Front, choose_front, of_two, paint_tells
-from scanprep.survey.marks import is_drawn, top_is_drawn
+from scanprep.survey.front import EDGED_SHARE, Front, choose_front, of_two, paint_tells
+from scanprep.survey.marks import is_drawn, marked_side, modelled_side, top_is_drawn
 from scanprep.survey.records import Axis, MirrorPlane, Showing
 from scanprep.survey.shape import Extents
 from scanprep.survey.tops import LONG_RATIO, Seen, tops
-from scanprep.vectors import F64, Vec3, unit, vec3
+from scanprep.vectors import F64, Vec3, rotation_to, unit, vec3
 
 FLAT_RATIO = 0.45  # tolerance: least over middle extent below which a thing has a face; assumed
 FACED_RATIO = 0.55  # tolerance: the same where both faces are alike: a banana, a blade, a lock; trial
@@ -263,14 +263,22 @@ def _face(front_told: Vec3 | None, seen: Seen, standing: Front) -> Front:
     what = "its face to the viewer" if seen.faced else "its length across the view"
     if seen.body.axis is not None and abs(float(np.dot(seen.body.axis.direction, shortest))) < 0.2:
         return choose_front(None, vec3(seen.extents.axes[0]), seen.body)  # turned work: any side of it, but for paint
+    modelled = modelled_side(seen.body.sides, shortest) if seen.faced else None
+    if modelled is not None:
+        return Front(vec3(modelled), f"{what}, on its modelled side: its back is flat and plain", False,
+                     (vec3(-modelled),))
     return of_two(shortest, seen.body, what, seen.extents.axes[0])
 
 
 def _hollow_face(inside: F64, seen: Seen) -> Front:
     """A dish shows its inside; a sherd, a shell or a mask may have its paint or its relief outside, and asks."""
     what, sides = "its hollow face to the viewer", seen.body.sides
+    # of a tile or a panel, which is made square, the hollow may be the frame behind its picture or relief
+    edged = sides.edges_along(rotation_to(inside, np.array([0.0, 0.0, 1.0])))[1] >= EDGED_SHARE
+    marked = marked_side(sides, inside) if edged else None
     richer = sides.detail(-inside) > _RICHER_RATIO * sides.detail(inside) or (
-        paint_tells(seen.body, inside) and sides.colourful(-inside) > sides.colourful(inside))
+        paint_tells(seen.body, inside) and sides.colourful(-inside) > sides.colourful(inside)) or (
+        marked is not None and float(marked @ inside) < 0)
     if not richer or sides.circle_share(vec3(inside)) > DISC_SHARE:
         return Front(vec3(inside), what)
     return Front(vec3(-inside), "its hollow away, since there is more to see outside", False, (vec3(inside),))

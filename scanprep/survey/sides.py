@@ -118,6 +118,19 @@ class Sides:
         facing = np.clip(self.normals @ way, 0, None)
         return float((facing * self.saturation).sum() / max(float(facing.sum()), 1e-12))
 
+    def relief_ratio(self, way: F64) -> float:
+        """Return how far the surface that faces a viewer lies off its own mean plane (rms), over its breadth."""
+        facing = np.clip(self.normals @ way, 0, None)
+        middles = self.skin.vertices_mm[self.skin.faces].mean(axis=1)
+        frame = rotation_to(way, np.array([0.0, 0.0, 1.0]))
+        x, y, height = (middles @ frame.T).T
+        weight = np.sqrt(facing)
+        plane = np.column_stack([x, y, np.ones(len(x))]) * weight[:, None]
+        fit = np.linalg.lstsq(plane, height * weight, rcond=None)[0]
+        off = height * weight - plane @ fit
+        area = float(facing.sum())
+        return float(np.sqrt(np.square(off).sum() / max(area, 1e-12)) / max(np.sqrt(area), 1e-12))
+
     def outline_mm2(self, frame: F64) -> float:
         """Return the area of the outline. frame (3, 3): rows to the right, up, to the viewer."""
         hit, _, pitch = self.looked(frame, _CELLS)

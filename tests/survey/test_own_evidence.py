@@ -219,3 +219,34 @@ def test_what_the_checklist_says_is_not_asked_again_among_the_choices() -> None:
         assert all(off_deg(choice.up, up) < 2 for choice in told.choices)
         turned = surveyed(solid, ASKEW, front=front)
         assert all(off_deg(choice.front, front) < 40 for choice in turned.choices)
+
+
+def fossil() -> m3.Manifold:
+    """A low domed body 90 by 60 with ribs across it, flat below, z up."""
+    dome = m3.Manifold.sphere(1.0, 64).scale((45, 30, 14)).trim_by_plane((0, 0, 1), 0)
+    ribs = m3.Manifold.batch_boolean([m3.Manifold.sphere(1.0, 32).scale((2.5, 28, 15)).translate((x, 0, 0))
+                                      for x in range(-28, 29, 8)], m3.OpType.Add).trim_by_plane((0, 0, 1), 0)
+    return dome + ribs
+
+
+@pytest.mark.parametrize("turn", [None, ASKEW])
+def test_what_is_flat_behind_shows_its_modelled_side(turn: F64 | None) -> None:
+    # even where the flat side is of a livelier colour: a matrix, a filler, bare wood
+    solid = made(fossil())
+    below = solid.vertices_mm[:, 2] < 0.5
+    colours = np.where(below[:, None], (150, 120, 90), (95, 88, 84)).astype(np.uint8)
+    found = surveyed(solid, turn, colours)
+    way = (0, 0, 1.0) if turn is None else turn @ np.array([0, 0, 1.0])
+    assert found.shown.kind == "face" and off_deg(found.shown.front, way) < 10
+    assert asks(found)
+    assert any(off_deg(one.front, -np.asarray(way)) < 10 for one in found.choices)  # and offers the other
+
+
+def test_a_tile_shows_its_relief_and_not_the_hollow_of_its_frame() -> None:
+    plate = m3.Manifold.cube((120, 100, 8), center=True)
+    frame = (m3.Manifold.cube((84, 68, 30), center=True) - m3.Manifold.cube((74, 58, 40), center=True)).translate(
+        (0, 0, -18))
+    knobs = [m3.Manifold.sphere(3.0, 24).translate((x, y, 4)) for x in range(-48, 49, 8) for y in range(-38, 39, 8)]
+    found = surveyed(made(plate + frame + m3.Manifold.batch_boolean(knobs, m3.OpType.Add)))
+    assert found.shown.kind == "face" and off_deg(found.shown.front, (0, 0, 1)) < 10
+    assert any(off_deg(one.front, (0, 0, -1)) < 10 for one in found.choices)
