@@ -186,28 +186,23 @@ def skin_MPa(ends, a, b, d):
 
 
 def laps_of(tip, hub, members):
-    """A wire's soldered laps: force and moment at the end, run, normal, length, and whether it is on the hub."""
+    """A wire's laps on the hub, the arm's own first: force and moment at the end, run, length."""
     path = np.asarray(tip.arm.path_mm)
     run = path[1] - path[0]
     launch = path[0] + run * min(1.0, tip.arm.lap_mm / np.linalg.norm(run))
-    found = [(root_of(members, launch), run, np.array([0, 0, 1.0]), tip.arm.lap_mm, True)]
+    found = [(root_of(members, launch), run, tip.arm.lap_mm)]
     for piece in (np.asarray(p) for p in tip.arm.pieces_mm if starts_on_hub(p, tip, hub)):
-        run, last = piece[1] - piece[0], piece[3] - piece[2]
-        ((joint, ends),) = [(b, ends) for a, b, _, ends in members if np.linalg.norm(a - piece[1]) < 1e-9]
-        found.append((ends[:6], run, np.array([0, 0, 1.0]), np.linalg.norm(run), True))
-        way = last / np.linalg.norm(last)
-        off = piece[3] - joint - ((piece[3] - joint) @ way) * way
-        found.append((ends[6:], last, off / np.linalg.norm(off), np.linalg.norm(last), False))
+        run = piece[1] - piece[0]
+        found.append((root_of(members, piece[1]), run, np.linalg.norm(run)))
     return found
 
 
-def strips_MPa(root, run, lap, wire, slotted, normal=(0, 0, 1.0)):
+def strips_MPa(root, run, lap, wire, slotted):
     """Greatest stress on a bond of many cells under force and moment at the end of the lap."""
     width, height = (2 * wire, 0.0) if slotted else (wire, wire / 2)
-    normal = np.asarray(normal)
-    flat = run - (run @ normal) * normal
+    flat = np.array([run[0], run[1], 0.0])
     x = flat / np.linalg.norm(flat)
-    axes = np.vstack([x, np.cross(normal, x), normal])
+    axes = np.vstack([x, np.cross([0, 0, 1.0], x), [0, 0, 1.0]])
     force, moment = np.abs(axes @ root[:3]), np.abs(axes @ root[3:])
     s = (np.arange(400) + 0.5) / 400 - 0.5
     along, across = s * lap, s * width

@@ -126,8 +126,8 @@ def test_tips_pads_arms_and_laps_by_the_other_solution(number, key):
                 limit = 90.0 if key == case.WALKING else (76.0 if annealed else 350.0) / (1.0 if key in HANDS else 1.5)
                 worked = max(worked, skin_MPa(ends, a, b, d) / limit)
             slotted = hold.hub.kind == "cross-wire"
-            lap = max(lap, *(strips_MPa(end, run, length, tip.arm.wire_mm, on_hub and slotted, off)
-                             for end, run, off, length, on_hub in laps_of(tip, hold.hub, pressed)))
+            lap = max(lap, *(strips_MPa(end, run, length, tip.arm.wire_mm, slotted)
+                             for end, run, length in laps_of(tip, hold.hub, pressed)))
     tips, arm = plan.table.cell(key, ChainPart.TIPS), plan.table.cell(key, ChainPart.ARM)
     assert tips.demand / tips.resistance == approx(ratio, rel=1e-5)
     assert plan.table.cell(key, ChainPart.PAD).demand == approx(pressure, rel=1e-5)

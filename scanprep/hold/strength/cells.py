@@ -115,7 +115,7 @@ def _tired(wires: Sequence[WirePassing], loads: ObjectLoads) -> Cell:
 def _joints(key: str, wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> Cell:
     laps = [lap for wire in wires for lap in _laps(key, wire, loads, rules)]
     worst = max(laps, key=lambda one: one.stress_MPa)
-    needed = max((one.needed_mm for one in laps if one.words == worst.words), default=0.0)
+    needed = max(one.needed_mm for one in laps)
     longer = f"make it {math.ceil(needed)} mm long" if needed else "make it longer"
     return joint_cell(key, ChainPart.ARM_JOINT, worst.stress_MPa, f"bond of {worst.words}", loads.solder, loads.known,
                       longer)
@@ -128,7 +128,6 @@ class _LapWorks:
     stress_MPa: float
     needed_mm: float  # length at which it bears what is allowed; 0: it does as it is
     words: str
-    on_hub: bool
 
 
 def _laps(key: str, wire: WirePassing, loads: ObjectLoads, rules: HoldRules) -> Iterator[_LapWorks]:
@@ -138,21 +137,19 @@ def _laps(key: str, wire: WirePassing, loads: ObjectLoads, rules: HoldRules) -> 
     acts, rest_N = (loads.weight, 0.0) if years else (loads.acts[key], wire.rest_N)
     allowed = solder.years_MPa if years else solder.moment_MPa
     for lap in wire.laps:
-        slotted = loads.slotted and lap.on_hub
         length = lap.length_mm if lap.length_mm > 0 else rules.lap_diameters * wire.wire_mm
-        width, height = lap.bond_mm * (2 if slotted else 1), 0.0 if slotted else wire.wire_mm / 2
+        width, height = lap.bond_mm * (2 if loads.slotted else 1), 0.0 if loads.slotted else wire.wire_mm / 2
         borne_by = lap.loads(acts, rest_N)
         stresses = [lap_stress_MPa(load, length, width, height) for load in borne_by]
         needed = max((lap_needed_mm(load, width, height, allowed) for load, stress in zip(borne_by, stresses)
                       if stress > allowed), default=0.0)
-        words = "the lap" if not lap.brace else f"a brace's lap on {'the hub' if lap.on_hub else 'its arm'}"
-        yield _LapWorks(max(stresses), needed, words, lap.on_hub)
+        yield _LapWorks(max(stresses), needed, "a brace's lap" if lap.brace else "the lap")
 
 
 def lap_asked_mm(wires: Sequence[WirePassing], loads: ObjectLoads, rules: HoldRules) -> float:
     """Return how long the laps on a mount's hub must be for all that no hand does to it; 0: they are long enough."""
     return max((lap.needed_mm for key in (*loads.acts, case.YEARS) if key not in _HAND for wire in wires
-                for lap in _laps(key, wire, loads, rules) if lap.on_hub), default=0.0)
+                for lap in _laps(key, wire, loads, rules)), default=0.0)
 
 
 def joint_cell(key: str, part: ChainPart, stress_MPa: float, rule: str, solder: SolderStrength, known: bool,

@@ -19,21 +19,18 @@ from scanprep.hold.strength.joints import JointLoad
 from scanprep.hold.strength.stiffness import braces_of, contact_of, pad_of, tip_solved, wrench_move
 from scanprep.vectors import F64, cross
 
-_HELD = 3  # exact: the corner of a brace's path at which its lap on the arm ends
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lap:
-    """A soldered lap: of an arm or its brace on the hub, or of a brace on its arm."""
+    """A soldered lap on the hub, of an arm or of its brace."""
 
     passes: F64  # (6, 7) force and moment at its end, axes of the display
     seat_passes: F64  # (6,) the same for a newton pressed on the seat
     along: F64  # (3,) unit, its direction
-    off: F64  # (3,) unit, square to that: away from what it is soldered to
+    off: F64  # (3,) unit, square to that: the hub's normal
     length_mm: float  # 0: not on record
     bond_mm: float  # width of what is soldered
     brace: bool
-    on_hub: bool
 
     def loads(self, acts: F64, rest_N: float) -> tuple[JointLoad, ...]:
         """Return what passes through it, one a case of what acts (7, cases), with so much pressed on the seat."""
@@ -59,7 +56,7 @@ class WirePassing:
     from_joint_mm: F64  # (m,) along the wire from the end of the lap to the member's nearer end
     softened: NDArray[np.bool_]  # (m,) bent so sharply that it was annealed first
     wire_mm: float
-    laps: tuple[Lap, ...]  # the arm's own on the hub, then two of each brace
+    laps: tuple[Lap, ...]  # on the hub: the arm's own, then its braces'
 
     def pressed_N(self, acts: F64) -> F64:
         """Return the normal force at each face, (f, cases), of what acts (7, cases) on top of the forces at rest."""
@@ -133,27 +130,20 @@ def _passing(tip: Tip, hub: Hub, wire: _Solved, moves: F64, least_bend_diameters
 
 
 def _laps(arm: Arm, hub: Hub, frame: Frame, ends: F64, seat_ends: F64) -> Iterator[Lap]:
-    """The laps of a wire; the frame's first member begins at the end of the arm's own, its last ones are its braces."""
+    """The laps of a wire on the hub: the frame begins with the member behind the arm's own and ends with its braces."""
 
-    def passed(member: int, far: bool) -> tuple[F64, F64]:
-        turned, at = member_axes(frame, member), 6 * far
-        both = [np.concatenate([turned.T @ part[member, at:at + 3], turned.T @ part[member, at + 3:at + 6]])
+    def passed(member: int) -> tuple[F64, F64]:
+        turned = member_axes(frame, member)
+        both = [np.concatenate([turned.T @ part[member, :3], turned.T @ part[member, 3:6]])
                 for part in (ends, seat_ends)]
         return both[0], both[1]
 
     run = arm.path_mm[1] - arm.path_mm[0]
-    yield Lap(*passed(0, False), *_level(run), arm.lap_mm, arm.wide_mm or arm.wire_mm, brace=False, on_hub=True)
+    yield Lap(*passed(0), *_level(run), arm.lap_mm, arm.wide_mm or arm.wire_mm, brace=False)
     braces = braces_of(arm, hub)
     for member, path in enumerate(braces, start=len(ends) - len(braces)):
-        first, last = path[1] - path[0], path[_HELD] - path[_HELD - 1]
-        yield Lap(*passed(member, False), *_level(first), float(np.linalg.norm(first)), arm.wire_mm, brace=True,
-                  on_hub=True)
-        along = last / np.linalg.norm(last)
-        beside = path[_HELD] - frame.nodes_mm[frame.members[member, 1]]
-        beside = beside - (beside @ along) * along
-        size = float(np.linalg.norm(beside))
-        off = beside / size if size > 1e-6 else _square(along)
-        yield Lap(*passed(member, True), along, off, float(np.linalg.norm(last)), arm.wire_mm, brace=True, on_hub=False)
+        first = path[1] - path[0]
+        yield Lap(*passed(member), *_level(first), float(np.linalg.norm(first)), arm.wire_mm, brace=True)
 
 
 def _level(run: F64) -> tuple[F64, F64]:
@@ -161,12 +151,6 @@ def _level(run: F64) -> tuple[F64, F64]:
     level = np.array([run[0], run[1], 0.0])
     length = float(np.linalg.norm(level))
     return (level / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])), np.array([0.0, 0.0, 1.0])
-
-
-def _square(along: F64) -> F64:
-    """Some way square to another."""
-    way = cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
-    return np.asarray(way / np.linalg.norm(way), dtype=np.float64)
 
 
 def _from_joint_mm(frame: Frame) -> tuple[F64, F64]:
