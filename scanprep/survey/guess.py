@@ -33,6 +33,7 @@ _ON_END_COS = 0.8  # tolerance: within 37 deg of its length
 _TRUE_COS, _LEANS_COS = 0.03, 0.3  # tolerance: within 2 deg a mirror plane is plumb; beyond 17 it is another way up
 _ASIDE_COS = 0.5  # tolerance: over 60 deg from the way up: on its side
 
+
 def best_guess(seen: Evidence, rest_on: Callable[[Vec3], Rest]) -> Upright:
     """Return the best guess, which asks."""
     if seen.axis is not None and not any(base.clear for base in seen.bases):

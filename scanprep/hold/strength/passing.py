@@ -26,16 +26,16 @@ class Lap:
 
     passes: F64  # (6, 7) force and moment at its end, axes of the display
     seat_passes: F64  # (6,) the same for a newton pressed on the seat
-    along: F64  # (3,) unit, its direction
-    off: F64  # (3,) unit, square to that: the hub's normal
+    along: F64  # (3,) unit, its direction in the hub's plane
     length_mm: float  # 0: not on record
     bond_mm: float  # width of what is soldered
     brace: bool
 
     def loads(self, acts: F64, rest_N: float) -> tuple[JointLoad, ...]:
         """Return what passes through it, one a case of what acts (7, cases), with so much pressed on the seat."""
+        off = np.array([0.0, 0.0, 1.0])  # the hub's normal is the viewer's axis
         total = self.passes @ acts + rest_N * self.seat_passes[:, None]
-        axes = np.vstack([self.along, cross(self.off, self.along), self.off])
+        axes = np.vstack([self.along, cross(off, self.along), off])
         force, moment = axes @ total[:3], axes @ total[3:]
         return tuple(JointLoad(*map(float, (*f, *m))) for f, m in zip(force.T, moment.T))
 
@@ -139,18 +139,18 @@ def _laps(arm: Arm, hub: Hub, frame: Frame, ends: F64, seat_ends: F64) -> Iterat
         return both[0], both[1]
 
     run = arm.path_mm[1] - arm.path_mm[0]
-    yield Lap(*passed(0), *_level(run), arm.lap_mm, arm.wide_mm or arm.wire_mm, brace=False)
+    yield Lap(*passed(0), _level(run), arm.lap_mm, arm.wide_mm or arm.wire_mm, brace=False)
     braces = braces_of(arm, hub)
     for member, path in enumerate(braces, start=len(ends) - len(braces)):
         first = path[1] - path[0]
-        yield Lap(*passed(member), *_level(first), float(np.linalg.norm(first)), arm.wire_mm, brace=True)
+        yield Lap(*passed(member), _level(first), float(np.linalg.norm(first)), arm.wire_mm, brace=True)
 
 
-def _level(run: F64) -> tuple[F64, F64]:
-    """A lap's direction on the hub, whose normal is the viewer's axis, and that normal."""
+def _level(run: F64) -> F64:
+    """A lap's direction in the hub's plane."""
     level = np.array([run[0], run[1], 0.0])
     length = float(np.linalg.norm(level))
-    return (level / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])), np.array([0.0, 0.0, 1.0])
+    return level / length if length > 1e-6 else np.array([1.0, 0.0, 0.0])
 
 
 def _from_joint_mm(frame: Frame) -> tuple[F64, F64]:
