@@ -72,19 +72,28 @@ class Labelled:
 
     def accepts(self, up: F64, front: F64) -> bool:
         """Whether a showing (unit up and front, scan axes) is one that would be accepted."""
-        return any(self._met(pose, up, front) for pose in self.poses)
+        return accepted(self.poses, self.roll_deg, up, front)
 
-    def _met(self, pose: Pose, up: F64, front: F64) -> bool:
-        up_deg, front_deg = {"face-on": (self.roll_deg, 20.0), "leaned": (35.0, 35.0)}.get(pose.kind, (15.0, 25.0))
-        front_deg = 30.0 if pose.kind.startswith("long-axis") else front_deg
-        if pose.up is not None and _off_deg(pose.up, up) > up_deg:
-            return False
-        if pose.front is None:
-            return True
-        off = _off_deg(pose.front, front)
-        frontal = any(other.kind not in (pose.kind, "leaned") and (other.up, other.front) == (pose.up, pose.front)
-                      for other in self.poses)
-        return 15 <= off <= 55 if pose.kind == "upright-threequarter" and frontal else off <= front_deg
+
+def accepted(poses: tuple[Pose, ...], roll_deg: float, up: F64, front: F64) -> bool:
+    """Whether a showing (unit up and front, scan axes) is one of those that would be accepted.
+
+    roll_deg  how far up may be off where it is shown face-on
+    """
+    return any(_met(pose, poses, roll_deg, up, front) for pose in poses)
+
+
+def _met(pose: Pose, poses: tuple[Pose, ...], roll_deg: float, up: F64, front: F64) -> bool:
+    up_deg, front_deg = {"face-on": (roll_deg, 20.0), "leaned": (35.0, 35.0)}.get(pose.kind, (15.0, 25.0))
+    front_deg = 30.0 if pose.kind.startswith("long-axis") else front_deg
+    if pose.up is not None and _off_deg(pose.up, up) > up_deg:
+        return False
+    if pose.front is None:
+        return True
+    off = _off_deg(pose.front, front)
+    frontal = any(other.kind not in (pose.kind, "leaned") and (other.up, other.front) == (pose.up, pose.front)
+                  for other in poses)
+    return 15 <= off <= 55 if pose.kind == "upright-threequarter" and frontal else off <= front_deg
 
 
 def labelled() -> Iterator[Labelled]:
@@ -94,14 +103,14 @@ def labelled() -> Iterator[Labelled]:
             for row in csv.DictReader(lines):
                 if (SECOND / row["file"]).is_file():
                     yield Labelled(row["name"], SECOND / row["file"], _brief(row["name"], row["args"]),
-                                   _poses(row["poses"]), float(row["roll_tol_deg"] or 12))
+                                   poses_of(row["poses"]), float(row["roll_tol_deg"] or 12))
     for real in SCANS:
         if real.path.is_file():
             said = real.brief
             size = (KnownSize("longest", said.sizes[0].value_mm),) if said.sizes else ()
             brief = ObjectBrief(real.name, unit=said.unit, sizes=size, material=said.material, mass_g=said.mass_g,
                                 wall_mm=said.wall_mm)
-            yield Labelled(real.name, real.path, brief, _poses(_OWN[real.name]), 12.0)
+            yield Labelled(real.name, real.path, brief, poses_of(_OWN[real.name]), 12.0)
 
 
 def _brief(name: str, words: str) -> ObjectBrief:
@@ -112,7 +121,8 @@ def _brief(name: str, words: str) -> ObjectBrief:
                        sizes=(KnownSize(size[1], parse_length_mm(size[2])),) if size else ())
 
 
-def _poses(text: str) -> tuple[Pose, ...]:
+def poses_of(text: str) -> tuple[Pose, ...]:
+    """The showings that a row of labels names."""
     return tuple(Pose(kind, _way(up), _way(front)) for kind, up, front in _POSE.findall(text))
 
 

@@ -18,7 +18,6 @@ from __future__ import annotations
 import argparse
 import csv
 import os
-import re
 import statistics
 import sys
 import time
@@ -36,8 +35,9 @@ from scanprep.hold.strength.stiffness import braces_of
 from scanprep.scan.clean import clean
 from scanprep.survey import survey_object
 from scanprep.survey.records import Survey
-from scanprep.vectors import F64, unit
+from scanprep.vectors import unit
 from tests.benchmarks.holds_referee import SETTINGS, Subject, subjects
+from tests.labels import Pose, accepted, poses_of
 
 LABELLED = Path(os.environ.get("SCANPREP_LABELLED", Path(__file__).resolve().parents[2].parent / "shared" / "scans2"))
 #: Drawn by lot before any family was made.
@@ -60,19 +60,6 @@ MEANS = {
     "hook through an opening": ("hook-through",),
     "hooks under a head": ("hook under",),
 }
-#: How far off a display may be, in degrees: its up, and its front, by the kind of pose.
-UP_DEG = {"leaned": 35.0}
-FRONT_DEG = {"face-on": 20.0, "long-axis-level": 30.0, "long-axis-vertical": 30.0, "leaned": 35.0,
-             "upright-threequarter": 55.0}
-
-
-@dataclass(frozen=True, slots=True)
-class Pose:
-    """One acceptable display: which scan directions are up and face the viewer, None where any will do."""
-
-    kind: str
-    up: F64 | None
-    front: F64 | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,10 +71,6 @@ class Labelled:
     families: str
     never: str
     roll_tol_deg: float
-
-
-def _direction(text: str) -> F64 | None:
-    return None if text == "any" else unit(np.array([float(word) for word in text.split()]))
 
 
 def _brief(line: dict[str, str]) -> ObjectBrief:
@@ -108,32 +91,14 @@ def labelled(aside: bool, names: list[str]) -> Iterator[Labelled]:
             continue
         brief = _brief(line)
         cleaned = clean(load_scan(LABELLED / line["file"], brief, SETTINGS.scan), brief, SETTINGS.scan)
-        poses = tuple(Pose(kind, _direction(up), _direction(front)) for kind, up, front in re.findall(
-            r"([\w-]+)\[up=([^;]*);front=([^\]]*)\]", line["poses"]))
-        yield Labelled(Subject(brief.number, cleaned.working, survey_object(cleaned, brief, SETTINGS), brief), poses,
-                       line["family"], line["never_touch"], float(line["roll_tol_deg"]))
-
-
-def _off_deg(a: F64, b: F64) -> float:
-    return float(np.degrees(np.arccos(np.clip(a @ b, -1.0, 1.0))))
-
-
-def acceptable(rotation: F64, label: Labelled) -> bool:
-    """Whether a display is one of those that a curator would accept."""
-    for pose in label.poses:
-        up_deg = label.roll_tol_deg if pose.kind == "face-on" else UP_DEG.get(pose.kind, 15.0)
-        if (pose.up is None or _off_deg(pose.up, rotation[1]) <= up_deg) and \
-                (pose.front is None or _off_deg(pose.front, rotation[2]) <= FRONT_DEG.get(pose.kind, 25.0)):
-            return True
-    return False
+        yield Labelled(Subject(brief.number, cleaned.working, survey_object(cleaned, brief, SETTINGS), brief),
+                       poses_of(line["poses"]), line["family"], line["never_touch"], float(line["roll_tol_deg"]))
 
 
 def posed(pose: Pose, survey: Survey) -> Attitude:
     """A label's pose as an attitude."""
-    front = pose.front
-    up = pose.up if pose.up is not None else np.array([0.0, 0.0, 1.0])
-    if front is None:
-        front = np.asarray(survey.front, dtype=np.float64)
+    front = np.asarray(survey.front if pose.front is None else pose.front, dtype=np.float64)
+    up = np.asarray((0.0, 0.0, 1.0) if pose.up is None else pose.up, dtype=np.float64)
     if abs(float(front @ up)) > 0.98:
         front = np.cross(up, np.eye(3)[int(np.argmin(np.abs(up)))])
     front = unit(front - (front @ up) * up)
@@ -191,7 +156,7 @@ def main() -> int:
             continue
         hold, held = found.holds[0], held + 1
         light[0] += subject.survey.mass_g.best <= 1000.0
-        well = acceptable(hold.attitude.rotation, one)
+        well = accepted(one.poses, one.roll_tol_deg, hold.attitude.rotation[1], hold.attitude.rotation[2])
         meant = any(word in one.families for word in MEANS.get(hold.family, ()))
         posed_well, of_family = posed_well + well, of_family + meant
         wires.append(len(hold.tips))
