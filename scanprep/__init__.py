@@ -12,4 +12,4 @@ Inside: millimetres, grams, newtons, MPa, degrees in names. Nothing heavy is imp
 __version__ = "0.1.0"
 
 #: format: Part of every cache key: raise it when a stage's results change for the same input.
-CODE_VERSION = 18
+CODE_VERSION = 19

@@ -52,6 +52,7 @@ class ObjectBrief:
     mass_g: float | None = None  # weighed
     wall_mm: float | None = None  # a hollow object whose inside was not scanned
     condition: str = ""  # "sound", "flaking", "gilded", "repaired", ""
+    moving: str = ""  # what its condition calls a part that moves: "hinged", "loose", ""
     pieces: int = 1  # real separate parts in the scan (lid and jar: 2)
     up: Vec3 | None = None  # scan axes
     front: Vec3 | None = None  # scan axes: this side faces the viewer

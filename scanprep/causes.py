@@ -38,7 +38,7 @@ CAUSES = (
         "objects-too-near", "outlines-too-near", "post-in-front", "outline-near-edge", "unplaced", "unknown-panel",
         "fine-detail-high", "above-reach", "row-uneven", "hole-near-edge", "hole-web-between", "gap-from-samples",
         "runs-into-sheet", "off-list")),
-    Cause("contact", "What touches it", "Ask the conservator before the wire is bent", ("contact-",)),
+    Cause("contact", "What touches it", "Ask the conservator before the wire is bent", ("contact-", "moving-parts")),
     Cause("scan", "What the scan does not show", "Scan what is missing, or measure it on the object", (
         "scan-", "end-not-seen", "height-not-whole", "volume-", "centre-", "mass-", "solid-or-shell", "inner-shell",
         "weighed-against-volume", "skin-", "lower-than-known", "implausible-size", "table-cut",

@@ -18,6 +18,9 @@ _BARE = re.compile(r"[-+]?(?:\d+\s+\d+/\d+|\d+/\d+|\d*[.,]?\d+)")
 _THOUSANDS = re.compile(r"\d[.,]\d{3}(?!\d).*[.,]\d|\d,\d{3}(?!\d)")
 #: From the most fragile: where a text names several, the first wins.
 CONDITIONS = ("flaking", "gilded", "repaired", "sound")
+#: What of a condition says that the object is not one stiff shape.
+MOVING = ("articulated", "flexible", "hinged", "jointed", "limp", "loose", "moving", "rattling", "strung", "wobbly")
+_DENIED = ("no", "not", "nothing", "without")
 _SIZE_WORDS = {"h": "height", "ht": "height", "height": "height", "w": "width", "width": "width", "d": "depth",
                "depth": "depth", "diam": "diameter", "dia": "diameter", "diameter": "diameter", "ø": "diameter",
                "l": "longest", "length": "longest", "longest": "longest"}
@@ -108,6 +111,12 @@ def condition(text: str) -> str:
     """Return the most fragile condition that a text names, "" where it names none of ours."""
     words = re.findall(r"[a-z]+", text.lower())
     return next((name for name in CONDITIONS if name in words), "")
+
+
+def moving(text: str) -> str:
+    """Return the first word of a condition that says a part moves, "" where none does or it is denied ("not loose")."""
+    words = re.findall(r"[a-z]+", text.lower())
+    return next((word for before, word in zip(["", *words], words) if word in MOVING and before not in _DENIED), "")
 
 
 def known_sizes(text: str) -> tuple[KnownSize, ...]:

@@ -239,7 +239,8 @@ class _Reader:
         text = self._read(by_field["condition"], lambda text, _: text) or ""
         word = cells.condition(text)
         more = f"condition: {text}" if text.lower() != word else ""
-        return {"condition": word, "note": "; ".join(part for part in (note, more) if part)}
+        return {"condition": word, "moving": cells.moving(text),
+                "note": "; ".join(part for part in (note, more) if part)}
 
     def _belongs_together(self, values: dict[str, Any]) -> None:
         place = {name: values.get(name) for name in ("panel", "face", "datum_x_mm", "from_left_mm", "y_mm")}

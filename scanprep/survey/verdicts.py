@@ -101,6 +101,19 @@ def _weighed(m: Measured) -> list[Check]:
                     over=Verdict.STOP if slip else Verdict.LOOK, note=note)]
 
 
+def _one_piece(m: Measured) -> list[Check]:
+    """Whether it is one stiff piece, as far as people have said: a mount clasps a shape, and what moves leaves it."""
+    if not m.brief.moving and m.brief.pieces == 1:
+        return []
+    if m.brief.moving:
+        return [at_most("moving-parts", 1.0, 0.0, "", "common practice",
+                        note=f"its condition says {m.brief.moving!r}: a mount holds it as it was scanned, and what "
+                             "moves leaves it; let the conservator fix or bear that part, scan it so, then take the "
+                             "word out")]
+    return [at_most("moving-parts", m.brief.pieces - 1.0, 0.0, "", "common practice", over=Verdict.LOOK,
+                    note=f"{m.brief.pieces} parts are held as one: say what keeps each from sliding or lifting")]
+
+
 def _sizes(m: Measured) -> list[Check]:
     """Known sizes against the object as it would be shown, which is how a person measures it.
 
@@ -214,6 +227,6 @@ def _doubtful(m: Measured) -> list[Finding]:
 
 
 _CHECKS: tuple[Callable[[Measured], list[Check]], ...] = (
-    _second_volume, _second_centre, _volume_doubt, _centre_doubt, _weighed, _sizes)
+    _second_volume, _second_centre, _volume_doubt, _centre_doubt, _weighed, _one_piece, _sizes)
 _FINDINGS: tuple[Callable[[Measured], list[Finding]], ...] = (_ask_up, _ask_front, _ask_mass, _ask_hollow, _not_closed,
                                                               _unseen_end, _doubtful)

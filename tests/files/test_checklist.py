@@ -186,3 +186,11 @@ def test_a_front_along_the_up_is_a_fault(tmp_path):
     with pytest.raises(InputFaultsError, match="row 2 = 1: has its front along its up") as told:
         read_checklist(path)
     assert len(told.value.errors) == 1
+
+
+@pytest.mark.parametrize(("text", "word"), [
+    ("sound, lid hinged", "hinged"), ("Loose in its setting", "loose"), ("strung, two beads loose", "strung"),
+    ("sound, not loose", ""), ("no moving parts", ""), ("sound", ""), ("loosely wrapped", "")])
+def test_a_condition_says_whether_a_part_moves(tmp_path, text, word):
+    (brief,) = read_checklist(csv_file(tmp_path, f'number,condition\n7,"{text}"\n'))
+    assert brief.moving == word

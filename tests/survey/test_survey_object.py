@@ -112,6 +112,16 @@ def test_a_weight_that_cannot_be_is_told() -> None:
     assert [c.verdict for c in found.checks if c.name == "weighed-against-volume"] == ["look"]
 
 
+@pytest.mark.parametrize(("said", "verdicts"), [
+    ({}, []), ({"pieces": 2}, ["look"]), ({"moving": "hinged"}, ["stop"]),
+    ({"moving": "loose", "pieces": 2}, ["stop"])])
+def test_what_moves_stops_and_parts_ask_what_keeps_each(said: dict[str, object], verdicts: list[str]) -> None:
+    # common practice: a mount clasps one stiff shape
+    found = [check for check in survey(bottle(), **said).checks if check.name == "moving-parts"]
+    assert [check.verdict for check in found] == verdicts
+    assert all("hinged" in check.note for check in found if said.get("moving") == "hinged")
+
+
 def test_the_same_scan_gives_the_same_survey() -> None:
     first, second = survey(bottle(), material="glass"), survey(bottle(), material="glass")
     assert first.upright == second.upright and first.axis == second.axis and first.mirrors == second.mirrors
