@@ -7,7 +7,7 @@ GROUPS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("scanprep/findings.py", "scanprep/scan/scale.py"),
      ("tests/foundation/test_findings.py", "tests/scan/test_scale.py")),
     (("scanprep/survey/mass.py",), ("tests/survey/test_mass.py", "tests/survey/test_survey_object.py")),
-    (("scanprep/hold/statics/gates.py", "scanprep/hold/statics/contact.py"),
+    (("scanprep/hold/statics/gates.py", "scanprep/hold/statics/contact.py", "scanprep/hold/statics/balance.py"),
      ("tests/hold/statics/test_gates.py", "tests/hold/statics/test_contact.py")),
     (("scanprep/post/fit.py", "scanprep/post/retention.py", "scanprep/post/holding.py", "scanprep/post/drill.py"),
      ("tests/post/test_fit.py", "tests/post/test_retention.py", "tests/post/test_measure.py",

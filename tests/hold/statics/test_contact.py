@@ -190,3 +190,35 @@ def test_a_claw_stays_where_it_touches_along_its_edge_though_its_lip_looks_a_lit
     # 1.4 x 0.26 / aslant mm along the edge: tens of millimetres. A scan's faces waver by a degree, 0.02: by that what
     # the board stands must hardly change.
     assert on_claws(aslant).shake_g == pytest.approx(on_claws(0.0).shake_g, abs=0.02)
+
+
+@pytest.mark.parametrize(("half_mm", "middle_mm", "worst"), [
+    ((100, 200, 0), (0, 0, -50), 0), ((100, 0, 200), (0, 50, 0), 0), ((200, 100, 0), (0, 0, -50), 1)])
+def test_a_push_beside_the_middle_of_the_springs_turns_it_besides(half_mm: tuple[int, ...], middle_mm: tuple[int, ...],
+                                                                  worst: int) -> None:
+    # Four sticking pads, 0.5 N/mm of wire and 5 of pad in series, k = 0.4545, their middle 50 mm from the centre of
+    # mass. Pushed square to that the centre goes F / 4k and, turned by 50 F / 4k b^2, 50 mm times that besides, where
+    # they stand b off the axis of the turn: 1.25 F / 4k for 100 mm, 2 mm at 2.909 N; 1.06 for 200, 1 along the lever.
+    signs = np.array([(i, j) for i in (-1, 1) for j in (-1, 1)], dtype=np.float64)
+    points = np.zeros((4, 3))
+    points[:, [axis for axis in range(3) if half_mm[axis]]] = signs
+    points = points * half_mm + middle_mm
+    planned = np.zeros((4, 3))
+    planned[:, 0] = -1.5 * np.sign(points[:, 0])
+    planned[:, 1] = 4.0 / 4
+    planned[:, 2] = np.sign(points[:, 1]) * 4.0 * middle_mm[2] / (4 * max(half_mm[1], 1))  # the weight's lever about x
+    one = grip(points, [(-np.sign(x), 0, 0) for x in points[:, 0]], 10.0)
+    np.testing.assert_allclose(np.cross(points, planned).sum(axis=0), 0.0, atol=1e-9)
+    limits = ContactLimits(1.0, 2.0, 30.0, 0.3, 5.0, 0.1)  # sprung on as planned it sinks by 1 N on a pad's 5 N/mm only
+    found = shake_withstood([one], planned, single_wires(4, 0.5), 4.0, limits)
+    assert found.shake_g == pytest.approx(2.909 / 4, rel=0.03) and found.weakest[worst] != 0.0
+
+
+@pytest.mark.parametrize(("enough_g", "most_g"), [(0.45, 0.5), (0.7, 1.5)])
+def test_nothing_is_pushed_further_once_the_middle_one_stands_enough_and_not_before(enough_g: float, most_g: float
+                                                                                    ) -> None:
+    # the redraws above: the middle one stands 0.50 g, the firmest 1.25
+    each = [squeezed(mu, 2.5, 2.0) for mu in (0.40, 0.15, 0.30, 0.45, 0.25)]
+    found = shake_withstood([one for one, _ in each], each[0][1], single_wires(4, 2.0), 2.0, LIMITS, enough_g=enough_g)
+    assert found.shake_g == pytest.approx(0.50, abs=0.04)
+    assert found.each_g.max() == pytest.approx(min(1.25, most_g), abs=0.04)
