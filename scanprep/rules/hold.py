@@ -182,6 +182,10 @@ class HoldRules(JudgingRules):
                                    "hold a limb", book_only=True)
     clip_slender_ratio: float = rule(0.12, "of the width", "assumed", SHOP,
                                      "a clip goes round nothing narrower than this", book_only=True)
+    clip_slides_ratio: float = rule(0.08, "of the height", "assumed", CONSERVATOR,
+                                    "how far a clip slides up or down to lie on plainer ground", book_only=True)
+    clip_slides_mm: float = rule(20.0, "mm", "assumed: as far as a claw moves for a blemish", CONSERVATOR,
+                                 "the same at most", book_only=True)
     body_ball_ratio: float = rule(0.6, "of the largest disc in the outline", "trial: muzzles, tails, arms lie below",
                                   SHOP, "disc that passes into no part that stands out from the body", book_only=True)
     cradle_open_ratio: float = rule(0.7, "", "assumed: a peg shows nothing", SHOP,

@@ -16,6 +16,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from scanprep.hold.families.bands import plainest_mm
 from scanprep.hold.families.edge_claws import side_claws
 from scanprep.hold.families.ledges import head_ledges
 from scanprep.hold.families.probes import Collar, claws, collar
@@ -72,7 +73,7 @@ def _clips(scene: Scene, ledge_mm: float) -> list[Collar]:
     """The open clips round the shaft below a ledge, the likeliest first."""
     found: list[Collar] = []
     for share in _CLIPS_AT:
-        one = collar(scene, ledge_mm + share * (float(scene.low_mm[1]) - ledge_mm), _LEAN_deg)
+        one = collar(scene, plainest_mm(scene, ledge_mm + share * (float(scene.low_mm[1]) - ledge_mm)), _LEAN_deg)
         if one is not None and one.sturdy >= scene.rules.sturdy_least_ratio and scene.bends(one.contact):
             found.append(one)
             if len(found) == _CLIPS:

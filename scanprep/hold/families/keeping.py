@@ -18,6 +18,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from scanprep.hold.families.bands import plainest_mm
 from scanprep.hold.families.body import off_body, on_legs
 from scanprep.hold.families.edge_claws import back_claws, off_body_count, side_claws, top_claws
 from scanprep.hold.families.necks import necks_mm
@@ -141,16 +142,25 @@ def clips(scene: Scene) -> list[Keep]:
     for height, neck in every:
         if len(found) == _CLIPS or (neck and in_necks == _NECKS):
             continue
-        one = collar(scene, height, _LEAN_deg)
-        if one is None or one.sturdy < scene.rules.sturdy_least_ratio or _round_a_limb(scene, one) or \
-                not scene.bends(one.contact):
+        one = next((clip for at in _slid(scene, height, neck) if (clip := collar(scene, at, _LEAN_deg)) is not None
+                    and clip.sturdy >= scene.rules.sturdy_least_ratio and not _round_a_limb(scene, clip)
+                    and scene.bends(clip.contact)), None)
+        if one is None:
             continue
+        height = one.height_mm
         in_necks += neck
         where = "at its neck, " if neck else ""
         suits = _AT_NECK if neck else _ROUND_BODY * (_BY_ENDS if _off_the_body(scene, one) else 1.0)
         found.append(Keep((one.contact,), f"an open clip {where}{height - scene.low_mm[1]:.0f} mm above its foot "
                           "keeps it", suits * (_BY_TOP if on_top(scene, np.array([height]))[0] else 1.0)))
     return _plainest_first(found, in_necks, scene)
+
+
+def _slid(scene: Scene, height_mm: float, neck: bool) -> tuple[float, ...]:
+    """The heights tried for a clip: on the plainest band within its reach, then where it was thought of."""
+    plainest = plainest_mm(scene, height_mm, neck=neck)
+    same = plainest == height_mm or on_top(scene, np.array([plainest]))[0] != on_top(scene, np.array([height_mm]))[0]
+    return (height_mm,) if same else (plainest, height_mm)
 
 
 def neck_clips(scene: Scene) -> list[Keep]:

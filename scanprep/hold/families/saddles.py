@@ -17,6 +17,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from scanprep.hold.families.bands import plainest_mm
 from scanprep.hold.families.edge_claws import side_claws
 from scanprep.hold.families.keeping import each_kept
 from scanprep.hold.families.ledges import ledge_claws
@@ -83,7 +84,8 @@ def _saddle_pairs(scene: Scene) -> tuple[tuple[Contact, ...], ...]:
 @lru_cache(maxsize=4)
 def shaft_clips(scene: Scene) -> tuple[Collar, ...]:
     """Return the open clips round an upright shaft, the highest first."""
-    every = (collar(scene, float(scene.low_mm[1] + share * scene.size_mm[1]), _LEAN_deg) for share in _CLIPS_AT)
+    heights = (plainest_mm(scene, float(scene.low_mm[1] + share * scene.size_mm[1])) for share in _CLIPS_AT)
+    every = (collar(scene, height, _LEAN_deg) for height in heights)
     return tuple(one for one in every if one is not None and one.sturdy >= scene.rules.sturdy_least_ratio
                  and scene.bends(one.contact))
 

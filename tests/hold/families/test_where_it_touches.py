@@ -179,8 +179,10 @@ def test_clips_go_round_plain_ground_before_drawn():
     hatched = (np.abs(up - first) < 8.0) & (up % 5 < 2.0)
     scene = painted(shaft, hatched)
     assert abs(clips(scene)[0].wires[0].point_mm[1] - first) > 6.0
-    assert {round(clip.wires[0].point_mm[1]) for clip in clips(scene)} == \
-        {round(clip.wires[0].point_mm[1]) for clip in clips(bare)}  # later, not never
+    # slid off it or later, not never: each of those of a bare shaft has its own within a clip's reach
+    reach = min(RULES.hold.clip_slides_ratio * 120.0, RULES.hold.clip_slides_mm) + 0.5
+    heights = [sorted(clip.wires[0].point_mm[1] for clip in clips(one)) for one in (bare, scene)]
+    assert len(heights[0]) == len(heights[1]) and np.abs(np.subtract(*heights)).max() <= reach
 
 
 def wires_at(scene, indices):
