@@ -182,6 +182,10 @@ class HoldRules(JudgingRules):
                                    "hold a limb", book_only=True)
     clip_slender_ratio: float = rule(0.12, "of the width", "assumed", SHOP,
                                      "a clip goes round nothing narrower than this", book_only=True)
+    props_apart_ratio: float = rule(0.35, "of the breadth that it has there", "assumed", SHOP,
+                                    "two props under an object stand this far apart at least", book_only=True)
+    props_bunched_ratio: float = rule(0.8, "", "assumed", SHOP,
+                                      "how well a mount suits whose props stand closer together", book_only=True)
     clip_slides_ratio: float = rule(0.08, "of the height", "assumed", CONSERVATOR,
                                     "how far a clip slides up or down to lie on plainer ground", book_only=True)
     clip_slides_mm: float = rule(20.0, "mm", "assumed: as far as a claw moves for a blemish", CONSERVATOR,

@@ -13,6 +13,7 @@ import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from scanprep.hold.families.footing import footing, standing_well_first
 from scanprep.hold.families.records import FamilyMount, MountFamily
 from scanprep.hold.families.registry import FAMILIES
 from scanprep.hold.families.scene import Scene
@@ -55,14 +56,14 @@ class _Asked:
     def __init__(self, family: MountFamily, suits: float, scene: Scene, judged: list[Judged], most: int) -> None:
         self.suits = suits
         self._name, self._scene, self._judged = family.name, scene, judged
-        self._mounts = itertools.islice(_worth(family.proposals(scene), scene), most)
+        self._mounts = itertools.islice(standing_well_first(_worth(family.proposals(scene), scene), scene), most)
         self._passed = self._softened = 0
 
     def until(self, wanted: int, sound: Sequence[str]) -> Iterator[TipSet]:
         """Yield its sets until so many of its mounts were drawn and are sound."""
         while sound.count(self._name) < wanted and self._passed < wanted + _UNSOUND and \
                 (mount := next(self._mounts, None)) is not None:
-            mount = replace(mount, suits=self.suits * mount.suits)
+            mount = replace(mount, suits=self.suits * mount.suits * footing(mount, self._scene))
             if not carries(mount, self._scene):
                 self._judged.append(functools.partial(_results, mount, self._scene))
                 continue
