@@ -20,6 +20,7 @@ from scanprep.vectors import F64
 _STEPS = 3  # tolerance: places tried each way
 _PLAINER = 0.1  # tolerance: by how much less painted a band must be for all of the reach
 _PLACES, _PAST_deg = 15, 15.0  # tolerance: looked at along a band, and so far past its sides
+_NECK_PLAINER = 0.5  # tolerance: and how painted it may be there at most, over the narrowest place
 _NECK_WIDER = 1.12  # tolerance: how much wider a neck may be where a clip slides to
 _OF_SIZE, _MOST_mm = HoldRules().clip_slides_ratio, HoldRules().clip_slides_mm
 
@@ -44,18 +45,20 @@ def band_painted(scene: Scene, heights_mm: F64) -> F64:
 def plainest_mm(scene: Scene, height_mm: float, *, neck: bool = False) -> float:
     """Return the height of the plainest band within a clip's reach of a height; the nearer of two that are as plain.
 
-    neck  it stays where the neck is as narrow, within an eighth
+    neck  it stays where the neck is as narrow, within an eighth, and where that is not half as painted: a neck's
+          narrowest place holds best
     """
     if not scene.view.body.has_colour:
         return height_mm
     reach = min(_OF_SIZE * float(scene.size_mm[1]), _MOST_mm)
     shares = np.linspace(-1.0, 1.0, 2 * _STEPS + 1)
     heights = height_mm + reach * shares
-    price = band_painted(scene, heights) + _PLAINER * np.abs(shares)
-    if neck:
-        price[~_as_narrow(scene, heights)] = np.nan
+    painted = band_painted(scene, heights)
+    price = painted + _PLAINER * np.abs(shares)
     here = price[_STEPS]
-    if not np.isfinite(here) or np.nanmin(price) >= here:
+    if neck:
+        price[~_as_narrow(scene, heights) | (painted > _NECK_PLAINER * here)] = np.nan
+    if not np.isfinite(here) or not np.nanmin(price, initial=np.inf) < here:
         return height_mm
     return float(heights[int(np.nanargmin(np.round(price, 6)))])
 

@@ -73,3 +73,17 @@ def test_a_clip_in_a_neck_stays_in_it_however_it_is_painted():
     for clip in kept:
         assert 56.0 < clip.wires[0].ring.points_mm[0, 1] - float(scene.low_mm[1]) < 78.0
 
+
+
+def test_a_clip_leaves_the_narrowest_place_of_a_neck_only_for_ground_half_as_painted():
+    at = ROD.vertices_mm
+    angle = np.degrees(np.arctan2(at[:, 2], at[:, 0]))
+    middle = np.abs(at[:, 1] - at[:, 1].mean()) < 6.0
+    scene = painted(ROD, np.where(middle, angle % 15.0 < 5.0, angle % 30.0 < 5.0))  # beside, half as many lines
+    height = 75.0 + float(scene.low_mm[1])
+    slid = plainest_mm(scene, height)
+    here, there = band_painted(scene, np.array([height, slid]))
+    assert slid != height and 0.5 * here < there < here
+    assert plainest_mm(scene, height, neck=True) == height
+    bare = striped(69.0, 81.0)
+    assert plainest_mm(bare, 75.0 + float(bare.low_mm[1]), neck=True) != 75.0 + float(bare.low_mm[1])
