@@ -48,10 +48,10 @@ from scanprep.hold.strength.wire import (
     wanted_mm,
 )
 from scanprep.hold.wires.flat_bar import plan_back_bar
-from scanprep.hold.wires.hidden_ways import hidden_corners
+from scanprep.hold.wires.hidden_ways import hidden_corners, shown_mm
 from scanprep.hold.wires.hub import MOST_OPTIONS, HubPlan, Root, plan_hub, root_options
 from scanprep.hold.wires.roadmap import Roadmap, bare_roadmap
-from scanprep.hold.wires.routes import Neighbour, Task, different, settle_way, sketch_ways
+from scanprep.hold.wires.routes import Neighbour, Sketch, Task, different, settle_way, sketch_ways
 from scanprep.hold.wires.wire_ends import WireEnd, WireEnds
 from scanprep.rules import HoldRules, Rulebook
 from scanprep.survey.records import Survey
@@ -66,6 +66,7 @@ _ASIDE_MM = (0.0, 7.0, -7.0)  # tolerance: tried in turn, of a stem's corner, wh
 _REACHED = 0.8  # tolerance: of the way from behind the object to a tip, what its arm spans for a first guess
 _ROUNDED = 0.41  # exact: how far a square bend of radius 1 cuts its corner, 1/cos 45 deg - 1
 _SAME_mm = 1e-6  # tolerance: nearer than this two corners of a way are one
+_HIDES, _LITTLE_mm = 0.5, 20.0  # tolerance: of what shows, that is worth another way; and shows, that is not
 _HIDDEN_ROOTS = 3  # tolerance: laps towards each hidden corner that are tried
 _SAME_deg = 15.0  # tolerance: laps nearer than this in their way are one
 _ALONG = (0.4, 0.75, 1.0)  # tolerance: tried in turn, of the way from the hub to the end, where a corner may be
@@ -318,6 +319,7 @@ def _best_way(task: Task, plan: HubPlan, options: list[Root], ends: list[WireEnd
     corners = _corners(view, plan, ends[0].start_mm, wire_mm, rules, task.floor_mm, hidden)
     sketches = sketch_ways(corners, task, options, ends)
     best: RoutedArm | None = None
+    seen_mm = math.inf  # of the best, where it need not be seen
     ways = itertools.chain(((sketch.path_mm, sketch) for sketch in different(sketches, _TRIED)),
                            ((settle_way(task, sketch).path_mm, sketch) for sketch in sketches[:_SETTLED]))
     for path, sketch in ways:
@@ -326,12 +328,20 @@ def _best_way(task: Task, plan: HubPlan, options: list[Root], ends: list[WireEnd
         softened = len(contact.faces) if sketch.foot.annealed else 0
         thin = None if tip_mm >= wire_mm - 0.01 else Thin(tip_mm, len(path) - len(sketch.foot.points_mm))
         arm = measured(view, contact, path, sketch.root, wire_mm, rules, softened, thin)
-        if is_made(arm, rules) and arm.room_mm >= -TOUCH_MM and _apart(arm, laid, plan) and \
-                (best is None or arm.short_mm < best.short_mm - TOUCH_MM):
-            best = arm
-        if best is not None and best.short_mm <= TOUCH_MM:
+        if is_made(arm, rules) and arm.room_mm >= -TOUCH_MM and _apart(arm, laid, plan):
+            shown = _stem_shown_mm(view, path, sketch) if hidden else 0.0
+            if best is None or (arm.short_mm < best.short_mm - TOUCH_MM and shown <= seen_mm) or \
+                    (shown < _HIDES * seen_mm and arm.short_mm <= max(best.short_mm, TOUCH_MM)):
+                best, seen_mm = arm, shown
+        # one that is seen where the object would hide it is not the last word: corners moved a little may make it
+        if best is not None and best.short_mm <= TOUCH_MM and seen_mm <= _LITTLE_mm:
             break
     return best
+
+
+def _stem_shown_mm(view: View, path: F64, sketch: Sketch) -> float:
+    """How much of a way shows up to where the wire's end begins, as length next to the object, mm."""
+    return shown_mm(view.front, path[:len(path) - len(sketch.foot.points_mm) + 1])
 
 
 def _apart(arm: RoutedArm, laid: dict[int, RoutedArm], plan: HubPlan) -> bool:

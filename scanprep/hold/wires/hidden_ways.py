@@ -48,6 +48,11 @@ def shows(front: FrontMap, path_mm: F64) -> bool:
     return _beyond_mm(front, path_mm[:, :2]) > _LITTLE_mm * BESIDE_COST
 
 
+def shown_mm(front: FrontMap, path_mm: F64) -> float:
+    """Return how much of a wire (k, 2 or 3) behind the object shows, as length next to it, mm."""
+    return _beyond_mm(front, path_mm[:, :2]) / BESIDE_COST
+
+
 def hidden_corners(front: FrontMap, start_mm: F64, end_mm: F64) -> list[F64]:
     """Return corners (k, 2) of the ways by one and two corners that show less than a straight wire; none where that
     hardly shows, or nothing hides it better.
@@ -73,7 +78,7 @@ def least_shown_mm(front: FrontMap, start_mm: F64, end_mm: F64) -> float:
     """Return how much must show of a wire behind the object from one place to another, as length next to it, mm."""
     ways = [np.vstack([start_mm, *corners, end_mm]) for corners in (np.zeros((0, 2)),
                                                                     *hidden_corners(front, start_mm, end_mm))]
-    return min(_beyond_mm(front, way) for way in ways) / BESIDE_COST
+    return min(shown_mm(front, way) for way in ways)
 
 
 def _beyond_mm(front: FrontMap, path_mm: F64) -> float:

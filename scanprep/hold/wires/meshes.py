@@ -25,6 +25,7 @@ _BRASS = (181, 155, 92)  # layout: colour of a picture
 _PAD = (90, 86, 80)  # layout: likewise
 _SIDES = 10  # layout: of a wire in a picture
 _NEXT, _LAST = [1, 2, 0], [2, 0, 1]  # exact: the axes in turn
+_REPEATED_mm = 1e-6  # tolerance: nearer than this two points of a curve are one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -177,6 +178,8 @@ def _bar_meshes(number: int, flat: FlatBar, thick_mm: float, tip: Contact | Tip,
 
 def _strip(curve_mm: F64, thick_mm: float, wide_mm: float, lip_mm: float, lip_from_mm: float) -> tuple[F64, I32]:
     """A closed strip swept along a curve in an upright plane: wide to the sides, its lip narrower."""
+    moves = np.linalg.norm(np.diff(curve_mm, axis=0), axis=1) > _REPEATED_mm  # a bend may take up all of the last run
+    curve_mm = curve_mm[np.r_[True, moves]]
     left, _, right = across_mm(curve_mm, wide_mm, lip_mm, lip_from_mm)
     steps = np.gradient(curve_mm, axis=0)
     out = np.cross(steps / np.linalg.norm(steps, axis=1)[:, None], [1.0, 0.0, 0.0]) * thick_mm / 2
@@ -193,7 +196,8 @@ def is_ring(piece_mm: F64, end_mm: F64, wire_mm: float, strip: Strip | None = No
     if len(piece_mm) <= 4 or np.linalg.norm(piece_mm[0] - piece_mm[-1]) <= wire_mm:
         return False
     runs = np.diff(piece_mm, axis=0)
-    share = np.clip(np.einsum("ij,ij->i", end_mm - piece_mm[:-1], runs) / np.einsum("ij,ij->i", runs, runs), 0.0, 1.0)
+    along_mm2 = np.einsum("ij,ij->i", end_mm - piece_mm[:-1], runs)
+    share = np.clip(along_mm2 / np.maximum(np.einsum("ij,ij->i", runs, runs), _REPEATED_mm**2), 0.0, 1.0)
     off = np.linalg.norm(piece_mm[:-1] + share[:, None] * runs - end_mm, axis=1).min()
     return bool(off <= 0.75 * wire_mm + (0.0 if strip is None else strip.thick_mm / 2))
 

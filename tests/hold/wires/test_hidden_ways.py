@@ -97,6 +97,18 @@ def test_the_arm_of_a_foot_goes_down_behind_a_leg_and_not_across_the_window():
     assert next(check for check in drawn.checks if check.name == "mount-through").value < 1e-6
 
 
+def test_an_arm_in_the_window_is_bent_once_more_where_the_object_would_hide_it():
+    # as first bent an arm to a side crosses the window: 1.5 % of the front, where 0.2 may be seen
+    solid = gate()
+    survey = survey_of(solid, 300.0)
+    view = View.of(Obstacle.of(working_of(solid), survey), attitude().rotation)
+    under = [contact(view, (x, -90.0, 0.0), (0.0, 1.0, 0.0), bearing=True) for x in (33.0, 16.0)]
+    sides = [contact(view, (90.0 * side, y, 0.0), (-side, 0.0, 0.0)) for side, y in ((-1.0, 15.0), (1.0, 26.0))]
+    drawn = draft_planned(view, tipset(attitude(), [*under, *sides], [2.0, 2.0, 0.5, 0.5]), survey, Rulebook())
+    assert isinstance(drawn, Draft), drawn.reason
+    assert next(check for check in drawn.checks if check.name == "mount-through").value < 0.005
+
+
 def window_mm(corners):
     """How much of a way runs across the window."""
     return sum(float(np.linalg.norm(b - a)) * in_window(along(np.array([a, b]))).mean()
