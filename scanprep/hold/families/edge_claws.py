@@ -21,7 +21,7 @@ import numpy as np
 
 from scanprep.hold.families.body import off_body
 from scanprep.hold.families.edge_pairs import blemish_mm, first_bent, level_pair, pick
-from scanprep.hold.families.ledges import head_ledges, ledge_claws
+from scanprep.hold.families.ledges import head_hooks, ledge_claws
 from scanprep.hold.families.probes import Claws, claws
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Bools, Scene
@@ -109,7 +109,7 @@ def made_to_hang(scene: Scene) -> bool:
 
 def _unhung(scene: Scene) -> float:
     """How well claws suit it: less, at what was made to hang or is heavy above and has a head to hang by."""
-    return scene.rules.hung_suits_ratio if made_to_hang(scene) or head_ledges(scene) else 1.0
+    return scene.rules.hung_suits_ratio if made_to_hang(scene) or head_hooks(scene) else 1.0
 
 
 def compact(scene: Scene) -> bool:

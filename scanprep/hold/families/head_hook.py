@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 from scanprep.hold.families.bands import plainest_mm
 from scanprep.hold.families.edge_claws import side_claws
-from scanprep.hold.families.ledges import head_ledges
+from scanprep.hold.families.ledges import head_hooks
 from scanprep.hold.families.probes import Collar, claws, collar
 from scanprep.hold.families.records import FamilyMount
 from scanprep.hold.families.scene import Scene
@@ -41,19 +41,17 @@ class HeadHook:
     def suits(self, scene: Scene) -> float:
         """Upright things with a head much wider than their shaft, heavy above: the ledges lie over their centre."""
         wide, high = (float(size) for size in scene.size_mm[:2])
-        if high < _TALL * wide or not head_ledges(scene):
+        if high < _TALL * wide or not head_hooks(scene):
             return 0.0
         return scene.off_base
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
         """Each pair of hooks with clips, then with claws at the sides of the shaft."""
-        edges = claws(scene)
-        hooks = head_ledges(scene)
+        hooks = head_hooks(scene)
         tries = [(place + rank, place, wires, why, suits) for place, two in enumerate(hooks)
-                 for rank, (wires, why, suits) in enumerate(_kept(scene, float(edges.points_mm[list(two), 1].min())))]
+                 for rank, (wires, why, suits) in enumerate(_kept(scene, min(float(one.point_mm[1]) for one in two)))]
         for _, place, wires, why, suits in sorted(tries, key=lambda one: one[:2]):
-            above = tuple(edges.contact(scene, i) for i in hooks[place])
-            yield FamilyMount(self.name, (*above, *wires), f"hooks under its head carry it, {why}", suits)
+            yield FamilyMount(self.name, (*hooks[place], *wires), f"hooks under its head carry it, {why}", suits)
 
 
 def _kept(scene: Scene, ledge_mm: float) -> list[tuple[tuple[Contact, ...], str, float]]:

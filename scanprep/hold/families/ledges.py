@@ -13,8 +13,9 @@ from functools import lru_cache
 import numpy as np
 
 from scanprep.hold.families.edge_pairs import bent, pick
-from scanprep.hold.families.probes import claws
+from scanprep.hold.families.probes import claws, saddles
 from scanprep.hold.families.scene import Scene
+from scanprep.hold.records import Contact
 from scanprep.rules import HoldRules
 
 _STEEP = HoldRules().claw_steep_cos
@@ -23,6 +24,7 @@ _APART_mm = 6.0  # tolerance: between the two of a pair at least
 _FRAIL = 0.6  # tolerance: of the usual thickness, below which a ledge is taken last
 _PAIRS = 3  # tolerance: pairs tried
 _SHAFT = HoldRules().head_shaft_ratio
+_PLACES = 41  # tolerance: across a head, looked at for saddles under it
 _BELOW = 0.15  # tolerance: of the height, how far below a ledge its shaft is measured
 
 
@@ -53,19 +55,43 @@ def ledge_claws(scene: Scene) -> list[tuple[int, ...]]:
 
 
 @lru_cache(maxsize=4)
-def head_ledges(scene: Scene) -> tuple[tuple[int, ...], ...]:
-    """Return the pairs of ledges above the centre of mass under a head much wider than the shaft below it."""
-    found, front = claws(scene), scene.view.front
+def head_hooks(scene: Scene) -> tuple[tuple[Contact, ...], ...]:
+    """Return pairs of hooks above the centre of mass under a head much wider than the shaft below it.
+
+    Claws at the outline's own edge where that looks down on both sides; else saddles under what runs out from the
+    shaft, as under a claw or a blade whose edge slopes.
+    """
+    found = claws(scene)
+    hangs = [pair for pair in ledge_pairs(scene) if _under_head(scene, float(found.points_mm[list(pair), 1].min()))]
+    hooks = [tuple(found.contact(scene, i) for i in pair) for pair in _bendable(scene, hangs)]
+    return tuple(hooks or _saddles_under_head(scene))
+
+
+def _under_head(scene: Scene, height_mm: float) -> bool:
+    """Whether a height lies above the centre of mass, and the shaft just below it is much narrower than what is over
+    it."""
+    front = scene.view.front
     wide_mm = np.isfinite(front.front_mm).sum(axis=1) * front.pitch_mm
-    row_of = ((found.points_mm[:, 1] - front.low_mm) / front.pitch_mm).astype(int)
-    below = max(round(_BELOW * len(wide_mm)), 2)
-    hangs = []
-    for left, right in ledge_pairs(scene):
-        row = min(row_of[left], row_of[right])
-        high_mm = float(found.points_mm[[left, right], 1].min())
-        if high_mm > 0.0 and row > below and wide_mm[row - below:row].min() <= _SHAFT * wide_mm[row:].max():
-            hangs.append((left, right))
-    return tuple(_bendable(scene, hangs))
+    row, below = int((height_mm - front.low_mm) / front.pitch_mm), max(round(_BELOW * len(wide_mm)), 2)
+    return height_mm > 0.0 and below < row < len(wide_mm) and \
+        float(wide_mm[row - below:row].min()) <= _SHAFT * float(wide_mm[row:].max())
+
+
+def _saddles_under_head(scene: Scene) -> list[tuple[Contact, ...]]:
+    """Pairs of saddles under a head, one on either side of its shaft and near it, the likeliest first."""
+    at_x = np.linspace(float(scene.low_mm[0]), float(scene.high_mm[0]), _PLACES)
+    found, (wide, high) = saddles(scene, at_x), scene.size_mm[:2]
+    heights = found.under.points_mm[:, 1]
+    good = [int(i) for i in np.flatnonzero(found.sits & (found.sturdy >= scene.rules.sturdy_least_ratio))
+            if _under_head(scene, float(heights[i]))]
+    pairs = []
+    for left, right in itertools.product([i for i in good if at_x[i] < 0.0], [i for i in good if at_x[i] > 0.0]):
+        uneven, slope = abs(float(at_x[left] + at_x[right])), abs(float(heights[left] - heights[right]))
+        if slope <= _LEVEL * high:
+            pairs.append((round((uneven + slope + 0.5 * float(at_x[right] - at_x[left])) / float(wide), 6), left, right))
+    can = ((left, right) for _, left, right in sorted(pairs)
+           if scene.bends(found.contact(scene, left)) and scene.bends(found.contact(scene, right)))
+    return [tuple(found.contact(scene, i) for i in pair) for pair in itertools.islice(can, _PAIRS)]
 
 
 def _bendable(scene: Scene, pairs: tuple[tuple[int, int], ...] | list[tuple[int, int]]) -> list[tuple[int, ...]]:
