@@ -88,7 +88,8 @@ def _saddles_under_head(scene: Scene) -> list[tuple[Contact, ...]]:
     for left, right in itertools.product([i for i in good if at_x[i] < 0.0], [i for i in good if at_x[i] > 0.0]):
         uneven, slope = abs(float(at_x[left] + at_x[right])), abs(float(heights[left] - heights[right]))
         if slope <= _LEVEL * high:
-            pairs.append((round((uneven + slope + 0.5 * float(at_x[right] - at_x[left])) / float(wide), 6), left, right))
+            off = uneven + slope + 0.5 * float(at_x[right] - at_x[left])
+            pairs.append((round(off / float(wide), 6), left, right))
     can = ((left, right) for _, left, right in sorted(pairs)
            if scene.bends(found.contact(scene, left)) and scene.bends(found.contact(scene, right)))
     return [tuple(found.contact(scene, i) for i in pair) for pair in itertools.islice(can, _PAIRS)]

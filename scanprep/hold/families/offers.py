@@ -99,4 +99,12 @@ def _results(mount: FamilyMount, scene: Scene) -> GateResults:
 
 
 def _worth(mounts: Iterator[FamilyMount], scene: Scene) -> Iterator[FamilyMount]:
-    return (mount for mount in itertools.islice(mounts, _LOOKED_AT) if plausible(mount, scene))
+    """Mounts worth judging, none twice: two asked places may be moved to one."""
+    seen: set[tuple[tuple[object, ...], ...]] = set()
+    for mount in itertools.islice(mounts, _LOOKED_AT):
+        same = tuple((wire.kind, None if wire.ring is None else wire.ring.strip,
+                      *(round(float(v), 1) for face in wire.faces for v in (*face.point_mm, *face.normal)))
+                     for wire in mount.wires)
+        if same not in seen and plausible(mount, scene):
+            yield mount
+        seen.add(same)

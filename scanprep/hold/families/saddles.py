@@ -112,7 +112,7 @@ class ShaftClips:
         return fits * scene.off_base
 
     def proposals(self, scene: Scene) -> Iterator[FamilyMount]:
-        """Two clips far apart with a pair under a ledge, or one claw under the end."""
+        """A pair under a ledge, or one claw under the end, with one clip; with two where one is too little."""
         clips, high = shaft_clips(scene), float(scene.size_mm[1])
         drawn = {one.height_mm: _drawn(scene, one) for one in clips}
         pairs = sorted(((a, b) for a, b in itertools.combinations(clips, 2)
@@ -122,9 +122,9 @@ class ShaftClips:
         edges = claws(scene)
         for low in ledge_claws(scene)[:4]:
             below = tuple(edges.contact(scene, i) for i in low)
-            for a, b in pairs[:2]:
-                yield FamilyMount(self.name, (*below, a.contact, b.contact),
-                                  "borne under a ledge or its end, two open clips keep the shaft")
             for one in sorted(clips[:_PLAIN_OF], key=lambda one: round(drawn[one.height_mm], 1))[:3]:
                 yield FamilyMount(self.name, (*below, one.contact),
                                   "borne under a ledge, one open clip keeps the shaft")
+            for a, b in pairs[:2]:
+                yield FamilyMount(self.name, (*below, a.contact, b.contact),
+                                  "borne under a ledge or its end, two open clips keep the shaft")

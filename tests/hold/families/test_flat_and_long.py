@@ -10,26 +10,28 @@ import numpy as np
 import pytest
 from pytest import approx
 
+from scanprep.hold.families import ledges
 from scanprep.hold.families.edge_claws import Spine, lower_edge_mm, side_claws
 from scanprep.hold.families.edge_pairs import level_pair
 from scanprep.hold.families.head_hook import HeadHook
 from scanprep.hold.families.hooks import Hooks
-from scanprep.hold.families.ledges import head_ledges
+from scanprep.hold.families.ledges import head_hooks
+from scanprep.hold.families.offers import _worth
 from scanprep.hold.families.probes import claws
+from scanprep.hold.families.saddles import ShaftClips
 from tests.hold.families.test_families import scene_of
 from tests.hold.families.test_kinds import scene_of_kind
-from tests.shapes import box, cylinder
+from tests.shapes import box, cylinder, revolved
 
 
 def test_a_hammer_hangs_by_hooks_under_its_head_and_stands_on_nothing():
     # its head spans 192 to 218 mm above the butt and 42 to either side, the haft is 9 mm thick there
     scene = scene_of_kind("hammer")
     low = float(scene.low_mm[1])
-    edges = claws(scene)
-    assert head_ledges(scene)
-    for left, right in head_ledges(scene):
-        assert edges.points_mm[[left, right], 1] - low == approx(192.0, abs=1.5)
-        assert 9.0 < -edges.points_mm[left, 0] < 42.0 and 9.0 < edges.points_mm[right, 0] < 42.0
+    assert head_hooks(scene)
+    for left, right in head_hooks(scene):
+        assert np.array([left.point_mm[1], right.point_mm[1]]) - low == approx(192.0, abs=1.5)
+        assert 9.0 < -left.point_mm[0] < 42.0 and 9.0 < right.point_mm[0] < 42.0
     assert HeadHook().suits(scene) > Spine().suits(scene)
     mounts = list(HeadHook().proposals(scene))
     assert mounts
@@ -41,9 +43,41 @@ def test_a_hammer_hangs_by_hooks_under_its_head_and_stands_on_nothing():
     assert len(mounts[0].wires) == 3 and clip.ring is not None
 
 
+def test_where_its_edge_takes_no_claws_a_hammer_hangs_by_saddles_under_its_head(monkeypatch):
+    monkeypatch.setattr(ledges, "ledge_pairs", lambda scene: ())
+    scene = scene_of_kind("hammer")
+    pairs = ledges.head_hooks.__wrapped__(scene)  # what it remembers was found with claws
+    assert pairs
+    for left, right in pairs:
+        assert np.array([left.point_mm[1], right.point_mm[1]]) - scene.low_mm[1] == approx(192.0, abs=0.5)
+        assert -20.0 < left.point_mm[0] < -9.0 and 9.0 < right.point_mm[0] < 20.0  # near the haft, where it is thick
+        assert left.normal[1] > 0.99 and right.normal[1] > 0.99 and len(left.faces) == len(right.faces) == 3
+
+
+def test_nothing_hangs_by_saddles_under_what_has_no_head(monkeypatch):
+    monkeypatch.setattr(ledges, "ledge_pairs", lambda scene: ())
+    for solid in (cylinder(10, 120), box(40, 120, 10)):
+        assert ledges.head_hooks.__wrapped__(scene_of(solid)) == ()
+
+
+def test_one_clip_is_tried_before_two_on_a_shaft():
+    # a spindle: a shoulder to bear it, a slender shaft above
+    scene = scene_of(revolved("spindle", [(0, 0), (9, 0), (9, 30), (6, 36), (6, 150), (0, 150)]))
+    clips = [sum(wire.ring is not None for wire in mount.wires) for mount in ShaftClips().proposals(scene)]
+    assert clips and clips[0] == 1 and 2 in clips
+    assert clips.index(2) == 3
+
+
+def test_a_mount_that_is_proposed_twice_is_judged_once():
+    scene = scene_of_kind("hammer")
+    mounts = list(_worth(HeadHook().proposals(scene), scene))[:5]
+    assert len(mounts) == 5
+    assert list(_worth(iter([one for mount in mounts for one in (mount, mount)]), scene)) == mounts
+
+
 def test_what_has_no_head_hangs_by_none():
-    assert head_ledges(scene_of(cylinder(10, 120))) == ()
-    assert head_ledges(scene_of(box(40, 120, 10))) == ()
+    assert head_hooks(scene_of(cylinder(10, 120))) == ()
+    assert head_hooks(scene_of(box(40, 120, 10))) == ()
     assert HeadHook().suits(scene_of_kind("irregular_disc")) == 0.0
 
 
