@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scanprep.survey.sides import Sides
-from scanprep.vectors import F64, rotation_to
+from scanprep.vectors import F64, rotation_to, unit
 
 _CELLS = 96  # tolerance: of a side, over its longer edge: a drawn line is one cell wide
 _GROUND_CELLS = 2.0  # tolerance: how far round about a mark its ground is taken (a Gaussian's width)
@@ -21,6 +21,8 @@ _RIM_CELLS = 3  # tolerance: left out along the outline, where the light falls o
 _FACING_COS = 0.5  # tolerance: what leans further from the viewer is no part of a side's picture
 _LEAST_CELLS = 30  # tolerance: of a side; below it there is none to be marked
 _MARKED_RATIO = 1.8  # tolerance: marks over those of the other side; trial: painted, engraved, inscribed sides 2 to 8
+_LETTERED_RATIO = 1.25  # tolerance: the same round a body, over its usual side, for a guess; trial: even ones to 1.2
+_ONE_SIDE_SHARE = 0.3  # tolerance: length of the mean direction: 1 all on one side, 0 evenly round; assumed
 # tolerance: rms difference of a channel (0..1) and of a unit normal, below which nothing is drawn or carved; trial
 _DRAWN_LEAST, _CARVED_LEAST = 0.05, 0.10
 # tolerance: rms height of a side over its plane, over the root of its outline: a flat back, and a modelled front; trial
@@ -103,6 +105,23 @@ def most_drawn(sides: Sides, ways: F64) -> int | None:
     drawn = np.array([marks_on(sides, way).drawn for way in ways])
     best = int(np.argmax(drawn))
     return best if drawn[best] > max(_MARKED_RATIO * float(np.median(drawn)), _DRAWN_LEAST) else None
+
+
+def lettered_side(sides: Sides, ways: F64) -> F64 | None:
+    """Return the unit direction of the middle of what is written or drawn round a turned body; None where it is even.
+
+    ways (n, 3): unit, evenly round its axis
+    Lettering on a barrel runs round its side and is read from its middle: the mean direction of what each side has more
+    than most of them (the circular mean, Mardia and Jupp 2000), not the one side with most.
+    """
+    drawn = np.array([marks_on(sides, way).drawn for way in ways])
+    usual = float(np.median(drawn))
+    if float(drawn.max()) <= max(_LETTERED_RATIO * usual, _DRAWN_LEAST):
+        return None
+    middle = np.clip(drawn - usual, 0, None) @ ways
+    if float(np.linalg.norm(middle)) < _ONE_SIDE_SHARE * float(np.clip(drawn - usual, 0, None).sum()):
+        return np.asarray(ways[int(np.argmax(drawn))])  # on opposite sides: its middle would be between them
+    return unit(middle)
 
 
 def _stands_out(picture: F64, hit: NDArray[np.bool_], inner: NDArray[np.bool_]) -> float:

@@ -11,7 +11,7 @@ into display angles.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -40,6 +40,7 @@ _OBLONG_RATIO = 0.85  # tolerance: middle over largest extent of what has a leng
 _HEADS_SHARE = 0.015  # tolerance: of its reach, how far its mass lies off the middle where one end is heavier; assumed
 _LOW_RATIO = 0.7  # tolerance: least over middle extent of what may be shown from above, against the panel; assumed
 _SAME_COS = 0.9998  # tolerance: within 1 deg: one choice, not two
+_UNLIKE_COS = 0.95  # tolerance: within 18 deg: no picture of its own where a place is spare; assumed
 _TOLD_COS = 0.6  # tolerance: a front that was told is level within 37 deg in every way up that is offered; assumed
 _LIKELY = 7  # tolerance: other ways up come before the third side of the first; assumed
 _MOST = 8  # tolerance: choices that a person can look over at once; assumed
@@ -99,10 +100,31 @@ def choose_showing(up_told: Vec3 | None, front_told: Vec3 | None, seen: Seen) ->
     """
     standing = choose_front(front_told, seen.upright.up, seen.body)
     if up_told is None and front_told is None and _shows_its_top(seen):
-        return _from_above(seen, standing)
+        return _filled(_from_above(seen, standing), seen)
     if stands(seen):
         return _standing(up_told, front_told, seen, standing)
-    return _lying(up_told, front_told, seen, standing)
+    shown = _lying(up_told, front_told, seen, standing)
+    return _filled(shown, seen) if up_told is None and front_told is None else shown
+
+
+def _filled(shown: Shown, seen: Seen) -> Shown:
+    """What is shown by its face, its length or its back, its spare places given to the ways in which it may stand.
+
+    Whoever is asked must find the right one among the pictures: a toy horse as thin as a board still stands on its
+    feet, and the picture on a disc may be on its back. Each way up comes with its likeliest side before any other side.
+    """
+    choices = list(shown.choices)
+    if not choices or len(choices) >= _MOST:
+        return shown
+    standing = [Showing(seen.upright.up, shown.standing_front.direction, "upright", "as it stands or lies")]
+    standing += [Showing(way, choose_front(None, way, seen.body).direction, "upright", "another way up, standing")
+                 for way in seen.ups]
+    first = shown.showing
+    over = [Showing(first.up, vec3(-np.asarray(first.front)), first.kind, "its other side to the viewer")]
+    for one in (*over[:first.kind == "face"], *standing, *_turned_round(standing)):
+        if all(min(np.dot(one.up, other.up), np.dot(one.front, other.front)) < _UNLIKE_COS for other in choices):
+            choices.append(one)
+    return replace(shown, choices=tuple(choices[:_MOST]))
 
 
 def stands(seen: Seen) -> bool:
