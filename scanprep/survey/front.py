@@ -199,11 +199,10 @@ def _of_round(body: Body, up: F64) -> Front:
     ways = _around(up, 24)
     colour = np.array([body.sides.colourful(way) for way in ways])
     best = int(np.argmax(colour))
-    hardly = float(np.ptp(colour)) < _PAINTED_DIFFERENCE  # print on a grey barrel: no side of it is painted
-    if hardly or colour.max() < _TELLS_RATIO * max(float(colour.min()), 1e-12):
+    if colour.max() < _TELLS_RATIO * max(float(colour.min()), 1e-12):
         if (lettered := lettered_side(body.sides, ways[::2])) is not None:
-            others = tuple(vec3(way) for way in (-lettered, np.cross(up, lettered), np.cross(lettered, up)))
-            return Front(vec3(lettered), "it is round: the side that is drawn or written on, its middle", False, others)
+            beside = tuple(vec3(way) for way in (-lettered, np.cross(up, lettered), np.cross(lettered, up)))
+            return Front(vec3(lettered), "it is round: the side that is drawn or written on, its middle", False, beside)
         if (through := _looked_through(body.sides, up)) is not None:
             return _with_loop(body, up, through)
         even = "" if body.sides.saturation is None else ", and its colours are even"

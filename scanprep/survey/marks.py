@@ -21,7 +21,6 @@ _RIM_CELLS = 3  # tolerance: left out along the outline, where the light falls o
 _FACING_COS = 0.5  # tolerance: what leans further from the viewer is no part of a side's picture
 _LEAST_CELLS = 30  # tolerance: of a side; below it there is none to be marked
 _MARKED_RATIO = 1.8  # tolerance: marks over those of the other side; trial: painted, engraved, inscribed sides 2 to 8
-_LETTERED_RATIO = 1.25  # tolerance: the same round a body, over its usual side, for a guess; trial: even ones to 1.2
 _ONE_SIDE_SHARE = 0.3  # tolerance: length of the mean direction: 1 all on one side, 0 evenly round; assumed
 # tolerance: rms difference of a channel (0..1) and of a unit normal, below which nothing is drawn or carved; trial
 _DRAWN_LEAST, _CARVED_LEAST = 0.05, 0.10
@@ -116,7 +115,7 @@ def lettered_side(sides: Sides, ways: F64) -> F64 | None:
     """
     drawn = np.array([marks_on(sides, way).drawn for way in ways])
     usual = float(np.median(drawn))
-    if float(drawn.max()) <= max(_LETTERED_RATIO * usual, _DRAWN_LEAST):
+    if float(drawn.max()) <= max(_MARKED_RATIO * usual, _DRAWN_LEAST):
         return None
     middle = np.clip(drawn - usual, 0, None) @ ways
     if float(np.linalg.norm(middle)) < _ONE_SIDE_SHARE * float(np.clip(drawn - usual, 0, None).sum()):
