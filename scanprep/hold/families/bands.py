@@ -68,8 +68,8 @@ def _as_narrow(scene: Scene, heights_mm: F64) -> Bools:
     front = scene.view.front
     wide = np.isfinite(front.front_mm).sum(axis=1)
     rows = np.clip(((heights_mm - front.low_mm) / front.pitch_mm).astype(int), 0, len(wide) - 1)
-    narrow = wide[rows] <= _NECK_WIDER * wide[rows[len(rows) // 2]]
     middle = len(rows) // 2
+    narrow = wide[rows] <= _NECK_WIDER * wide[rows[middle]]
     run = np.zeros(len(rows), dtype=bool)
     run[middle] = True
     for step in (-1, 1):
